@@ -1,0 +1,1 @@
+"""gatefit: finds the smallest layout of a boolean function, and checks it."""

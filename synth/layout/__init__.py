@@ -1,0 +1,5 @@
+"""Layouts: the value, its documents, turning, mirroring and repeating it."""
+
+from synth.layout.layout import Layout, Pin, Stack
+
+__all__ = ["Layout", "Pin", "Stack"]

@@ -1,0 +1,267 @@
+"""The layout: a box of cells, its pins and how it stacks. An immutable value.
+
+A ``Layout`` can always be interpreted: every part and pin cell lies inside the box, no cell
+holds two parts, every pin's face leads out of the box, names are unique. Whether it is *legal*
+in the medium (supports, hosts, spacing of pins, stacking) is for the simulator to say.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from synth.errors import InputError
+from synth.medium import AXES, Block, Cell, Direction, Joint, Part, Role, Size
+
+NAME_PATTERN = re.compile(r"[A-Za-z_][A-Za-z0-9_$]*")
+"""What a pin may be called: a simple identifier of IEEE Std 1364-2005, section 3.7."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """Where a signal enters or leaves (section 6).
+
+    Attributes:
+        name: a simple identifier, unique in its layout.
+        role: input or output.
+        at: the cell it sits on, at the edge of the box.
+        face: the level face of that cell; the cell beyond lies outside the box.
+        joint: what stands outside.
+    """
+
+    name: str
+    role: Role
+    at: Cell
+    face: Direction
+    joint: Joint = Joint.WIRE
+
+    @property
+    def outside(self) -> Cell:
+        """The cell beyond the face, where the lead or the outside buffer stands."""
+        return self.face.step(self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Copies set side by side along ``axis``, one every ``pitch`` cells (section 7)."""
+
+    axis: str
+    pitch: int
+
+    def __post_init__(self) -> None:
+        if self.axis not in AXES:
+            raise InputError(f"no axis {self.axis!r}", way_out="use one of x, y, z")
+        if self.pitch < 1:
+            raise InputError(f"a pitch of {self.pitch} cells", way_out="use 1 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Parts in a box of ``size`` cells, with pins.
+
+    Attributes:
+        size: ``(length, width, height)`` in cells, each at least 1.
+        cells: what each cell that is not empty holds; read-only, sorted by x, y, z.
+        pins: in order; the first input is the most significant bit of an assignment.
+        stack: how it is meant to stack, or None.
+        ground: whether the cells just under height 0 carry wires and buffers (section 8).
+        name: a name, or None; not part of equality.
+
+    Raises:
+        InputError: if a part or pin lies outside the box, a pin's face does not lead out
+            of it, a name is taken twice or is no identifier, or a size is below 1.
+    """
+
+    size: Size
+    cells: Mapping[Cell, Block]
+    pins: tuple[Pin, ...] = ()
+    stack: Stack | None = None
+    ground: bool = False
+    name: str | None = None
+
+    def __post_init__(self) -> None:
+        for axis, cells in zip(AXES, self.size, strict=True):
+            if cells < 1:
+                raise InputError(
+                    f"a size of {cells} cells along {axis}", place="size", way_out="use 1 or more"
+                )
+        for cell in self.cells:
+            if not self.inside(cell):
+                raise InputError(
+                    f"the part at {list(cell)} lies outside the box of {show_size(self.size)}",
+                    place="parts",
+                    way_out=_inside_hint(self.size),
+                )
+        seen: set[str] = set()
+        for index, pin in enumerate(self.pins):
+            self._check_pin(pin, f"pins[{index}]", seen)
+            seen.add(pin.name)
+        ordered = MappingProxyType(dict(sorted(self.cells.items())))
+        object.__setattr__(self, "cells", ordered)
+        object.__setattr__(self, "pins", tuple(self.pins))
+
+    def _check_pin(self, pin: Pin, place: str, seen: set[str]) -> None:
+        if not NAME_PATTERN.fullmatch(pin.name):
+            raise InputError(
+                f"{pin.name!r} is no name for a pin",
+                place=f"{place}.name",
+                way_out="use letters, digits, _ and $, not beginning with a digit or $",
+            )
+        if pin.name in seen:
+            raise InputError(
+                f"the name {pin.name!r} is taken by an earlier pin",
+                place=f"{place}.name",
+                way_out="give every pin a name of its own",
+            )
+        if not self.inside(pin.at):
+            raise InputError(
+                f"pin {pin.name!r} at {list(pin.at)} lies outside the box of "
+                f"{show_size(self.size)}",
+                place=f"{place}.at",
+                way_out=_inside_hint(self.size),
+            )
+        if not pin.face.level:
+            raise InputError(
+                f"pin {pin.name!r} on face {pin.face}",
+                place=f"{place}.face",
+                way_out="use one of the level faces +x -x +y -y",
+            )
+        if self.inside(pin.outside):
+            raise InputError(
+                f"pin {pin.name!r} at {list(pin.at)}: its face {pin.face} leads to a cell "
+                "inside the box",
+                place=f"{place}.face",
+                way_out="put the pin on a cell and face at the edge of the box",
+            )
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Layout):
+            return NotImplemented
+        return self._key() == other._key()
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    def _key(self) -> tuple[Any, ...]:
+        return (self.size, tuple(self.cells.items()), self.pins, self.stack, self.ground)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # A read-only mapping does not pickle; workers send layouts to their parent.
+        return (
+            Layout,
+            (self.size, dict(self.cells), self.pins, self.stack, self.ground, self.name),
+        )
+
+    @property
+    def length(self) -> int:
+        """Cells along x."""
+        return self.size[0]
+
+    @property
+    def width(self) -> int:
+        """Cells along y."""
+        return self.size[1]
+
+    @property
+    def height(self) -> int:
+        """Cells along z."""
+        return self.size[2]
+
+    @property
+    def volume(self) -> int:
+        """Length times width times height, in cells (section 9)."""
+        return self.size[0] * self.size[1] * self.size[2]
+
+    @property
+    def floor(self) -> int:
+        """Length times width, in cells (section 9)."""
+        return self.size[0] * self.size[1]
+
+    @property
+    def part_count(self) -> int:
+        """Cells that are not empty (section 9)."""
+        return len(self.cells)
+
+    @property
+    def inputs(self) -> tuple[Pin, ...]:
+        """The input pins, in order."""
+        return tuple(pin for pin in self.pins if pin.role is Role.INPUT)
+
+    @property
+    def outputs(self) -> tuple[Pin, ...]:
+        """The output pins, in order."""
+        return tuple(pin for pin in self.pins if pin.role is Role.OUTPUT)
+
+    def inside(self, cell: Cell) -> bool:
+        """Whether ``cell`` lies in the box."""
+        return all(0 <= at < size for at, size in zip(cell, self.size, strict=True))
+
+    def bill_of_materials(self) -> dict[str, int]:
+        """How many of each part, by part name in the order of ``Part``; absent parts left out."""
+        counts = Counter(block.part for block in self.cells.values())
+        return {str(part): counts[part] for part in Part if counts[part]}
+
+    def with_cells(self, changes: Mapping[Cell, Block | None]) -> Layout:
+        """A copy in which each cell of ``changes`` holds that block, or nothing for None."""
+        cells: dict[Cell, Block] = dict(self.cells)
+        for cell, block in changes.items():
+            if block is None:
+                cells.pop(cell, None)
+            else:
+                cells[cell] = block
+        return self.replace(cells=cells)
+
+    def replace(self, **changes: Any) -> Layout:
+        """A copy with the named attributes changed."""
+        values: dict[str, Any] = {
+            "size": self.size,
+            "cells": self.cells,
+            "pins": self.pins,
+            "stack": self.stack,
+            "ground": self.ground,
+            "name": self.name,
+        }
+        return Layout(**(values | changes))
+
+    # Documents and transformations live in modules of their own; these are the doors to them.
+
+    @staticmethod
+    def from_document(document: Mapping[str, Any]) -> Layout:
+        """Read a layout document; see ``synth.layout.documents.read_layout``."""
+        from synth.layout.documents import read_layout
+
+        return read_layout(document)
+
+    @staticmethod
+    def load(path: str | Path) -> Layout:
+        """Read a layout file (JSON); see ``synth.layout.documents.load_layout``."""
+        from synth.layout.documents import load_layout
+
+        return load_layout(path)
+
+    def document(self) -> dict[str, Any]:
+        """The layout document; see ``synth.layout.documents.layout_document``."""
+        from synth.layout.documents import layout_document
+
+        return layout_document(self)
+
+    def save(self, path: str | Path) -> None:
+        """Write the layout document to a file, whole or not at all."""
+        from synth.layout.documents import save_layout
+
+        save_layout(self, path)
+
+
+def show_size(size: Iterable[int]) -> str:
+    """``3 x 2 x 5``: length, width and height as messages write them."""
+    return " x ".join(str(cells) for cells in size)
+
+
+def _inside_hint(size: Size) -> str:
+    bounds = ", ".join(f"0 <= {axis} < {cells}" for axis, cells in zip(AXES, size, strict=True))
+    return f"use cells with {bounds}"

@@ -1,0 +1,174 @@
+"""The specification: a function, the limits it must keep, where pins may sit, stacking."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from synth.errors import InputError
+from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Joint, Role
+from synth.spec.function import BooleanFunction
+
+MAX_SIZE = 64
+"""Longest side of a box, in cells, that a specification may ask for."""
+
+MAX_DELAY = 64
+"""Largest delay, in ticks, that a specification may ask for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Upper bounds on the layout; None where there is none.
+
+    ``length``, ``width``, ``height`` in cells along x, y, z; ``volume`` and ``floor`` in
+    cells; ``parts`` in cells that are not empty; ``delay`` in ticks (0 is a limit, too).
+    """
+
+    length: int | None = None
+    width: int | None = None
+    height: int | None = None
+    volume: int | None = None
+    floor: int | None = None
+    parts: int | None = None
+    delay: int | None = None
+
+    def __post_init__(self) -> None:
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if value is None:
+                continue
+            low = 0 if item.name in ("delay", "parts") else 1
+            high = {"length": MAX_SIZE, "width": MAX_SIZE, "height": MAX_SIZE}.get(item.name)
+            high = MAX_DELAY if item.name == "delay" else high
+            if isinstance(value, bool) or not isinstance(value, int):
+                raise InputError(
+                    f"a {item.name} of {value!r}",
+                    place=f"limits.{item.name}",
+                    way_out="use a whole number",
+                )
+            if value < low or (high is not None and value > high):
+                span = f"use {low} or more" if high is None else f"use {low} to {high}"
+                raise InputError(
+                    f"a {item.name} of {value}", place=f"limits.{item.name}", way_out=span
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class StackAsk:
+    """That the layout must stack along ``axis``; ``pitch`` in cells, None: the box's size."""
+
+    axis: str
+    pitch: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PinAsk:
+    """What is asked of one pin; None leaves it free.
+
+    Attributes:
+        faces: the level faces it may sit on, or None: any that does not lie along the
+            stacking axis.
+        at: the cell it must sit on, or None: any at the edge.
+        joint: what stands outside.
+    """
+
+    faces: tuple[Direction, ...] | None = None
+    at: Cell | None = None
+    joint: Joint = Joint.WIRE
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """A function and everything that is asked of its layout.
+
+    Attributes:
+        function: the truth tables.
+        limits: upper bounds.
+        pins: what is asked of each pin, by name; every input and output has an entry.
+        stack: the stacking asked, or None.
+        ground: whether the layout stands on ground (section 8).
+        empty: cells that must stay empty (only with all three sizes given; the box is then
+            exactly that size).
+        fixed: cells that must hold a given block (same condition).
+        name: a name, or None.
+    """
+
+    function: BooleanFunction
+    limits: Limits = field(default_factory=Limits)
+    pins: Mapping[str, PinAsk] = field(default_factory=dict)
+    stack: StackAsk | None = None
+    ground: bool = False
+    empty: frozenset[Cell] = frozenset()
+    fixed: Mapping[Cell, Block] = field(default_factory=dict)
+    name: str | None = None
+
+    def __post_init__(self) -> None:
+        pins = {name: self.pins.get(name, PinAsk()) for name in self.pin_names}
+        object.__setattr__(self, "pins", MappingProxyType(pins))
+        object.__setattr__(self, "fixed", MappingProxyType(dict(self.fixed)))
+
+    def __hash__(self) -> int:
+        return hash((self.function, self.limits, tuple(self.pins.items()), self.stack, self.ground))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (
+            Spec,
+            (
+                self.function,
+                self.limits,
+                dict(self.pins),
+                self.stack,
+                self.ground,
+                self.empty,
+                dict(self.fixed),
+                self.name,
+            ),
+        )
+
+    @property
+    def pin_names(self) -> tuple[str, ...]:
+        """Inputs, then outputs, in order."""
+        return (*self.function.inputs, *self.function.outputs)
+
+    def role(self, name: str) -> Role:
+        """Whether the pin called ``name`` is an input or an output."""
+        return Role.INPUT if name in self.function.inputs else Role.OUTPUT
+
+    def faces(self, name: str) -> tuple[Direction, ...]:
+        """The faces the pin called ``name`` may sit on, stacking considered (section 7)."""
+        asked = self.pins[name].faces or LEVEL_DIRECTIONS
+        axis = self.stack.axis if self.stack else None
+        return tuple(face for face in asked if face.axis != axis)
+
+    def replace(self, **changes: Any) -> Spec:
+        """A copy with the named attributes changed."""
+        values: dict[str, Any] = {
+            "function": self.function,
+            "limits": self.limits,
+            "pins": self.pins,
+            "stack": self.stack,
+            "ground": self.ground,
+            "empty": self.empty,
+            "fixed": self.fixed,
+            "name": self.name,
+        }
+        return Spec(**(values | changes))
+
+    # Reading lives in modules of its own; these are the doors to it.
+
+    @staticmethod
+    def parse(text: str, **limits: Any) -> Spec:
+        """A specification from text; see ``synth.spec.documents.parse_spec``."""
+        from synth.spec.documents import parse_spec
+
+        return parse_spec(text, **limits)
+
+    @staticmethod
+    def load(path: str | Path) -> Spec:
+        """Read a specification file (TOML); see ``synth.spec.documents.load_spec``."""
+        from synth.spec.documents import load_spec
+
+        return load_spec(path)
