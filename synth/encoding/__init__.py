@@ -1,0 +1,28 @@
+"""The encoding: from a question about one box to a formula, and from a model back to a layout.
+
+``encode(Question(spec, size, delay))`` writes the formula; ``Encoding.decode(model)`` reads it.
+Each rule of the medium is one method: the static ones in ``statics``, links and runs in
+``shape``, what is possibly on in ``possibly``, what is surely on in ``surely``, the goal in
+``goal``.
+
+*A model is a right layout.* What a model calls possibly on is closed under every cause and what
+it calls surely on has a well-founded reason, so its sure set lies within the true one of section 5
+and its possible set contains it; an inverter only turns more "possible" into less "sure". So
+the outputs that the goal wants settle as it wants.
+
+*A right layout is a model.* Its exact three-valued play satisfies every clause. Nothing is cut
+off: links are counted up to the reach or to the number of wires that fit the box.
+
+*Stacks.* The neighbour is one more play of the same layout in which every input is possibly
+on, with neighbours like itself; what is possible there crosses into every play, what is sure
+there does not. That is enough for every number of copies (the simulator's stacking check argues
+the same). It asks a little more than section 7 does: a layout that is only right *because* a
+neighbour is there, or because signals come back through a neighbour's solids, is not found. So a
+claim that no stackable layout exists is a claim about layouts whose copies do not lean on each
+other, and the search words it so.
+"""
+
+from synth.encoding.encoder import Encoding, encode
+from synth.encoding.question import Question
+
+__all__ = ["Encoding", "Question", "encode"]

@@ -1,0 +1,97 @@
+"""The encoder: a question becomes a formula. Read it as a table of contents of the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from synth.encoding.decode import decode, literals_of
+from synth.encoding.formula import Formula
+from synth.encoding.goal import Goal, Monotone
+from synth.encoding.possibly import Possibly
+from synth.encoding.question import Question
+from synth.encoding.rails import Rails
+from synth.encoding.shape import Shape
+from synth.encoding.statics import Statics, impossible_outright
+from synth.encoding.surely import Surely
+from synth.encoding.symmetry import Symmetry
+from synth.layout import Layout
+
+
+@dataclass(frozen=True)
+class Encoding:
+    """A formula and what its variables mean.
+
+    A model of the formula is a layout that answers the question (``decode``); if the formula
+    has none, there is no such layout (``synth.encoding`` says why).
+    """
+
+    question: Question
+    formula: Formula
+    statics: Statics
+    rails: Rails
+
+    @property
+    def clauses(self) -> list[list[int]]:
+        """The clauses, as DIMACS literals."""
+        return self.formula.clauses
+
+    @property
+    def variable_count(self) -> int:
+        """The number of variables."""
+        return self.formula.variable_count
+
+    @property
+    def clauses_by_rule(self) -> Mapping[str, int]:
+        """How many clauses each rule added."""
+        return self.formula.counts
+
+    @cached_property
+    def choices(self) -> list[int]:
+        """The static variables: a model's values of these are its layout."""
+        return self.statics.choices()
+
+    def decode(self, model: Iterable[int]) -> Layout:
+        """The layout that a model describes."""
+        return decode(self.question, self.statics, model)
+
+    def literals_of(self, layout: Layout) -> list[int]:
+        """The static literals that pin the formula to one layout."""
+        return literals_of(self.question, self.statics, layout)
+
+
+def encode(question: Question, *, goal: bool = True) -> Encoding:
+    """Write the formula of a question.
+
+    Args:
+        question: the box, the delay and the specification.
+        goal: whether to state what the layout must do; without it the formula describes the
+            plays of every legal layout (tests compare those with the simulator).
+
+    Returns:
+        The formula with its meaning. Its size grows with cells x plays x ticks x reach.
+    """
+    formula = Formula()
+    statics = Statics(formula, question)
+    if impossible_outright(question):
+        formula.add("the stack is impossible outright", [])
+    statics.state()
+    shape = Shape(formula, statics)
+    rails = Rails(formula, question, statics, shape)
+    possibly = Possibly(formula, statics, shape, rails)
+    surely = Surely(formula, statics, shape, rails)
+    monotone = Monotone(formula, question, statics, rails)
+    for play in question.all_plays:
+        for tick in question.ticks:
+            possibly.state(play, tick)
+            surely.state(play, tick)
+            monotone.state(play, tick)
+            if question.allow_held:
+                possibly.held_buffers_stay_unknown(play, tick)
+                surely.held_buffers_stay_unknown(play, tick)
+    if goal:
+        Goal(formula, question, statics, rails).state()
+    if question.break_symmetry:
+        Symmetry(formula, question, statics).state()
+    return Encoding(question, formula, statics, rails)

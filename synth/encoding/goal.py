@@ -1,0 +1,113 @@
+"""What a layout must do: outputs right at tick T, and no input fed back (section 5)."""
+
+from __future__ import annotations
+
+from synth.encoding.formula import Formula
+from synth.encoding.geometry import Slot
+from synth.encoding.question import Play, Question
+from synth.encoding.rails import Rails
+from synth.encoding.statics import Statics
+from synth.medium import Direction, Joint
+
+
+class Goal:
+    """States what must hold at the last tick of every row's play."""
+
+    def __init__(
+        self,
+        formula: Formula,
+        question: Question,
+        statics: Statics,
+        rails: Rails,
+    ) -> None:
+        self.formula = formula
+        self.question = question
+        self.statics = statics
+        self.rails = rails
+
+    def state(self) -> None:
+        """State the goal for every row."""
+        for play in self.question.plays:
+            self.outputs_read_their_values(play)
+            self.no_input_is_fed_back(play)
+
+    def outputs_read_their_values(self, play: Play) -> None:
+        """Sections 5 and 6: 1 is surely on, 0 is not possibly on, a don't-care is free."""
+        assert play.row is not None
+        for name, column in self.question.spec.function.outputs.items():
+            value = column[play.row]
+            if value == "-":
+                continue
+            for slot in self.statics.slots[name]:
+                pin = self.statics.pin(name, slot)
+                if value == "1":
+                    lit = self._readings("surely", name, play, slot)
+                    self.formula.add("an output of 1 is surely on", [-pin, *lit])
+                else:
+                    for seen in self._readings("possibly", name, play, slot):
+                        self.formula.add("an output of 0 is not possibly on", [-pin, -seen])
+
+    def _readings(self, rail: str, name: str, play: Play, slot: Slot) -> list[int]:
+        """What an output pin at a slot reads on by: its lead, or what its buffer sees."""
+        cell, face = slot
+        tick = self.question.delay
+        if self.question.spec.pins[name].joint is Joint.WIRE:
+            return [self.rails.lead(rail, play, cell, face, tick)]
+        return [
+            self.rails.power(rail, "wire", play, cell, tick),
+            self.rails.power(rail, "charged", play, cell, tick),
+            self.rails.power(rail, "inverter", play, cell, tick),
+            self.rails.buffer(rail, play, cell, face, tick),
+        ]
+
+    def no_input_is_fed_back(self, play: Play) -> None:
+        """Section 5: the lead of an input that is off is not possibly on."""
+        for name, slot in self.rails.input_off_slots(play):
+            cell, face = slot
+            lit = self.rails.lead("possibly", play, cell, face, self.question.delay)
+            self.formula.add("no input is fed back", [-self.statics.pin(name, slot), -lit])
+
+
+class Monotone:
+    """What is known stays known (section 5): implied clauses, short and strong.
+
+    In the exact play the sure set grows and the possible set shrinks from tick to tick, and
+    what is surely on is possibly on. Every layout's exact play is a model of all other rules, so
+    these clauses remove no layout.
+    """
+
+    def __init__(self, formula: Formula, question: Question, statics: Statics, rails: Rails):
+        self.formula = formula
+        self.question = question
+        self.statics = statics
+        self.rails = rails
+
+    def state(self, play: Play, tick: int) -> None:
+        """State the implied clauses of one tick and the tick after it."""
+        for now in self._signals(play, tick):
+            surely, possibly = now
+            self.formula.add("what is sure is possible", [-surely, possibly])
+        if tick < self.question.delay:
+            later = self._signals(play, tick + 1)
+            for now, then in zip(self._signals(play, tick), later, strict=True):
+                self.formula.add("what is sure stays sure", [-now[0], then[0]])
+                self.formula.add("what is impossible stays so", [now[1], -then[1]])
+
+    def _signals(self, play: Play, tick: int) -> list[tuple[int, int]]:
+        rails, statics = self.rails, self.statics
+        found = [
+            (rails.wire("surely", play, node, tick), rails.wire("possibly", play, node, tick))
+            for node in rails.shape.nodes()
+        ]
+        for cell in statics.cells:
+            for family in ("charged", "driven", "inverter"):
+                surely, possibly = (
+                    rails.power(rail, family, play, cell, tick) for rail in ("surely", "possibly")
+                )
+                found.append((surely, possibly))
+            for to in (Direction.PX, Direction.NX, Direction.PY, Direction.NY):
+                surely, possibly = (
+                    rails.buffer(rail, play, cell, to, tick) for rail in ("surely", "possibly")
+                )
+                found.append((surely, possibly))
+        return found

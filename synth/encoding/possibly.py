@@ -1,0 +1,165 @@
+"""The rail of what is possibly on: closed under every cause (sections 4 and 5).
+
+All clauses are one-sided: a cause possibly on makes its effect possibly on. The least set that
+is closed is the right one; a larger one only errs on the safe side.
+"""
+
+from __future__ import annotations
+
+from synth.encoding.formula import FALSE, Formula
+from synth.encoding.geometry import Slot
+from synth.encoding.question import Play
+from synth.encoding.rails import Rails
+from synth.encoding.shape import Shape
+from synth.encoding.statics import Statics
+from synth.medium import ALL_DIRECTIONS, HOST_DIRECTIONS, LEVEL_DIRECTIONS, Direction, Joint
+
+RAIL = "possibly"
+
+
+class Possibly:
+    """States the closure of one play at one tick, and from tick to tick."""
+
+    def __init__(self, formula: Formula, statics: Statics, shape: Shape, rails: Rails) -> None:
+        self.formula = formula
+        self.statics = statics
+        self.shape = shape
+        self.rails = rails
+
+    def state(self, play: Play, tick: int) -> None:
+        """State every rule of what is possibly on at a tick."""
+        self.inverters_and_buffers_drive_solids(play, tick)
+        self.wires_charge_solids(play, tick)
+        self.sources_light_wires(play, tick)
+        self.sources_light_leads(play, tick)
+        self.links_pass_strength(play, tick)
+        if tick > 0:
+            self.inverters_follow_their_hosts(play, tick)
+            self.buffers_follow_their_backs(play, tick)
+
+    def _add(self, rule: str, causes: list[int], effect: int) -> None:
+        if FALSE not in causes:
+            self.formula.imply(f"possibly: {rule}", causes, effect)
+
+    def inverters_and_buffers_drive_solids(self, play: Play, tick: int) -> None:
+        """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
+        for cell in self.statics.cells:
+            solid = self.statics.solid(cell)
+            driven = self.rails.power(RAIL, "driven", play, cell, tick)
+            below = self.rails.power(RAIL, "inverter", play, Direction.NZ.step(cell), tick)
+            rule = "an inverter drives the solid above it"
+            self._add(rule, [solid, below], driven)
+            rule = "a buffer drives the solid in front of it"
+            for direction in LEVEL_DIRECTIONS:
+                beside = direction.step(cell)
+                into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
+                self._add(rule, [solid, into], driven)
+                outside = self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction)
+                self._add(rule, [solid, outside], driven)
+
+    def wires_charge_solids(self, play: Play, tick: int) -> None:
+        """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
+        for cell in self.statics.cells:
+            solid = self.statics.solid(cell)
+            charged = self.rails.power(RAIL, "charged", play, cell, tick)
+            driven = self.rails.power(RAIL, "driven", play, cell, tick)
+            self._add("a driven solid is charged", [driven], charged)
+            above = self.rails.power(RAIL, "wire", play, Direction.PZ.step(cell), tick)
+            self._add("a wire charges the solid below it", [solid, above], charged)
+            for direction in LEVEL_DIRECTIONS:
+                beside = direction.step(cell)
+                lit = self.rails.power(RAIL, "wire", play, beside, tick)
+                owner = beside
+                if not self.statics.geometry.inside(beside):
+                    owner = self.statics.geometry.in_other_copy(beside) or beside
+                runs = self.shape.runs(owner, direction.opposite)
+                self._add("a wire charges the solid it runs into", [solid, lit, runs], charged)
+                lead = self.rails.lead(RAIL, play, cell, direction, tick)
+                self._add("a lead charges the solid it runs into", [solid, lead], charged)
+
+    def sources_light_wires(self, play: Play, tick: int) -> None:
+        """Section 4: what gives a wire its full strength."""
+        for cell in self.statics.cells:
+            wire = self.statics.wire(cell)
+            if wire == FALSE:
+                continue
+            lit = self.rails.power(RAIL, "wire", play, cell, tick)
+            for direction in ALL_DIRECTIONS:
+                driven = self.rails.power(RAIL, "driven", play, direction.step(cell), tick)
+                self._add("a driven solid lights the wires around it", [wire, driven], lit)
+            for direction in (*LEVEL_DIRECTIONS, Direction.PZ):
+                inverter = self.rails.power(RAIL, "inverter", play, direction.step(cell), tick)
+                self._add("an inverter lights wires beside and below", [wire, inverter], lit)
+            for direction in LEVEL_DIRECTIONS:
+                beside = direction.step(cell)
+                into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
+                self._add("a buffer lights the wire in front of it", [wire, into], lit)
+                outside = self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction)
+                self._add("a buffer lights the wire in front of it", [wire, outside], lit)
+
+    def sources_light_leads(self, play: Play, tick: int) -> None:
+        """Section 6: what at the pin's cell lights a lead, and the input itself."""
+        for slot in self.statics.names_at:
+            cell, face = slot
+            lead = self.statics.lead(cell, face)
+            if lead == FALSE:
+                continue
+            lit = self.rails.wire(RAIL, play, slot, tick)
+            for cause in (
+                self.rails.power(RAIL, "driven", play, cell, tick),
+                self.rails.power(RAIL, "inverter", play, cell, tick),
+                self.rails.buffer(RAIL, play, cell, face, tick),
+            ):
+                self._add("what stands at a pin's cell lights the lead", [lead, cause], lit)
+            given = self.rails.input_on(RAIL, Joint.WIRE, play, cell, face)
+            self._add("an input that is on lights its lead", [given], lit)
+
+    def links_pass_strength(self, play: Play, tick: int) -> None:
+        """Sections 3 and 5: links pass what is possibly on without loss."""
+        for link in self.shape.links:
+            source = self.rails.wire(RAIL, play, link.source, tick)
+            target = self.rails.wire(RAIL, play, link.target, tick)
+            self._add("links pass strength on", [link.literal, source], target)
+
+    def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
+        """Section 5: possibly on unless the host was surely charged."""
+        for cell in self.statics.cells:
+            output = self.rails.power(RAIL, "inverter", play, cell, tick)
+            for direction in HOST_DIRECTIONS:
+                hangs = self.statics.inverter(cell, direction)
+                host = direction.step(cell)
+                charged = self.rails.power("surely", "charged", play, host, tick - 1)
+                self._add("an inverter may follow its host", [hangs, -charged], output)
+
+    def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
+        """Section 5: possibly on if power was possibly seen at t-(2k-1) to t-1."""
+        for cell in self.statics.cells:
+            if tick < self.rails.first_known_tick(RAIL, cell):
+                continue
+            window = 2 * self.statics.delays[cell] - 1
+            for to in LEVEL_DIRECTIONS:
+                buffer = self.statics.buffer(cell, to)
+                output = self.rails.buffer(RAIL, play, cell, to, tick)
+                for seen_at in range(tick - window, tick):
+                    for seen in self.causes_at_back(play, Slot(cell, to), seen_at):
+                        self._add("a buffer may follow its back", [buffer, seen], output)
+
+    def causes_at_back(self, play: Play, buffer: Slot, tick: int) -> list[int]:
+        """Section 4: what a buffer in a cell, pointing along a direction, may see."""
+        cell, to = buffer
+        back = to.opposite.step(cell)
+        return [
+            self.rails.power(RAIL, "wire", play, back, tick),
+            self.rails.power(RAIL, "charged", play, back, tick),
+            self.rails.power(RAIL, "inverter", play, back, tick),
+            self.rails.buffer(RAIL, play, back, to, tick),
+            self.rails.lead(RAIL, play, cell, to.opposite, tick),
+            self.rails.input_on(RAIL, Joint.BUFFER, play, cell, to.opposite),
+        ]
+
+    def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
+        """Section 5: a buffer with a buffer pointing into its side is possibly on."""
+        for cell, to, holder in self.statics.holders():
+            output = self.rails.buffer(RAIL, play, cell, to, tick)
+            buffer = self.statics.buffer(cell, to)
+            self._add("a held buffer stays unknown", [buffer, holder], output)

@@ -1,0 +1,87 @@
+"""The question put to the solver: one box, one delay, one specification."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from synth.encoding.geometry import Geometry
+from synth.medium import AXES, DEFAULT_RULES, Rules, Size
+from synth.spec import Spec
+
+
+@dataclass(frozen=True)
+class Play:
+    """One thing the inputs may do while the layout settles.
+
+    Attributes:
+        index: which play this is; rows come in counting order.
+        row: the input assignment, or None for the neighbour, whose inputs are unknown.
+        on: the inputs that are on; empty for the neighbour.
+        possibly: the inputs that are possibly on; all of them for the neighbour.
+    """
+
+    index: int
+    row: int | None
+    on: frozenset[str]
+    possibly: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Question:
+    """Is there a layout of ``spec`` in a box of ``size`` cells that meets ``delay`` ticks?
+
+    Attributes:
+        spec: the specification; its limits on sizes and delay are not read here.
+        size: the box.
+        delay: T of section 5.
+        rules: the rule table.
+        break_symmetry: ask only for one layout of each set that mirroring, turning and
+            exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
+        allow_held: also admit layouts in which a buffer points into another's side. Section 5
+            says that the synthesiser makes none; tests use it to compare every layout.
+    """
+
+    spec: Spec
+    size: Size
+    delay: int
+    rules: Rules = DEFAULT_RULES
+    break_symmetry: bool = True
+    allow_held: bool = False
+
+    @cached_property
+    def geometry(self) -> Geometry:
+        """The box, its ground and its neighbours."""
+        stack = self.spec.stack
+        if stack is None:
+            return Geometry(self.size, self.spec.ground)
+        pitch = stack.pitch or self.size[AXES.index(stack.axis)]
+        return Geometry(self.size, self.spec.ground, stack.axis, pitch)
+
+    @cached_property
+    def plays(self) -> tuple[Play, ...]:
+        """One play for every input assignment."""
+        function = self.spec.function
+        plays = []
+        for row, bits in enumerate(function.assignments()):
+            on = frozenset(name for name, bit in zip(function.inputs, bits, strict=True) if bit)
+            plays.append(Play(row, row, on, on))
+        return tuple(plays)
+
+    @cached_property
+    def neighbour(self) -> Play | None:
+        """The play of a neighbour in a stack, of which nothing is known (section 7)."""
+        if self.spec.stack is None:
+            return None
+        inputs = frozenset(self.spec.function.inputs)
+        return Play(len(self.plays), None, frozenset(), inputs)
+
+    @property
+    def all_plays(self) -> tuple[Play, ...]:
+        """The rows, then the neighbour where there is one."""
+        return self.plays if self.neighbour is None else (*self.plays, self.neighbour)
+
+    @property
+    def ticks(self) -> range:
+        """The ticks played: 0 to the delay."""
+        return range(self.delay + 1)

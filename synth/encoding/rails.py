@@ -1,0 +1,166 @@
+"""Variables of the two rails: what is surely on and what is possibly on, play by play.
+
+``power`` answers for any cell at any tick: outside the box it gives what the next copy of a
+stack shows there (its possible signals come from the neighbour's play, of its sure ones none
+are counted, section 7), and the false literal where there is nothing.
+"""
+
+from __future__ import annotations
+
+from synth.encoding.formula import FALSE, Formula
+from synth.encoding.geometry import Slot
+from synth.encoding.question import Play, Question
+from synth.encoding.shape import Node, Shape
+from synth.encoding.statics import Statics
+from synth.medium import LEVEL_DIRECTIONS, Cell, Direction, Joint, Role
+
+
+class Rails:
+    """Declares and looks up the variables of both rails for every play and tick.
+
+    Families, each by (play, place, tick): ``wire`` (a wire or lead of strength above 0),
+    ``charged`` and ``driven`` (a solid), ``inverter`` and ``buffer`` (its output).
+    """
+
+    def __init__(
+        self, formula: Formula, question: Question, statics: Statics, shape: Shape
+    ) -> None:
+        self.formula = formula
+        self.question = question
+        self.statics = statics
+        self.shape = shape
+        self.longest_run = self._longest_run()
+        for play in question.all_plays:
+            self._declare_pins(play)
+            for tick in question.ticks:
+                self._declare(play, tick)
+
+    def _longest_run(self) -> int:
+        """Most links that a strength can need from its source to any wire.
+
+        A run visits no wire twice, so it is shorter than the number of wires that fit: no
+        wire stands on a wire, so a column of the box holds at most every other cell of it.
+        The reach bounds it as well. Nothing is lost by this bound.
+        """
+        length, width, height = self.question.size
+        per_column = (height + 1) // 2 if self.statics.geometry.ground else height // 2
+        spec = self.question.spec
+        leads = sum(ask.joint is Joint.WIRE for ask in spec.pins.values())
+        wires = length * width * per_column + leads
+        return max(0, min(self.question.rules.reach - 1, wires - 1))
+
+    # Declaring
+
+    def _declare_pins(self, play: Play) -> None:
+        """Which slots hold an input that is on, by joint and certainty."""
+        for slot, names in self.statics.names_at.items():
+            for rail, on in (("surely", play.on), ("possibly", play.possibly)):
+                for joint in Joint:
+                    self.formula.define_or(
+                        "an input that is on stands at its place",
+                        (rail, f"input {joint}", play.index, slot),
+                        [
+                            self.statics.pin(name, slot)
+                            for name in names
+                            if name in on and self.question.spec.pins[name].joint is joint
+                        ],
+                    )
+
+    def _declare(self, play: Play, tick: int) -> None:
+        formula, statics, key = self.formula, self.statics, play.index
+        for rail in ("surely", "possibly"):
+            for node in self.shape.nodes():
+                if rail == "possibly":
+                    formula.declare(rail, "wire", key, node, tick)
+            for cell in statics.cells:
+                formula.declare(rail, "charged", key, cell, tick)
+                formula.declare(rail, "driven", key, cell, tick)
+                self._declare_outputs(rail, key, cell, tick)
+        for node in self.shape.nodes():
+            for steps in range(self.longest_run + 1):
+                formula.declare("surely within", key, node, tick, steps)
+
+    def _declare_outputs(self, rail: str, key: int, cell: Cell, tick: int) -> None:
+        """Section 5: at tick 0 every inverter and buffer is possibly on and not surely on."""
+        formula, statics = self.formula, self.statics
+        start = FALSE if rail == "surely" else statics.any_inverter(cell)
+        if tick == 0 or statics.any_inverter(cell) == FALSE:
+            formula.alias(start, rail, "inverter", key, cell, tick)
+        else:
+            formula.declare(rail, "inverter", key, cell, tick)
+        for to in LEVEL_DIRECTIONS:
+            present = statics.buffer(cell, to)
+            start = FALSE if rail == "surely" else present
+            settled = tick >= self.first_known_tick(rail, cell)
+            if not settled or present == FALSE:
+                formula.alias(start, rail, "buffer", key, cell, to, tick)
+            else:
+                formula.declare(rail, "buffer", key, cell, to, tick)
+
+    def first_known_tick(self, rail: str, cell: Cell) -> int:
+        """The first tick at which a buffer's window of section 5 reaches no tick before 0."""
+        delay = self.statics.delays[cell]
+        return delay if rail == "surely" else 2 * delay - 1
+
+    # Looking up
+
+    def power(self, rail: str, family: str, play: Play, cell: Cell, tick: int) -> int:
+        """``family`` (wire, charged, driven, inverter) at a cell, in the box or beyond it."""
+        geometry = self.statics.geometry
+        if not geometry.inside(cell):
+            other = geometry.in_other_copy(cell)
+            neighbour = self.question.neighbour
+            if other is None or neighbour is None or rail == "surely":
+                return FALSE
+            return self.power(rail, family, neighbour, other, tick)
+        if family == "wire":
+            if self.statics.wire(cell) == FALSE:
+                return FALSE
+            return self.wire(rail, play, cell, tick)
+        return self.formula.literal(rail, family, play.index, cell, tick)
+
+    def wire(self, rail: str, play: Play, node: Node, tick: int) -> int:
+        """A wire or lead of strength above 0."""
+        if rail == "surely":
+            return self.within(play, node, tick, self.longest_run)
+        return self.formula.literal(rail, "wire", play.index, node, tick)
+
+    def within(self, play: Play, node: Node, tick: int, steps: int) -> int:
+        """A wire or lead surely lit by a source at most ``steps`` links away."""
+        return self.formula.literal("surely within", play.index, node, tick, steps)
+
+    def lead(self, rail: str, play: Play, cell: Cell, face: Direction, tick: int) -> int:
+        """A lead of strength above 0 beyond that face."""
+        slot = Slot(cell, face)
+        if self.statics.lead(cell, face) == FALSE:
+            return FALSE
+        return self.wire(rail, play, slot, tick)
+
+    def buffer(self, rail: str, play: Play, cell: Cell, to: Direction, tick: int) -> int:
+        """A buffer in ``cell`` that points along ``to`` and is on.
+
+        Never asked for beyond the border of a stack: a buffer has neither front nor back in
+        another copy.
+        """
+        if not self.statics.geometry.inside(cell):
+            return FALSE
+        return self.formula.literal(rail, "buffer", play.index, cell, to, tick)
+
+    def input_on(self, rail: str, joint: Joint, play: Play, cell: Cell, face: Direction) -> int:
+        """An input with that joint stands beyond that face and is on."""
+        slot = Slot(cell, face)
+        if slot not in self.statics.names_at:
+            return FALSE
+        return self.formula.literal(rail, f"input {joint}", play.index, slot)
+
+    def input_off_slots(self, play: Play) -> list[tuple[str, Slot]]:
+        """Every (name, slot) of inputs with wire joint that are off in a row's play."""
+        spec = self.question.spec
+        return [
+            (name, slot)
+            for name, slots in self.statics.slots.items()
+            if spec.role(name) is Role.INPUT
+            and spec.pins[name].joint is Joint.WIRE
+            and name not in play.possibly
+            for slot in slots
+        ]

@@ -1,0 +1,197 @@
+"""Who touches a wire: links, and the directions a wire runs towards (section 3).
+
+All of it is static and defined exactly, both ways, because a direction that a wire does *not*
+connect to can make it run somewhere else.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from synth.encoding.formula import FALSE, Formula
+from synth.encoding.geometry import Slot
+from synth.encoding.statics import Statics
+from synth.medium import LEVEL_DIRECTIONS, Cell, Direction
+
+Node = Cell | Slot
+"""A place for a wire: a cell of the box, or a slot for a lead."""
+
+
+class Link(NamedTuple):
+    """Strength may run from ``source`` to ``target`` where ``literal`` is true."""
+
+    source: Node
+    target: Node
+    literal: int
+
+
+class Shape:
+    """Declares links, connections and runs of a question's wires and defines them."""
+
+    def __init__(self, formula: Formula, statics: Statics) -> None:
+        self.formula = formula
+        self.statics = statics
+        self.links: list[Link] = []
+        self._level_links()
+        self._steps()
+        self._lead_links()
+        self._connections()
+        self._runs()
+        self.into: dict[Node, list[Link]] = {node: [] for node in self.nodes()}
+        for link in self.links:
+            self.into[link.target].append(link)
+
+    def nodes(self) -> list[Node]:
+        """Every cell that may hold a wire and every slot that may hold a lead."""
+        statics = self.statics
+        cells: list[Node] = [cell for cell in statics.cells if statics.wire(cell) != FALSE]
+        slots: list[Node] = [slot for slot in statics.names_at if statics.lead(*slot) != FALSE]
+        return cells + slots
+
+    def presence(self, node: Node) -> int:
+        """The literal that says that there is a wire (or lead) at a node."""
+        return self.statics.lead(*node) if isinstance(node, Slot) else self.statics.wire(node)
+
+    def runs(self, cell: Cell, direction: Direction) -> int:
+        """There is a wire in ``cell`` and it runs towards ``direction``."""
+        if not self.statics.geometry.inside(cell):
+            return FALSE
+        return self.formula.literal("runs", cell, direction)
+
+    def _link(self, source: Node, target: Node, literal: int) -> None:
+        if literal != FALSE:
+            self.links.append(Link(source, target, literal))
+
+    def _level_links(self) -> None:
+        """Two wires that are level neighbours are linked, both ways."""
+        for cell in self.statics.cells:
+            for direction in (Direction.PX, Direction.PY):
+                other = direction.step(cell)
+                literal = self.formula.define_and(
+                    "level neighbours are linked",
+                    ("level", cell, direction),
+                    [self.statics.wire(cell), self.statics.wire(other)],
+                )
+                self._link(cell, other, literal)
+                self._link(other, cell, literal)
+
+    def _steps(self) -> None:
+        """A wire and one a step up are linked unless a solid lies over the lower one.
+
+        Strength climbs always, and descends if the upper wire stands on a solid.
+        """
+        for lower in self.statics.cells:
+            for direction in LEVEL_DIRECTIONS:
+                upper = Direction.PZ.step(direction.step(lower))
+                climb = self.formula.define_and(
+                    "a step links unless it is cut",
+                    ("step", lower, direction),
+                    [
+                        self.statics.wire(lower),
+                        self.statics.wire(upper),
+                        -self.statics.solid(Direction.PZ.step(lower)),
+                    ],
+                )
+                descend = self.formula.define_and(
+                    "a step descends from a solid",
+                    ("descent", lower, direction),
+                    [climb, self.statics.solid(direction.step(lower))],
+                )
+                self._link(lower, upper, climb)
+                self._link(upper, lower, descend)
+
+    def _lead_links(self) -> None:
+        """The links of a lead with the wires at, on top of and below its pin's cell.
+
+        Nothing lies above a lead, and it stands on a ledge: it climbs to a wire on top of
+        the cell always, it never descends to one below (section 6).
+        """
+        statics = self.statics
+        for slot in statics.names_at:
+            cell, face = slot
+            lead = statics.lead(cell, face)
+            above, below = Direction.PZ.step(cell), Direction.NZ.step(cell)
+            rule = "a lead is linked like any wire"
+            level = self.formula.define_and(rule, ("lead level", slot), [lead, statics.wire(cell)])
+            self._link(slot, cell, level)
+            self._link(cell, slot, level)
+            climb = self.formula.define_and(
+                rule, ("lead climbs", slot), [lead, statics.wire(above)]
+            )
+            self._link(slot, above, climb)
+            descend = self.formula.define_and(
+                rule, ("lead lit from above", slot), [climb, statics.solid(cell)]
+            )
+            self._link(above, slot, descend)
+            from_below = self.formula.define_and(
+                rule,
+                ("lead lit from below", slot),
+                [lead, statics.wire(below), -statics.solid(cell)],
+            )
+            self._link(below, slot, from_below)
+
+    def _step_literal(self, lower: Cell, direction: Direction) -> int:
+        if not self.statics.geometry.inside(lower):
+            return FALSE
+        return self.formula.literal("step", lower, direction)
+
+    def _lead_literal(self, family: str, cell: Cell, face: Direction) -> int:
+        slot = Slot(cell, face)
+        if slot not in self.statics.names_at:
+            return FALSE
+        return self.formula.literal(family, slot)
+
+    def _connections(self) -> None:
+        """What a wire in a cell would connect towards (section 3).
+
+        Across the border of a stack it connects to nothing: section 7 bars the wires,
+        inverters and buffers of another copy that it could connect to.
+        """
+        statics = self.statics
+        for cell in statics.cells:
+            if statics.wire(cell) == FALSE:
+                continue
+            for direction in LEVEL_DIRECTIONS:
+                beside = direction.step(cell)
+                self.formula.define_or(
+                    "a wire connects to",
+                    ("connects", cell, direction),
+                    [
+                        statics.wire(beside),
+                        statics.any_inverter(beside),
+                        statics.buffer(beside, direction),
+                        statics.buffer(beside, direction.opposite),
+                        self._step_literal(cell, direction),
+                        self._step_literal(Direction.NZ.step(beside), direction.opposite),
+                        statics.lead(cell, direction),
+                        statics.outside_buffer(cell, direction),
+                        self._lead_literal("lead climbs", Direction.NZ.step(cell), direction),
+                        self._lead_literal(
+                            "lead lit from below", Direction.PZ.step(cell), direction
+                        ),
+                    ],
+                )
+
+    def _runs(self) -> None:
+        """A wire runs where it connects, straight on from a single connection, or everywhere.
+
+        It runs towards ``d`` if it connects to ``d``, or connects to neither direction at
+        right angles: then ``d`` is opposite to its only connection, or it has none.
+        """
+        rule = "a wire runs towards"
+        for cell in self.statics.cells:
+            wire = self.statics.wire(cell)
+            for direction in LEVEL_DIRECTIONS:
+                if wire == FALSE:
+                    self.formula.alias(FALSE, "runs", cell, direction)
+                    continue
+                runs = self.formula.declare("runs", cell, direction)
+                ahead = self.formula.literal("connects", cell, direction)
+                left, right = (
+                    self.formula.literal("connects", cell, side) for side in direction.sides
+                )
+                self.formula.add(rule, [-runs, wire])
+                self.formula.add(rule, [-runs, ahead, -left])
+                self.formula.add(rule, [-runs, ahead, -right])
+                self.formula.add(rule, [runs, -wire, -ahead])
+                self.formula.add(rule, [runs, -wire, left, right])

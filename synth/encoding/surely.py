@@ -1,0 +1,182 @@
+"""The rail of what is surely on: nothing without a reason (sections 4 and 5).
+
+All clauses are one-sided: what is surely on has a cause that is surely on. Two linked wires must
+not vouch for each other, so a wire that is lit through links says how many at most, and its giver
+needs one less (``surely within``). A model may call fewer things sure than are: the safe side.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from synth.encoding.formula import FALSE, Formula
+from synth.encoding.geometry import Slot
+from synth.encoding.question import Play
+from synth.encoding.rails import Rails
+from synth.encoding.shape import Node, Shape
+from synth.encoding.statics import Statics
+from synth.medium import ALL_DIRECTIONS, HOST_DIRECTIONS, LEVEL_DIRECTIONS, Cell, Direction, Joint
+
+RAIL = "surely"
+
+
+class Surely:
+    """States the reasons of one play at one tick, and from tick to tick."""
+
+    def __init__(self, formula: Formula, statics: Statics, shape: Shape, rails: Rails) -> None:
+        self.formula = formula
+        self.statics = statics
+        self.shape = shape
+        self.rails = rails
+
+    def state(self, play: Play, tick: int) -> None:
+        """State every rule of what is surely on at a tick."""
+        self.driven_solids_have_a_driver(play, tick)
+        self.charged_solids_have_a_charger(play, tick)
+        self.lit_wires_have_a_giver(play, tick)
+        if tick > 0:
+            self.inverters_follow_their_hosts(play, tick)
+            self.buffers_follow_their_backs(play, tick)
+
+    def _add(self, rule: str, effect: int, reasons: list[int]) -> None:
+        if effect != FALSE:
+            self.formula.add(f"surely: {rule}", [-effect, *reasons])
+
+    def driven_solids_have_a_driver(self, play: Play, tick: int) -> None:
+        """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
+        rule = "a driven solid has a driver"
+        for cell in self.statics.cells:
+            driven = self.rails.power(RAIL, "driven", play, cell, tick)
+            reasons = [self.rails.power(RAIL, "inverter", play, Direction.NZ.step(cell), tick)]
+            reasons += self._buffers_into(play, cell, tick)
+            self._add(rule, driven, [self.statics.solid(cell)])
+            self._add(rule, driven, reasons)
+
+    def _buffers_into(self, play: Play, cell: Cell, tick: int) -> list[int]:
+        """Buffers that are on and point into a cell, outside ones included."""
+        found = []
+        for direction in LEVEL_DIRECTIONS:
+            beside = direction.step(cell)
+            found.append(self.rails.buffer(RAIL, play, beside, direction.opposite, tick))
+            found.append(self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction))
+        return found
+
+    def charged_solids_have_a_charger(self, play: Play, tick: int) -> None:
+        """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
+        rule = "a charged solid has a charger"
+        for cell in self.statics.cells:
+            charged = self.rails.power(RAIL, "charged", play, cell, tick)
+            reasons = [
+                self.rails.power(RAIL, "driven", play, cell, tick),
+                self.rails.power(RAIL, "wire", play, Direction.PZ.step(cell), tick),
+            ]
+            for direction in LEVEL_DIRECTIONS:
+                beside = direction.step(cell)
+                lit = self.rails.power(RAIL, "wire", play, beside, tick)
+                runs = self.shape.runs(beside, direction.opposite)
+                name = ("surely", "running", play.index, beside, direction.opposite, tick)
+                reasons.append(self._both(name, lit, runs))
+                reasons.append(self.rails.lead(RAIL, play, cell, direction, tick))
+            self._add(rule, charged, [self.statics.solid(cell)])
+            self._add(rule, charged, reasons)
+
+    def _both(self, name: tuple[object, ...], first: int, second: int) -> int:
+        """A literal that needs both of two literals, or false if either is."""
+        if FALSE in (first, second):
+            return FALSE
+        both = self.formula.declare(*name)
+        self._add("a wire charges what it runs into", both, [first])
+        self._add("a wire charges what it runs into", both, [second])
+        return both
+
+    def lit_wires_have_a_giver(self, play: Play, tick: int) -> None:
+        """Section 4: a wire is lit by a source beside it or through a link, within reach."""
+        longest = self.rails.longest_run
+        for node in self.shape.nodes():
+            lit = [self.rails.within(play, node, tick, steps) for steps in range(longest + 1)]
+            sources = self._sources(play, node, tick)
+            self._add("a lit wire is there", lit[longest], [self.shape.presence(node)])
+            self._add("a lit wire has a giver", lit[0], sources)
+            for fewer, more in pairwise(lit):
+                self._add("a lit wire counts its links", fewer, [more])
+            givers = self._givers(play, node, tick, lit)
+            if longest > 0:
+                self._add("a lit wire has a giver", lit[longest], [*sources, *givers])
+
+    def _givers(self, play: Play, node: Node, tick: int, lit: list[int]) -> list[int]:
+        """One literal a link: strength comes through it, from one link nearer to a source."""
+        givers = []
+        for number, link in enumerate(self.shape.into[node]):
+            if len(lit) == 1:
+                break
+            given = self.formula.declare("surely", "given", play.index, node, tick, number)
+            self._add("a giver is linked", given, [link.literal])
+            for steps in range(1, len(lit)):
+                nearer = self.rails.within(play, link.source, tick, steps - 1)
+                self._add("a giver is nearer to a source", given, [-lit[steps], nearer])
+            givers.append(given)
+        return givers
+
+    def _sources(self, play: Play, node: Node, tick: int) -> list[int]:
+        """What gives a wire or lead its full strength (sections 4 and 6)."""
+        if isinstance(node, Slot):
+            cell, face = node
+            return [
+                self.rails.power(RAIL, "driven", play, cell, tick),
+                self.rails.power(RAIL, "inverter", play, cell, tick),
+                self.rails.buffer(RAIL, play, cell, face, tick),
+                self.rails.input_on(RAIL, Joint.WIRE, play, cell, face),
+            ]
+        sources = [
+            self.rails.power(RAIL, "driven", play, direction.step(node), tick)
+            for direction in ALL_DIRECTIONS
+        ]
+        sources += [
+            self.rails.power(RAIL, "inverter", play, direction.step(node), tick)
+            for direction in (*LEVEL_DIRECTIONS, Direction.PZ)
+        ]
+        return sources + self._buffers_into(play, node, tick)
+
+    def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
+        """Section 5: surely on only if the host was not possibly charged."""
+        rule = "an inverter follows its host"
+        for cell in self.statics.cells:
+            output = self.rails.power(RAIL, "inverter", play, cell, tick)
+            self._add(rule, output, [self.statics.any_inverter(cell)])
+            for direction in HOST_DIRECTIONS:
+                hangs = self.statics.inverter(cell, direction)
+                host = direction.step(cell)
+                charged = self.rails.power("possibly", "charged", play, host, tick - 1)
+                self._add(rule, output, [-hangs, -charged])
+
+    def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
+        """Section 5: surely on only if power was surely seen at all of t-k to t-1."""
+        rule = "a buffer follows its back"
+        for cell in self.statics.cells:
+            delay = self.statics.delays[cell]
+            if tick < self.rails.first_known_tick(RAIL, cell):
+                continue
+            for to in LEVEL_DIRECTIONS:
+                output = self.rails.buffer(RAIL, play, cell, to, tick)
+                self._add(rule, output, [self.statics.buffer(cell, to)])
+                for seen_at in range(tick - delay, tick):
+                    self._add(rule, output, self.reasons_at_back(play, Slot(cell, to), seen_at))
+
+    def reasons_at_back(self, play: Play, buffer: Slot, tick: int) -> list[int]:
+        """Section 4: what a buffer in a cell, pointing along a direction, may surely see."""
+        cell, to = buffer
+        back = to.opposite.step(cell)
+        return [
+            self.rails.power(RAIL, "wire", play, back, tick),
+            self.rails.power(RAIL, "charged", play, back, tick),
+            self.rails.power(RAIL, "inverter", play, back, tick),
+            self.rails.buffer(RAIL, play, back, to, tick),
+            self.rails.lead(RAIL, play, cell, to.opposite, tick),
+            self.rails.input_on(RAIL, Joint.BUFFER, play, cell, to.opposite),
+        ]
+
+    def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
+        """Section 5: a buffer with a buffer pointing into its side is never surely on."""
+        for cell, to, holder in self.statics.holders():
+            output = self.rails.buffer(RAIL, play, cell, to, tick)
+            self._add("a held buffer stays unknown", output, [-holder])
