@@ -1,0 +1,1 @@
+"""A third, slow reading of the medium's rules, and random layouts to hold readings against it."""
