@@ -7,7 +7,6 @@ in the medium (supports, hosts, spacing of pins, stacking) is for the simulator 
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -15,11 +14,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from synth import fields
 from synth.errors import InputError
 from synth.medium import AXES, Block, Cell, Direction, Joint, Part, Role, Size
-
-NAME_PATTERN = re.compile(r"[A-Za-z_][A-Za-z0-9_$]*")
-"""What a pin may be called: a simple identifier of IEEE Std 1364-2005, section 3.7."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +103,7 @@ class Layout:
         object.__setattr__(self, "pins", tuple(self.pins))
 
     def _check_pin(self, pin: Pin, place: str, seen: set[str]) -> None:
-        if not NAME_PATTERN.fullmatch(pin.name):
-            raise InputError(
-                f"{pin.name!r} is no name for a pin",
-                place=f"{place}.name",
-                way_out="use letters, digits, _ and $, not beginning with a digit or $",
-            )
+        fields.name(pin.name, f"{place}.name")
         if pin.name in seen:
             raise InputError(
                 f"the name {pin.name!r} is taken by an earlier pin",
@@ -255,6 +247,36 @@ class Layout:
         from synth.layout.documents import save_layout
 
         save_layout(self, path)
+
+    def turned(self, quarters: int = 1) -> Layout:
+        """Turned about z, +x to +y; see ``synth.layout.transform.turned``."""
+        from synth.layout.transform import turned
+
+        return turned(self, quarters)
+
+    def mirrored(self, axis: str) -> Layout:
+        """Mirrored along x or y; see ``synth.layout.transform.mirrored``."""
+        from synth.layout.transform import mirrored
+
+        return mirrored(self, axis)
+
+    def moved(self, offset: Cell, size: Size | None = None) -> Layout:
+        """Moved within a box of ``size``; see ``synth.layout.transform.moved``."""
+        from synth.layout.transform import moved
+
+        return moved(self, offset, size)
+
+    def repeated(self, axis: str, copies: int, pitch: int | None = None) -> Layout:
+        """Copies side by side as one layout; see ``synth.layout.transform.repeated``."""
+        from synth.layout.transform import repeated
+
+        return repeated(self, axis, copies, pitch)
+
+    def canonical(self) -> Layout:
+        """The same for all its images; see ``synth.layout.transform.canonical``."""
+        from synth.layout.transform import canonical
+
+        return canonical(self)
 
 
 def show_size(size: Iterable[int]) -> str:

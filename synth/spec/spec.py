@@ -94,6 +94,7 @@ class Spec:
             exactly that size).
         fixed: cells that must hold a given block (same condition).
         name: a name, or None.
+        description: what it is, in one line; may be empty.
     """
 
     function: BooleanFunction
@@ -104,6 +105,7 @@ class Spec:
     empty: frozenset[Cell] = frozenset()
     fixed: Mapping[Cell, Block] = field(default_factory=dict)
     name: str | None = None
+    description: str = ""
 
     def __post_init__(self) -> None:
         pins = {name: self.pins.get(name, PinAsk()) for name in self.pin_names}
@@ -125,6 +127,7 @@ class Spec:
                 self.empty,
                 dict(self.fixed),
                 self.name,
+                self.description,
             ),
         )
 
@@ -154,6 +157,7 @@ class Spec:
             "empty": self.empty,
             "fixed": self.fixed,
             "name": self.name,
+            "description": self.description,
         }
         return Spec(**(values | changes))
 

@@ -1,0 +1,92 @@
+"""Text files: read with one clear error, written whole or not at all.
+
+Floor 1: imports ``synth.errors`` only.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import secrets
+import stat
+from pathlib import Path
+
+from synth.errors import InputError
+
+
+def read_text(path: str | Path) -> str:
+    """The text of a UTF-8 file (a byte order mark at its start is skipped).
+
+    Raises:
+        InputError: if the file is missing, is a directory, cannot be read or is not UTF-8.
+    """
+    try:
+        data = Path(path).read_bytes()
+    except FileNotFoundError:
+        raise InputError("no such file", file=str(path), way_out="check the path") from None
+    except IsADirectoryError:
+        raise InputError("is a directory", file=str(path), way_out="name a file in it") from None
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot be read ({_reason(error)})", file=str(path)) from None
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"is not UTF-8 text (byte {data[error.start]:#04x})",
+            file=str(path),
+            place=f"byte {error.start}",
+            way_out="save the file as UTF-8",
+        ) from None
+
+
+def write_text(path: str | Path, text: str) -> None:
+    """Write ``text`` as UTF-8, whole or not at all: nobody ever sees a file half written.
+
+    The text goes to a new file in the same folder, which then takes the place of the old one.
+    What is no regular file (a pipe, a terminal) is written to directly.
+
+    Raises:
+        InputError: if the file cannot be written; an older file of that name is untouched.
+    """
+    data = text.encode("utf-8")
+    try:
+        # Follow links: it is the file they lead to that is replaced, not the link.
+        target = Path(os.path.realpath(path))
+        if target.is_dir():
+            raise InputError("is a directory", file=str(path), way_out="name a file in it")
+        if not target.exists():
+            _replace(target, data, mode=None)
+            return
+        if not os.access(target, os.W_OK):
+            raise PermissionError(errno.EACCES, "it may not be written to")
+        mode = target.stat().st_mode
+        if stat.S_ISREG(mode):
+            _replace(target, data, mode=stat.S_IMODE(mode))
+        else:
+            target.write_bytes(data)
+    except (OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(f"cannot be written ({_reason(error)})", file=str(path)) from None
+
+
+def _replace(target: Path, data: bytes, mode: int | None) -> None:
+    """``mode`` is that of the file replaced; None leaves it to the user's mask."""
+    fresh = target.with_name(f".{secrets.token_hex(8)}.tmp")
+    # Not ``tempfile``: its files are private to the user, and the mode would outlive the rename.
+    descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+    try:
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if mode is not None:
+            os.chmod(fresh, mode)
+        os.replace(fresh, target)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+
+
+def _reason(error: Exception) -> str:
+    return getattr(error, "strerror", None) or str(error)

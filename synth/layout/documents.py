@@ -1,0 +1,273 @@
+"""Layout documents: the JSON a layout is stored as, version 1.
+
+```json
+{
+  "format": "gatefit-layout", "version": 1,
+  "name": "q",
+  "size": [1, 1, 2],
+  "parts": [
+    {"at": [0, 0, 0], "part": "solid"},
+    {"at": [0, 0, 1], "part": "inverter", "on": "-z"}
+  ],
+  "pins": [
+    {"name": "a", "role": "input", "at": [0, 0, 0], "face": "-x", "joint": "wire"}
+  ],
+  "stack": {"axis": "y", "pitch": 1},
+  "ground": false
+}
+```
+
+``name`` may be left out; so may ``stack`` (null), its ``pitch`` (the box's size on the axis),
+``ground`` (false), ``joint`` (wire) and a buffer's ``delay`` (1).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, NoReturn
+
+from synth import fields
+from synth.errors import InputError
+from synth.files import read_text, write_text
+from synth.layout.layout import Layout, Pin, Stack, show_size
+from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Role, Size
+from synth.medium_document import block_entry, read_block, read_cell, read_direction, read_joint
+
+FORMAT = "gatefit-layout"
+VERSION = 1
+
+MAX_SIDE = 256
+"""Longest side of a box, in cells, that a document may state."""
+
+MAX_CELLS = 200_000
+"""Largest volume of a box, in cells, that a document may state."""
+
+_KEYS = ("format", "version", "name", "size", "parts", "pins", "stack", "ground")
+_PIN_KEYS = ("name", "role", "at", "face", "joint")
+
+
+def read_layout(document: Mapping[str, Any]) -> Layout:
+    """A layout from its document.
+
+    Raises:
+        InputError: naming the place and what to write instead, if the document is not of this
+            format and version, has unknown or missing keys or values of a wrong kind, or
+            describes no layout.
+    """
+    document = fields.table(document, None)
+    _check_version(document)
+    fields.check_keys(document, _KEYS, None, required=("size", "parts", "pins"))
+    size = _read_size(document["size"])
+    name = document.get("name")
+    return Layout(
+        size=size,
+        cells=_read_parts(document["parts"], size),
+        pins=tuple(
+            _read_pin(entry, fields.under("pins", index))
+            for index, entry in enumerate(fields.items(document["pins"], "pins"))
+        ),
+        stack=_read_stack(document.get("stack"), size),
+        ground=fields.flag(document.get("ground", False), "ground"),
+        name=None if name is None else fields.line(name, "name"),
+    )
+
+
+def load_layout(path: str | Path) -> Layout:
+    """Read a layout file (JSON).
+
+    Raises:
+        InputError: naming the file, the place in it (line and column where it is no JSON) and
+            what to write instead.
+    """
+    text = read_text(path)
+    try:
+        return read_layout(_parse_json(text))
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+
+
+def layout_document(layout: Layout) -> dict[str, Any]:
+    """The document of a layout, keys in the order of this page, parts sorted by x, y, z.
+
+    Raises:
+        InputError: if the layout is larger than a document may state or its name is no line
+            of printable text: no document is written that could not be read.
+    """
+    check_size(layout.size)
+    stack = layout.stack
+    document: dict[str, Any] = {"format": FORMAT, "version": VERSION}
+    if layout.name is not None:
+        document["name"] = fields.line(layout.name, "name")
+    document["size"] = list(layout.size)
+    document["parts"] = [block_entry(cell, block) for cell, block in layout.cells.items()]
+    document["pins"] = [_pin_entry(pin) for pin in layout.pins]
+    document["stack"] = None if stack is None else {"axis": stack.axis, "pitch": stack.pitch}
+    document["ground"] = layout.ground
+    return document
+
+
+def layout_text(layout: Layout) -> str:
+    """The document as JSON text, one part and one pin a line, the same in every run."""
+    lines = [
+        f"  {json.dumps(key)}: {_json_value(value)}"
+        for key, value in layout_document(layout).items()
+    ]
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def save_layout(layout: Layout, path: str | Path) -> None:
+    """Write the layout document to a file, whole or not at all.
+
+    Raises:
+        InputError: if the layout has no document or the file cannot be written.
+    """
+    write_text(path, layout_text(layout))
+
+
+def check_size(size: Size) -> None:
+    """Refuse a box with a side above ``MAX_SIDE`` or more than ``MAX_CELLS`` cells."""
+    for axis, side in zip(AXES, size, strict=True):
+        if not 1 <= side <= MAX_SIDE:
+            raise InputError(
+                f"a size of {fields.shown(side)} cells along {axis}",
+                place="size",
+                way_out=f"use 1 to {MAX_SIDE}",
+            )
+    volume = size[0] * size[1] * size[2]
+    if volume > MAX_CELLS:
+        raise InputError(
+            f"a box of {show_size(size)} has {volume} cells",
+            place="size",
+            way_out=f"use at most {MAX_CELLS} cells",
+        )
+
+
+def _check_version(document: Mapping[str, Any]) -> None:
+    """Before all else: a later version may have keys that are unknown here."""
+    for key, want in (("format", FORMAT), ("version", VERSION)):
+        if key not in document:
+            raise InputError(f"the key {key!r} is missing", way_out=f"add {key} {want!r}")
+    if document["format"] != FORMAT:
+        raise InputError(
+            f"the format {fields.shown(document['format'])} is no layout",
+            place="format",
+            way_out=f"give a document of format {FORMAT!r}",
+        )
+    if document["version"] is True or document["version"] != VERSION:
+        raise InputError(
+            f"version {fields.shown(document['version'])} of {FORMAT} is not understood",
+            place="version",
+            way_out=f"the versions understood are: {VERSION}",
+        )
+
+
+def _read_size(value: object) -> Size:
+    sides = fields.items(value, "size")
+    if len(sides) != 3:
+        raise InputError(
+            f"{fields.shown(value)} is no size",
+            place="size",
+            way_out="use three whole numbers: [length, width, height]",
+        )
+    length, width, height = (fields.whole(side, "size") for side in sides)
+    check_size((length, width, height))
+    return (length, width, height)
+
+
+def _read_parts(value: object, size: Size) -> dict[Cell, Block]:
+    cells: dict[Cell, Block] = {}
+    for index, entry in enumerate(fields.items(value, "parts")):
+        place = fields.under("parts", index)
+        cell, block = read_block(entry, place)
+        at = fields.under(place, "at")
+        if cell in cells:
+            raise InputError(
+                f"two parts at {list(cell)}: {cells[cell]} and {block}",
+                place=at,
+                way_out="keep one of them",
+            )
+        if not all(0 <= c < side for c, side in zip(cell, size, strict=True)):
+            raise InputError(
+                f"the part at {fields.shown(list(cell))} lies outside the box of {show_size(size)}",
+                place=at,
+                way_out="move it inside or give the box a larger size",
+            )
+        cells[cell] = block
+    return cells
+
+
+def _read_pin(value: object, place: str) -> Pin:
+    entry = fields.table(value, place)
+    fields.check_keys(entry, _PIN_KEYS, place, required=_PIN_KEYS[:-1])
+    role_place = fields.under(place, "role")
+    return Pin(
+        name=fields.text(entry["name"], fields.under(place, "name")),
+        role=Role(fields.choice(entry["role"], [str(role) for role in Role], role_place, "role")),
+        at=read_cell(entry["at"], fields.under(place, "at")),
+        face=read_direction(entry["face"], LEVEL_DIRECTIONS, fields.under(place, "face")),
+        joint=read_joint(entry.get("joint", "wire"), fields.under(place, "joint")),
+    )
+
+
+def _pin_entry(pin: Pin) -> dict[str, Any]:
+    return {
+        "name": pin.name,
+        "role": str(pin.role),
+        "at": list(pin.at),
+        "face": str(pin.face),
+        "joint": str(pin.joint),
+    }
+
+
+def _read_stack(value: object, size: Size) -> Stack | None:
+    if value is None:
+        return None
+    entry = fields.table(value, "stack")
+    fields.check_keys(entry, ("axis", "pitch"), "stack", required=("axis",))
+    axis = fields.choice(entry["axis"], AXES, "stack.axis", "axis")
+    pitch = entry.get("pitch", size[AXES.index(axis)])
+    return Stack(axis, fields.whole(pitch, "stack.pitch", low=1))
+
+
+def _parse_json(text: str) -> Any:
+    try:
+        return json.loads(text, object_pairs_hook=_unique_keys, parse_constant=_refuse_constant)
+    except json.JSONDecodeError as error:
+        raise InputError(
+            f"not JSON: {error.msg[:1].lower()}{error.msg[1:]}",
+            place=f"line {error.lineno}, column {error.colno}",
+        ) from None
+    except RecursionError:
+        raise InputError("not usable: nested too deeply") from None
+    except ValueError as error:
+        if isinstance(error, InputError):
+            raise
+        # Python refuses to read integers of thousands of digits.
+        raise InputError("not usable: a number of thousands of digits") from None
+
+
+def _unique_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    entry = dict(pairs)
+    if len(entry) < len(pairs):
+        seen: set[str] = set()
+        for key, _ in pairs:
+            if key in seen:
+                raise InputError(
+                    f"the key {fields.shown(key)} stands twice in one object",
+                    way_out="keep one of them",
+                )
+            seen.add(key)
+    return entry
+
+
+def _refuse_constant(word: str) -> NoReturn:
+    raise InputError(f"{word} is no JSON number", way_out="use a whole number")
+
+
+def _json_value(value: Any) -> str:
+    """JSON with one line for each object of a list, so that a layout can be read and compared."""
+    if isinstance(value, list) and value and isinstance(value[0], dict):
+        return "[\n" + ",\n".join(f"    {json.dumps(entry)}" for entry in value) + "\n  ]"
+    return json.dumps(value)

@@ -1,0 +1,253 @@
+"""Turning, mirroring, moving and repeating a layout.
+
+The medium treats the four level directions alike and nothing in it has a hand, so every turn
+about z and every mirror along x or y gives a layout that behaves the same (section 3 to 7). It
+does not treat up and down alike, so there is no more than these eight symmetries.
+
+Every function returns a new layout; names and order of pins stay unless stated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from synth.errors import InputError
+from synth.layout.documents import check_size
+from synth.layout.layout import Layout, Pin, Stack
+from synth.medium import AXES, Block, Cell, Direction, Size
+
+_TURN = {
+    Direction.PX: Direction.PY,
+    Direction.PY: Direction.NX,
+    Direction.NX: Direction.NY,
+    Direction.NY: Direction.PX,
+}
+_TURNED_AXIS = {"x": "y", "y": "x", "z": "z"}
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Symmetry:
+    """One of the eight: first mirrored along x, if so, then turned ``quarters`` quarter turns."""
+
+    quarters: int
+    mirror: bool
+
+    def __call__(self, layout: Layout) -> Layout:
+        """The image of ``layout``."""
+        return turned(mirrored(layout, "x") if self.mirror else layout, self.quarters)
+
+
+IDENTITY = Symmetry(0, False)
+ALL_SYMMETRIES = tuple(
+    Symmetry(quarters, mirror) for mirror in (False, True) for quarters in range(4)
+)
+
+
+def turned(layout: Layout, quarters: int = 1) -> Layout:
+    """The layout turned about z by quarter turns, counterclockwise seen from above: +x to +y.
+
+    Negative numbers turn the other way. The axis it stacks along turns with it.
+    """
+    for _ in range(quarters % 4):
+        layout = _turned_once(layout)
+    return layout
+
+
+def mirrored(layout: Layout, axis: str) -> Layout:
+    """The layout mirrored along ``axis``: its cells counted from the other end.
+
+    Raises:
+        InputError: for z: upside down the medium does not behave the same (sections 2 and 3).
+    """
+    if axis == "z":
+        raise InputError(
+            "no mirror along z: up and down differ in the medium, parts rest on what lies below "
+            "them and a wire descends only from a solid",
+            way_out="mirror along x or y",
+        )
+    index = _axis_index(axis, "xy")
+    last = layout.size[index] - 1
+
+    def flip_cell(cell: Cell) -> Cell:
+        return _with(cell, index, last - cell[index])
+
+    def flip(way: Direction) -> Direction:
+        return way.opposite if way.axis == axis else way
+
+    return _mapped(layout, layout.size, flip_cell, flip)
+
+
+def moved(layout: Layout, offset: Cell, size: Size | None = None) -> Layout:
+    """The layout with every part and pin moved by ``offset`` cells, in a box of ``size``.
+
+    ``size`` is the layout's own when left out. A pitch grows with the box, if it must, so that
+    it is never less than the box's size on its axis (section 7).
+
+    Raises:
+        InputError: if a part or pin leaves the box, or the face of a pin no longer leads out.
+    """
+    box = layout.size if size is None else size
+    check_size(box)
+    stack = layout.stack
+    if stack is not None:
+        stack = Stack(stack.axis, max(stack.pitch, box[AXES.index(stack.axis)]))
+    return _mapped(layout, box, lambda cell: _sum(cell, offset), _same, stack=stack)
+
+
+def trimmed(layout: Layout) -> Layout:
+    """The layout in the smallest box around its parts and the cells of its pins.
+
+    A pin's face still leads out: its cell is the outermost of the old box, and counts. The
+    pitch stays, so that a stack of it is the same stack. A layout on ground keeps its lowest
+    level, since the height above ground matters to it (section 8). An empty layout without
+    pins becomes one empty cell.
+    """
+    occupied = [*layout.cells, *(pin.at for pin in layout.pins)] or [(0, 0, 0)]
+    x, y, z = (min(cell[axis] for cell in occupied) for axis in range(3))
+    if layout.ground:
+        z = 0
+    ends = [max(cell[axis] for cell in occupied) for axis in range(3)]
+    size = (ends[0] - x + 1, ends[1] - y + 1, ends[2] - z + 1)
+    return _mapped(layout, size, lambda cell: _sum(cell, (-x, -y, -z)), _same)
+
+
+def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -> Layout:
+    """One layout of ``copies`` copies along ``axis``, one every ``pitch`` cells.
+
+    ``pitch`` is, when left out, that of the layout's own stack if it is along ``axis``, else
+    the box's size. The result's own ``stack`` is None.
+
+    Pin ``a`` of copy 3, counted from 0, becomes ``a_3``; pins come copy by copy. Names cannot
+    clash: a new name ends in ``_`` and decimal digits without leading zeros, which hold no
+    ``_``; cut at its last ``_`` it gives back the old name and the number of the copy. So
+    equal new names come from the same pin of the same copy.
+
+    Raises:
+        InputError: if the result would be larger than a layout may be, the pitch is less than
+            the box's size, a pin faces along the axis, or a layout on ground is to be
+            repeated along z (section 7).
+    """
+    index = _axis_index(axis, "xyz")
+    side = layout.size[index]
+    if copies < 1:
+        raise InputError(f"{copies} copies", way_out="use 1 or more")
+    if pitch is None:
+        own = layout.stack is not None and layout.stack.axis == axis
+        pitch = layout.stack.pitch if layout.stack is not None and own else side
+    if pitch < side:
+        raise InputError(
+            f"a pitch of {pitch} is less than the box's {side} cells along {axis}",
+            way_out=f"use {side} or more",
+        )
+    if layout.ground and axis == "z" and copies > 1:
+        raise InputError(
+            "a layout on ground does not stack along z (section 7)", way_out="stack along x or y"
+        )
+    for pin in layout.pins:
+        if pin.face.axis == axis and copies > 1:
+            raise InputError(
+                f"pin {pin.name!r} faces {pin.face}, along the stacking axis (section 7)",
+                way_out="put it on another face or stack along another axis",
+            )
+    size = _with(layout.size, index, pitch * (copies - 1) + side)
+    check_size(size)
+    cells: dict[Cell, Block] = {}
+    pins: list[Pin] = []
+    for copy in range(copies):
+        offset = _with((0, 0, 0), index, copy * pitch)
+        cells |= {_sum(cell, offset): block for cell, block in layout.cells.items()}
+        pins += [
+            Pin(f"{pin.name}_{copy}", pin.role, _sum(pin.at, offset), pin.face, pin.joint)
+            for pin in layout.pins
+        ]
+    return layout.replace(size=size, cells=cells, pins=tuple(pins), stack=None)
+
+
+def canonical(layout: Layout) -> Layout:
+    """The representative of all turns, mirrors and moves of a layout; names are kept.
+
+    It is trimmed, and the least of its eight images. Moves are those that keep the pitch: with
+    another pitch it would be another stack.
+    """
+    small = trimmed(layout)
+    return min((symmetry(small) for symmetry in ALL_SYMMETRIES), key=_order)
+
+
+def same_up_to_symmetry(first: Layout, second: Layout) -> bool:
+    """Whether turns, mirrors and moves make one layout of the other, pins included."""
+    return canonical(first) == canonical(second)
+
+
+def symmetries(layout: Layout) -> tuple[Symmetry, ...]:
+    """The symmetries that leave the layout as it is, box and pins included; the first is none."""
+    return tuple(symmetry for symmetry in ALL_SYMMETRIES if symmetry(layout) == layout)
+
+
+def _turned_once(layout: Layout) -> Layout:
+    length, width, height = layout.size
+    stack = layout.stack
+    if stack is not None:
+        stack = Stack(_TURNED_AXIS[stack.axis], stack.pitch)
+    return _mapped(
+        layout,
+        (width, length, height),
+        lambda cell: (width - 1 - cell[1], cell[0], cell[2]),
+        lambda way: _TURN.get(way, way),
+        stack=stack,
+    )
+
+
+def _mapped(
+    layout: Layout,
+    size: Size,
+    cell_to: Callable[[Cell], Cell],
+    way_to: Callable[[Direction], Direction],
+    **changes: Any,
+) -> Layout:
+    """The layout with every cell and direction carried over to a box of ``size``."""
+    return layout.replace(
+        size=size,
+        cells={cell_to(cell): _facing(block, way_to) for cell, block in layout.cells.items()},
+        pins=tuple(
+            Pin(pin.name, pin.role, cell_to(pin.at), way_to(pin.face), pin.joint)
+            for pin in layout.pins
+        ),
+        **changes,
+    )
+
+
+def _facing(block: Block, way_to: Callable[[Direction], Direction]) -> Block:
+    if block.facing is None:
+        return block
+    return Block(block.part, way_to(block.facing), block.delay)
+
+
+def _same(way: Direction) -> Direction:
+    return way
+
+
+def _sum(cell: Cell, offset: Cell) -> Cell:
+    return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
+
+
+def _with(cell: Cell, index: int, value: int) -> Cell:
+    x, y, z = (value if axis == index else old for axis, old in enumerate(cell))
+    return (x, y, z)
+
+
+def _axis_index(axis: str, allowed: str) -> int:
+    if axis not in tuple(allowed):
+        raise InputError(f"no axis {axis!r}", way_out=f"use one of {', '.join(allowed)}")
+    return AXES.index(axis)
+
+
+def _order(layout: Layout) -> tuple[Any, ...]:
+    """A key that orders the images of one layout; images with equal keys are equal."""
+    return (
+        layout.size,
+        tuple((cell, block.order) for cell, block in layout.cells.items()),
+        tuple((pin.at, pin.face) for pin in layout.pins),
+        layout.stack.axis if layout.stack else "",
+    )

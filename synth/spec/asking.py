@@ -1,0 +1,126 @@
+"""What is asked besides the function, as keywords laid over a specification."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields as fields_of
+from dataclasses import replace
+from typing import Any
+
+from synth import fields
+from synth.errors import InputError
+from synth.medium import AXES, LEVEL_DIRECTIONS, Direction, Role
+from synth.medium_document import read_direction, read_joint
+from synth.spec.checks import check_spec
+from synth.spec.expression import check_inputs
+from synth.spec.function import BooleanFunction
+from synth.spec.spec import Limits, Spec, StackAsk
+
+_LIMITS = tuple(item.name for item in fields_of(Limits))
+
+
+def with_limits(spec: Spec, **limits: Any) -> Spec:
+    """The specification with each keyword in the place of its own value; None changes nothing.
+
+    Args:
+        spec: what is asked so far.
+        limits: ``length``, ``width``, ``height``, ``volume``, ``floor``, ``parts`` (cells),
+            ``delay`` (ticks): upper bounds.
+            ``stack``: the axis, ``"x"``, ``"y"`` or ``"z"``; ``pitch``: cells.
+            ``joint``: ``"wire"`` or ``"buffer"``, for all pins.
+            ``ground``: a bool. ``name``: text.
+            ``inputs``: the names of the inputs in another order, the first the most significant.
+            ``input_faces``, ``output_faces``: ``"-x"``, ``"-x +y"`` or ``["-x", "+y"]``.
+
+    Raises:
+        InputError: naming the keyword, for a keyword that is not known and a value that cannot
+            be used, and if what is asked does not agree with itself.
+    """
+    for keyword in limits:
+        if keyword not in KEYWORDS:
+            raise InputError(
+                f"no limit {keyword!r}", way_out=fields.suggestion(keyword, KEYWORDS, "there are")
+            )
+    given = {keyword: value for keyword, value in limits.items() if value is not None}
+    bounds = {keyword: given[keyword] for keyword in _LIMITS if keyword in given}
+    if bounds:
+        spec = spec.replace(limits=replace(spec.limits, **bounds))
+    for keyword, change in _CHANGES.items():
+        if keyword in given:
+            spec = change(spec, given[keyword])
+    return check_spec(spec)
+
+
+def _with_inputs(spec: Spec, value: object) -> Spec:
+    """The same function, its inputs in the order given."""
+    old = spec.function.inputs
+    new = check_inputs(fields.words(value, "inputs"), spec.function.outputs)
+    if sorted(new) != sorted(old):
+        raise InputError(
+            f"the inputs {', '.join(new)} are not those of the function",
+            place="inputs",
+            way_out=f"list each of {', '.join(old)} once",
+        )
+    permuted = spec.function.permuted(tuple(old.index(name) for name in new))
+    return spec.replace(function=BooleanFunction(new, permuted.outputs))
+
+
+def _with_stack(spec: Spec, value: object) -> Spec:
+    axis = fields.choice(value, AXES, "stack", "axis")
+    own = spec.stack
+    return spec.replace(stack=own if own and own.axis == axis else StackAsk(axis))
+
+
+def _with_pitch(spec: Spec, value: object) -> Spec:
+    if spec.stack is None:
+        raise InputError("a pitch, but nothing that stacks", place="pitch", way_out='add stack="y"')
+    return spec.replace(stack=StackAsk(spec.stack.axis, fields.whole(value, "pitch", low=1)))
+
+
+def _with_joint(spec: Spec, value: object) -> Spec:
+    joint = read_joint(value, "joint")
+    return spec.replace(pins={name: replace(ask, joint=joint) for name, ask in spec.pins.items()})
+
+
+def _with_ground(spec: Spec, value: object) -> Spec:
+    return spec.replace(ground=fields.flag(value, "ground"))
+
+
+def _with_name(spec: Spec, value: object) -> Spec:
+    return spec.replace(name=fields.line(value, "name"))
+
+
+def _with_input_faces(spec: Spec, value: object) -> Spec:
+    return _with_faces(spec, Role.INPUT, _read_faces(value, "input_faces"))
+
+
+def _with_output_faces(spec: Spec, value: object) -> Spec:
+    return _with_faces(spec, Role.OUTPUT, _read_faces(value, "output_faces"))
+
+
+def _read_faces(value: object, place: str) -> tuple[Direction, ...]:
+    words = fields.words(value, place)
+    return tuple(read_direction(word, LEVEL_DIRECTIONS, place) for word in words)
+
+
+def _with_faces(spec: Spec, role: Role, faces: tuple[Direction, ...]) -> Spec:
+    return spec.replace(
+        pins={
+            name: replace(ask, faces=faces) if spec.role(name) is role else ask
+            for name, ask in spec.pins.items()
+        }
+    )
+
+
+# The pitch comes after the stack, whose it is.
+_CHANGES: dict[str, Callable[[Spec, object], Spec]] = {
+    "inputs": _with_inputs,
+    "stack": _with_stack,
+    "pitch": _with_pitch,
+    "joint": _with_joint,
+    "ground": _with_ground,
+    "name": _with_name,
+    "input_faces": _with_input_faces,
+    "output_faces": _with_output_faces,
+}
+KEYWORDS = (*_LIMITS, *_CHANGES)
