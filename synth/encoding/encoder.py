@@ -9,6 +9,7 @@ from functools import cached_property
 from synth.encoding.decode import decode, literals_of
 from synth.encoding.formula import Formula
 from synth.encoding.goal import Goal, Monotone
+from synth.encoding.parts import at_most_parts
 from synth.encoding.possibly import Possibly
 from synth.encoding.question import Question
 from synth.encoding.rails import Rails
@@ -92,6 +93,8 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
                 surely.held_buffers_stay_unknown(play, tick)
     if goal:
         Goal(formula, question, statics, rails).state()
+    if question.parts is not None:
+        at_most_parts(formula, statics, question.parts)
     if question.break_symmetry:
         Symmetry(formula, question, statics).state()
     return Encoding(question, formula, statics, rails)

@@ -35,6 +35,7 @@ class Question:
         spec: the specification; its limits on sizes and delay are not read here.
         size: the box.
         delay: T of section 5.
+        parts: most cells that may hold a part, or None.
         rules: the rule table.
         break_symmetry: ask only for one layout of each set that mirroring, turning and
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
@@ -45,6 +46,7 @@ class Question:
     spec: Spec
     size: Size
     delay: int
+    parts: int | None = None
     rules: Rules = DEFAULT_RULES
     break_symmetry: bool = True
     allow_held: bool = False

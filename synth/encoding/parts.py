@@ -1,0 +1,40 @@
+"""A bound on the number of parts (the measure ``parts`` of section 9)."""
+
+from __future__ import annotations
+
+from synth.encoding.formula import FALSE, Formula
+from synth.encoding.statics import Statics
+from synth.medium import LEVEL_DIRECTIONS, Cell
+
+
+def at_most_parts(formula: Formula, statics: Statics, most: int) -> None:
+    """Allow at most ``most`` cells that are not empty, by a sequential counter.
+
+    ``("parts", i, j)`` is true if more than ``j`` of the first ``i + 1`` cells hold a part.
+    Source: C. Sinz, Towards an Optimal CNF Encoding of Boolean Cardinality Constraints, CP 2005.
+    """
+    rule = "at most so many parts"
+    before: list[int] = []
+    for index, cell in enumerate(statics.cells):
+        filled = formula.declare("filled", cell)
+        for part in _parts(statics, cell):
+            formula.add(rule, [-part, filled])
+        if most == 0:
+            formula.add(rule, [-filled])
+            continue
+        counts = [formula.declare("parts", index, number) for number in range(most)]
+        formula.add(rule, [-filled, counts[0]])
+        for number, earlier in enumerate(before):
+            formula.add(rule, [-earlier, counts[number]])
+            if number + 1 < most:
+                formula.add(rule, [-earlier, -filled, counts[number + 1]])
+        if before:
+            formula.add(rule, [-before[-1], -filled])
+        before = counts
+
+
+def _parts(statics: Statics, cell: Cell) -> list[int]:
+    parts = [statics.solid(cell), statics.insulator(cell), statics.wire(cell)]
+    parts.append(statics.any_inverter(cell))
+    parts += [statics.buffer(cell, direction) for direction in LEVEL_DIRECTIONS]
+    return [part for part in parts if part != FALSE]

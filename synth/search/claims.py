@@ -1,0 +1,94 @@
+"""What is said of a search when it is over: claims with everything they rest on."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+from synth.layout.layout import show_size
+from synth.search.measures import Candidate, measured
+from synth.search.walk import Found, Walk
+from synth.simulator.verdict import Verdict
+from synth.spec import Limits
+
+
+def stats(walk: Walk) -> dict[str, Any]:
+    """Counts of a walk; keys in ``synth.search.solve.solve``."""
+    boxes = (candidate for candidate, parts in walk.impossible if parts is None)
+    return {
+        "questions": walk.questions,
+        "boxes_ruled_out": sorted([*size, delay] for size, delay in boxes),
+        "boxes_open": sorted([*size, delay] for size, delay in walk.open),
+        "variables": walk.largest_formula[0],
+        "clauses": walk.largest_formula[1],
+        "solve_seconds": walk.solve_seconds,
+        "solver": walk.settings.solver,
+        "seed": walk.settings.seed,
+    }
+
+
+def smallest(
+    walk: Walk,
+    limits: Limits,
+    measures: tuple[str, ...],
+    candidates: list[Candidate],
+    best: Found,
+) -> str:
+    """The claim beside a layout found: measure, limits, medium, and what shows it."""
+    if len(candidates) == 1 and measures == ("volume",):
+        return f"a layout in the one box and delay asked for; {_medium(walk)}"
+    values = ", then ".join(
+        f"{name} {measured(best.layout, best.verdict.delay, name)}" for name in measures
+    )
+    return f"smallest by {values}, under {_limits(limits)}: {_shown(walk)}; {_medium(walk)}"
+
+
+def impossible(walk: Walk, limits: Limits) -> str:
+    """The sentence that says that there is no layout."""
+    return f"no layout under {_limits(limits)}: {_shown(walk)}; {_medium(walk)}"
+
+
+def progress(walk: Walk) -> str:
+    """What is known of an undecided search."""
+    if not walk.open:
+        return _shown(walk)
+    undecided = "; ".join(
+        f"{show_size(size)} within {delay} ticks ({reason})"
+        for (size, delay), reason in sorted(walk.open.items())
+    )
+    return f"{_shown(walk)}; open: {undecided}"
+
+
+def refusal(verdict: Verdict) -> str:
+    """Why the simulator rejects a layout, loudly."""
+    faults = "; ".join(fault.text for fault in verdict.faults)
+    return f"the simulator rejects the layout that the solver found: {faults}"
+
+
+def _limits(limits: Limits) -> str:
+    named = (
+        f"{item.name} at most {getattr(limits, item.name)}"
+        for item in fields(limits)
+        if getattr(limits, item.name) is not None
+    )
+    return ", ".join(named) or "no limits"
+
+
+def _shown(walk: Walk) -> str:
+    count = len(walk.impossible)
+    questions = "question" if count == 1 else "questions"
+    solver = walk.settings.solver
+    return f'{count} {questions} answered "no layout" by {solver} (no proof kept)'
+
+
+def _medium(walk: Walk) -> str:
+    """The medium a claim speaks of, and the layouts it leaves out."""
+    rules = walk.settings.rules
+    delays = ", ".join(str(delay) for delay in rules.buffer_delays)
+    text = (
+        f"among layouts of the medium with reach {rules.reach} and buffer delays {delays} in "
+        "which no buffer holds another"
+    )
+    if walk.spec.stack is not None:
+        text += " and no copy leans on another"
+    return text

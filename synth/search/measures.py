@@ -1,0 +1,99 @@
+"""Measures of a layout (section 9) and the questions a search may have to put, in order."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from itertools import product
+from typing import NamedTuple
+
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import Size
+from synth.spec import Limits
+
+MEASURES = ("volume", "floor", "length", "width", "height", "delay", "parts")
+
+
+class Candidate(NamedTuple):
+    """A box and a delay that a layout may be looked for in."""
+
+    size: Size
+    delay: int
+
+    def measure(self, name: str) -> int:
+        """A measure that box and delay alone decide: all but ``parts``."""
+        length, width, height = self.size
+        return {
+            "volume": length * width * height,
+            "floor": length * width,
+            "length": length,
+            "width": width,
+            "height": height,
+            "delay": self.delay,
+        }[name]
+
+
+def parse_measures(names: Iterable[str]) -> tuple[str, ...]:
+    """The measures asked, in order, each once.
+
+    Raises:
+        InputError: for a name that is no measure, or none at all.
+    """
+    found: list[str] = []
+    for name in names:
+        if name not in MEASURES:
+            near = difflib.get_close_matches(name, MEASURES, n=1)
+            hint = f"did you mean {near[0]}? " if near else ""
+            raise InputError(
+                f"no measure {name!r}", way_out=f"{hint}use one of {', '.join(MEASURES)}"
+            )
+        if name not in found:
+            found.append(name)
+    if not found:
+        raise InputError("no measure to minimise", way_out=f"use one of {', '.join(MEASURES)}")
+    return tuple(found)
+
+
+def measured(layout: Layout, delay: int | None, name: str) -> int | None:
+    """A measure of a layout whose verdict has that delay."""
+    if name == "parts":
+        return layout.part_count
+    if name == "delay":
+        return delay
+    return Candidate(layout.size, 0).measure(name)
+
+
+def boxes(limits: Limits, *, exactly: bool = False) -> Iterator[Size]:
+    """Every box within limits; all three sizes must be given.
+
+    Args:
+        limits: upper bounds; ``volume`` and ``floor`` count as well.
+        exactly: only the box of exactly the three sizes.
+    """
+    assert limits.length is not None
+    assert limits.width is not None
+    assert limits.height is not None
+    sides = (limits.length, limits.width, limits.height)
+    ranges = [range(side, side + 1) if exactly else range(1, side + 1) for side in sides]
+    for length, width, height in product(*ranges):
+        if limits.floor is not None and length * width > limits.floor:
+            continue
+        if limits.volume is not None and length * width * height > limits.volume:
+            continue
+        yield (length, width, height)
+
+
+def in_order(candidates: Iterable[Candidate], measures: tuple[str, ...]) -> list[Candidate]:
+    """Candidates by the measures in order, then by a fixed order of our own.
+
+    Boxes that the measures do not tell apart come with the lower floor, then the lower and
+    the shorter one first, so that the same question always walks the same way.
+    """
+    deciding = [name for name in measures if name != "parts"]
+
+    def key(candidate: Candidate) -> tuple[int, ...]:
+        rest = ("volume", "floor", "height", "length", "width")
+        return (*(candidate.measure(name) for name in (*deciding, *rest)), candidate.delay)
+
+    return sorted(candidates, key=key)

@@ -1,0 +1,316 @@
+"""The search: the smallest layout of a specification, or why there is none."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Iterable
+from dataclasses import replace
+
+from synth.errors import InputError
+from synth.medium import AXES, DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Rules, Size
+from synth.search import claims
+from synth.search.crew import Crew
+from synth.search.events import Event, Reporter, SearchEnded, SearchStarted, Silent
+from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
+from synth.search.outcome import Outcome, Status
+from synth.search.solvers import DEFAULT_SOLVER, require_solver
+from synth.search.tidy import SUPPORTS
+from synth.search.walk import Found, OutOfTime, Refused, Settings, Walk
+from synth.spec import Limits, Spec
+
+ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
+"""Longest sides, in cells, of the boxes tried where the specification names none."""
+
+ASSUMED_DELAY = 3
+"""Largest delay, in ticks, tried where the specification names none."""
+
+ASSUMED_TIME_S = 600.0
+"""Time limit where sizes or delay are assumed and none is given."""
+
+
+def solve(
+    spec: Spec,
+    *,
+    minimize: Iterable[str] = ("volume",),
+    solver: str = DEFAULT_SOLVER,
+    time_limit_s: float | None = None,
+    seed: int = 0,
+    prefer: str = "solid",
+    rules: Rules = DEFAULT_RULES,
+    reporter: Reporter | None = None,
+    workers: int | None = None,
+) -> Outcome:
+    """Find the smallest layout of a specification under its limits.
+
+    Boxes are tried from the smallest up, so the first that has a layout is the smallest; each
+    smaller one was shown to have none. The same question and seed give the same layout,
+    whatever the number of workers.
+
+    Args:
+        spec: the specification; limits it leaves open are assumed and named in ``assumed``.
+        minimize: measures in order of importance: ``volume``, ``floor``, ``length``,
+            ``width``, ``height``, ``delay``, ``parts``.
+        solver: a name of ``synth.search.solvers.SOLVERS``.
+        time_limit_s: seconds after which the search stops, undecided, with the best so far.
+        seed: another seed gives the solver the same formula in another order.
+        prefer: ``solid``, ``clear`` or ``ledge`` for cells that only hold a part up.
+        rules: the rule table.
+        reporter: told of every question and answer; see ``synth.search.events``.
+        workers: questions put at the same time, each in a process of its own; None: as many
+            as there are processors, up to 4.
+
+    Returns:
+        The outcome. Keys of its ``stats``: ``questions`` put, ``boxes_ruled_out``, ``boxes_open``
+        (lists of length, width, height, delay), ``variables`` and ``clauses`` of the largest
+        formula, ``solve_seconds`` summed over workers, ``seconds`` in all, ``solver``, ``seed``.
+
+    Raises:
+        InputError: for a solver, measure, preference or limit that cannot be used.
+    """
+    measures = parse_measures(minimize)
+    settings = _settings(solver, seed, prefer, workers, rules)
+    _require_feasible(spec)
+    limits, assumed = _assume(spec.limits)
+    if assumed and time_limit_s is None:
+        time_limit_s = ASSUMED_TIME_S
+        assumed += (f"a time limit of {ASSUMED_TIME_S:g} seconds",)
+    candidates = _candidates(spec, limits, measures)
+    return _search(spec, settings, measures, candidates, limits, time_limit_s, assumed, reporter)
+
+
+def solve_box(
+    spec: Spec,
+    size: Size,
+    delay: int,
+    *,
+    solver: str = DEFAULT_SOLVER,
+    time_limit_s: float | None = None,
+    seed: int = 0,
+    prefer: str = "solid",
+    rules: Rules = DEFAULT_RULES,
+    reporter: Reporter | None = None,
+) -> Outcome:
+    """Answer one question: is there a layout in a box of exactly ``size`` within ``delay``?
+
+    Arguments, outcome and errors are those of ``solve``; the specification's own limits on
+    sizes and delay are not read.
+    """
+    settings = _settings(solver, seed, prefer, 1, rules)
+    _require_feasible(spec)
+    free = spec.replace(limits=Limits(parts=spec.limits.parts))
+    limits = Limits(*size, parts=spec.limits.parts, delay=delay)
+    candidate = [Candidate(size, delay)]
+    return _search(free, settings, ("volume",), candidate, limits, time_limit_s, (), reporter)
+
+
+def _settings(solver: str, seed: int, prefer: str, workers: int | None, rules: Rules) -> Settings:
+    require_solver(solver)
+    if prefer not in SUPPORTS:
+        raise InputError(
+            f"no support {prefer!r} to prefer", way_out=f"use one of {', '.join(SUPPORTS)}"
+        )
+    if workers is None:
+        workers = max(1, min(4, os.cpu_count() or 1))
+    if workers < 1:
+        raise InputError(f"{workers} workers", way_out="use 1 or more")
+    return Settings(solver, seed, prefer, workers, rules)
+
+
+def _require_feasible(spec: Spec) -> None:
+    """Refuse what no box can hold, with the reason, before any search."""
+    for name in spec.pin_names:
+        if not spec.faces(name):
+            raise InputError(
+                f"pin {name!r} has no face left: no pin's face lies along the stacking axis",
+                place=f"pins.{name}.faces",
+                way_out="give it a face that does not lie along the stacking axis",
+            )
+    if spec.stack is not None and spec.stack.axis == "z" and spec.ground:
+        raise InputError(
+            "a layout on ground does not stack along z",
+            place="stack.axis",
+            way_out="stack along x or y, or leave ground out",
+        )
+
+
+def _assume(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
+    """Fill in the limits that are left open, and say so."""
+    values = {
+        name: getattr(limits, name)
+        for name in ("length", "width", "height", "volume", "floor", "parts", "delay")
+    }
+    assumed = []
+    for name, cells in ASSUMED_SIZE.items():
+        if values[name] is None:
+            values[name] = cells
+            assumed.append(f"{name} at most {cells} cells")
+    if values["delay"] is None:
+        values["delay"] = ASSUMED_DELAY
+        assumed.append(f"delay at most {ASSUMED_DELAY} ticks")
+    return Limits(**values), tuple(assumed)
+
+
+def _candidates(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> list[Candidate]:
+    """Every box and delay to consider, in order.
+
+    The delay varies only where it is minimised: a layout that is faster meets the limit too.
+    """
+    assert limits.delay is not None
+    delays = range(limits.delay + 1) if "delay" in measures else [limits.delay]
+    sizes = list(boxes(limits, exactly=bool(spec.empty or spec.fixed)))
+    pitch = spec.stack.pitch if spec.stack else None
+    if spec.stack is not None and pitch is not None:
+        index = AXES.index(spec.stack.axis)
+        sizes = [size for size in sizes if size[index] <= pitch]
+    if _exchangeable_sides(spec, limits, measures):
+        sizes = [size for size in sizes if size[0] >= size[1]]
+    return in_order((Candidate(size, delay) for size in sizes for delay in delays), measures)
+
+
+def _exchangeable_sides(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> bool:
+    """Whether a layout turned by a quarter answers the same question.
+
+    The medium has no preferred level direction, so it does if nothing asked tells x from y.
+    """
+    asks = spec.pins.values()
+    return (
+        limits.length == limits.width
+        and (spec.stack is None or spec.stack.axis == "z")
+        and not {"length", "width"} & set(measures)
+        and not (spec.empty or spec.fixed)
+        and all(ask.at is None and _turns(ask.faces) for ask in asks)
+    )
+
+
+def _turns(faces: tuple[Direction, ...] | None) -> bool:
+    return faces is None or set(faces) == set(LEVEL_DIRECTIONS)
+
+
+class _Timed:
+    """Passes events on and closes the search with its status, on failure too."""
+
+    def __init__(self, reporter: Reporter | None, questions: int) -> None:
+        self.reporter = reporter or Silent()
+        self.began = time.perf_counter()
+        self.reporter.event(SearchStarted(questions))
+
+    def event(self, event: Event) -> None:
+        self.reporter.event(event)
+
+    @property
+    def seconds(self) -> float:
+        return time.perf_counter() - self.began
+
+    def close(self, status: str) -> None:
+        self.reporter.event(SearchEnded(status, self.seconds))
+
+
+def _search(
+    spec: Spec,
+    settings: Settings,
+    measures: tuple[str, ...],
+    candidates: list[Candidate],
+    limits: Limits,
+    time_limit_s: float | None,
+    assumed: tuple[str, ...],
+    reporter: Reporter | None,
+) -> Outcome:
+    timed = _Timed(reporter, len(candidates))
+    deadline = None if time_limit_s is None else time.monotonic() + time_limit_s
+    status = "stopped"
+    try:
+        with Crew(settings.workers) as crew:
+            walk = Walk(spec, settings, crew, deadline, timed)
+            outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
+        status = str(outcome.status)
+    finally:
+        timed.close(status)
+    stats = {**claims.stats(walk), "seconds": timed.seconds}
+    return replace(outcome, assumed=assumed, stats=stats)
+
+
+def _outcome(
+    walk: Walk,
+    limits: Limits,
+    measures: tuple[str, ...],
+    candidates: list[Candidate],
+    time_limit_s: float | None,
+) -> Outcome:
+    try:
+        best = _smallest(walk, measures, candidates)
+    except OutOfTime:
+        found = _best_so_far(walk, measures)
+        layout, verdict = (found.layout, found.verdict) if found else (None, None)
+        reason = f"the time limit of {time_limit_s:g} seconds came first; {claims.progress(walk)}"
+        return Outcome(Status.UNDECIDED, layout, verdict, reason)
+    except Refused as refusal:
+        return Outcome(
+            Status.REFUSED, refusal.layout, refusal.verdict, claims.refusal(refusal.verdict)
+        )
+    if walk.open:
+        layout, verdict = (best.layout, best.verdict) if best else (None, None)
+        return Outcome(Status.UNDECIDED, layout, verdict, claims.progress(walk))
+    if best is None:
+        return Outcome(Status.IMPOSSIBLE, reason=claims.impossible(walk, limits))
+    claim = claims.smallest(walk, limits, measures, candidates, best)
+    return Outcome(Status.FOUND, best.layout, best.verdict, claim=claim)
+
+
+def _smallest(walk: Walk, measures: tuple[str, ...], candidates: list[Candidate]) -> Found | None:
+    """Narrow the candidates down, measure by measure; a layout of the best that is left."""
+    remaining = candidates
+    parts: int | None = None
+    for measure in measures:
+        if measure == "parts":
+            parts = _fewest_parts(walk, remaining)
+            if parts is None:
+                return None
+            continue
+        group = _first_group(walk, remaining, measure, parts)
+        if group is None:
+            return None
+        remaining = group
+    chosen = walk.first(remaining, parts)
+    return None if chosen is None else walk.layout_for(chosen, parts)
+
+
+def _first_group(
+    walk: Walk, candidates: list[Candidate], measure: str, parts: int | None
+) -> list[Candidate] | None:
+    """The candidates with the lowest value of a measure at which any has a layout."""
+    asked = candidates if measure == "delay" else _slowest(candidates)
+    # All values are asked about in one go, so that workers never wait between them.
+    first = walk.first(sorted(asked, key=lambda candidate: candidate.measure(measure)), parts)
+    if first is None:
+        return None
+    value = first.measure(measure)
+    return [candidate for candidate in candidates if candidate.measure(measure) == value]
+
+
+def _slowest(candidates: list[Candidate]) -> list[Candidate]:
+    """Each box once, with its largest delay: a box that has no layout then never has one."""
+    delays = dict(sorted(candidates))
+    return [candidate for candidate in candidates if candidate.delay == delays[candidate.size]]
+
+
+def _fewest_parts(walk: Walk, candidates: list[Candidate]) -> int | None:
+    """The fewest parts that a layout of any candidate has; None without a layout."""
+    chosen = walk.first(candidates)
+    if chosen is None:
+        return None
+    parts = walk.layout_for(chosen).layout.part_count
+    while parts > 0:
+        chosen = walk.first(candidates, parts - 1)
+        if chosen is None:
+            break
+        parts = walk.layout_for(chosen, parts - 1).layout.part_count
+    return parts
+
+
+def _best_so_far(walk: Walk, measures: tuple[str, ...]) -> Found | None:
+    def key(found: Found) -> tuple[int, ...]:
+        values = (measured(found.layout, found.verdict.delay, name) for name in measures)
+        return tuple(value if value is not None else 0 for value in values)
+
+    return min(walk.found.values(), key=key, default=None)

@@ -1,0 +1,55 @@
+"""What each solver of python-sat can do; a solver that cannot do what is asked is refused."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+
+from synth.errors import InputError
+
+DEFAULT_SOLVER = "cadical195"
+
+
+@dataclass(frozen=True, slots=True)
+class Abilities:
+    """What a solver can do through python-sat.
+
+    Attributes:
+        budget: whether it stops after a number of conflicts and goes on from there; without it
+            a worker answers nothing until it is done, and is stopped by ending its process.
+        assumptions: whether it solves under assumptions.
+        proof: whether it writes a DRAT proof of an impossible formula.
+    """
+
+    budget: bool
+    assumptions: bool
+    proof: bool
+
+
+SOLVERS: dict[str, Abilities] = {
+    "cadical195": Abilities(budget=True, assumptions=True, proof=True),
+    "cadical153": Abilities(budget=True, assumptions=True, proof=True),
+    "cadical300": Abilities(budget=True, assumptions=True, proof=True),
+    "glucose42": Abilities(budget=True, assumptions=True, proof=True),
+    "glucose4": Abilities(budget=True, assumptions=True, proof=True),
+    "kissat404": Abilities(budget=False, assumptions=False, proof=False),
+    "lingeling": Abilities(budget=False, assumptions=True, proof=True),
+    "maplechrono": Abilities(budget=True, assumptions=True, proof=True),
+    "maplesat": Abilities(budget=True, assumptions=True, proof=True),
+    "mergesat3": Abilities(budget=True, assumptions=True, proof=False),
+    "minisat22": Abilities(budget=True, assumptions=True, proof=False),
+    "minisatgh": Abilities(budget=True, assumptions=True, proof=False),
+}
+
+
+def require_solver(name: str) -> Abilities:
+    """The abilities of a solver.
+
+    Raises:
+        InputError: if there is no solver of that name, with the nearest name.
+    """
+    if name in SOLVERS:
+        return SOLVERS[name]
+    near = difflib.get_close_matches(name, SOLVERS, n=1)
+    hint = f"did you mean {near[0]}? " if near else ""
+    raise InputError(f"no solver {name!r}", way_out=f"{hint}use one of {', '.join(SOLVERS)}")
