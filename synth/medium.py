@@ -241,6 +241,11 @@ class RuleId(Enum):
     STACK_PITCH = "stack-pitch"
     STACK_GROUND = "stack-ground"
     STACK_FUNCTION = "stack-function"
+    LIMIT = "limit"
+    PIN_ASK = "pin-ask"
+    CELL_ASK = "cell-ask"
+    STACK_ASK = "stack-ask"
+    GROUND_ASK = "ground-ask"
 
     def __str__(self) -> str:
         return self.value
@@ -263,4 +268,9 @@ RULE_TEXT: dict[RuleId, str] = {
     RuleId.STACK_PITCH: "the pitch is at least the size of the box on the stacking axis",
     RuleId.STACK_GROUND: "a layout on ground does not stack along z",
     RuleId.STACK_FUNCTION: "every copy meets the specification whatever the others do",
+    RuleId.LIMIT: "the layout keeps the limits asked",
+    RuleId.PIN_ASK: "each pin has the face, cell and joint asked",
+    RuleId.CELL_ASK: "each cell asked to be empty or fixed is so",
+    RuleId.STACK_ASK: "the layout states the stacking asked",
+    RuleId.GROUND_ASK: "the layout does without ground unless ground is given",
 }

@@ -1,0 +1,124 @@
+"""Whether a layout keeps what a specification asks besides its function."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from synth.errors import InputError
+from synth.layout import Layout, Stack
+from synth.medium import AXES, Role, RuleId
+from synth.simulator.verdict import Fault
+from synth.spec import Spec
+
+
+def match_pins(layout: Layout, spec: Spec) -> None:
+    """Refuse a layout whose pins are not those of the specification, by name and role.
+
+    Raises:
+        InputError: listing the pins that are missing, surplus or of the wrong role.
+    """
+    roles = {pin.name: pin.role for pin in layout.pins}
+    asked = {name: spec.role(name) for name in spec.pin_names}
+    problems = [f"no {asked[name]} {name!r}" for name in asked if name not in roles]
+    problems += [f"surplus {roles[name]} {name!r}" for name in roles if name not in asked]
+    problems += [
+        f"{name!r} is an {roles[name]} and should be an {asked[name]}"
+        for name in asked
+        if name in roles and roles[name] is not asked[name]
+    ]
+    if problems:
+        raise InputError(
+            f"the pins of the layout are not those of the specification: {', '.join(problems)}",
+            place="pins",
+            way_out=f"inputs are {_names(spec, Role.INPUT)}, outputs {_names(spec, Role.OUTPUT)}",
+        )
+
+
+def _names(spec: Spec, role: Role) -> str:
+    return ", ".join(name for name in spec.pin_names if spec.role(name) is role) or "none"
+
+
+def ask_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
+    """Everything asked besides function, delay and working stacks that is not kept."""
+    yield from limit_faults(layout, spec)
+    yield from pin_faults(layout, spec)
+    yield from cell_faults(layout, spec)
+    yield from stack_faults(layout, spec)
+    if layout.ground and not spec.ground:
+        yield Fault(
+            RuleId.GROUND_ASK, (0, 0, 0), "the layout is on ground and no ground is asked for"
+        )
+
+
+def limit_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
+    """Section 9: the measures of the box and of its parts."""
+    limits = spec.limits
+    measures = [
+        ("length", layout.length, limits.length),
+        ("width", layout.width, limits.width),
+        ("height", layout.height, limits.height),
+        ("volume", layout.volume, limits.volume),
+        ("floor", layout.floor, limits.floor),
+        ("parts", layout.part_count, limits.parts),
+    ]
+    for name, value, limit in measures:
+        if limit is not None and value > limit:
+            text = f"{name} is {value}, more than the {limit} asked"
+            yield Fault(RuleId.LIMIT, (0, 0, 0), text)
+
+
+def pin_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
+    """Faces, cells and joints asked of pins."""
+    for pin in layout.pins:
+        ask = spec.pins[pin.name]
+        if ask.faces is not None and pin.face not in ask.faces:
+            faces = " or ".join(map(str, ask.faces))
+            text = f"pin {pin.name!r} faces {pin.face}, not {faces}"
+            yield Fault(RuleId.PIN_ASK, pin.at, text)
+        if ask.at is not None and pin.at != ask.at:
+            text = f"pin {pin.name!r} is at {list(pin.at)}, not at {list(ask.at)}"
+            yield Fault(RuleId.PIN_ASK, pin.at, text)
+        if pin.joint is not ask.joint:
+            text = f"pin {pin.name!r} has the joint {pin.joint}, not {ask.joint}"
+            yield Fault(RuleId.PIN_ASK, pin.at, text)
+
+
+def cell_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
+    """Cells asked to be empty or fixed; the box then has exactly the size of the limits."""
+    if spec.empty or spec.fixed:
+        sides = (spec.limits.length, spec.limits.width, spec.limits.height)
+        for axis, value, asked in zip(AXES, layout.size, sides, strict=True):
+            if asked is not None and value < asked:
+                text = f"the box has {value} cells along {axis}, not the {asked} that cells ask"
+                yield Fault(RuleId.CELL_ASK, (0, 0, 0), text)
+    for cell in sorted(spec.empty):
+        if cell in layout.cells:
+            text = f"the cell {list(cell)} holds a {layout.cells[cell]} and should be empty"
+            yield Fault(RuleId.CELL_ASK, cell, text)
+    for cell, block in sorted(spec.fixed.items(), key=lambda item: item[0]):
+        found = layout.cells.get(cell)
+        if found != block:
+            holds = "nothing" if found is None else f"a {found}"
+            text = f"the cell {list(cell)} holds {holds} and should hold a {block}"
+            yield Fault(RuleId.CELL_ASK, cell, text)
+
+
+def asked_stack(layout: Layout, spec: Spec) -> Stack | None:
+    """The stacking a specification asks, its pitch the box's size unless stated."""
+    if spec.stack is None:
+        return None
+    size = layout.size[AXES.index(spec.stack.axis)]
+    return Stack(spec.stack.axis, spec.stack.pitch or size)
+
+
+def stack_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
+    """A layout that states how it stacks states what is asked."""
+    asked = asked_stack(layout, spec)
+    if asked is not None and layout.stack is not None and layout.stack != asked:
+        stated = layout.stack
+        yield Fault(
+            RuleId.STACK_ASK,
+            (0, 0, 0),
+            f"the layout stacks along {stated.axis} at pitch {stated.pitch}, not along "
+            f"{asked.axis} at {asked.pitch}",
+        )

@@ -1,0 +1,92 @@
+"""The play of section 5: tick by tick, every emitter on or off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from synth.medium import Rules
+from synth.simulator.fabric import Fabric
+from synth.simulator.power import Instant, gathered, strengths
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What carries over from one tick to the next.
+
+    Attributes:
+        on: 0 or 1 for each inverter, then each buffer.
+        waits: for each buffer, in how many ticks its pending change is due, or 0 for none.
+    """
+
+    on: tuple[int, ...]
+    waits: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One tick: the power of the instant (masks of one bit) and each wire's strength."""
+
+    power: Instant
+    strength: Sequence[int]
+
+
+def dark(fabric: Fabric) -> State:
+    """Every inverter and buffer off and nothing pending: how a trace starts."""
+    return State((0,) * fabric.first_input, (0,) * len(fabric.buffers))
+
+
+def frame(fabric: Fabric, state: State, inputs: Sequence[int], rules: Rules) -> Frame:
+    """One tick's strengths and charges (section 4).
+
+    Args:
+        inputs: 0 or 1 for each entry of ``fabric.inputs``.
+    """
+    on = (*state.on, *inputs, 0)
+    strength = strengths(fabric, on, rules.reach)
+    lit = [1 if value else 0 for value in strength]
+    driven = gathered(fabric.drivers, on)
+    by_wire = gathered(fabric.chargers, lit)
+    charged = [one | other for one, other in zip(driven, by_wire, strict=True)]
+    return Frame(Instant(on, lit, driven, charged), strength)
+
+
+def after(fabric: Fabric, state: State, shown: Frame) -> State:
+    """The state one tick later (section 5)."""
+    power = shown.power
+    on = [1 - power.charged[host] for host in fabric.hosts]
+    waits = []
+    first = fabric.first_buffer
+    for index, delay in enumerate(fabric.delays):
+        held = any(power.on[holder] for holder in fabric.holders[index])
+        output, wait = after_buffer(
+            state.on[first + index],
+            state.waits[index],
+            delay=delay,
+            held=held,
+            sees=power.seen(fabric.backs[index]),
+        )
+        on.append(output)
+        waits.append(wait)
+    return State(tuple(on), tuple(waits))
+
+
+def after_buffer(output: int, wait: int, *, delay: int, held: bool, sees: int) -> tuple[int, int]:
+    """Output and wait of a buffer one tick later (section 5, in the order it gives).
+
+    Args:
+        output: 0 or 1 during this tick.
+        wait: ticks from now until a pending change is due, or 0 when nothing is pending.
+        delay: in ticks.
+        held: whether a buffer that is on points into one of its sides.
+        sees: 1 if its back has power now.
+    """
+    if held:
+        return output, 0
+    if wait == 0 and sees != output:
+        wait = delay
+    if wait == 1:
+        # A change that is due lands: an off buffer goes on whatever it sees by now, an on
+        # buffer goes off only if it sees no power.
+        return (1 if output == 0 else sees), 0
+    return output, max(wait - 1, 0)

@@ -1,0 +1,101 @@
+"""Power at one instant (section 4), for one assignment or for many at once.
+
+"Many at once" means bit masks: bit ``r`` of an entry says what holds in input assignment
+``r``. On, lit, driven and charged are masks alike; a single play uses masks of one bit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from synth.simulator.fabric import Fabric, Sight, Targets
+
+
+@dataclass(frozen=True, slots=True)
+class Instant:
+    """What section 4 makes of one set of emitters, as masks by number.
+
+    Attributes:
+        on: of each emitter.
+        lit: of each wire: strength above 0.
+        driven, charged: of each solid; charged includes driven.
+    """
+
+    on: Sequence[int]
+    lit: Sequence[int]
+    driven: Sequence[int]
+    charged: Sequence[int]
+
+    def seen(self, sight: Sight | None) -> int:
+        """Where a buffer or output that looks at ``sight`` sees power; nothing gives 0."""
+        if sight is None:
+            return 0
+        return (self.on, self.lit, self.charged)[sight.table][sight.index]
+
+
+def instant(fabric: Fabric, on: Sequence[int], reach: int | None) -> Instant:
+    """Settle section 4 for the emitters that are ``on``.
+
+    Args:
+        on: a mask for each emitter.
+        reach: strength beside a source, or None for strength that never fades.
+    """
+    lit = lit_wires(fabric, on, reach)
+    driven = gathered(fabric.drivers, on)
+    by_wire = gathered(fabric.chargers, lit)
+    charged = [one | other for one, other in zip(driven, by_wire, strict=True)]
+    return Instant(on, lit, driven, charged)
+
+
+def gathered(table: Targets, values: Sequence[int]) -> list[int]:
+    """For every entry of ``table``, the union of the values it names."""
+    result = []
+    for numbers in table:
+        union = 0
+        for number in numbers:
+            union |= values[number]
+        result.append(union)
+    return result
+
+
+def lit_wires(fabric: Fabric, on: Sequence[int], reach: int | None) -> list[int]:
+    """Where each wire has strength above 0.
+
+    Strength fades by one a link, so a wire is lit within ``reach - 1`` links of a source; the
+    light goes outwards one link a round, and every round carries on only what is new.
+    """
+    lit = gathered(fabric.sources, on)
+    receivers = fabric.receivers
+    fresh = {wire: bits for wire, bits in enumerate(lit) if bits}
+    steps = 1
+    while fresh and (reach is None or steps < reach):
+        arriving: dict[int, int] = {}
+        for wire, bits in fresh.items():
+            for other in receivers[wire]:
+                new = bits & ~lit[other]
+                if new:
+                    lit[other] |= new
+                    arriving[other] = arriving.get(other, 0) | new
+        fresh = arriving
+        steps += 1
+    return lit
+
+
+def strengths(fabric: Fabric, on: Sequence[int], reach: int) -> list[int]:
+    """The strength of each wire, 0 to ``reach``, for a single play (masks of one bit)."""
+    sources = gathered(fabric.sources, on)
+    result = [reach if lit else 0 for lit in sources]
+    receivers = fabric.receivers
+    front = [wire for wire, lit in enumerate(sources) if lit]
+    for strength in range(reach - 1, 0, -1):
+        arriving = []
+        for wire in front:
+            for other in receivers[wire]:
+                if not result[other]:
+                    result[other] = strength
+                    arriving.append(other)
+        if not arriving:
+            break
+        front = arriving
+    return result

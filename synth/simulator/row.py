@@ -1,0 +1,99 @@
+"""What every cell holds: a layout with what stands outside its pins, alone or in a row."""
+
+from __future__ import annotations
+
+from synth.layout import Layout, Pin, Stack
+from synth.medium import AXES, WIRE, Block, Cell, Joint, Role, buffer
+
+
+def outside_block(pin: Pin) -> Block:
+    """What stands beyond a pin's face (section 6): a wire, the lead, or a buffer.
+
+    The buffer of an input points inwards, that of an output outwards; the delay of the value
+    returned says nothing, as an outside buffer has none.
+    """
+    if pin.joint is Joint.WIRE:
+        return WIRE
+    return buffer(pin.face.opposite if pin.role is Role.INPUT else pin.face)
+
+
+class Row:
+    """Copies of one layout side by side, addressed by cell.
+
+    The first real copy has its box at the origin; copy ``k`` lies ``k * pitch`` cells further
+    along the axis. A layout that stands alone is a row of one real copy.
+
+    Args:
+        layout: the layout; no pin of it faces along the axis of ``stack``.
+        stack: axis and pitch (at least the size of the box), or None for a copy alone.
+        copies: number of real copies, 0 to ``copies - 1``.
+        fog_below: whether the row goes on without end before copy 0 with copies of which
+            nothing is known (``stacking.py`` says what they are for).
+        fog_above: the same after the last real copy.
+    """
+
+    def __init__(
+        self,
+        layout: Layout,
+        stack: Stack | None = None,
+        copies: int = 1,
+        *,
+        fog_below: bool = False,
+        fog_above: bool = False,
+    ) -> None:
+        self.layout = layout
+        self.copies = copies
+        self._fog_below = fog_below
+        self._fog_above = fog_above
+        self._axis = 0 if stack is None else AXES.index(stack.axis)
+        self._pitch = 0 if stack is None else stack.pitch
+        self._blocks: dict[Cell, Block] = dict(layout.cells)
+        self._pins: dict[Cell, Pin] = {}
+        for pin in layout.pins:
+            self._blocks[pin.outside] = outside_block(pin)
+            self._pins[pin.outside] = pin
+
+    def shifted(self, cell: Cell, copy: int) -> Cell:
+        """Where ``cell`` of the layout lies in that copy."""
+        moved = list(cell)
+        moved[self._axis] += copy * self._pitch
+        return (moved[0], moved[1], moved[2])
+
+    def home(self, cell: Cell) -> tuple[int, Cell] | None:
+        """The copy that a cell belongs to and the cell of the layout it is there.
+
+        Cells beyond faces that do not lie along the axis belong to the copy as well. None
+        when the row has no copy there, or in the gap that a larger pitch leaves.
+        """
+        if not self._pitch:
+            return (0, cell)
+        copy, offset = divmod(cell[self._axis], self._pitch)
+        if offset >= self.layout.size[self._axis]:
+            return None
+        if (copy < 0 and not self._fog_below) or (copy >= self.copies and not self._fog_above):
+            return None
+        local = list(cell)
+        local[self._axis] = offset
+        return (copy, (local[0], local[1], local[2]))
+
+    def block(self, cell: Cell) -> Block | None:
+        """What stands in ``cell``, or None; leads and outside buffers included."""
+        if not self._pitch:
+            return self._blocks.get(cell)
+        home = self.home(cell)
+        return None if home is None else self._blocks.get(home[1])
+
+    def pin(self, cell: Cell) -> Pin | None:
+        """The pin whose lead or outside buffer stands in ``cell``, or None."""
+        home = self.home(cell)
+        return None if home is None else self._pins.get(home[1])
+
+    def copy_of(self, cell: Cell) -> int | None:
+        """The copy that a cell belongs to, fog included, or None."""
+        home = self.home(cell)
+        return None if home is None else home[0]
+
+    def is_real(self, cell: Cell) -> bool:
+        """Whether a cell belongs to a real copy."""
+        copy = self.copy_of(cell)
+        return copy is not None and 0 <= copy < self.copies

@@ -1,0 +1,225 @@
+"""Stacking (section 7): what is forbidden outright, and whether every copy works in every row.
+
+Rows of 1, 2, 3, ... copies have no end, and the verdict is exact for all of them. The argument:
+
+1. Once nothing is forbidden outright, the only ways from one copy to the next are a wire that
+   charges a solid, a driven solid that lights a wire, and an inverter that drives the solid
+   above it. Whether a neighbour is there changes no link, run, host or support.
+2. Knowing more about a neighbour never makes less known. A missing neighbour gives exactly
+   what one does of which all is known to be off. So "fog", a neighbour that may do anything
+   and surely does nothing, is the worst of all: if a copy meets T with ``d`` copies and then fog
+   on a side, it does with any number of copies, ``d`` or more, on that side.
+3. Within a tick influence passes from an emitter to a solid, a wire, a solid, so it crosses to
+   at most the third copy; what happens in T + 1 ticks beyond ``3 (T + 1)`` copies is never
+   felt, and at that depth fog can no more be told from copies.
+
+So depths 0, 1, 2, ... are tried: if all contexts that end in fog at that depth pass, every row
+passes; if a row without fog fails, the layout does not stack; by 3. one of them happens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import islice
+
+from synth.layout import Layout, Stack
+from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction, Part, RuleId, Rules
+from synth.simulator import touch
+from synth.simulator.fabric import Fabric, weave
+from synth.simulator.row import Row, outside_block
+from synth.simulator.settling import Both, input_masks, play_unknown
+from synth.simulator.verdict import Fault
+from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
+
+
+def static_faults(layout: Layout, stack: Stack) -> list[Fault]:
+    """What section 7 forbids "whether or not it would do harm", for a legal layout."""
+    axis = AXES.index(stack.axis)
+    faults = []
+    if layout.ground and stack.axis == "z":
+        faults.append(
+            Fault(RuleId.STACK_GROUND, (0, 0, 0), "the layout is on ground and stacks along z")
+        )
+    free = []
+    for pin in layout.pins:
+        if pin.face.axis == stack.axis:
+            text = f"pin {pin.name!r} at {list(pin.at)} faces {pin.face}, along the stacking axis"
+            faults.append(Fault(RuleId.STACK_PIN, pin.at, text))
+        else:
+            free.append(pin)
+    if stack.pitch < layout.size[axis]:
+        text = f"a pitch of {stack.pitch} is less than the box's {layout.size[axis]} cells"
+        faults.append(Fault(RuleId.STACK_PITCH, (0, 0, 0), f"{text} along {stack.axis}"))
+        return faults
+    # Parts of copies that are not next to each other never touch: two copies show every pair.
+    row = Row(layout.replace(pins=tuple(free), stack=None), stack, copies=2)
+    faults += link_faults(row)
+    faults += inverter_faults(row)
+    faults += support_faults(row)
+    faults += buffer_faults(row)
+    return faults
+
+
+def _cells(row: Row, *parts: Part) -> Iterator[tuple[Cell, Cell, int]]:
+    """Each part of those kinds in both copies: where it is, its cell in the layout, its copy."""
+    own = [cell for cell, block in row.layout.cells.items() if block.part in parts]
+    own += [pin.outside for pin in row.layout.pins if outside_block(pin).part in parts]
+    for copy in range(row.copies):
+        for cell in own:
+            yield row.shifted(cell, copy), cell, copy
+
+
+def _in_other_copy(row: Row, cell: Cell, copy: int) -> bool:
+    other = row.copy_of(cell)
+    return other is not None and other != copy
+
+
+def link_faults(row: Row) -> Iterator[Fault]:
+    """No wire of one copy is linked to a wire of another."""
+    for cell, home, copy in _cells(row, Part.WIRE):
+        for other, _, _, _ in touch.links(row, cell):
+            # Links are mutual; the first copy's side of each is enough.
+            if copy == 0 and _in_other_copy(row, other, copy):
+                text = f"the wire at {list(home)} is linked to the next copy's at {list(other)}"
+                yield Fault(RuleId.STACK_LINK, home, text)
+
+
+def inverter_faults(row: Row) -> Iterator[Fault]:
+    """No inverter of one copy has a wire of another as a level neighbour or below it."""
+    for cell, home, copy in _cells(row, Part.INVERTER):
+        for direction in (*LEVEL_DIRECTIONS, Direction.NZ):
+            beside = direction.step(cell)
+            if touch.is_part(row, beside, Part.WIRE) and _in_other_copy(row, beside, copy):
+                text = f"the inverter at {list(home)} has a wire of another copy at {direction}"
+                yield Fault(RuleId.STACK_INVERTER, home, text)
+
+
+def support_faults(row: Row) -> Iterator[Fault]:
+    """No part of one copy has its host or support in another."""
+    for cell, home, copy in _cells(row, Part.WIRE, Part.BUFFER, Part.INVERTER):
+        block = row.block(cell)
+        if block is None or row.pin(cell) is not None:
+            continue
+        hangs = block.part is Part.INVERTER and block.facing is not None
+        towards = block.facing if hangs and block.facing is not None else Direction.NZ
+        if _in_other_copy(row, towards.step(cell), copy):
+            text = f"the {block.part} at {list(home)} is held up by another copy"
+            yield Fault(RuleId.STACK_SUPPORT, home, text)
+
+
+def buffer_faults(row: Row) -> Iterator[Fault]:
+    """No buffer has its back or front in another copy."""
+    for cell, home, copy in _cells(row, Part.BUFFER):
+        block = row.block(cell)
+        if block is None or block.facing is None:
+            continue
+        for name, towards in (("front", block.facing), ("back", block.facing.opposite)):
+            if _in_other_copy(row, towards.step(cell), copy):
+                text = f"the buffer at {list(home)} has its {name} in another copy"
+                yield Fault(RuleId.STACK_BUFFER, home, text)
+
+
+def row_fault(
+    layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules
+) -> Fault | None:
+    """A copy of some row that does not meet ``delay`` ticks, or None if there is none.
+
+    The layout is legal and has no static fault. Exact for all rows; see the module.
+    """
+    context = _Contexts(layout, stack, wanted, delay, rules)
+    alone = context.fault(0, 0)
+    if alone is not None:
+        return alone
+    deepest = context.crossings() * (delay + 1)
+    for depth in range(deepest + 1):
+        if context.all_pass_beyond(depth):
+            return None
+        # Rows with at most ``depth + 1`` copies on a side that no smaller depth has played.
+        for less in range(depth + 2):
+            for before, after in sorted({(less, depth + 1), (depth + 1, less)}):
+                found = context.fault(before, after)
+                if found is not None:
+                    return found
+    raise AssertionError("fog is felt deeper than influence reaches")
+
+
+class _Contexts:
+    """Plays one copy of a layout with copies, or copies and then fog, on either side."""
+
+    def __init__(
+        self, layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules
+    ) -> None:
+        self.layout = layout
+        self.stack = stack
+        self.wanted = wanted
+        self.delay = delay
+        self.rules = rules
+
+    def crossings(self) -> int:
+        """At most how many copies influence crosses within a tick."""
+        fabric = weave(Row(self.layout, self.stack, fog_below=True, fog_above=True))
+        drives = any(fabric.fog in numbers for numbers in fabric.drivers)
+        lights = any(fabric.fog in numbers for numbers in fabric.sources[:-1])
+        fog_wire = len(fabric.wires)
+        charges = any(fog_wire in numbers for numbers in fabric.chargers)
+        return drives + lights + charges
+
+    def all_pass_beyond(self, depth: int) -> bool:
+        """Whether the copy passes in every context that has fog at ``depth`` on some side.
+
+        Contexts without fog and fewer than ``depth`` copies on each side are left out.
+        """
+        fogged = [(depth, depth, True, True)]
+        fogged += [(depth, exact, True, False) for exact in range(depth)]
+        fogged += [(exact, depth, False, True) for exact in range(depth)]
+        return all(self._passes(*context) for context in fogged)
+
+    def _passes(self, before: int, after: int, fog_below: bool, fog_above: bool) -> bool:
+        fabric, tick = self._play(before, after, fog_below, fog_above)
+        return self.wanted.met(fabric, tick, before)
+
+    def fault(self, before: int, after: int) -> Fault | None:
+        """What is wrong with the copy that has so many before and after it, or None."""
+        fabric, tick = self._play(before, after, False, False)
+        if self.wanted.met(fabric, tick, before):
+            return None
+        where = (
+            f"copy {before + 1} of a row of {before + 1 + after} does not meet {self.delay} ticks"
+        )
+        for port in fabric.outputs:
+            rows = rows_of(self.wanted.wrong(port, tick)) if port.copy == before else []
+            if rows:
+                read = read_value(
+                    tick.sure.seen(port.sight), tick.possible.seen(port.sight), rows[0]
+                )
+                text = f"output {port.pin.name!r} at {self.wanted.assignment(rows[0])} reads {read}"
+                return Fault(RuleId.STACK_FUNCTION, port.pin.at, f"{where}: {text}")
+        names = [name for name, mask in fed_back(fabric, tick, before).items() if mask]
+        pin = next(pin for pin in self.layout.pins if pin.name == names[0])
+        return Fault(RuleId.STACK_FUNCTION, pin.at, f"{where}: input {pin.name!r} is fed back")
+
+    def _play(
+        self, before: int, after: int, fog_below: bool, fog_above: bool
+    ) -> tuple[Fabric, Both]:
+        row = Row(
+            self.layout,
+            self.stack,
+            before + 1 + after,
+            fog_below=fog_below,
+            fog_above=fog_above,
+        )
+        fabric = weave(row)
+        full = self.wanted.full
+        standing = iter(input_masks(len(self.wanted.inputs)))
+        inputs = []
+        for port in fabric.inputs:
+            if port.copy == before:
+                mask = next(standing)
+                inputs.append((mask, mask))
+            else:
+                inputs.append((0, full))
+        last = None
+        for tick in islice(play_unknown(fabric, self.rules, full, inputs), self.delay + 1):
+            last = tick
+        assert last is not None
+        return fabric, last
