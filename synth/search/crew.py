@@ -12,7 +12,8 @@ from pathlib import Path
 from types import TracebackType
 
 import synth
-from synth.search.worker import Reply, Task, receive, send
+from synth.search.task import Reply, Task
+from synth.search.worker import receive, send
 
 LOSSES_BORNE = 2
 """How often a task is given to a new worker after its worker was lost."""
@@ -29,7 +30,7 @@ class Worker:
         root = str(Path(synth.__file__).resolve().parents[1])
         path = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "synth.search.worker"],
+            [sys.executable, "-c", "from synth.search.worker import main; main()"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             env={**os.environ, "PYTHONPATH": path},
@@ -40,11 +41,15 @@ class Worker:
 
         Raises:
             EOFError, OSError: if the worker is lost.
+            Exception: what the task raised in the worker.
         """
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         send(self.process.stdin, task)
-        reply: Reply = receive(self.process.stdout)
+        reply = receive(self.process.stdout)
+        if isinstance(reply, Exception):
+            raise reply
+        assert isinstance(reply, Reply)
         return reply
 
     def stop(self) -> None:

@@ -24,8 +24,8 @@ from synth.search.crew import Crew
 from synth.search.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
 from synth.search.measures import Candidate
 from synth.search.solvers import DEFAULT_SOLVER
+from synth.search.task import Reply, Task
 from synth.search.tidy import tidy
-from synth.search.worker import Reply, Task
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
 

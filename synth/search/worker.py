@@ -1,142 +1,23 @@
-"""A child process that answers one question after another: ``python -m synth.search.worker``.
+"""A child process that answers one task after another.
 
 The child encodes and solves, so that a time limit stops both and the parent stays free. It reads
-pickled ``Task`` values from its standard input and writes pickled ``Reply`` values, each behind
-its length. It ends when its input ends, and when its parent is gone.
+pickled ``Task`` values from its standard input and writes pickled ``Reply`` values (or the
+exception that a task raised), each behind its length. It ends when its input ends, and when its
+parent is gone.
 """
 
 from __future__ import annotations
 
 import os
 import pickle
-import random
 import signal
 import struct
 import sys
-import time
-from dataclasses import dataclass, field
 from typing import IO, Any
 
-from synth.encoding import Encoding, Question, encode
-from synth.layout import Layout
-from synth.search.solvers import SOLVERS
+from synth.search.task import Reply, Task, answer
 
 LENGTH = struct.Struct(">Q")
-
-SLICE_CONFLICTS = 20_000
-"""Conflicts between two looks at whether the parent is still there."""
-
-MOST_CLAUSES = 40_000_000
-"""Clauses beyond which a question is not even written: about 6 GB of memory."""
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """A question for a solver; ``seed`` 0 leaves the formula in its natural order."""
-
-    question: Question
-    solver: str
-    seed: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Reply:
-    """The answer to a task.
-
-    Attributes:
-        answer: ``found``, ``impossible`` or ``undecided``.
-        layout: the layout that the model describes, as decoded, or None.
-        reason: why undecided.
-        variables, clauses: size of the formula.
-        encode_seconds, solve_seconds: time spent.
-        rules: clauses by rule.
-    """
-
-    answer: str
-    layout: Layout | None = None
-    reason: str = ""
-    variables: int = 0
-    clauses: int = 0
-    encode_seconds: float = 0.0
-    solve_seconds: float = 0.0
-    rules: dict[str, int] = field(default_factory=dict)
-
-
-def answer(task: Task, parent: int | None = None) -> Reply:
-    """Encode and solve one task in this process.
-
-    Args:
-        task: the task.
-        parent: process id of the parent; the process exits when it is no longer that.
-    """
-    question = task.question
-    expected = expected_clauses(question)
-    if expected > MOST_CLAUSES:
-        return Reply(
-            "undecided",
-            reason=f"the formula would have about {expected:,} clauses; "
-            f"the limit is {MOST_CLAUSES:,}",
-        )
-    began = time.perf_counter()
-    encoding = encode(question)
-    encoded = time.perf_counter()
-    model = _model(encoding, task, parent)
-    return Reply(
-        answer="impossible" if model is None else "found",
-        layout=None if model is None else encoding.decode(model),
-        variables=encoding.variable_count,
-        clauses=len(encoding.clauses),
-        encode_seconds=encoded - began,
-        solve_seconds=time.perf_counter() - encoded,
-        rules=dict(encoding.clauses_by_rule),
-    )
-
-
-def expected_clauses(question: Question) -> int:
-    """A rough count of clauses, good to a factor of two: cells x plays x ticks x 240."""
-    length, width, height = question.size
-    return length * width * height * len(question.all_plays) * len(question.ticks) * 240
-
-
-def _model(encoding: Encoding, task: Task, parent: int | None) -> list[int] | None:
-    """A model as DIMACS literals over the encoding's variables, or None: there is none."""
-    from pysat.solvers import Solver
-
-    renaming, clauses = _shuffled(encoding, task.seed)
-    with Solver(name=task.solver, bootstrap_with=clauses) as solver:
-        if SOLVERS[task.solver].budget:
-            while True:
-                solver.conf_budget(SLICE_CONFLICTS)
-                satisfiable = solver.solve_limited()
-                if satisfiable is not None:
-                    break
-                if parent is not None and os.getppid() != parent:
-                    os._exit(1)
-        else:
-            satisfiable = solver.solve()
-        if not satisfiable:
-            return None
-        model: list[int] = solver.get_model()
-    if renaming is None:
-        return model
-    back = {new: old for old, new in enumerate(renaming)}
-    return [back[abs(literal)] * (1 if literal > 0 else -1) for literal in model]
-
-
-def _shuffled(encoding: Encoding, seed: int) -> tuple[list[int] | None, list[list[int]]]:
-    """The clauses under a seed: variables renamed and clauses in another order."""
-    if seed == 0:
-        return None, encoding.clauses
-    generator = random.Random(seed)
-    renaming = list(range(1, encoding.variable_count + 1))
-    generator.shuffle(renaming)
-    renaming.insert(0, 0)
-    clauses = [
-        [renaming[literal] if literal > 0 else -renaming[-literal] for literal in clause]
-        for clause in encoding.clauses
-    ]
-    generator.shuffle(clauses)
-    return renaming, clauses
 
 
 def send(stream: IO[bytes], value: Any) -> None:
@@ -185,10 +66,9 @@ def main() -> None:
                 reply = answer(task, parent)
             except MemoryError:
                 reply = Reply("undecided", reason="the memory of this machine ran out")
+            except Exception as error:
+                send(output, error)
+                continue
             send(output, reply)
     except (EOFError, BrokenPipeError):
         return
-
-
-if __name__ == "__main__":
-    main()
