@@ -1,1 +1,69 @@
-"""gatefit: finds the smallest layout of a boolean function, and checks it."""
+"""gatefit: finds the smallest layout of a boolean function, and checks it.
+
+The names below are the whole public interface; the README shows them at work.
+
+- ``Spec.parse(text, **limits)``, ``Spec.load(path)``: what is asked.
+- ``solve(spec, ...) -> Outcome``: the search; ``solve_box`` for one box and one delay.
+- ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``.
+- ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
+- ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.
+- ``InputError``: everything that is wrong with what was given.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from synth.errors import InputError
+    from synth.layout import Layout
+    from synth.medium import Rules
+    from synth.search.outcome import Outcome, Status
+    from synth.search.solve import solve, solve_box
+    from synth.simulator import check, trace
+    from synth.simulator.verdict import Verdict
+    from synth.spec import Spec
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "InputError",
+    "Layout",
+    "Outcome",
+    "Rules",
+    "Spec",
+    "Status",
+    "Verdict",
+    "check",
+    "solve",
+    "solve_box",
+    "trace",
+]
+
+# Names are fetched on first use, so that `gatefit --help` need not load solvers and numpy.
+_HOME = {
+    "InputError": "synth.errors",
+    "Layout": "synth.layout",
+    "Outcome": "synth.search.outcome",
+    "Rules": "synth.medium",
+    "Spec": "synth.spec",
+    "Status": "synth.search.outcome",
+    "Verdict": "synth.simulator.verdict",
+    "check": "synth.simulator",
+    "solve": "synth.search",
+    "solve_box": "synth.search",
+    "trace": "synth.simulator",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(_HOME[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -83,7 +83,7 @@ def load_layout(path: str | Path) -> Layout:
     """
     text = read_text(path)
     try:
-        return read_layout(_parse_json(text))
+        return read_layout(parse_json(text))
     except InputError as error:
         raise error.in_file(str(path)) from None
 
@@ -231,7 +231,13 @@ def _read_stack(value: object, size: Size) -> Stack | None:
     return Stack(axis, fields.whole(pitch, "stack.pitch", low=1))
 
 
-def _parse_json(text: str) -> Any:
+def parse_json(text: str) -> Any:
+    """The value that a JSON text holds.
+
+    Raises:
+        InputError: if it is no JSON (with line and column), a key stands twice in one object,
+            or it is beyond what Python reads.
+    """
     try:
         return json.loads(text, object_pairs_hook=_unique_keys, parse_constant=_refuse_constant)
     except json.JSONDecodeError as error:

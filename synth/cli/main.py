@@ -1,0 +1,136 @@
+"""The command ``gatefit``: its commands, and how it ends.
+
+Exit codes: 0 done, found or passed; 1 impossible, or a check that fails; 2 input that cannot be
+used; 3 undecided; 4 refused; 130 stopped from the keyboard; 143 stopped by a signal.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import os
+import signal
+import sys
+from collections.abc import Sequence
+from types import FrameType
+
+import click
+
+from synth import __version__
+from synth.cli.check import check_command
+from synth.cli.completion import completion_command
+from synth.cli.show import show_command
+from synth.cli.solve import solve_command
+from synth.cli.targets import targets_command
+from synth.cli.trace import trace_command
+from synth.errors import InputError
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+TERMINATED = 143
+BROKEN_PIPE = 141
+
+
+class _Commands(click.Group):
+    """A group that lists its commands in the order of a builder's work, and guesses at typos."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if self.get_command(ctx, args[0]) is None and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0], self.commands, 1)
+            guess = (
+                f"did you mean {near[0]!r}?" if near else f"there are {', '.join(self.commands)}"
+            )
+            raise click.UsageError(f"no command {args[0]!r}; {guess}", ctx)
+        return super().resolve_command(ctx, args)
+
+
+@click.group(cls=_Commands, invoke_without_command=True)
+@click.version_option(__version__, prog_name="gatefit", message="%(prog)s %(version)s")
+@click.pass_context
+def cli(ctx: click.Context) -> None:
+    """Find the smallest layout of a boolean function, and check it.
+
+    A layout is a box of blocks that computes the function: solids, wires, inverters, buffers.
+    gatefit searches for one that keeps the limits you give, smallest first, and lets a
+    simulator that had no part in the search judge it.
+
+    \b
+    Examples:
+      gatefit solve "q = a & ~b"
+      gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y --output xor.json
+      gatefit show xor.json
+      gatefit check xor.json --function "q = a ^ b"
+      gatefit trace xor.json --drive a=0011 --drive b=0101 --ticks 8
+      gatefit targets
+
+    \b
+    Exit codes:
+      0  done: found, or the check passes      3  undecided
+      1  impossible, or the check fails        4  refused by the simulator (a bug)
+      2  the input cannot be used
+    """
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+cli.add_command(solve_command)
+cli.add_command(check_command)
+cli.add_command(trace_command)
+cli.add_command(show_command)
+cli.add_command(targets_command)
+cli.add_command(completion_command)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command and return its exit code; every error is one line on standard error.
+
+    Args:
+        arguments: what stands after ``gatefit``; None: what the process was started with.
+    """
+    # A search has children, which only an orderly end takes along. Off the main thread (a
+    # ValueError) whoever runs us minds the signals.
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGTERM, _terminate)
+    try:
+        given = None if arguments is None else list(arguments)
+        code = cli.main(given, prog_name="gatefit", standalone_mode=False)
+        sys.stdout.flush()
+    except InputError as error:
+        return _fail(str(error))
+    except click.UsageError as error:
+        hint = f"; try '{error.ctx.command_path} --help'" if error.ctx else ""
+        return _fail(error.format_message().rstrip(".") + hint)
+    except click.ClickException as error:
+        return _fail(error.format_message())
+    except (click.Abort, KeyboardInterrupt):
+        _say("gatefit: stopped")
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read us has seen enough; the interpreter must not complain at its end either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return BROKEN_PIPE
+    return code if isinstance(code, int) else 0
+
+
+def _fail(message: str) -> int:
+    _say("gatefit: " + " ".join(message.split()))
+    return BAD_INPUT
+
+
+def _say(line: str) -> None:
+    if sys.stderr.isatty():
+        line = "\r" + line  # A progress line may stand there.
+    click.echo(line, err=True)
+
+
+def _terminate(number: int, frame: FrameType | None) -> None:
+    raise SystemExit(TERMINATED)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,72 @@
+"""Shows how a search goes on: one line that changes on a terminal, a line a milestone elsewhere."""
+
+from __future__ import annotations
+
+import sys
+from typing import TextIO
+
+from synth.layout.layout import show_size
+from synth.search.events import (
+    BestImproved,
+    BoxEnded,
+    BoxStarted,
+    Event,
+    SearchEnded,
+    SearchStarted,
+)
+
+
+class Progress:
+    """A reporter that writes to ``stream`` (standard error by default) and nowhere else."""
+
+    def __init__(self, stream: TextIO | None = None) -> None:
+        self._stream = sys.stderr if stream is None else stream
+        self._live = self._stream.isatty()
+        self._questions = 0
+        self._shown = 0
+
+    def event(self, event: Event) -> None:
+        """Show one event; a stream that is gone is no reason to stop the search."""
+        try:
+            self._show(event)
+        except (OSError, ValueError):
+            self._show = _ignore  # type: ignore[method-assign]
+
+    def _show(self, event: Event) -> None:
+        if isinstance(event, SearchStarted):
+            self._questions = event.questions
+        elif isinstance(event, BoxStarted):
+            if self._live:
+                self._update(f"{self._where(event)} ...")
+        elif isinstance(event, BoxEnded):
+            size = f"{event.variables:,} variables, {event.clauses:,} clauses"
+            line = f"{self._where(event)}: {event.answer} ({size}, {event.seconds:.1f} s)"
+            self._update(line) if self._live else self._line(line)
+        elif isinstance(event, BestImproved):
+            delay = "" if event.delay is None else f", delay {event.delay}"
+            self._line(f"best so far: {show_size(event.size)}{delay}, {event.parts} parts")
+        elif isinstance(event, SearchEnded):
+            self._line(f"{event.status} after {event.seconds:.1f} s")
+
+    def _where(self, event: BoxStarted | BoxEnded) -> str:
+        of = f"/{self._questions}" if self._questions else ""
+        return f"[{event.number}{of}] {show_size(event.size)}, delay {event.delay}"
+
+    def _update(self, line: str) -> None:
+        """Replace the line that is shown."""
+        line = line[:79]
+        self._stream.write("\r" + line.ljust(self._shown))
+        self._stream.flush()
+        self._shown = len(line)
+
+    def _line(self, line: str) -> None:
+        """Write a line that stays."""
+        if self._shown:
+            self._stream.write("\r" + " " * self._shown + "\r")
+            self._shown = 0
+        self._stream.write(line + "\n")
+        self._stream.flush()
+
+
+def _ignore(event: Event) -> None:
+    """Stands in when there is nobody left to tell."""

@@ -1,0 +1,268 @@
+"""``gatefit solve``: the search for the smallest layout."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth import fields
+from synth.cli.arguments import RULES, at_option, complete_spec, split_list
+from synth.cli.files import OutputFile, json_line, read_rules
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.layout.documents import layout_text
+from synth.spec import Spec
+
+if TYPE_CHECKING:
+    # `gatefit --help` must not wait for solvers and numpy: commands load those when they run.
+    from synth.search.events import Reporter
+    from synth.search.outcome import Outcome
+
+REFUSED_FILE = "gatefit-refused.json"
+"""Where a refused layout is kept when no output file is named."""
+
+INSULATORS = ("solid", "ledge", "clear")
+
+_LIMITS = {
+    "length": ("CELLS", "Most cells along x."),
+    "width": ("CELLS", "Most cells along y."),
+    "height": ("CELLS", "Most cells along z."),
+    "volume": ("CELLS", "Most cells of the box: length x width x height."),
+    "floor": ("CELLS", "Most cells of its floor: length x width."),
+    "parts": ("CELLS", "Most cells that are not empty."),
+    "delay": ("TICKS", "The delay it has to meet."),
+}
+
+_PLACES = {f"limits.{name}": f"--{name}" for name in _LIMITS} | {
+    "stack": "--stack",
+    "pitch": "--pitch",
+    "joint": "--joint",
+    "input_faces": "--input-face",
+    "output_faces": "--output-face",
+}
+"""By which option a value came that an error about a specification names."""
+
+
+def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
+    from synth.search.measures import MEASURES
+
+    return [name for name in MEASURES if name.startswith(incomplete)]
+
+
+def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
+    from synth.search.solvers import SOLVERS
+
+    return [name for name in SOLVERS if name.startswith(incomplete)]
+
+
+def _limit_options(command: Any) -> Any:
+    for name, (unit, text) in reversed(_LIMITS.items()):
+        command = click.option(f"--{name}", type=int, metavar=unit, help=text)(command)
+    return command
+
+
+@click.command("solve", short_help="Find the smallest layout for a function and limits.")
+@click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
+@_limit_options
+@click.option("--stack", metavar="AXIS", help="Copies must stack along this axis: x, y or z.")
+@click.option(
+    "--pitch", type=int, metavar="CELLS", help="Distance of the copies; the box's size if unsaid."
+)
+@click.option("--joint", metavar="JOINT", help="What stands outside every pin: wire or buffer.")
+@click.option("--ground", is_flag=True, help="The layout stands on ground.")
+@click.option(
+    "--input-face",
+    "input_faces",
+    multiple=True,
+    metavar="FACE",
+    help="Faces for inputs: -x, +x, -y, +y. Repeat it, or part them by commas.",
+)
+@click.option(
+    "--output-face", "output_faces", multiple=True, metavar="FACE", help="Faces for outputs."
+)
+@click.option(
+    "--minimize",
+    multiple=True,
+    metavar="MEASURE",
+    shell_complete=_complete_measure,
+    help="What 'smallest' means: volume (default), floor, length, width, height, delay, parts. "
+    "Repeat it, or part them by commas; the first counts most.",
+)
+@click.option(
+    "--solver",
+    default="cadical195",
+    show_default=True,
+    metavar="NAME",
+    shell_complete=_complete_solver,
+    help="A SAT solver of python-sat.",
+)
+@click.option(
+    "--time-limit",
+    type=float,
+    metavar="SECONDS",
+    help="Stop then: undecided, with the best so far.",
+)
+@click.option(
+    "--seed", type=int, default=0, show_default=True, metavar="N", help="Same seed, same layout."
+)
+@click.option(
+    "--prefer",
+    default="solid",
+    show_default=True,
+    metavar="PART",
+    help="What cells become that only hold a part up: ledge, clear or solid.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    metavar="N",
+    help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
+)
+@RULES
+@click.option("--output", metavar="FILE", help="Write the layout document there.")
+@click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
+@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+def solve_command(
+    spec_source: str,
+    minimize: tuple[str, ...],
+    solver: str,
+    time_limit: float | None,
+    seed: int,
+    prefer: str,
+    workers: int | None,
+    rules: str | None,
+    output: str | None,
+    as_json: bool,
+    quiet: bool,
+    **overrides: Any,
+) -> int:
+    """Find the smallest layout for SPEC: text, a TOML file, or the name of a target.
+
+    Text is one assignment for each output, parted by ';', in the operators of IEEE 1364:
+    ~ & | ^ ~^ ?: and 1'b0 1'b1. What you say in options comes before what SPEC says. What nobody
+    says is assumed, and the answer tells what that was.
+
+    \b
+    Examples:
+      gatefit solve "q = ~(a | b)"
+      gatefit solve "s = a ^ b; c = a & b" --time-limit 60
+      gatefit solve "q = a ^ b" --length 5 --width 2 --height 5 --delay 2
+      gatefit solve "q = s ? a : b" --minimize delay --minimize volume
+      gatefit solve xor2 --joint buffer --input-face -x --output-face +x
+      gatefit solve half-adder --output half-adder.json
+      gatefit solve my_spec.toml --json
+
+    \b
+    Exit codes:
+      0  found           3  undecided: the time was up, the best so far is shown
+      1  impossible      4  refused: the simulator rejects what was found, a bug
+      2  the input cannot be used
+    """
+    from synth.search import solve
+    from synth.search.measures import parse_measures
+    from synth.search.solvers import require_solver
+    from synth.spec.sources import resolve_spec
+
+    with at_option("--minimize"):
+        measures = parse_measures(split_list(minimize) or ("volume",))
+    with at_option("--solver"):
+        require_solver(solver)
+    fields.choice(prefer, INSULATORS, "--prefer", "part to prefer")
+    if time_limit is not None and not 0 < time_limit < float("inf"):
+        raise InputError(
+            f"a time limit of {time_limit:g} seconds",
+            place="--time-limit",
+            way_out="use a number of seconds above 0",
+        )
+    spec = _with_options(resolve_spec(spec_source), overrides)
+    table = read_rules(rules)
+    target = None if output is None else OutputFile(output)
+    outcome = solve(
+        spec,
+        minimize=measures,
+        solver=solver,
+        time_limit_s=time_limit,
+        seed=seed,
+        prefer=prefer,
+        rules=table,
+        reporter=_reporter(quiet),
+        workers=workers,
+    )
+    # Written first: whoever reads standard output may have gone away by now.
+    remarks = _keep(outcome, target)
+    _show(outcome, spec, spec_source, as_json=as_json)
+    for remark in remarks:
+        click.echo(f"gatefit: {remark}", err=True)
+    return outcome.status.exit_code
+
+
+def _with_options(spec: Spec, options: dict[str, Any]) -> Spec:
+    """The specification with every option that was given in the place of its own value."""
+    from synth.spec.asking import with_limits
+
+    if options["pitch"] is not None and options["stack"] is None and spec.stack is None:
+        raise InputError(
+            "a pitch, but nothing that stacks", place="--pitch", way_out="add --stack AXIS"
+        )
+    options = options | {
+        "input_faces": split_list(options["input_faces"]) or None,
+        "output_faces": split_list(options["output_faces"]) or None,
+        "ground": options["ground"] or None,
+    }
+    with at_option(_PLACES):
+        return with_limits(spec, **options)
+
+
+def _reporter(quiet: bool) -> Reporter:
+    from synth.cli.progress import Progress
+    from synth.search.events import Silent
+
+    return Silent() if quiet else Progress()
+
+
+def _show(outcome: Outcome, spec: Spec, question: str, *, as_json: bool) -> None:
+    from synth.cli.outcome_text import outcome_document, outcome_text
+
+    if as_json:
+        click.echo(json_line(outcome_document(outcome)))
+    else:
+        click.echo(outcome_text(outcome, spec, question))
+
+
+def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:
+    """Write the layout where it was asked for, a refused one in any case; what to say of it."""
+    from synth.search.outcome import Status
+
+    layout = outcome.layout
+    if outcome.status is Status.REFUSED:
+        return _keep_for_report(layout, target)
+    if target is None:
+        return []
+    if layout is None:
+        return [f"no layout, so nothing is written to {target.path}"]
+    target.write(layout_text(layout))
+    unproven = ", which is not known to be the smallest" if outcome.status.exit_code else ""
+    return [f"layout written to {target.path}{unproven}"]
+
+
+def _keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[str]:
+    remarks = [
+        "REFUSED: the search found a layout that the simulator rejects. "
+        "This is a bug in gatefit: do not build this layout."
+    ]
+    if layout is None:
+        return remarks
+    text = layout_text(layout)
+    try:
+        target = target or OutputFile(REFUSED_FILE)
+        target.write(text)
+        kept = f"kept in {target.path}"
+    except InputError as error:
+        # Better on the screen than lost.
+        click.echo(text, err=True, nl=False)
+        kept = f"above, for {error}"
+    command = shlex.join(["gatefit", *sys.argv[1:]])
+    return [*remarks, f"the layout is {kept}; please report it, with this command: {command}"]

@@ -1,0 +1,80 @@
+"""``gatefit trace``: plays a layout and writes down what happens, tick by tick."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import click
+
+from synth.cli.arguments import LAYOUT, RULES
+from synth.cli.files import OutputFile, read_layout, read_rules
+from synth.errors import InputError
+from synth.views.trace_text import trace_json, trace_text
+
+MAX_TICKS = 1_000_000
+"""Most ticks that one run plays: a slip of the keyboard should not fill a disk."""
+
+
+@click.command("trace", short_help="Play a layout tick by tick.")
+@LAYOUT
+@click.option(
+    "--drive",
+    "drives",
+    multiple=True,
+    metavar="NAME=WORD",
+    help="What an input does: a 0 or 1 for each tick, the last one kept. Once for each input.",
+)
+@click.option(
+    "--ticks",
+    type=click.IntRange(1, MAX_TICKS),
+    default=12,
+    show_default=True,
+    metavar="N",
+    help="How many ticks to play.",
+)
+@RULES
+@click.option(
+    "--output", metavar="FILE", help="Write the trace document there and show the words here."
+)
+def trace_command(
+    layout: str, drives: tuple[str, ...], ticks: int, rules: str | None, output: str | None
+) -> int:
+    """Play the layout in the file LAYOUT ('-': standard input) and print the trace document.
+
+    The play starts with every inverter and buffer off. The document (JSON) holds for each tick
+    the strength of every wire, what is charged and driven, and what is on. With --output it
+    goes into that file, and the words of the pins are shown instead.
+
+    \b
+    Examples:
+      gatefit trace xor.json --drive a=0011 --drive b=0101 --ticks 8
+      gatefit trace xor.json --drive a=01 --drive b=0 --output trace.json
+    """
+    from synth.simulator import trace
+
+    given = read_layout(layout)
+    target = None if output is None else OutputFile(output)
+    document = trace(given, _words(drives), ticks, rules=read_rules(rules))
+    if target is None:
+        click.echo(trace_json(document), nl=False)
+    else:
+        target.write(trace_json(document))
+        click.echo(trace_text(document))
+    return 0
+
+
+def _words(drives: Iterable[str]) -> Mapping[str, Any]:
+    words: dict[str, str] = {}
+    for drive in drives:
+        name, equals, word = drive.partition("=")
+        if not equals or not name:
+            raise InputError(
+                f"cannot read {drive!r}", place="--drive", way_out="write it as a=0011"
+            )
+        if name in words:
+            raise InputError(
+                f"the input {name!r} is driven twice", place="--drive", way_out="drive it once"
+            )
+        words[name] = word
+    return words

@@ -1,0 +1,227 @@
+"""A layout as text: its layers as plans, its pins, its measures and its parts.
+
+Plain ASCII, two characters a cell. A layer is seen from above: x runs to the right, y up the
+page; every drawing says so. Lines keep within the width asked, except that names are never cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from synth.layout import Layout
+from synth.layout.layout import show_size
+from synth.medium import Block, Cell, Direction, Part, Role
+
+WIDTH = 80
+"""Columns of a page of text."""
+
+EMPTY_GLYPH = " ."
+
+PLAIN_GLYPHS = {
+    Part.SOLID: "##",
+    Part.CLEAR: "::",
+    Part.LEDGE: "==",
+    Part.WIRE: "++",
+}
+"""Glyph pairs of the parts that face nowhere."""
+
+ARROWS = {
+    Direction.PX: ">",
+    Direction.NX: "<",
+    Direction.PY: "^",
+    Direction.NY: "v",
+    Direction.NZ: "_",
+}
+"""A direction as seen from above; ``_`` is the cell below."""
+
+LEGEND = """\
+Seen from above: x runs to the right, y up the page; z = 0 is the lowest layer.
+ .  empty    ##  solid    ::  clear    ==  ledge    ++  wire
+~<  inverter and the side its host is on: < > ^ v, or _ when it stands on it
+2>  buffer: its delay in ticks and where it points: < > ^ v
+a>  outside the frame, a pin and the way its signal goes: < > ^ v"""
+
+_GAP = 3
+_CELL = 3
+
+
+def glyph(block: Block | None) -> str:
+    """The two characters that stand for what a cell holds.
+
+    A buffer delay above 9 ticks, which only a replaced rule table allows, is drawn ``*``.
+    """
+    if block is None:
+        return EMPTY_GLYPH
+    if block.facing is None:
+        return PLAIN_GLYPHS[block.part]
+    if block.part is Part.INVERTER:
+        return f"~{ARROWS[block.facing]}"
+    delay = str(block.delay) if block.delay < 10 else "*"
+    return f"{delay}{ARROWS[block.facing]}"
+
+
+def layout_text(layout: Layout, *, width: int = WIDTH) -> str:
+    """Everything a reader needs to rebuild the layout: layers, legend, pins, size, parts."""
+    sections = [layers_text(layout, width=width), LEGEND]
+    slow = [
+        f"  {list(cell)}  {block}"
+        for cell, block in layout.cells.items()
+        if block.part is Part.BUFFER and block.delay > 9
+    ]
+    if slow:
+        sections.append("\n".join(["Buffers drawn *, of more than 9 ticks", *slow]))
+    if layout.pins:
+        sections.append(pins_text(layout))
+    sections.append(measures_text(layout))
+    return "\n\n".join(sections)
+
+
+def layers_text(layout: Layout, *, width: int = WIDTH) -> str:
+    """The layers, lowest first, side by side as far as they fit into ``width`` columns.
+
+    A layer that is too long for the width is cut along x into pieces, each labelled.
+    """
+    marks = pin_marks(layout)
+    drawing = _Drawing(layout, marks)
+    step = max(1, (width - drawing.margins + 1) // _CELL)
+    length = layout.length
+    pieces = [range(start, min(start + step, length)) for start in range(0, length, step)]
+    blocks = [drawing.layer(z, xs) for z in range(layout.height) for xs in pieces]
+    return beside(blocks, width=width)
+
+
+def pin_marks(layout: Layout) -> dict[str, str]:
+    """For each pin a mark of two characters: a letter of its name and the way its signal goes.
+
+    Letters are unlike each other as far as the names allow.
+    """
+    taken: set[str] = set()
+    marks = {}
+    for pin in layout.pins:
+        free = [letter for letter in pin.name if letter not in taken]
+        letter = free[0] if free else pin.name[0]
+        taken.add(letter)
+        way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite
+        marks[pin.name] = letter + ARROWS[way]
+    return marks
+
+
+def pins_text(layout: Layout) -> str:
+    """One line a pin: its mark, name, role, cell, face and joint."""
+    marks = pin_marks(layout)
+    rows = [
+        (marks[pin.name], pin.name, str(pin.role), f"cell {list(pin.at)}", f"face {pin.face}",
+         f"joint {pin.joint}")
+        for pin in layout.pins
+    ]  # fmt: skip
+    return "\n".join(["Pins", *columns(rows)])
+
+
+def measures_text(layout: Layout) -> str:
+    """Size and measures (section 9), the parts list, stacking and ground, a line each."""
+    counts = layout.bill_of_materials()
+    parts = ", ".join(f"{count} {name}" for name, count in counts.items()) or "none"
+    rows = [
+        (
+            "Size",
+            f"{show_size(layout.size)} cells (length x width x height), "
+            f"volume {layout.volume}, floor {layout.floor}",
+        ),
+        ("Parts", f"{layout.part_count}: {parts}"),
+    ]
+    if layout.stack:
+        rows.append(("Stack", f"along {layout.stack.axis} at pitch {layout.stack.pitch}"))
+    if layout.ground:
+        rows.append(("Ground", "carries wires and buffers at height 0"))
+    return "\n".join(columns(rows, indent=""))
+
+
+def columns(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
+    """Rows of cells as lines, each column as wide as its widest cell."""
+    if not rows:
+        return []
+    widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
+    return [
+        (indent + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True))).rstrip()
+        for row in rows
+    ]
+
+
+def beside(blocks: Sequence[Sequence[str]], *, width: int = WIDTH) -> str:
+    """Blocks of lines side by side, as many to a row as fit, rows parted by an empty line."""
+    rows: list[list[Sequence[str]]] = []
+    used = 0
+    for block in blocks:
+        wide = max(len(line) for line in block)
+        if rows and used + _GAP + wide <= width:
+            rows[-1].append(block)
+            used += _GAP + wide
+        else:
+            rows.append([block])
+            used = wide
+    return "\n\n".join(_join(row) for row in rows)
+
+
+def _join(row: Sequence[Sequence[str]]) -> str:
+    widths = [max(len(line) for line in block) for block in row]
+    lines = []
+    for index in range(max(len(block) for block in row)):
+        cells = [
+            (block[index] if index < len(block) else "").ljust(wide)
+            for block, wide in zip(row, widths, strict=True)
+        ]
+        lines.append((" " * _GAP).join(cells).rstrip())
+    return "\n".join(lines)
+
+
+class _Drawing:
+    """Draws layers of one layout, all with the same margins so that they line up."""
+
+    def __init__(self, layout: Layout, marks: dict[str, str]) -> None:
+        self.layout = layout
+        self.marks: dict[tuple[Cell, Direction], str] = {
+            (pin.at, pin.face): marks[pin.name] for pin in layout.pins
+        }
+        faces = {pin.face for pin in layout.pins}
+        self.left = 2 if Direction.NX in faces else 0
+        self.right = 2 if Direction.PX in faces else 0
+        self.label = max(2, len(str(layout.width - 1)) + 1)
+
+    @property
+    def margins(self) -> int:
+        """Columns of a layer beside its cells: labels, pin marks and frame."""
+        return self.label + self.left + self.right + 4
+
+    def layer(self, z: int, xs: range) -> list[str]:
+        """The lines of layer ``z`` for the cells with x in ``xs``."""
+        layout = self.layout
+        title = f"z = {z}"
+        if len(xs) < layout.length:
+            title += f", x = {xs[0]} to {xs[-1]}"
+        blank = " " * (self.label + self.left)
+        numbers = " ".join(f"{x % 100:>2}" for x in xs)
+        edge = "+" + "-" * (len(xs) * _CELL + 1) + "+"
+        lines = [title, "x".ljust(len(blank)) + "  " + numbers]
+        lines += self._marks_row(z, xs, Direction.PY, layout.width - 1)
+        lines.append("y".ljust(len(blank)) + edge)
+        for y in reversed(range(layout.width)):
+            cells = " ".join(glyph(layout.cells.get((x, y, z))) for x in xs)
+            left = self._mark((xs[0], y, z), Direction.NX, self.left)
+            right = self._mark((xs[-1], y, z), Direction.PX, self.right)
+            label = str(y).rjust(self.label - 1) + " "
+            lines.append(f"{label}{left}| {cells} |{right}")
+        lines.append(blank + edge)
+        lines += self._marks_row(z, xs, Direction.NY, 0)
+        # Layers of one width stand one under another in every row of the page.
+        wide = len(blank) + len(edge) + self.right
+        return [line.ljust(wide) for line in lines]
+
+    def _mark(self, cell: Cell, face: Direction, wide: int) -> str:
+        return self.marks.get((cell, face), "").ljust(wide)
+
+    def _marks_row(self, z: int, xs: range, face: Direction, y: int) -> list[str]:
+        """The pins beyond one long side; no row at all when no layer has any there."""
+        if not any(at_face is face for _, at_face in self.marks):
+            return []
+        marks = " ".join(self._mark((x, y, z), face, 2) for x in xs)
+        return [" " * (self.label + self.left + 2) + marks]

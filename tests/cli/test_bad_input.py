@@ -1,0 +1,248 @@
+"""Input that cannot be used: exit code 2, one line on standard error, nothing else."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from synth.layout.documents import layout_document
+from tests.cli.conftest import NOT_GATE, Ended, Run
+
+SPECIFICATION = """\
+inputs = ["a", "b"]
+[outputs]
+q = "a ^ b"
+"""
+
+
+def refused(ended: Ended, *words: str) -> None:
+    """The command ended as it should, and its line has all these words in it."""
+    assert ended.code == 2, ended
+    assert ended.out == ""
+    lines = ended.err.splitlines()
+    assert len(lines) == 1, ended.err
+    assert lines[0].startswith("gatefit: ")
+    assert "Traceback" not in ended.err
+    for word in words:
+        assert word in lines[0], lines[0]
+
+
+def changed(**changes: Any) -> str:
+    return json.dumps(layout_document(NOT_GATE) | changes)
+
+
+def solid(at: list[int]) -> dict[str, Any]:
+    return {"at": at, "part": "solid"}
+
+
+def pin(name: str, at: list[int], face: str) -> dict[str, Any]:
+    return {"name": name, "role": "input", "at": at, "face": face}
+
+
+LAYOUTS = {
+    "no JSON": ("{", "line 1, column 2"),
+    "empty": ("", "line 1, column 1"),
+    "not UTF-8": (b"\xff\xfe{}", "UTF-8"),
+    "a list": ("[]", "no table"),
+    "no format": ("{}", "'format'"),
+    "another format": (changed(format="gatefit-trace"), "gatefit-trace", "gatefit-layout"),
+    "a later version": (changed(version=2), "version 2", "understood are: 1"),
+    "an unknown key": (changed(sise=[1, 1, 1]), "'sise'", "'size'"),
+    "an unknown part": (changed(parts=[{"at": [0, 0, 0], "part": "wier"}]), "'wier'", "'wire'"),
+    "overlapping parts": (changed(parts=[solid([0, 0, 0])] * 2), "[0, 0, 0]", "parts[1]"),
+    "a part outside": (changed(parts=[solid([2, 0, 0])]), "[2, 0, 0]", "2 x 1 x 2"),
+    "a pin outside": (changed(pins=[pin("a", [0, 0, 7], "-x")]), "'a'", "[0, 0, 7]"),
+    "a pin inside": (changed(pins=[pin("a", [0, 0, 1], "+x")]), "'a'", "pins[0].face"),
+    "a name twice": (
+        changed(pins=[pin("a", [0, 0, 1], "-x"), pin("a", [1, 0, 1], "+x")]),
+        "'a'",
+        "pins[1].name",
+    ),
+    "a size of 0": (changed(size=[0, 1, 2], parts=[], pins=[]), "0", "size"),
+    "a huge size": (changed(size=[10**6, 1, 2]), "1000000", "use 1 to"),
+    "a number of thousands of digits": ('{"format": 1' + "0" * 5000 + "}", "digits"),
+    "deep nesting": ("[" * 100_000, "nested"),
+}
+
+
+@pytest.mark.parametrize("case", LAYOUTS)
+@pytest.mark.parametrize("command", ["show", "check", "trace"])
+def test_bad_layout(case: str, command: str, gatefit: Run, tmp_path: Path) -> None:
+    text, *words = LAYOUTS[case]
+    data = text if isinstance(text, bytes) else text.encode()
+    (tmp_path / "bad.json").write_bytes(data)
+    refused(gatefit(command, "bad.json"), "bad.json", *words)
+    refused(gatefit(command, "-", stdin=data), "standard input", *words)
+
+
+@pytest.mark.parametrize("command", ["show", "check", "trace"])
+def test_layout_that_is_not_there(command: str, gatefit: Run, tmp_path: Path) -> None:
+    refused(gatefit(command, "none.json"), "none.json", "no such file")
+    refused(gatefit(command, str(tmp_path)), "is a directory")
+
+
+TEXTS = {
+    "": ("no function",),
+    "q =": ("column",),
+    "q = a ^": ("column",),
+    "q = a ^ b)": ("column 10",),
+    "q = a + b": ("'+'", "column 7"),
+    "q = a; q = b": ("'q'",),
+    "q = a & q": ("'q'",),
+    "2q = a": ("column 1",),
+    "a ^ b": ("q = a ^ b",),
+    "exclusive": ("'exclusive'",),
+    "none.toml": ("none.toml", "no such file"),
+    "q = " + " ^ ".join("abcdefghijkl"): ("12 inputs", "8"),
+    "q = " + "(" * 100_000: ("column",),
+}
+
+
+@pytest.mark.parametrize("text", TEXTS, ids=lambda text: text[:20] or "empty")
+def test_bad_function(text: str, gatefit: Run, not_gate: str) -> None:
+    refused(gatefit("solve", text), *TEXTS[text])
+    refused(gatefit("check", not_gate, "--spec", text), *TEXTS[text])
+
+
+FILES = {
+    "no TOML": ("inputs = ]", "line 1"),
+    "not UTF-8": (b"\xff", "UTF-8"),
+    "an unknown key": (SPECIFICATION + "[limit]\nlength = 1\n", "'limit'", "'limits'"),
+    "an unknown limit": (SPECIFICATION + "[limits]\nlenght = 1\n", "'lenght'", "'length'"),
+    "a size of 0": (SPECIFICATION + "[limits]\nheight = 0\n", "limits.height", "0"),
+    "a huge size": (SPECIFICATION + "[limits]\nwidth = 1000\n", "limits.width", "1000"),
+    "no outputs": ('inputs = ["a"]\n', "outputs"),
+    "an empty function": ('inputs = ["a"]\n[outputs]\n', "outputs"),
+    "an empty expression": ('inputs = ["a"]\n[outputs]\nq = ""\n', "outputs.q"),
+    "names twice": ('inputs = ["a", "a"]\n[outputs]\nq = "a"\n', "'a'", "inputs"),
+    "a row twice": (
+        'inputs = ["a"]\noutputs = ["q"]\ntable = ["0 1", "0 1"]\n',
+        "'0'",
+        "table[1]",
+    ),
+    "a row missing": ('inputs = ["a"]\noutputs = ["q"]\ntable = ["0 1"]\n', "'1'", "table"),
+    "a pin of no name": (SPECIFICATION + '[pins]\nz = { faces = ["-x"] }\n', "'z'", "pins.z"),
+    "a pin on top": (SPECIFICATION + '[pins]\na = { faces = ["+z"] }\n', "'+z'", "pins.a.faces"),
+    "cells without sizes": (SPECIFICATION + "[cells]\nempty = [[0, 0, 0]]\n", "cells"),
+}
+
+
+@pytest.mark.parametrize("case", FILES)
+def test_bad_specification(case: str, gatefit: Run, tmp_path: Path, not_gate: str) -> None:
+    text, *words = FILES[case]
+    data = text if isinstance(text, bytes) else text.encode()
+    (tmp_path / "bad.toml").write_bytes(data)
+    refused(gatefit("solve", "bad.toml"), "bad.toml", *words)
+    refused(gatefit("check", not_gate, "--spec", "bad.toml"), "bad.toml", *words)
+
+
+OPTIONS = {
+    "--length 0": ("--length", "0", "use 1"),
+    "--width 1000": ("--width", "1000"),
+    "--height -3": ("--height", "-3"),
+    "--delay -1": ("--delay", "-1"),
+    "--delay 1000": ("--delay", "1000"),
+    "--volume 0": ("--volume",),
+    "--floor 0": ("--floor",),
+    "--parts -1": ("--parts",),
+    "--length two": ("--length", "'two'"),
+    "--stack w": ("--stack", "'w'"),
+    "--pitch 2": ("--pitch", "--stack"),
+    "--stack y --pitch 0": ("--pitch", "0"),
+    "--stack z --ground": ("ground", "z"),
+    "--stack y --input-face -y": ("-y",),
+    "--joint wier": ("--joint", "'wier'", "'wire'"),
+    "--input-face +z": ("--input-face", "'+z'"),
+    "--output-face west": ("--output-face", "'west'"),
+    "--minimize volum": ("--minimize", "'volum'", "volume"),
+    "--minimize volume,deley": ("--minimize", "'deley'", "delay"),
+    "--solver cadical": ("--solver", "'cadical'", "cadical195"),
+    "--solver nothing_like_it": ("--solver", "minisat22"),
+    "--time-limit 0": ("--time-limit", "0"),
+    "--time-limit -1": ("--time-limit", "-1"),
+    "--time-limit nan": ("--time-limit",),
+    "--time-limit soon": ("--time-limit", "'soon'"),
+    "--seed 1.5": ("--seed", "'1.5'"),
+    "--prefer wool": ("--prefer", "'wool'", "solid"),
+    "--workers 0": ("--workers", "0"),
+    "--rules none.toml": ("none.toml",),
+    "--output nowhere/x.json": ("--output", "nowhere/x.json"),
+    "--output .": ("--output", "directory"),
+    "--lenght 3": ("--lenght", "--length"),
+    "--length": ("--length",),
+    "more": ("more",),
+}
+
+
+@pytest.mark.parametrize("options", OPTIONS)
+def test_bad_option(options: str, gatefit: Run, tmp_path: Path) -> None:
+    refused(gatefit("solve", "q = a & b", *options.split()), *OPTIONS[options])
+    assert list(tmp_path.iterdir()) == []
+
+
+RULES = {
+    "reach = 0": ("reach",),
+    "reach = 'far'": ("reach",),
+    "buffer_delays = []": ("buffer_delays",),
+    "raech = 3": ("'raech'", "'reach'"),
+    "reach =": ("TOML",),
+}
+
+
+@pytest.mark.parametrize("text", RULES)
+def test_bad_rules(text: str, gatefit: Run, tmp_path: Path, not_gate: str) -> None:
+    (tmp_path / "rules.toml").write_text(text, encoding="utf-8")
+    for command in (
+        ["solve", "q = ~a"],
+        ["check", not_gate],
+        ["trace", not_gate, "--drive", "a=0"],
+    ):
+        refused(gatefit(*command, "--rules", "rules.toml"), "rules.toml", *RULES[text])
+
+
+DRIVES = {
+    "": ("a",),
+    "--drive a": ("--drive", "'a'", "a=0011"),
+    "--drive =1": ("--drive",),
+    "--drive a=": ("a",),
+    "--drive a=012": ("a",),
+    "--drive a=0 --drive a=1": ("'a'", "twice"),
+    "--drive a=0 --drive z=1": ("'z'",),
+    "--drive q=0": ("q",),
+    "--drive a=0 --ticks 0": ("--ticks", "0"),
+    "--drive a=0 --ticks 10000000": ("--ticks",),
+    "--drive a=0 --output nowhere/x.json": ("--output", "nowhere/x.json"),
+}
+
+
+@pytest.mark.parametrize("options", DRIVES)
+def test_bad_trace(options: str, gatefit: Run, not_gate: str) -> None:
+    refused(gatefit("trace", not_gate, *options.split()), *DRIVES[options])
+
+
+def test_illegal_layout_is_not_played(gatefit: Run, unsupported: str) -> None:
+    refused(gatefit("trace", unsupported, "--drive", "a=0"), "[1, 0, 0]")
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--function", "q = a ^ b"], ("b",)),
+        (["--function", "p = ~a"], ("p",)),
+        (["--function", "q = ~a", "--spec", "q = ~a"], ("--function and --spec",)),
+        (["--delay", "-1"], ("--delay", "-1")),
+        (["--delay", "x"], ("--delay", "'x'")),
+    ],
+)
+def test_bad_check(options: list[str], words: tuple[str, ...], gatefit: Run, not_gate: str) -> None:
+    refused(gatefit("check", not_gate, *options), *words)
+
+
+def test_unknown_command_gets_a_guess(gatefit: Run) -> None:
+    refused(gatefit("slove"), "'slove'", "'solve'")
+    refused(gatefit("xyzzy"), "'xyzzy'", "solve, check, trace, show, targets")
+    refused(gatefit("--lenght"), "--lenght")
+    refused(gatefit("completion", "cmd"), "'cmd'", "bash")

@@ -1,0 +1,98 @@
+"""Every ``--help`` runs, teaches by examples, and names what the tables of the search offer."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+
+import click
+import pytest
+
+from synth.cli.main import cli
+from synth.search.measures import MEASURES
+from synth.search.solvers import SOLVERS
+from synth.spec.targets import target_names
+from tests.cli.conftest import Run
+
+COMMANDS = sorted(cli.commands)
+
+
+@pytest.mark.parametrize("command", [[], *([name] for name in COMMANDS)], ids=str)
+def test_help_runs_and_has_examples(command: list[str], gatefit: Run) -> None:
+    ended = gatefit(*command, "--help")
+    assert ended.code == 0
+    assert ended.err == ""
+    assert "Examples:" in ended.out
+    assert max(map(len, ended.out.split("\n"))) <= 80
+
+
+def examples() -> list[str]:
+    texts = [cli.help or "", *(command.help or "" for command in cli.commands.values())]
+    lines = [line for text in texts for line in text.split("\n")]
+    return sorted({line.strip() for line in lines if line.startswith(("  gatefit ", "  eval "))})
+
+
+@pytest.mark.parametrize("example", examples())
+def test_examples_can_be_parsed(example: str) -> None:
+    """Options and arguments of every example exist; names of targets in it do, too."""
+    example = re.sub(r'^eval "\$\((.*)\)"$', r"\1", example)
+    for part in example.split(" | gatefit "):
+        words = shlex.split(part.partition(" > ")[0].partition(" >> ")[0])
+        words = words if words[0] == "gatefit" else ["gatefit", *words]
+        command = cli.commands[words[1]]
+        with click.Context(cli, info_name="gatefit") as parent:
+            context = command.make_context(words[1], words[2:], parent=parent)
+        source = context.params.get("spec_source")
+        if source and "=" not in source and not source.endswith(".toml"):
+            assert source in target_names()
+
+
+def test_no_command_gives_the_help(gatefit: Run) -> None:
+    assert gatefit().out == gatefit("--help").out
+
+
+def test_solve_help_names_every_measure_and_choice(gatefit: Run) -> None:
+    page = " ".join(gatefit("solve", "--help").out.split())
+    for measure in MEASURES:
+        assert measure in page
+    for word in ("ledge, clear or solid", "wire or buffer", "x, y or z", "cadical195"):
+        assert word in page
+    assert "cadical195" in SOLVERS
+
+
+def test_version(gatefit: Run) -> None:
+    assert re.fullmatch(r"gatefit \d+\.\d+\.\d+\n", gatefit("--version").out)
+
+
+def test_help_loads_nothing_heavy() -> None:
+    """Help must come at once, so solvers and numpy stay out until a command needs them."""
+    script = (
+        "import sys; from synth.cli.main import main; main(['solve', '--help']);"
+        "sys.exit(', '.join({'numpy', 'pysat', 'networkx', 'sympy'} & set(sys.modules)) or 0)"
+    )
+    ended = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    assert ended.returncode == 0, ended.stderr
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_script(shell: str, gatefit: Run) -> None:
+    ended = gatefit("completion", shell)
+    assert ended.code == 0
+    assert "_GATEFIT_COMPLETE" in ended.out
+
+
+def completions(words: list[str], incomplete: str) -> set[str]:
+    from click.shell_completion import ShellComplete
+
+    shell = ShellComplete(cli, {}, "gatefit", "_GATEFIT_COMPLETE")
+    return {item.value for item in shell.get_completions(words, incomplete)}
+
+
+def test_completion_offers_commands_targets_solvers_and_measures() -> None:
+    assert completions([], "so") == {"solve"}
+    name = target_names()[0]
+    assert name in completions(["solve"], name[:3])
+    assert completions(["solve", "--solver"], "cadical19") == {"cadical195"}
+    assert completions(["solve", "--minimize"], "vo") == {"volume"}
