@@ -338,10 +338,12 @@ def verdict(
     expected: Mapping[str, str] | None = None,
     rules: Rules = DEFAULT_RULES,
     copies: int = 5,
+    asked: int | None = None,
 ) -> Finding:
     """Everything a check finds; ``expected`` gives columns of ``0``, ``1`` and ``-``.
 
-    Rows of 1 to ``copies`` copies are played when the layout asks to stack.
+    Rows of 1 to ``copies`` copies are played when the layout asks to stack; each copy must meet
+    the delay ``asked``, or the layout's own when none is.
     """
     reasons = illegalities(layout, rules)
     if reasons:
@@ -358,8 +360,9 @@ def verdict(
     stacks = None
     if layout.stack is not None:
         reasons = stack_faults(layout)
-        stacks = not reasons and delay is not None
-        if stacks and delay is not None and not _rows_meet(layout, wanted, delay, rules, copies):
+        target = delay if asked is None else asked
+        stacks = not reasons
+        if stacks and (target is None or not _rows_meet(layout, wanted, target, rules, copies)):
             stacks = False
             reasons.append((RuleId.STACK_FUNCTION, (0, 0, 0)))
     return Finding(
@@ -397,7 +400,7 @@ def _delay(plays: list[list[Reading]], wanted: Mapping[str, str]) -> int | None:
 
 
 def _rows_meet(
-    layout: Layout, wanted: Mapping[str, str], delay: int, rules: Rules, copies: int
+    layout: Layout, wanted: Mapping[str, str], target: int, rules: Rules, copies: int
 ) -> bool:
     """ "in the three-valued play of a row of 1, 2, 3, ... copies ... that one meets T; and this for
     each copy of each row, those at the ends included" """
@@ -405,7 +408,7 @@ def _rows_meet(
         world = stand(layout, length, rules)
         for copy in range(length):
             for row, bits in enumerate(assignments(layout)):
-                reading = _settle(world, layout, copy, bits, delay)[delay]
+                reading = _settle(world, layout, copy, bits, target)[target]
                 if not _met(wanted, row, reading):
                     return False
     return True
