@@ -15,10 +15,11 @@ from collections.abc import Sequence
 from types import FrameType
 
 import click
+from click.shell_completion import shell_complete
 
 from synth import __version__
 from synth.cli.check import check_command
-from synth.cli.completion import completion_command
+from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.show import show_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
@@ -97,8 +98,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     with contextlib.suppress(ValueError):
         signal.signal(signal.SIGTERM, _terminate)
     try:
-        given = None if arguments is None else list(arguments)
-        code = cli.main(given, prog_name="gatefit", standalone_mode=False)
+        code = _run(list(sys.argv[1:] if arguments is None else arguments))
         sys.stdout.flush()
     except InputError as error:
         return _fail(str(error))
@@ -108,7 +108,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except click.ClickException as error:
         return _fail(error.format_message())
     except (click.Abort, KeyboardInterrupt):
-        _say("gatefit: stopped")
+        _say("\ngatefit: stopped")
         return INTERRUPTED
     except BrokenPipeError:
         # Whoever read us has seen enough; the interpreter must not complain at its end either.
@@ -117,15 +117,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return code if isinstance(code, int) else 0
 
 
+def _run(arguments: list[str]) -> object:
+    """What ``cli.main`` does, but for its end: there a reader gone is code 1, "impossible"."""
+    instruction = os.environ.get(VARIABLE)
+    if instruction:
+        return shell_complete(cli, {}, "gatefit", VARIABLE, instruction)
+    try:
+        with cli.make_context("gatefit", arguments) as ctx:
+            return cli.invoke(ctx)
+    except click.exceptions.Exit as end:
+        return end.exit_code
+
+
 def _fail(message: str) -> int:
     _say("gatefit: " + " ".join(message.split()))
     return BAD_INPUT
 
 
 def _say(line: str) -> None:
-    if sys.stderr.isatty():
-        line = "\r" + line  # A progress line may stand there.
-    click.echo(line, err=True)
+    with contextlib.suppress(OSError):
+        click.echo(line, err=True)
 
 
 def _terminate(number: int, frame: FrameType | None) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 import click
 import pytest
 
+import synth.cli.main as cli_module
 from synth.cli.main import cli
 from synth.search.measures import MEASURES
 from synth.search.solvers import SOLVERS
@@ -96,3 +99,21 @@ def test_completion_offers_commands_targets_solvers_and_measures() -> None:
     assert name in completions(["solve"], name[:3])
     assert completions(["solve", "--solver"], "cadical19") == {"cadical195"}
     assert completions(["solve", "--minimize"], "vo") == {"volume"}
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="needs bash")
+def test_bash_completes_by_the_script(gatefit: Run, tmp_path: Path) -> None:
+    """The script and the command behind it work together, as a shell uses them."""
+    program = tmp_path / "gatefit"
+    root = Path(cli_module.__file__).parents[2]
+    program.write_text(
+        f'#!/bin/sh\nPYTHONPATH="{root}" exec "{sys.executable}" -m synth.cli.main "$@"\n'
+    )
+    program.chmod(0o755)
+    (tmp_path / "completion.sh").write_text(gatefit("completion", "bash").out)
+    script = (
+        f'PATH="{tmp_path}:$PATH"; source completion.sh; COMP_WORDS=(gatefit targ); COMP_CWORD=1; '
+        '_gatefit_completion gatefit; echo "${COMPREPLY[@]}"'
+    )
+    ended = subprocess.run(["bash", "-c", script], capture_output=True, text=True, cwd=tmp_path)
+    assert ended.stdout.strip() == "targets", ended.stderr
