@@ -43,7 +43,14 @@ def read_cell(value: object, place: str) -> Cell:
 
 def read_direction(value: object, allowed: Sequence[Direction], place: str) -> Direction:
     """One of the ``allowed`` directions, as ``+x``."""
-    return Direction(fields.choice(value, [str(way) for way in allowed], place, "direction"))
+    words = [str(way) for way in allowed]
+    if value not in words:  # no guess at the nearest: all are alike
+        raise InputError(
+            f"no direction {fields.shown(value)}",
+            place=place,
+            way_out=f"use one of {', '.join(words)}",
+        )
+    return Direction(value)
 
 
 def read_joint(value: object, place: str) -> Joint:
