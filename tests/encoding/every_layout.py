@@ -6,7 +6,7 @@ Used by the tests and, for larger boxes, by ``benchmarks/every_layout.py``.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import product
+from itertools import count, product
 
 from pysat.solvers import Solver
 
@@ -126,11 +126,13 @@ def as_key(layout: Layout) -> tuple[object, ...]:
     return (cells, frozenset(layout.pins))
 
 
-def models(encoding: Encoding) -> Iterator[Layout]:
-    """The layout of every model of a formula, each layout once."""
+def models(encoding: Encoding, most: int | None = None) -> Iterator[Layout]:
+    """The layout of every model of a formula, each layout once, ``most`` at most."""
     choices = encoding.choices
     with Solver(name="cadical195", bootstrap_with=encoding.clauses) as solver:
-        while solver.solve():
+        for _ in count() if most is None else range(most):
+            if not solver.solve():
+                return
             model = solver.get_model()
             true = set(model)
             yield encoding.decode(model)
