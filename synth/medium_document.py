@@ -116,6 +116,9 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         message = str(error)
         found = _TOML_POSITION.search(message)
         place = found[1] if found else None
+        if place == "end of document":
+            lines = text.split("\n")
+            place = f"line {len(lines)}, column {len(lines[-1]) + 1}"
         problem = _TOML_POSITION.sub("", message)
         problem = f"not TOML: {problem[:1].lower()}{problem[1:]}"
         raise InputError(problem, file=str(path), place=place) from None
