@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import re
 import shlex
 import shutil
@@ -33,7 +34,7 @@ def test_help_runs_and_has_examples(command: list[str], gatefit: Run) -> None:
 
 def examples() -> list[str]:
     texts = [cli.help or "", *(command.help or "" for command in cli.commands.values())]
-    lines = [line for text in texts for line in text.split("\n")]
+    lines = [line for text in texts for line in inspect.cleandoc(text).split("\n")]
     return sorted({line.strip() for line in lines if line.startswith(("  gatefit ", "  eval "))})
 
 
@@ -50,6 +51,12 @@ def test_examples_can_be_parsed(example: str) -> None:
         source = context.params.get("spec_source")
         if source and "=" not in source and not source.endswith(".toml"):
             assert source in target_names()
+
+
+def test_there_are_examples_of_every_command() -> None:
+    assert {name for name in COMMANDS for line in examples() if f"gatefit {name}" in line} == set(
+        COMMANDS
+    )
 
 
 def test_no_command_gives_the_help(gatefit: Run) -> None:
