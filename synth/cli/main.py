@@ -88,7 +88,8 @@ cli.add_command(completion_command)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command and return its exit code; every error is one line on standard error.
+    """Run the command and return its exit code; every error is one line on standard error
+    (and, where it is in the text of a function, that text with a caret below it).
 
     Args:
         arguments: what stands after ``gatefit``; None: what the process was started with.
@@ -104,7 +105,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _fail(str(error))
     except click.UsageError as error:
         hint = f"; try '{error.ctx.command_path} --help'" if error.ctx else ""
-        return _fail(error.format_message().rstrip(".") + hint)
+        return _fail(" ".join(error.format_message().split()).rstrip(".") + hint)
     except click.ClickException as error:
         return _fail(error.format_message())
     except (click.Abort, KeyboardInterrupt):
@@ -130,7 +131,9 @@ def _run(arguments: list[str]) -> object:
 
 
 def _fail(message: str) -> int:
-    _say("gatefit: " + " ".join(message.split()))
+    """Say what is wrong in one line; the text of a function follows, with a caret below it."""
+    line, *excerpt = message.split("\n")
+    _say("\n".join([f"gatefit: {line}", *(f"  {below}" for below in excerpt)]))
     return BAD_INPUT
 
 

@@ -149,7 +149,7 @@ def solve_command(
     Examples:
       gatefit solve "q = ~(a | b)"
       gatefit solve "s = a ^ b; c = a & b" --time-limit 60
-      gatefit solve "q = a ^ b" --length 5 --width 2 --height 5 --delay 2
+      gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y
       gatefit solve "q = s ? a : b" --minimize delay --minimize volume
       gatefit solve xor2 --joint buffer --input-face -x --output-face +x
       gatefit solve half-adder --output half-adder.json

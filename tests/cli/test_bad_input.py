@@ -1,4 +1,4 @@
-"""Input that cannot be used: exit code 2, one line on standard error, nothing else."""
+"""Input that cannot be used: exit code 2, one line that says why, nothing else."""
 
 from __future__ import annotations
 
@@ -23,7 +23,8 @@ def refused(ended: Ended, *words: str) -> None:
     assert ended.code == 2, ended
     assert ended.out == ""
     lines = ended.err.splitlines()
-    assert len(lines) == 1, ended.err
+    # Where a function's text is wrong, the text follows, and a caret that points into it.
+    assert len(lines) == 1 or (len(lines) == 3 and lines[2].strip() == "^"), ended.err
     assert lines[0].startswith("gatefit: ")
     assert "Traceback" not in ended.err
     for word in words:
@@ -105,6 +106,11 @@ TEXTS = {
 def test_bad_function(text: str, gatefit: Run, not_gate: str) -> None:
     refused(gatefit("solve", text), *TEXTS[text])
     refused(gatefit("check", not_gate, "--spec", text), *TEXTS[text])
+
+
+def test_caret_points_at_the_character(gatefit: Run) -> None:
+    lines = gatefit("solve", "q = a + b").err.splitlines()
+    assert lines[1].index("+") == lines[2].index("^")
 
 
 FILES = {
