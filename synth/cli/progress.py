@@ -39,8 +39,10 @@ class Progress:
             if self._live:
                 self._update(f"{self._where(event)} ...")
         elif isinstance(event, BoxEnded):
-            size = f"{event.variables:,} variables, {event.clauses:,} clauses"
-            line = f"{self._where(event)}: {event.answer} ({size}, {event.seconds:.1f} s)"
+            line = f"{self._where(event)}: {event.answer}"
+            if event.clauses:  # A question that was dropped before it was put has no formula.
+                size = f"{event.variables:,} variables, {event.clauses:,} clauses"
+                line += f" ({size}, {event.seconds:.1f} s)"
             self._update(line) if self._live else self._line(line)
         elif isinstance(event, BestImproved):
             delay = "" if event.delay is None else f", delay {event.delay}"

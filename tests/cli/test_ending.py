@@ -85,6 +85,8 @@ EVENTS = [
     BoxEnded(1, (1, 1, 1), 2, "impossible", 12345, 67890, 0.25),
     BoxStarted(2, (2, 1, 2), 2),
     BoxEnded(2, (2, 1, 2), 2, "found", 20000, 90000, 1.5),
+    BoxStarted(3, (1, 1, 5), 2),
+    BoxEnded(3, (1, 1, 5), 2, "undecided", 0, 0, 0.0),
     BestImproved((2, 1, 2), 1, 3),
     SearchEnded("found", 1.8),
 ]
@@ -92,6 +94,7 @@ EVENTS = [
 MILESTONES = """\
 [1/12] 1 x 1 x 1, delay 2: impossible (12,345 variables, 67,890 clauses, 0.2 s)
 [2/12] 2 x 1 x 2, delay 2: found (20,000 variables, 90,000 clauses, 1.5 s)
+[3/12] 1 x 1 x 5, delay 2: undecided
 best so far: 2 x 1 x 2, delay 1, 3 parts
 found after 1.8 s
 """
