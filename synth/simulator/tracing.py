@@ -85,7 +85,7 @@ def drive_words(layout: Layout, drive: Mapping[str, str], ticks: int) -> dict[st
     words = {}
     for name in names:
         word = drive[name]
-        if not word or set(word) - {"0", "1"}:
+        if not isinstance(word, str) or not word or set(word) - {"0", "1"}:
             raise InputError(
                 f"{word!r} is no word for input {name!r}",
                 place="drive",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import pytest
 
@@ -55,11 +56,12 @@ def test_lists_are_sorted_by_x_then_y_then_z() -> None:
         ({}, "drive: no word for 'a'; give every input a word"),
         ({"a": ""}, "drive: '' is no word for input 'a'; use at least one character"),
         ({"a": "01x"}, "drive: '01x' is no word for input 'a'; .*only 0 and 1"),
+        ({"a": 1}, "drive: 1 is no word for input 'a'"),
         ({"a": "0", "b": "1"}, "drive: the layout has no input 'b'; its inputs are: a"),
         ({"a": "0", "q": "1"}, "drive: the layout has no input 'q'; its inputs are: a"),
     ],
 )
-def test_words_that_cannot_be_played(drive: dict[str, str], message: str) -> None:
+def test_words_that_cannot_be_played(drive: dict[str, Any], message: str) -> None:
     with pytest.raises(InputError, match=message):
         trace(NOT, drive)
 
