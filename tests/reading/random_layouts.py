@@ -34,7 +34,7 @@ from synth.medium import (
     inverter,
 )
 from tests.reading.legal import DOWN, UP, facing, illegalities
-from tests.reading.plain import settle, stack_faults
+from tests.reading.plain import settle, stack_faults, stand
 
 DELAYS = DEFAULT_RULES.buffer_delays
 MAX_SIZE: Size = (5, 5, 5)
@@ -68,7 +68,7 @@ def random_layout(
     """
     for _ in range(rng.choice((1, 4, 8, 8))):
         layout = _candidate(rng, max_size, stack, ground, inputs, outputs)
-        if _lively(layout):
+        if _lively(layout) and (layout.stack is None or _copies_touch(layout)):
             break
     return layout
 
@@ -79,6 +79,20 @@ def _lively(layout: Layout) -> bool:
     """
     reading = settle(layout, dict.fromkeys((pin.name for pin in layout.inputs), "x"), ticks=0)[0]
     return "x" in reading.outputs.values()
+
+
+def _copies_touch(layout: Layout) -> bool:
+    """Whether a part of one copy acts on a part of the next, without breaking a static rule."""
+    if stack_faults(layout):
+        return False
+    world = stand(layout, copies=2)
+    causes = (world.chargers, world.drivers, world.sources, world.solids_beside)
+    return any(
+        world.owner[cause] != world.owner[cell]
+        for table in causes
+        for cell, found in table.items()
+        for cause in found
+    )
 
 
 def _candidate(

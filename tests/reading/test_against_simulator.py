@@ -7,8 +7,8 @@ from random import Random
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, RuleId, Rules
+from synth.layout import Layout, Stack
+from synth.medium import CLEAR, DEFAULT_RULES, SOLID, WIRE, Direction, RuleId, Rules, inverter
 from synth.simulator import check, trace
 from synth.simulator import settle as settle_all
 from synth.spec import BooleanFunction, Spec
@@ -138,3 +138,20 @@ def test_same_verdict_on_layouts_that_may_be_illegal(layout: Layout) -> None:
 @given(legal_layouts() | legal_layouts(stack=True))
 def test_both_read_the_same_documents(layout: Layout) -> None:
     assert read(layout.document()) == layout == Layout.from_document(layout.document())
+
+
+def test_same_verdict_on_an_inverter_above_the_wire_of_another_copy() -> None:
+    """Section 7: "no inverter of one copy has a wire of another ... below it": rare at random."""
+    layout = Layout(
+        (2, 1, 3),
+        {
+            (0, 0, 0): inverter(Direction.PX),
+            (1, 0, 0): SOLID,
+            (0, 0, 1): CLEAR,
+            (0, 0, 2): WIRE,
+        },
+        stack=Stack("z", 3),
+    )
+    assert verdict(layout).reasons == ((RuleId.STACK_INVERTER, (0, 0, 0)),)
+    same_verdict(layout)
+    same_verdict(layout.replace(stack=Stack("z", 4)))

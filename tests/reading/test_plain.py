@@ -20,8 +20,6 @@ from tests.reading.random_layouts import legal_layouts, random_drive
 CASES = Path(__file__).parent.parent / "conformance"
 TRACES = sorted(CASES.glob("*.json"))
 VERDICTS = sorted((CASES / "verdicts").glob("*.json"))
-CONTRADICTORY = "no-self-host"
-"""A published case whose layout section 6 refuses; see the test that names it."""
 
 
 def load(path: Path) -> dict[str, Any]:
@@ -34,25 +32,12 @@ def test_the_published_cases_are_there() -> None:
     assert len(VERDICTS) == 54
 
 
-@pytest.mark.parametrize(
-    "path", [path for path in TRACES if path.stem != CONTRADICTORY], ids=lambda path: path.stem
-)
+@pytest.mark.parametrize("path", TRACES, ids=lambda path: path.stem)
 def test_plays_the_published_trace(path: Path) -> None:
     case = load(path)
     layout = read(case["layout"])
     assert illegalities(layout) == []
     assert play(layout, case["drive"], len(case["trace"]["ticks"])) == case["trace"]
-
-
-def test_the_contradictory_case_is_refused_and_plays_in_a_shorter_box() -> None:
-    """Its pin ``q`` at (1, 0, 2) faces ``+x`` in a box of length 3, but section 6 says "the cell
-    beyond that face lies outside the box". The published trace is that of the box of length 2.
-    """
-    case = load(CASES / f"{CONTRADICTORY}.json")
-    with pytest.raises(InputError, match="inside the box"):
-        read(case["layout"])
-    shorter = read(case["layout"] | {"size": [2, 1, 3]})
-    assert play(shorter, case["drive"], len(case["trace"]["ticks"])) == case["trace"]
 
 
 @pytest.mark.parametrize("path", VERDICTS, ids=lambda path: path.stem)
