@@ -1,8 +1,9 @@
 """The layout: a box of cells, its pins and how it stacks. An immutable value.
 
 A ``Layout`` can always be interpreted: every part and pin cell lies inside the box, no cell
-holds two parts, every pin's face leads out of the box, names are unique. Whether it is *legal*
-in the medium (supports, hosts, spacing of pins, stacking) is for the simulator to say.
+holds two parts, every pin's face leads out of the box (or into an end of it that holds nothing),
+names are unique. Whether it is *legal* in the medium (supports, hosts, spacing of pins, stacking)
+is for the simulator to say.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.medium import AXES, Block, Cell, Direction, Joint, Part, Role, Size
+from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Direction, Joint, Part, Role, Size
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,13 +124,29 @@ class Layout:
                 place=f"{place}.face",
                 way_out="use one of the level faces +x -x +y -y",
             )
-        if self.inside(pin.outside):
+        if self.inside(pin.outside) and not self._faces_empty_end(pin):
             raise InputError(
                 f"pin {pin.name!r} at {list(pin.at)}: its face {pin.face} leads to a cell "
                 "inside the box",
                 place=f"{place}.face",
                 way_out="put the pin on a cell and face at the edge of the box",
             )
+
+    def _faces_empty_end(self, pin: Pin) -> bool:
+        """Whether a pin at the edge of the box faces an end of it that holds nothing at all.
+
+        A box may be longer than what it holds. If no part and no pin lies beyond the face, the
+        box could end there and all would be the same, so the face counts as leading out.
+        """
+        axis = AXES.index(pin.face.axis)
+        sign = pin.face.vector[axis]
+
+        def beyond(cell: Cell) -> bool:
+            return (cell[axis] - pin.at[axis]) * sign > 0
+
+        at_edge = any(not self.inside(face.step(pin.at)) for face in LEVEL_DIRECTIONS)
+        held = (*self.cells, *(other.at for other in self.pins))
+        return at_edge and not any(beyond(cell) for cell in held)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Layout):

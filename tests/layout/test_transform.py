@@ -82,6 +82,12 @@ def test_two_mirrors_are_none(layout: Layout, axis: str) -> None:
     assert layout.mirrored(axis).mirrored(axis) == layout
 
 
+def test_a_pin_may_face_an_end_of_the_box_that_holds_nothing() -> None:
+    longer = moved(L_SHAPE, (0, 0, 0), (3, 4, 1))
+    assert longer.pins == L_SHAPE.pins
+    assert trimmed(longer).size == (3, 2, 1)
+
+
 @given(layouts())
 def test_both_mirrors_are_half_a_turn(layout: Layout) -> None:
     assert layout.mirrored("x").mirrored("y") == layout.turned(2)
@@ -152,7 +158,7 @@ def test_what_moving_refuses() -> None:
     with pytest.raises(InputError, match="lies outside the box of 2 x 2 x 1"):
         moved(L_SHAPE, (0, 0, 0), (2, 2, 1))
     with pytest.raises(InputError, match=r"'a' .* leads to a cell inside the box"):
-        moved(L_SHAPE, (0, 0, 0), (3, 3, 1))
+        moved(L_SHAPE, (1, 0, 0), (5, 3, 1))
     with pytest.raises(InputError, match="a size of 0 cells"):
         moved(L_SHAPE, (0, 0, 0), (3, 0, 1))
 

@@ -75,7 +75,7 @@ def play(
 
 def _entry(layout: Layout, power: Power, on: list[Cell]) -> dict[str, list[list[int]]]:
     """One tick of a trace: "The strengths and lists of a trace name only cells inside the box." """
-    wires = [[*cell, power.strength[cell]] for cell in power.strength if layout.inside(cell)]
+    wires = [[*cell, power.strength[cell]] for cell in power.strength if cell in layout.cells]
     return {
         "wires": sorted(wires),
         "charged": sorted(list(cell) for cell in power.charged),

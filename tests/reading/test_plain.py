@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.errors import InputError
 from synth.layout import Layout
 from tests.reading.plain import assignments, illegalities, play, read, settle, verdict
 from tests.reading.random_layouts import legal_layouts, random_drive
