@@ -245,7 +245,6 @@ class RuleId(Enum):
     PIN_ASK = "pin-ask"
     CELL_ASK = "cell-ask"
     STACK_ASK = "stack-ask"
-    GROUND_ASK = "ground-ask"
 
     def __str__(self) -> str:
         return self.value
@@ -272,5 +271,4 @@ RULE_TEXT: dict[RuleId, str] = {
     RuleId.PIN_ASK: "each pin has the face, cell and joint asked",
     RuleId.CELL_ASK: "each cell asked to be empty or fixed is so",
     RuleId.STACK_ASK: "the layout states the stacking asked",
-    RuleId.GROUND_ASK: "the layout does without ground unless ground is given",
 }

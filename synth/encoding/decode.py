@@ -41,7 +41,7 @@ def decode(question: Question, statics: Statics, model: Iterable[int]) -> Layout
     pins = []
     for name, slots in statics.slots.items():
         place = next(slot for slot in slots if statics.pin(name, slot) in true)
-        joint = question.spec.pins[name].joint
+        joint = question.spec.joint(name)
         pins.append(Pin(name, question.spec.role(name), place.cell, place.face, joint))
     geometry = question.geometry
     return Layout(

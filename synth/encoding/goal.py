@@ -51,7 +51,7 @@ class Goal:
         """What an output pin at a slot reads on by: its lead, or what its buffer sees."""
         cell, face = slot
         tick = self.question.delay
-        if self.question.spec.pins[name].joint is Joint.WIRE:
+        if self.question.spec.joint(name) is Joint.WIRE:
             return [self.rails.lead(rail, play, cell, face, tick)]
         return [
             self.rails.power(rail, "wire", play, cell, tick),

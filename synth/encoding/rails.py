@@ -45,7 +45,7 @@ class Rails:
         length, width, height = self.question.size
         per_column = (height + 1) // 2 if self.statics.geometry.ground else height // 2
         spec = self.question.spec
-        leads = sum(ask.joint is Joint.WIRE for ask in spec.pins.values())
+        leads = sum(spec.joint(name) is Joint.WIRE for name in spec.pin_names)
         wires = length * width * per_column + leads
         return max(0, min(self.question.rules.reach - 1, wires - 1))
 
@@ -62,7 +62,7 @@ class Rails:
                         [
                             self.statics.pin(name, slot)
                             for name in names
-                            if name in on and self.question.spec.pins[name].joint is joint
+                            if name in on and self.question.spec.joint(name) is joint
                         ],
                     )
 
@@ -160,7 +160,7 @@ class Rails:
             (name, slot)
             for name, slots in self.statics.slots.items()
             if spec.role(name) is Role.INPUT
-            and spec.pins[name].joint is Joint.WIRE
+            and spec.joint(name) is Joint.WIRE
             and name not in play.possibly
             for slot in slots
         ]

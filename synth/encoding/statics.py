@@ -105,12 +105,12 @@ class Statics:
             self.formula.define_or(
                 "a lead stands where a pin with wire joint is",
                 ("lead", slot),
-                [self.pin(n, slot) for n in names if spec.pins[n].joint is Joint.WIRE],
+                [self.pin(n, slot) for n in names if spec.joint(n) is Joint.WIRE],
             )
             self.formula.define_or(
                 "an outside buffer stands where a pin with buffer joint is",
                 ("outside buffer", slot),
-                [self.pin(n, slot) for n in names if spec.pins[n].joint is Joint.BUFFER],
+                [self.pin(n, slot) for n in names if spec.joint(n) is Joint.BUFFER],
             )
             self.formula.define_or(
                 "an outside buffer of an input points inwards",
@@ -118,7 +118,7 @@ class Statics:
                 [
                     self.pin(n, slot)
                     for n in names
-                    if spec.pins[n].joint is Joint.BUFFER and spec.role(n) is Role.INPUT
+                    if spec.joint(n) is Joint.BUFFER and spec.role(n) is Role.INPUT
                 ],
             )
 
@@ -287,8 +287,8 @@ class Statics:
         """Whether two pins break the spacing, in one copy or between any two of a stack."""
         if slot.face is not other.face:
             return False
-        pins = self.question.spec.pins
-        joints = (pins[name].joint, pins[other_name].joint)
+        spec = self.question.spec
+        joints = (spec.joint(name), spec.joint(other_name))
         both_wires = joints == (Joint.WIRE, Joint.WIRE)
         lanes = slot.lane - other.lane
         heights = slot.height - other.height

@@ -44,10 +44,6 @@ def ask_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
     yield from pin_faults(layout, spec)
     yield from cell_faults(layout, spec)
     yield from stack_faults(layout, spec)
-    if layout.ground and not spec.ground:
-        yield Fault(
-            RuleId.GROUND_ASK, (0, 0, 0), "the layout is on ground and no ground is asked for"
-        )
 
 
 def limit_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
@@ -78,7 +74,7 @@ def pin_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
         if ask.at is not None and pin.at != ask.at:
             text = f"pin {pin.name!r} is at {list(pin.at)}, not at {list(ask.at)}"
             yield Fault(RuleId.PIN_ASK, pin.at, text)
-        if pin.joint is not ask.joint:
+        if ask.joint is not None and pin.joint is not ask.joint:
             text = f"pin {pin.name!r} has the joint {pin.joint}, not {ask.joint}"
             yield Fault(RuleId.PIN_ASK, pin.at, text)
 

@@ -255,7 +255,7 @@ def _read_stack(value: object) -> StackAsk | None:
 
 def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[str, PinAsk]:
     entries = fields.table(document.get("pins", {}), "pins")
-    joint = read_joint(document.get("joint", "wire"), "joint")
+    joint = read_joint(document["joint"], "joint") if "joint" in document else None
     names = (*function.inputs, *function.outputs)
     for name in entries:
         if name not in names:
@@ -267,7 +267,7 @@ def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[s
     return {name: _read_pin(entries.get(name, {}), f"pins.{name}", joint) for name in names}
 
 
-def _read_pin(value: object, place: str, joint: Joint) -> PinAsk:
+def _read_pin(value: object, place: str, joint: Joint | None) -> PinAsk:
     entry = fields.table(value, place)
     fields.check_keys(entry, ("faces", "at", "joint"), place)
     faces = None

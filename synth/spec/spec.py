@@ -72,12 +72,12 @@ class PinAsk:
         faces: the level faces it may sit on, or None: any that does not lie along the
             stacking axis.
         at: the cell it must sit on, or None: any at the edge.
-        joint: what stands outside.
+        joint: what stands outside, or None: the search takes a wire, a check takes either.
     """
 
     faces: tuple[Direction, ...] | None = None
     at: Cell | None = None
-    joint: Joint = Joint.WIRE
+    joint: Joint | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +145,10 @@ class Spec:
         asked = self.pins[name].faces or LEVEL_DIRECTIONS
         axis = self.stack.axis if self.stack else None
         return tuple(face for face in asked if face.axis != axis)
+
+    def joint(self, name: str) -> Joint:
+        """The joint the search gives the pin called ``name``: the one asked, or a wire."""
+        return self.pins[name].joint or Joint.WIRE
 
     def replace(self, **changes: Any) -> Spec:
         """A copy with the named attributes changed."""

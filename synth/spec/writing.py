@@ -8,7 +8,6 @@ from dataclasses import asdict
 from typing import Any
 
 from synth import fields
-from synth.medium import Joint
 from synth.medium_document import block_entry
 from synth.spec.spec import PinAsk, Spec
 
@@ -76,7 +75,7 @@ def _pin_entry(ask: PinAsk) -> dict[str, Any]:
         entry["at"] = list(ask.at)
     if ask.faces is not None:
         entry["faces"] = [str(face) for face in ask.faces]
-    if ask.joint is not Joint.WIRE:
+    if ask.joint is not None:
         entry["joint"] = str(ask.joint)
     return entry
 

@@ -156,7 +156,8 @@ def test_asks_of_cells() -> None:
     assert rules(check(GATE, larger)) == [RuleId.CELL_ASK]
 
 
-def test_ground_that_is_not_given() -> None:
+def test_what_a_specification_leaves_open_is_free() -> None:
+    """Ground, and the joint of a pin of which none is asked."""
     layout = box(
         (1, 1, 1),
         {(0, 0, 0): WIRE},
@@ -164,8 +165,10 @@ def test_ground_that_is_not_given() -> None:
         leaves("q", (0, 0, 0), "+x"),
         ground=True,
     )
-    assert rules(check(layout, spec("01", ("a",)))) == [RuleId.GROUND_ASK]
+    assert check(layout, spec("01", ("a",))).passes
     assert check(layout, spec("01", ("a",), ground=True)).passes
+    outside = layout.replace(pins=(*layout.inputs, leaves("q", (0, 0, 0), "+x", Joint.BUFFER)))
+    assert check(outside, spec("01", ("a",))).passes
 
 
 def test_a_stacking_other_than_the_one_asked() -> None:
