@@ -6,6 +6,7 @@ The names below are the whole public interface; the README shows them at work.
 - ``solve(spec, ...) -> Outcome``: the search; ``solve_box`` for one box and one delay.
 - ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
+- ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
 - ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.
 - ``InputError``: everything that is wrong with what was given.
 """
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from synth.errors import InputError
     from synth.layout import Layout
     from synth.medium import Rules
+    from synth.search.audit import audit
+    from synth.search.audit_report import AuditReport
     from synth.search.outcome import Outcome, Status
     from synth.search.solve import solve, solve_box
     from synth.simulator import check, trace
@@ -28,6 +31,7 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 __all__ = [
+    "AuditReport",
     "InputError",
     "Layout",
     "Outcome",
@@ -35,6 +39,7 @@ __all__ = [
     "Spec",
     "Status",
     "Verdict",
+    "audit",
     "check",
     "solve",
     "solve_box",
@@ -43,6 +48,7 @@ __all__ = [
 
 # Names are fetched on first use, so that `gatefit --help` need not load solvers and numpy.
 _HOME = {
+    "AuditReport": "synth.search.audit_report",
     "InputError": "synth.errors",
     "Layout": "synth.layout",
     "Outcome": "synth.search.outcome",
@@ -50,6 +56,7 @@ _HOME = {
     "Spec": "synth.spec",
     "Status": "synth.search.outcome",
     "Verdict": "synth.simulator.verdict",
+    "audit": "synth.search.audit",
     "check": "synth.simulator",
     "solve": "synth.search",
     "solve_box": "synth.search",

@@ -18,6 +18,7 @@ import click
 from click.shell_completion import shell_complete
 
 from synth import __version__
+from synth.cli.audit import audit_command
 from synth.cli.check import check_command
 from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.show import show_command
@@ -84,6 +85,7 @@ cli.add_command(check_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)
 cli.add_command(targets_command)
+cli.add_command(audit_command)
 cli.add_command(completion_command)
 
 

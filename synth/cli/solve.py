@@ -122,6 +122,12 @@ def _limit_options(command: Any) -> Any:
     help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
 )
 @RULES
+@click.option(
+    "--certificate",
+    metavar="DIR",
+    type=click.Path(),
+    help="Write there what the answer rests on, for 'gatefit audit' to check.",
+)
 @click.option("--output", metavar="FILE", help="Write the layout document there.")
 @click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
 @click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
@@ -134,6 +140,7 @@ def solve_command(
     prefer: str,
     workers: int | None,
     rules: str | None,
+    certificate: str | None,
     output: str | None,
     as_json: bool,
     quiet: bool,
@@ -154,6 +161,7 @@ def solve_command(
       gatefit solve xor2 --joint buffer --input-face -x --output-face +x
       gatefit solve half-adder --output half-adder.json
       gatefit solve my_spec.toml --json
+      gatefit solve nor2 --delay 1 --certificate proof
 
     \b
     Exit codes:
@@ -190,9 +198,10 @@ def solve_command(
         rules=table,
         reporter=_reporter(quiet),
         workers=workers,
+        certificate=certificate,
     )
     # Written first: whoever reads standard output may have gone away by now.
-    remarks = _keep(outcome, target)
+    remarks = _keep(outcome, target) + _certified(outcome, certificate)
     _show(outcome, spec, spec_source, as_json=as_json)
     for remark in remarks:
         click.echo(f"gatefit: {remark}", err=True)
@@ -246,6 +255,21 @@ def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:
     target.write(layout_text(layout))
     unproven = ", which is not known to be the smallest" if outcome.status.exit_code else ""
     return [f"layout written to {target.path}{unproven}"]
+
+
+def _certified(outcome: Outcome, certificate: str | None) -> list[str]:
+    """What to say of the certificate."""
+    from synth.search.outcome import Status
+
+    if certificate is None:
+        return []
+    if outcome.status is Status.REFUSED:
+        return ["no certificate is written of a refused layout"]
+    of = " of the boxes ruled out so far" if outcome.status is Status.UNDECIDED else ""
+    return [
+        f"certificate{of} written to {certificate}; to check it: "
+        f"{shlex.join(['gatefit', 'audit', certificate])}"
+    ]
 
 
 def _keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[str]:

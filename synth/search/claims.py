@@ -78,7 +78,8 @@ def _shown(walk: Walk) -> str:
     count = len(walk.impossible)
     questions = "question" if count == 1 else "questions"
     solver = walk.settings.solver
-    return f'{count} {questions} answered "no layout" by {solver} (no proof kept)'
+    kept = "no proof kept" if walk.settings.evidence is None else "proofs in the certificate"
+    return f'{count} {questions} answered "no layout" by {solver} ({kept})'
 
 
 def _medium(walk: Walk) -> str:

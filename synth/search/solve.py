@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Iterable
+from contextlib import ExitStack
 from dataclasses import replace
+from pathlib import Path
 
 from synth.errors import InputError
 from synth.medium import AXES, DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Rules, Size
 from synth.search import claims
+from synth.search.certificate import CertificateFolder, how_made, require_proofs
+from synth.search.cover import Claim
 from synth.search.crew import Crew
 from synth.search.events import Event, Reporter, SearchEnded, SearchStarted, Silent
 from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
@@ -40,6 +44,7 @@ def solve(
     rules: Rules = DEFAULT_RULES,
     reporter: Reporter | None = None,
     workers: int | None = None,
+    certificate: str | Path | None = None,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
 
@@ -59,6 +64,8 @@ def solve(
         reporter: told of every question and answer; see ``synth.search.events``.
         workers: questions put at the same time, each in a process of its own; None: as many
             as there are processors, up to 4.
+        certificate: a folder for a certificate of the answer (``synth.search.certificate``),
+            which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate.
 
     Returns:
         The outcome. Keys of its ``stats``: ``questions`` put, ``boxes_ruled_out``, ``boxes_open``
@@ -76,7 +83,15 @@ def solve(
         time_limit_s = ASSUMED_TIME_S
         assumed += (f"a time limit of {ASSUMED_TIME_S:g} seconds",)
     candidates = _candidates(spec, limits, measures)
-    return _search(spec, settings, measures, candidates, limits, time_limit_s, assumed, reporter)
+    with ExitStack() as stack:
+        folder = None
+        if certificate is not None:
+            require_proofs(solver)
+            folder = stack.enter_context(CertificateFolder(certificate))
+            settings = replace(settings, evidence=str(folder.unfinished))
+        return _search(
+            spec, settings, measures, candidates, limits, time_limit_s, assumed, reporter, folder
+        )
 
 
 def solve_box(
@@ -215,6 +230,7 @@ def _search(
     time_limit_s: float | None,
     assumed: tuple[str, ...],
     reporter: Reporter | None,
+    folder: CertificateFolder | None = None,
 ) -> Outcome:
     timed = _Timed(reporter, len(candidates))
     deadline = None if time_limit_s is None else time.monotonic() + time_limit_s
@@ -223,11 +239,33 @@ def _search(
         with Crew(settings.workers) as crew:
             walk = Walk(spec, settings, crew, deadline, timed)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
+        if folder is not None and outcome.status is not Status.REFUSED:
+            _certify(folder, outcome, walk, limits, measures)
         status = str(outcome.status)
     finally:
         timed.close(status)
     stats = {**claims.stats(walk), "seconds": timed.seconds}
     return replace(outcome, assumed=assumed, stats=stats)
+
+
+def _certify(
+    folder: CertificateFolder,
+    outcome: Outcome,
+    walk: Walk,
+    limits: Limits,
+    measures: tuple[str, ...],
+) -> None:
+    """Write the certificate of an answer; of an undecided search, that of the boxes ruled out."""
+    layout = outcome.layout if outcome.status is Status.FOUND else None
+    values = {}
+    if layout is not None and outcome.verdict is not None:
+        found = ((name, measured(layout, outcome.verdict.delay, name)) for name in measures)
+        values = {name: value for name, value in found if value is not None}
+    settings = walk.settings
+    claim = Claim(
+        str(outcome.status), walk.spec.replace(limits=limits), measures, settings.rules, values
+    )
+    folder.finish(claim, walk.proven, layout, how_made(settings.solver, settings.seed))
 
 
 def _outcome(

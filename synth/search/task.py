@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from synth.encoding import Encoding, Question, encode
 from synth.layout import Layout
+from synth.search.evidence import write_evidence
 from synth.search.solvers import SOLVERS
 
 SLICE_CONFLICTS = 20_000
@@ -20,11 +21,16 @@ MOST_CLAUSES = 40_000_000
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A question for a solver; ``seed`` 0 leaves the formula in its natural order."""
+    """A question for a solver; ``seed`` 0 leaves the formula in its natural order.
+
+    ``evidence`` is a folder: there the worker writes formula and proof of an impossible question
+    (``synth.search.evidence``). None: no proof is asked of the solver.
+    """
 
     question: Question
     solver: str
     seed: int = 0
+    evidence: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +44,7 @@ class Reply:
         variables, clauses: size of the formula.
         encode_seconds, solve_seconds: time spent.
         rules: clauses by rule.
+        evidence: the stem of the files written as evidence; empty without.
     """
 
     answer: str
@@ -48,6 +55,7 @@ class Reply:
     encode_seconds: float = 0.0
     solve_seconds: float = 0.0
     rules: dict[str, int] = field(default_factory=dict)
+    evidence: str = ""
 
 
 def answer(task: Task, parent: int | None = None) -> Reply:
@@ -68,7 +76,7 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     began = time.perf_counter()
     encoding = encode(question)
     encoded = time.perf_counter()
-    model = _model(encoding, task, parent)
+    model, evidence = _solved(encoding, task, parent)
     return Reply(
         answer="impossible" if model is None else "found",
         layout=None if model is None else encoding.decode(model),
@@ -77,6 +85,7 @@ def answer(task: Task, parent: int | None = None) -> Reply:
         encode_seconds=encoded - began,
         solve_seconds=time.perf_counter() - encoded,
         rules=dict(encoding.clauses_by_rule),
+        evidence=evidence,
     )
 
 
@@ -86,12 +95,15 @@ def expected_clauses(question: Question) -> int:
     return length * width * height * len(question.all_plays) * len(question.ticks) * 240
 
 
-def _model(encoding: Encoding, task: Task, parent: int | None) -> list[int] | None:
-    """A model as DIMACS literals over the encoding's variables, or None: there is none."""
+def _solved(encoding: Encoding, task: Task, parent: int | None) -> tuple[list[int] | None, str]:
+    """A model as DIMACS literals over the encoding's variables; or None, there is none, and
+    the stem of the evidence of that where it is asked for.
+    """
     from pysat.solvers import Solver
 
     renaming, clauses = _shuffled(encoding, task.seed)
-    with Solver(name=task.solver, bootstrap_with=clauses) as solver:
+    proving = {"with_proof": True} if task.evidence is not None else {}
+    with Solver(name=task.solver, bootstrap_with=clauses, **proving) as solver:
         if SOLVERS[task.solver].budget:
             while True:
                 solver.conf_budget(SLICE_CONFLICTS)
@@ -103,12 +115,14 @@ def _model(encoding: Encoding, task: Task, parent: int | None) -> list[int] | No
         else:
             satisfiable = solver.solve()
         if not satisfiable:
-            return None
+            if task.evidence is None:
+                return None, ""
+            return None, write_evidence(task.evidence, encoding, solver.get_proof(), renaming)
         model: list[int] = solver.get_model()
     if renaming is None:
-        return model
+        return model, ""
     back = {new: old for old, new in enumerate(renaming)}
-    return [back[abs(literal)] * (1 if literal > 0 else -1) for literal in model]
+    return [back[abs(literal)] * (1 if literal > 0 else -1) for literal in model], ""
 
 
 def _shuffled(encoding: Encoding, seed: int) -> tuple[list[int] | None, list[list[int]]]:

@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from synth.encoding import Question
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
+from synth.search.certificate_index import Proven
+from synth.search.cover import Need
 from synth.search.crew import Crew
 from synth.search.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
 from synth.search.measures import Candidate
@@ -40,6 +42,7 @@ class Settings:
         prefer: ``solid``, ``clear`` or ``ledge``, for cells that only hold a part up.
         workers: questions put at the same time.
         rules: the rule table.
+        evidence: a folder for the proof of every "no", or None: no proofs.
     """
 
     solver: str = DEFAULT_SOLVER
@@ -47,6 +50,7 @@ class Settings:
     prefer: str = "solid"
     workers: int = 1
     rules: Rules = DEFAULT_RULES
+    evidence: str | None = None
 
 
 class OutOfTime(Exception):
@@ -97,6 +101,7 @@ class Walk:
         self.found: dict[Candidate, Found] = {}
         self.impossible: set[tuple[Candidate, int | None]] = set()
         self.open: dict[Candidate, str] = {}
+        self.proven: dict[Need, Proven] = {}
         self.questions = 0
         self.largest_formula = (0, 0)
         self.solve_seconds = 0.0
@@ -182,7 +187,8 @@ class Walk:
         question = Question(
             self.spec, candidate.size, candidate.delay, parts=parts, rules=settings.rules
         )
-        return self.crew.submit(Task(question, settings.solver, settings.seed))
+        task = Task(question, settings.solver, settings.seed, settings.evidence)
+        return self.crew.submit(task)
 
     def _wait(self, pending: Iterable[Future[Reply]]) -> set[Future[Reply]]:
         timeout = None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
@@ -235,6 +241,9 @@ class Walk:
         if reply.layout is None:
             if reply.answer == "impossible":
                 self.impossible.add((candidate, parts))
+                if reply.evidence:
+                    need = Need(*candidate, parts)
+                    self.proven[need] = Proven(need, reply.evidence, reply.variables, reply.clauses)
             else:
                 self.open[candidate] = reply.reason
             self._end(started, reply.answer, reply)

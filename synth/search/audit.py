@@ -1,0 +1,345 @@
+"""The audit: takes a certificate apart without trusting the solver, or who ran it.
+
+Every formula is derived again from the specification and compared byte by byte, every proof goes
+through a checker that is not the solver, what the claim needs is worked out from its meaning, and
+the layout is played in the simulator.
+"""
+
+from __future__ import annotations
+
+import gzip
+import json
+import time
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+from synth.encoding import Question, encode
+from synth.errors import InputError
+from synth.files import read_text
+from synth.layout import Layout
+from synth.search.audit_report import AuditReport, Problem, QuestionAudit
+from synth.search.certificate_index import (
+    INDEX,
+    LAYOUT,
+    SPEC,
+    VERDICT,
+    FileEntry,
+    Proven,
+    encoder_version,
+    read_index,
+)
+from synth.search.cover import Claim, covers, needs
+from synth.search.drat import Checker, checker_for
+from synth.search.evidence import FORMULA, MAP, PROOF, SUFFIXES, formula_text, map_text, stem_of
+from synth.search.measures import measured
+from synth.search.symmetry_check import NotShown, check_symmetry
+from synth.simulator import check
+from synth.spec import Limits, Spec
+
+Progress = Callable[[str], None]
+
+
+def audit(
+    path: str | Path,
+    *,
+    checker: str | None = None,
+    symmetry: bool = True,
+    progress: Progress | None = None,
+) -> AuditReport:
+    """Check a certificate.
+
+    Args:
+        path: the folder that ``solve(..., certificate=path)`` wrote.
+        checker: a program that is called as drat-trim is; None: the package ``dratify``.
+        symmetry: whether to check symmetry breaking on the clauses, too.
+        progress: told, in one line, of each step.
+
+    Returns:
+        The report; nothing that is wrong with the certificate raises, it is reported.
+
+    Raises:
+        InputError: if there is no index, it cannot be understood, or the checker cannot be had.
+    """
+    began = time.perf_counter()
+    work = _Audit(Path(path), checker_for(checker), symmetry, progress or _silent)
+    work.run()
+    return work.report(time.perf_counter() - began)
+
+
+def _silent(line: str) -> None:
+    """Tell nobody."""
+
+
+class _Audit:
+    """One audit: its findings grow from step to step."""
+
+    def __init__(self, folder: Path, checker: Checker, symmetry: bool, progress: Progress) -> None:
+        self.folder = folder
+        self.checker = checker
+        self.symmetry = symmetry
+        self.progress = progress
+        self.problems: list[Problem] = []
+        self.questions: list[QuestionAudit] = []
+        self.index, unchanged = read_index(folder)
+        self.claim: Claim | None = None
+        if not unchanged:
+            self._blame(INDEX, "it is not as it was written (its own hash or layout is wrong)")
+
+    def run(self) -> None:
+        """Every step in turn."""
+        self._files()
+        spec = self._spec()
+        if spec is None:
+            return
+        self.claim = self.index.claim(spec)
+        self._claim(self.claim)
+        for number, proven in enumerate(self.index.questions, 1):
+            self.progress(f"[{number}/{len(self.index.questions)}] {proven.question}")
+            self.questions.append(self._question(spec, proven))
+        self._cover(self.claim)
+        self._layout(self.claim)
+
+    def _blame(self, file: str, text: str) -> None:
+        self.problems.append(Problem(file, text))
+
+    def _blamed(self, *names: str) -> bool:
+        return any(problem.file in names for problem in self.problems)
+
+    # Files
+
+    def _files(self) -> None:
+        """Every file is there and as it was written, and no other."""
+        self.progress(f"{len(self.index.files)} files")
+        listed = {entry.name: entry for entry in self.index.files}
+        if len(listed) != len(self.index.files):
+            self._blame(INDEX, "it lists a file twice")
+        present = {entry.name: entry for entry in self.folder.iterdir()}
+        expected = {proven.stem + suffix for proven in self.index.questions for suffix in SUFFIXES}
+        expected |= {SPEC}
+        if self.index.status == "found":
+            expected |= {LAYOUT, VERDICT}
+        for name in sorted(expected - set(listed)):
+            self._blame(INDEX, f"it does not list {name}, which the claim needs")
+        for name in sorted(set(listed) - expected):
+            self._blame(INDEX, f"it lists {name}, which belongs to nothing in it")
+        for name in sorted(set(present) - set(listed) - {INDEX}):
+            self._blame(name, "it is not in the index")
+        for name, entry in listed.items():
+            if name not in present:
+                self._blame(name, "it is missing")
+            elif not present[name].is_file():
+                self._blame(name, "it is no file")
+            elif FileEntry.of(present[name]) != entry:
+                self._blame(name, "its size or hash is not the one in the index")
+
+    def _spec(self) -> Spec | None:
+        if not (self.folder / SPEC).is_file():
+            return None
+        try:
+            return Spec.load(self.folder / SPEC)
+        except InputError as error:
+            self._blame(SPEC, f"it cannot be read: {error.problem}")
+            return None
+
+    def _unpacked(self, name: str) -> bytes | None:
+        """What a compressed file holds, or None if it is blamed, now or before."""
+        if self._blamed(name):
+            return None
+        try:
+            return gzip.decompress((self.folder / name).read_bytes())
+        except (OSError, EOFError, zlib.error) as error:
+            self._blame(name, f"it cannot be unpacked: {error}")
+            return None
+
+    # The claim
+
+    def _claim(self, claim: Claim) -> None:
+        """The claim speaks of the specification, and its words say what its data say."""
+        if claim.spec.limits != self.index.limits:
+            self._blame(INDEX, f"its limits are not those of {SPEC}")
+        wanted = set(claim.measures) if claim.status == "found" else set()
+        if set(claim.values) != wanted or not claim.measures:
+            self._blame(INDEX, "its values are not one for each measure")
+        elif claim.text() != self.index.text:
+            self._blame(INDEX, "the claim in words is not the claim in data")
+
+    def _cover(self, claim: Claim) -> None:
+        """The boxes that the claim needs, worked out anew, are all shown to hold no layout."""
+        if self._blamed(INDEX):
+            return
+        needed = needs(claim)
+        if needed != [need for need, _ in self.index.boxes]:
+            missing = set(needed) - {need for need, _ in self.index.boxes}
+            example = f": {min(missing, key=str)} is not among them" if missing else ""
+            self._blame(INDEX, f"its boxes are not those that the claim needs{example}")
+        answers = {audited.stem: audited for audited in self.questions}
+        for need, stem in self.index.boxes:
+            answer = answers.get(stem)
+            if answer is None:
+                self._blame(INDEX, f"no question {stem!r} to show that {need} has no layout")
+            elif not covers(answer.question, need):
+                self._blame(INDEX, f"{stem} says nothing of {need}")
+
+    # Questions
+
+    def _question(self, spec: Spec, proven: Proven) -> QuestionAudit:
+        began = time.perf_counter()
+        size, delay, parts = proven.question
+        question = Question(spec, size, delay, parts=parts, rules=self.index.rules)
+        encoding = encode(question)
+        formula = formula_text(encoding)
+        if proven.stem != stem_of(question):
+            self._blame(INDEX, f"{proven.stem} is not the name of the files of {proven.question}")
+        if (proven.variables, proven.clauses) != (encoding.variable_count, len(encoding.clauses)):
+            self._blame(INDEX, f"the size of the formula of {proven.stem} is wrong")
+        same = self._compare(proven.stem + FORMULA, formula)
+        self._compare(proven.stem + MAP, map_text(encoding))
+        encoded = time.perf_counter()
+        steps, verified = self._proof(proven.stem + PROOF, formula)
+        checked = time.perf_counter()
+        return QuestionAudit(
+            question=proven.question,
+            stem=proven.stem,
+            variables=encoding.variable_count,
+            clauses=len(encoding.clauses),
+            steps=steps,
+            proven=same and verified,
+            symmetry=self._symmetric(question),
+            encode_seconds=encoded - began,
+            check_seconds=checked - encoded,
+            symmetry_seconds=time.perf_counter() - checked,
+        )
+
+    def _compare(self, name: str, derived: bytes) -> bool:
+        """Whether a file holds what is derived anew, byte for byte."""
+        held = self._unpacked(name)
+        if held is None:
+            return False
+        if held != derived:
+            by = self.index.made.get("encoder")
+            other = "" if by == encoder_version() else f" (it was made by another encoder: {by})"
+            self._blame(name, f"it is not what the specification gives{other}")
+        return held == derived
+
+    def _proof(self, name: str, formula: bytes) -> tuple[int, bool]:
+        """Steps of a proof, and whether it proves that the derived formula has no model."""
+        proof = self._unpacked(name)
+        if proof is None:
+            return 0, False
+        checked = self.checker.check(formula, proof)
+        if not checked.verified:
+            self._blame(name, f"the proof does not hold: {checked.reason}")
+        return checked.steps, checked.verified
+
+    def _symmetric(self, question: Question) -> str | None:
+        if not self.symmetry:
+            return "it was not asked for"
+        try:
+            check_symmetry(question)
+        except NotShown as reason:
+            return str(reason)
+        return None
+
+    # The layout
+
+    def _layout(self, claim: Claim) -> None:
+        """The layout does what is asked, under the limits, and measures what is claimed."""
+        if claim.status != "found" or self._blamed(LAYOUT, VERDICT, SPEC):
+            return
+        self.progress("the layout")
+        try:
+            layout = Layout.load(self.folder / LAYOUT)
+            verdict = check(layout, claim.spec, rules=claim.rules)
+        except InputError as error:
+            self._blame(LAYOUT, f"it cannot be played: {error.problem}")
+            return
+        for fault in verdict.faults:
+            self._blame(LAYOUT, f"the simulator rejects it: {fault.text}")
+        try:
+            kept = json.loads(read_text(self.folder / VERDICT))
+        except (InputError, ValueError):
+            kept = None
+        if kept != verdict.document():
+            self._blame(VERDICT, "it is not the verdict of the simulator")
+        for name in _LIMITED:
+            value, most = measured(layout, verdict.delay, name), getattr(claim.spec.limits, name)
+            if most is not None and (value is None or value > most):
+                self._blame(LAYOUT, f"its {name} is {value}, the limit is {most}")
+        for name, value in claim.values.items():
+            if (own := measured(layout, verdict.delay, name)) != value:
+                self._blame(INDEX, f"it claims a {name} of {value}; that of the layout is {own}")
+
+    # The report
+
+    def report(self, seconds: float) -> AuditReport:
+        """What was found."""
+        passes = not self.problems
+        return AuditReport(
+            claimed=self.index.text,
+            problems=tuple(self.problems),
+            certain=tuple(self._certain()) if passes else (),
+            rests_on=tuple(self._rests_on()) if passes else (),
+            questions=tuple(self.questions),
+            checker=self.checker.name,
+            seconds=seconds,
+        )
+
+    def _certain(self) -> list[str]:
+        claim, index = self.claim, self.index
+        assert claim is not None
+        boxes, count = len(index.boxes), len(index.questions)
+        proofs = f"{_counted(count, 'proof')} checked by {self.checker.name}"
+        if claim.status == "undecided":
+            listed = "; ".join(str(proven.question) for proven in index.questions)
+            return [f"No layout exists in: {listed or 'no box'} ({proofs})."]
+        smaller = "comes before it" if claim.status == "found" else "the limits leave"
+        said = [f"No box that {smaller} holds a layout: {_counted(boxes, 'box')}, {proofs}."]
+        if claim.status == "found":
+            said.insert(0, "The layout does what is asked: the simulator passes it.")
+        return said
+
+    def _rests_on(self) -> list[str]:
+        claim = self.claim
+        assert claim is not None
+        delays = ", ".join(map(str, claim.rules.buffer_delays))
+        stacked = "" if claim.spec.stack is None else " and no copy leans on another"
+        said = [
+            "That the formulas say what the medium says. They were derived anew from the "
+            f"specification by {encoder_version()}; the tests of gatefit compare encoder and "
+            "simulator on every layout of tiny boxes.",
+            f"The medium with reach {claim.rules.reach} and buffer delays {delays}; layouts in "
+            f"which no buffer holds another{stacked}.",
+        ]
+        if claim.sides_exchange:
+            said.append(
+                "That a layout turned by a quarter is a layout (the medium has no preferred level "
+                "direction): a box shorter than wide follows from the one with sides exchanged."
+            )
+        if not self.questions:
+            return said
+        unchecked = [audited for audited in self.questions if audited.symmetry is not None]
+        if unchecked:
+            reason = unchecked[0].symmetry
+            said.append(
+                "That symmetry breaking leaves one layout of each set: an argument "
+                f"(synth/encoding/symmetry.py), in {_counted(len(unchecked), 'question')} not "
+                f"checked on the clauses ({reason})."
+            )
+        else:
+            said.append(
+                "Symmetry breaking was checked on the clauses: each formula without it maps to "
+                "itself under every symmetry used, and one place of each set of pins stays."
+            )
+        return said
+
+
+_LIMITED = tuple(Limits.__dataclass_fields__)
+
+
+def _counted(count: int, thing: str) -> str:
+    many = f"{thing}es" if thing.endswith("x") else f"{thing}s"
+    return f"{count} {thing if count == 1 else many}"
+
+
+__all__ = ["audit"]

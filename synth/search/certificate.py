@@ -1,0 +1,214 @@
+"""The certificate: a folder in which a doubter finds all that a claim rests on.
+
+While the search runs, its workers write the evidence of every "no" into ``unfinished/``. When the
+search is over, what the claim needs moves up, the rest goes, and the index comes last: a folder
+with an index is whole, at whatever moment the search was killed.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import synth
+from synth.errors import InputError
+from synth.files import write_text
+from synth.layout import Layout
+from synth.layout.documents import layout_text
+from synth.search.certificate_index import (
+    INDEX,
+    LAYOUT,
+    SPEC,
+    VERDICT,
+    FileEntry,
+    Index,
+    Proven,
+    encoder_version,
+    package_version,
+)
+from synth.search.cover import Claim, Need, covers, needs
+from synth.search.evidence import SUFFIXES
+from synth.search.solvers import SOLVERS, require_solver
+from synth.simulator import check
+from synth.spec.documents import write_spec
+
+UNFINISHED = "unfinished"
+
+
+def require_proofs(solver: str) -> None:
+    """Refuse a solver that writes no proofs.
+
+    Raises:
+        InputError: naming those that do.
+    """
+    if not require_solver(solver).proof:
+        able = ", ".join(name for name, abilities in SOLVERS.items() if abilities.proof)
+        raise InputError(f"{solver} writes no proofs", way_out=f"use one of {able}")
+
+
+class CertificateFolder:
+    """A folder that a certificate is written to; a context manager for the time of the search.
+
+    Args:
+        path: a folder that does not exist yet, is empty, or holds an older certificate, which
+            the new one then replaces.
+
+    Raises:
+        InputError: if it holds anything else, or cannot be written to.
+    """
+
+    def __init__(self, path: str | Path) -> None:
+        self.path = Path(path)
+        self.unfinished = self.path / UNFINISHED
+        self._made = not self.path.exists()
+        try:
+            self._prepare()
+        except OSError as error:
+            raise InputError(
+                f"cannot hold a certificate ({error.strerror or error})",
+                file=str(path),
+                way_out="name a folder that may be written to, or a new one",
+            ) from None
+
+    def _prepare(self) -> None:
+        if not self._made:
+            if not self.path.is_dir():
+                raise NotADirectoryError("it is no folder")
+            surplus = sorted(entry.name for entry in self.path.iterdir() if not _ours(entry))
+            begun = self.unfinished.is_dir() or (self.path / INDEX).is_file()
+            if surplus or (not begun and any(self.path.iterdir())):
+                example = surplus[0] if surplus else min(os.listdir(self.path))
+                raise InputError(
+                    f"holds other files ({example!r})",
+                    file=str(self.path),
+                    way_out="name a new folder, an empty one, or one with a certificate",
+                )
+        self.path.mkdir(exist_ok=True)
+        # What a search that was killed left behind.
+        shutil.rmtree(self.unfinished, ignore_errors=True)
+        self.unfinished.mkdir()
+
+    def __enter__(self) -> CertificateFolder:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        shutil.rmtree(self.unfinished, ignore_errors=True)
+        if self._made and not (self.path / INDEX).exists():
+            with contextlib.suppress(OSError):
+                self.path.rmdir()
+
+    def finish(
+        self,
+        claim: Claim,
+        proven: Mapping[Need, Proven],
+        layout: Layout | None,
+        made: Mapping[str, Any],
+    ) -> None:
+        """Put the certificate in its place.
+
+        Args:
+            claim: what is claimed.
+            proven: every question whose evidence is in ``unfinished``.
+            layout: the layout found.
+            made: what to say of how it was made.
+
+        Raises:
+            InputError: if it cannot be written.
+            RuntimeError: if the evidence does not cover the claim (a fault of the search).
+        """
+        boxes = shown_by(claim, proven)
+        used = {stem for _, stem in boxes}
+        questions = tuple(
+            proof
+            for proof in sorted(proven.values(), key=lambda proof: _order(proof.question))
+            if proof.stem in used or claim.status == "undecided"
+        )
+        try:
+            self._replace_old([proof.stem + suffix for proof in questions for suffix in SUFFIXES])
+            write_text(self.path / SPEC, write_spec(claim.spec))
+            if layout is not None:
+                verdict = check(layout, claim.spec, rules=claim.rules)
+                write_text(self.path / LAYOUT, layout_text(layout))
+                document = json.dumps(verdict.document(), indent=1)
+                write_text(self.path / VERDICT, document + "\n")
+            index = Index(
+                text=claim.text(),
+                status=claim.status,
+                measures=claim.measures,
+                limits=claim.spec.limits,
+                rules=claim.rules,
+                values=claim.values,
+                boxes=tuple(boxes),
+                questions=questions,
+                made={"encoder": encoder_version(), **made},
+                files=tuple(
+                    FileEntry.of(entry)
+                    for entry in sorted(self.path.iterdir())
+                    if entry.name not in (INDEX, UNFINISHED)
+                ),
+            )
+            write_text(self.path / INDEX, index.render())
+        except OSError as error:
+            raise InputError(
+                f"the certificate cannot be written ({error.strerror or error})",
+                file=str(self.path),
+            ) from None
+
+    def _replace_old(self, names: list[str]) -> None:
+        """The files of an older certificate go, its index first; the new evidence moves up."""
+        (self.path / INDEX).unlink(missing_ok=True)
+        for entry in self.path.iterdir():
+            if entry.name != UNFINISHED:
+                entry.unlink()
+        for name in names:
+            os.replace(self.unfinished / name, self.path / name)
+
+
+def shown_by(claim: Claim, proven: Mapping[Need, Proven]) -> list[tuple[Need, str]]:
+    """Each need of a claim with the stem of a question that shows it.
+
+    Raises:
+        RuntimeError: if nothing shows a need.
+    """
+    shown = []
+    for need in needs(claim):
+        exact = proven.get(need)
+        fitting = [exact] if exact else [p for q, p in proven.items() if covers(q, need)]
+        if not fitting:
+            raise RuntimeError(f"no proof was kept that there is no layout in {need}")
+        shown.append((need, min(proof.stem for proof in fitting)))
+    return shown
+
+
+def how_made(solver: str, seed: int) -> dict[str, Any]:
+    """What an index says of the solver and the package."""
+    return {
+        "gatefit": synth.__version__,
+        "solver": solver,
+        "seed": seed,
+        "python-sat": package_version("python-sat"),
+    }
+
+
+def _order(need: Need) -> tuple[int, ...]:
+    length, width, height = need.size
+    return (length * width * height, *need.size, need.delay, need.parts or 0)
+
+
+def _ours(entry: Path) -> bool:
+    """Whether a file or folder has a name that a certificate uses."""
+    if entry.name == UNFINISHED:
+        return entry.is_dir()
+    names = (INDEX, SPEC, LAYOUT, VERDICT)
+    return entry.is_file() and (entry.name in names or entry.name.endswith(SUFFIXES))

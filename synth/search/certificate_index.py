@@ -1,0 +1,274 @@
+"""The index of a certificate: what is claimed, what shows it, every file with size and hash.
+
+Its last entry is a hash of all that stands before it, and its text is always laid out the same way,
+so that a change of any byte of it shows.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from dataclasses import fields as fields_of
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+import synth
+from synth import fields
+from synth.errors import InputError
+from synth.files import read_text
+from synth.layout.documents import parse_json
+from synth.medium import Rules, Size
+from synth.medium_document import read_rules
+from synth.search.cover import Claim, Need
+from synth.search.measures import MEASURES
+from synth.spec import Limits, Spec
+
+FORMAT = "gatefit-certificate"
+VERSION = 1
+
+INDEX, SPEC, LAYOUT, VERDICT = "index.json", "spec.toml", "layout.json", "verdict.json"
+
+STATUSES = ("found", "impossible", "undecided")
+
+_KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
+_CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
+_LIMITS = tuple(item.name for item in fields_of(Limits))
+
+
+@dataclass(frozen=True)
+class Proven:
+    """A question answered "no layout"; its files are called ``stem`` and a suffix."""
+
+    question: Need
+    stem: str
+    variables: int
+    clauses: int
+
+    def document(self) -> dict[str, Any]:
+        """Its entry in the index."""
+        return {
+            **_need_entry(self.question),
+            "answer": "no layout",
+            "evidence": self.stem,
+            "variables": self.variables,
+            "clauses": self.clauses,
+        }
+
+
+@dataclass(frozen=True)
+class FileEntry:
+    """A file of the certificate: its size in bytes and its hash (SHA-256, FIPS 180-4)."""
+
+    name: str
+    size: int
+    sha256: str
+
+    @staticmethod
+    def of(path: Path) -> FileEntry:
+        """The entry of a file as it is now."""
+        with path.open("rb") as stream:
+            digest = hashlib.file_digest(stream, "sha256").hexdigest()
+        return FileEntry(path.name, path.stat().st_size, digest)
+
+
+@dataclass(frozen=True)
+class Index:
+    """The index of a certificate.
+
+    Attributes:
+        text: the claim in words.
+        status, measures, limits, rules, values: the claim as data (``synth.search.cover.Claim``).
+        boxes: what the claim needs, in order, each with the stem of the question that shows it.
+        questions: the questions answered "no layout", in the order of the needs.
+        made: by what: encoder, solver, seed, versions; for the reader only.
+        files: every file but the index, by name.
+    """
+
+    text: str
+    status: str
+    measures: tuple[str, ...]
+    limits: Limits
+    rules: Rules
+    values: Mapping[str, int]
+    boxes: tuple[tuple[Need, str], ...]
+    questions: tuple[Proven, ...]
+    made: Mapping[str, Any]
+    files: tuple[FileEntry, ...]
+
+    def claim(self, spec: Spec) -> Claim:
+        """The claim that the index makes of a specification."""
+        return Claim(self.status, spec, self.measures, self.rules, self.values)
+
+    def render(self) -> str:
+        """The text of the index."""
+        document: dict[str, Any] = {
+            "format": FORMAT,
+            "version": VERSION,
+            "claim": {
+                "text": self.text,
+                "status": self.status,
+                "measures": list(self.measures),
+                "limits": {name: getattr(self.limits, name) for name in _LIMITS},
+                "rules": {
+                    "reach": self.rules.reach,
+                    "buffer_delays": list(self.rules.buffer_delays),
+                },
+                "values": dict(self.values),
+            },
+            "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
+            "questions": [question.document() for question in self.questions],
+            "made": dict(self.made),
+            "files": [
+                {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
+                for entry in self.files
+            ],
+        }
+        return _sealed(document)
+
+
+def _need_entry(need: Need) -> dict[str, Any]:
+    return {"size": list(need.size), "delay": need.delay, "parts": need.parts}
+
+
+def _sealed(document: dict[str, Any]) -> str:
+    """The document as text, with the hash of its text without the hash as its last entry."""
+    plain = json.dumps(document, indent=1, ensure_ascii=False)
+    seal = hashlib.sha256(plain.encode("utf-8")).hexdigest()
+    return json.dumps(document | {"sha256": seal}, indent=1, ensure_ascii=False) + "\n"
+
+
+def read_index(folder: Path) -> tuple[Index, bool]:
+    """The index of a certificate, and whether it is as it was written.
+
+    Raises:
+        InputError: if there is none, or it cannot be understood.
+    """
+    path = folder / INDEX
+    text = read_text(path)
+    try:
+        document = fields.table(parse_json(text), None)
+        index = _read(document)
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+    # The bytes: a byte order mark, or other line ends, would not show in the text.
+    unchanged = path.read_bytes() == index.render().encode("utf-8")
+    return index, unchanged
+
+
+def _read(document: Mapping[str, Any]) -> Index:
+    if document.get("format") != FORMAT:
+        raise InputError(
+            f"no certificate (format {fields.shown(document.get('format'))})",
+            way_out="name a folder that 'gatefit solve --certificate' wrote",
+        )
+    if document.get("version") != VERSION:
+        raise InputError(
+            f"version {fields.shown(document.get('version'))} of the format",
+            place="version",
+            way_out=f"this gatefit reads version {VERSION}",
+        )
+    fields.check_keys(document, _KEYS, None, required=_KEYS)
+    claim = fields.table(document["claim"], "claim")
+    fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
+    return Index(
+        text=fields.line(claim["text"], "claim.text"),
+        status=fields.choice(claim["status"], STATUSES, "claim.status", "status"),
+        measures=tuple(
+            fields.choice(name, MEASURES, f"claim.measures[{number}]", "measure")
+            for number, name in enumerate(fields.items(claim["measures"], "claim.measures"))
+        ),
+        limits=_read_limits(fields.table(claim["limits"], "claim.limits")),
+        rules=read_rules(fields.table(claim["rules"], "claim.rules")),
+        values={
+            fields.choice(name, MEASURES, "claim.values", "measure"): fields.whole(
+                value, f"claim.values.{name}", low=0
+            )
+            for name, value in fields.table(claim["values"], "claim.values").items()
+        },
+        boxes=tuple(
+            _read_box(fields.table(entry, f"boxes[{number}]"), f"boxes[{number}]")
+            for number, entry in enumerate(fields.items(document["boxes"], "boxes"))
+        ),
+        questions=tuple(
+            _read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
+            for number, entry in enumerate(fields.items(document["questions"], "questions"))
+        ),
+        made=fields.table(document["made"], "made"),
+        files=tuple(
+            _read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
+            for number, entry in enumerate(fields.items(document["files"], "files"))
+        ),
+    )
+
+
+def _read_limits(table: Mapping[str, Any]) -> Limits:
+    fields.check_keys(table, _LIMITS, "claim.limits", required=_LIMITS)
+    limits = Limits(**table)
+    for name in ("length", "width", "height", "delay"):
+        if getattr(limits, name) is None:
+            raise InputError(f"no {name}", place="claim.limits", way_out=f"give the {name}")
+    return limits
+
+
+def _read_box(entry: Mapping[str, Any], place: str) -> tuple[Need, str]:
+    keys = ("size", "delay", "parts", "shown_by")
+    fields.check_keys(entry, keys, place, required=keys)
+    return _read_need(entry, place), fields.line(entry["shown_by"], f"{place}.shown_by")
+
+
+def _read_question(entry: Mapping[str, Any], place: str) -> Proven:
+    keys = ("size", "delay", "parts", "answer", "evidence", "variables", "clauses")
+    fields.check_keys(entry, keys, place, required=keys)
+    fields.choice(entry["answer"], ("no layout",), f"{place}.answer", "answer")
+    return Proven(
+        question=_read_need(entry, place),
+        stem=fields.line(entry["evidence"], f"{place}.evidence"),
+        variables=fields.whole(entry["variables"], f"{place}.variables", low=0),
+        clauses=fields.whole(entry["clauses"], f"{place}.clauses", low=0),
+    )
+
+
+def _read_need(entry: Mapping[str, Any], place: str) -> Need:
+    sides = fields.items(entry["size"], f"{place}.size")
+    if len(sides) != 3:
+        raise InputError(f"{len(sides)} sides", place=f"{place}.size", way_out="give three")
+    length, width, height = (
+        fields.whole(side, f"{place}.size[{axis}]", low=1) for axis, side in enumerate(sides)
+    )
+    size: Size = (length, width, height)
+    parts = entry["parts"]
+    if parts is not None:
+        parts = fields.whole(parts, f"{place}.parts", low=0)
+    return Need(size, fields.whole(entry["delay"], f"{place}.delay", low=0), parts)
+
+
+def _read_file(entry: Mapping[str, Any], place: str) -> FileEntry:
+    keys = ("name", "size", "sha256")
+    fields.check_keys(entry, keys, place, required=keys)
+    name = fields.line(entry["name"], f"{place}.name")
+    if Path(name).name != name:
+        raise InputError(
+            f"{fields.shown(name)} is no name of a file in the folder", place=f"{place}.name"
+        )
+    size = fields.whole(entry["size"], f"{place}.size", low=0)
+    return FileEntry(name, size, fields.line(entry["sha256"], f"{place}.sha256"))
+
+
+def encoder_version() -> str:
+    """The version of the encoder: that of the package and a hash of the encoding's sources."""
+    root = Path(synth.__file__).parent
+    digest = hashlib.sha256()
+    for path in [*sorted((root / "encoding").glob("*.py")), root / "medium.py"]:
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
+    return f"gatefit {synth.__version__}, encoding {digest.hexdigest()[:16]}"
+
+
+def package_version(name: str) -> str:
+    """The installed version of a package, or "unknown"."""
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "unknown"
