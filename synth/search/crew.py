@@ -125,6 +125,10 @@ class Crew:
             except (EOFError, OSError):
                 self._drop(future, worker)
                 continue
+            except Exception:
+                # The task's own fault, told by a worker that is well.
+                self._give_back(future, worker)
+                raise
             self._give_back(future, worker)
             return reply
         return Reply("undecided", reason="its worker process was lost again and again")

@@ -178,20 +178,25 @@ def _candidates(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> list[C
     if spec.stack is not None and pitch is not None:
         index = AXES.index(spec.stack.axis)
         sizes = [size for size in sizes if size[index] <= pitch]
-    if _exchangeable_sides(spec, limits, measures):
-        sizes = [size for size in sizes if size[0] >= size[1]]
+    if _exchangeable_sides(spec, measures):
+        within = set(sizes)
+        sizes = [
+            (length, width, height)
+            for length, width, height in sizes
+            if length >= width or (width, length, height) not in within
+        ]
     return in_order((Candidate(size, delay) for size in sizes for delay in delays), measures)
 
 
-def _exchangeable_sides(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> bool:
+def _exchangeable_sides(spec: Spec, measures: tuple[str, ...]) -> bool:
     """Whether a layout turned by a quarter answers the same question.
 
-    The medium has no preferred level direction, so it does if nothing asked tells x from y.
+    The medium has no preferred level direction, so it does if nothing asked tells x from y; of
+    a box and its quarter turn only one need then be asked about.
     """
     asks = spec.pins.values()
     return (
-        limits.length == limits.width
-        and (spec.stack is None or spec.stack.axis == "z")
+        (spec.stack is None or spec.stack.axis == "z")
         and not {"length", "width"} & set(measures)
         and not (spec.empty or spec.fixed)
         and all(ask.at is None and _turns(ask.faces) for ask in asks)

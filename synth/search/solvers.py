@@ -38,7 +38,7 @@ SOLVERS: dict[str, Abilities] = {
     "maplesat": Abilities(budget=True, assumptions=True, proof=True),
     "mergesat3": Abilities(budget=True, assumptions=True, proof=False),
     "minisat22": Abilities(budget=True, assumptions=True, proof=False),
-    "minisatgh": Abilities(budget=True, assumptions=True, proof=False),
+    "minisat-gh": Abilities(budget=True, assumptions=True, proof=False),
 }
 
 

@@ -141,6 +141,7 @@ class Walk:
             Refused: when the simulator rejects what the solver found.
         """
         limit = self._tighter(parts)
+        before = set(self.impossible)
         pending: dict[Future[Reply], tuple[int, Candidate, BoxStarted]] = {}
         layouts: dict[int, Found] = {}
         best: int | None = None
@@ -159,9 +160,12 @@ class Walk:
                         started = self._start(candidate)
                         pending[self._submit(candidate, limit)] = (index, candidate, started)
                 if not pending:
-                    # A later layout may have come in by chance: it must not change the answer.
-                    layouts = {index: found for index, found in layouts.items() if index == best}
-                    return None if best is None else candidates[best]
+                    if best is None:
+                        return None
+                    # Later answers came in by chance: they must not change what is said.
+                    layouts = {best: layouts[best]} if best in layouts else {}
+                    self.impossible -= {(later, limit) for later in candidates[best + 1 :]} - before
+                    return candidates[best]
                 for future in self._wait(pending):
                     index, candidate, started = pending.pop(future)
                     found = self._take(candidate, limit, started, future)
