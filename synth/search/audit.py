@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from synth.encoding import Question, encode
+from synth.encoding import Encoding, Question, encode
 from synth.errors import InputError
 from synth.files import read_text
 from synth.layout import Layout
@@ -205,7 +205,7 @@ class _Audit:
             clauses=len(encoding.clauses),
             steps=steps,
             proven=same and verified,
-            symmetry=self._symmetric(question),
+            symmetry=self._symmetric(encoding),
             encode_seconds=encoded - began,
             check_seconds=checked - encoded,
             symmetry_seconds=time.perf_counter() - checked,
@@ -232,11 +232,11 @@ class _Audit:
             self._blame(name, f"the proof does not hold: {checked.reason}")
         return checked.steps, checked.verified
 
-    def _symmetric(self, question: Question) -> str | None:
+    def _symmetric(self, encoding: Encoding) -> str | None:
         if not self.symmetry:
             return "it was not asked for"
         try:
-            check_symmetry(question)
+            check_symmetry(encoding)
         except NotShown as reason:
             return str(reason)
         return None

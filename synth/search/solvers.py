@@ -18,7 +18,7 @@ class Abilities:
         budget: whether it stops after a number of conflicts and goes on from there; without it
             a worker answers nothing until it is done, and is stopped by ending its process.
         assumptions: whether it solves under assumptions.
-        proof: whether it writes a DRAT proof of an impossible formula.
+        proof: whether it writes a DRAT proof of an impossible formula that a checker verifies.
     """
 
     budget: bool
@@ -35,7 +35,8 @@ SOLVERS: dict[str, Abilities] = {
     "kissat404": Abilities(budget=False, assumptions=False, proof=False),
     "lingeling": Abilities(budget=False, assumptions=True, proof=True),
     "maplechrono": Abilities(budget=True, assumptions=True, proof=True),
-    "maplesat": Abilities(budget=True, assumptions=True, proof=True),
+    # It writes proofs, but of these formulas not one that dratify verifies (1.9.dev24).
+    "maplesat": Abilities(budget=True, assumptions=True, proof=False),
     "mergesat3": Abilities(budget=True, assumptions=True, proof=False),
     "minisat22": Abilities(budget=True, assumptions=True, proof=False),
     "minisat-gh": Abilities(budget=True, assumptions=True, proof=False),

@@ -25,7 +25,7 @@ from synth.encoding import Encoding, Question, encode
 from synth.encoding.geometry import Slot
 from synth.encoding.shape import Node
 from synth.encoding.symmetry import Image, exchangeable, images
-from synth.medium import Direction
+from synth.medium import LEVEL_DIRECTIONS, Direction
 
 Clauses = set[frozenset[int]]
 
@@ -46,8 +46,8 @@ class _Renaming:
     plays: Mapping[int, int]
 
 
-def check_symmetry(question: Question) -> int:
-    """Check symmetry breaking in the formula of a question.
+def check_symmetry(encoding: Encoding) -> int:
+    """Check symmetry breaking in a formula.
 
     Returns:
         How many symmetries were followed (those that generate the others).
@@ -55,13 +55,16 @@ def check_symmetry(question: Question) -> int:
     Raises:
         NotShown: if it could not be shown; the answer then rests on the argument.
     """
+    question = encoding.question
     plain = encode(replace(question, break_symmetry=False, parts=None))
+    full = encoding if question.parts is None else encode(replace(question, parts=None))
     renamings = _generators(question, plain)
     clauses = {frozenset(clause) for clause in plain.clauses}
     for renaming in renamings:
         if _renamed(plain, renaming, clauses) != clauses:
             raise NotShown("the formula does not map to itself under one of the symmetries")
-    _added_clauses_leave_one(question, plain, clauses)
+    added = {frozenset(clause) for clause in full.clauses} - clauses
+    _added_clauses_leave_one(question, plain, added)
     return len(renamings)
 
 
@@ -69,13 +72,29 @@ def _generators(question: Question, plain: Encoding) -> list[_Renaming]:
     same = {name: name for name in question.spec.pin_names}
     plays = {play.index: play.index for play in question.all_plays}
     still = Image(False, False, False, question.size)
-    found = [
-        _Renaming(image, same, plays) for image in images(question, plain.statics) if image != still
-    ]
+    found = [_Renaming(image, same, plays) for image in _generating(question, plain)]
     for names in exchangeable(question):
         for first, second in pairwise(names):
             exchange = same | {first: second, second: first}
             found.append(_Renaming(still, exchange, plays | _exchanged_rows(question, exchange)))
+    return found
+
+
+def _generating(question: Question, plain: Encoding) -> list[Image]:
+    """Images that give all others when made one after the other."""
+    places = [Slot(cell, to) for cell in plain.statics.cells for to in LEVEL_DIRECTIONS]
+    numbers = {place: number for number, place in enumerate(places)}
+    found = []
+    made = {tuple(range(len(places)))}
+    for image in images(question, plain.statics):
+        action = tuple(numbers[image.slot(place)] for place in places)
+        if action in made:
+            continue
+        found.append(image)
+        # Groups of at most eight: multiply until nothing new comes out.
+        made.add(action)
+        while (more := made | {tuple(b[i] for i in a) for a in made for b in made}) != made:
+            made = more
     return found
 
 
@@ -161,9 +180,7 @@ def _moved_node(node: Node, image: Image) -> Node:
     return image.slot(node) if isinstance(node, Slot) else image.cell(node)
 
 
-def _added_clauses_leave_one(question: Question, plain: Encoding, clauses: Clauses) -> None:
-    full = encode(replace(question, parts=None))
-    added = {frozenset(clause) for clause in full.clauses} - clauses
+def _added_clauses_leave_one(question: Question, plain: Encoding, added: Clauses) -> None:
     pins = {
         plain.statics.pin(name, slot): (name, slot)
         for name, slots in plain.statics.slots.items()
