@@ -12,7 +12,9 @@ import json
 import time
 import zlib
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from synth.encoding import Encoding, Question, encode
 from synth.errors import InputError
@@ -187,11 +189,14 @@ class _Audit:
         began = time.perf_counter()
         size, delay, parts = proven.question
         question = Question(spec, size, delay, parts=parts, rules=self.index.rules)
+        options: dict[str, Any] = dict(proven.evidence.options)
+        question = replace(question, **options)
         encoding = encode(question)
         formula = formula_text(encoding)
         if proven.stem != stem_of(question):
             self._blame(INDEX, f"{proven.stem} is not the name of the files of {proven.question}")
-        if (proven.variables, proven.clauses) != (encoding.variable_count, len(encoding.clauses)):
+        said = (proven.evidence.variables, proven.evidence.clauses)
+        if said != (encoding.variable_count, len(encoding.clauses)):
             self._blame(INDEX, f"the size of the formula of {proven.stem} is wrong")
         same = self._compare(proven.stem + FORMULA, formula)
         self._compare(proven.stem + MAP, map_text(encoding))

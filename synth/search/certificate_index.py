@@ -23,6 +23,7 @@ from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
 from synth.medium_document import read_rules
 from synth.search.cover import Claim, Need
+from synth.search.evidence import OPTIONS, Evidence
 from synth.search.measures import MEASURES
 from synth.spec import Limits, Spec
 
@@ -40,12 +41,15 @@ _LIMITS = tuple(item.name for item in fields_of(Limits))
 
 @dataclass(frozen=True)
 class Proven:
-    """A question answered "no layout"; its files are called ``stem`` and a suffix."""
+    """A question answered "no layout", and the evidence of that."""
 
     question: Need
-    stem: str
-    variables: int
-    clauses: int
+    evidence: Evidence
+
+    @property
+    def stem(self) -> str:
+        """The name of its files, without suffix."""
+        return self.evidence.stem
 
     def document(self) -> dict[str, Any]:
         """Its entry in the index."""
@@ -53,8 +57,9 @@ class Proven:
             **_need_entry(self.question),
             "answer": "no layout",
             "evidence": self.stem,
-            "variables": self.variables,
-            "clauses": self.clauses,
+            "options": dict(self.evidence.options),
+            "variables": self.evidence.variables,
+            "clauses": self.evidence.clauses,
         }
 
 
@@ -220,15 +225,20 @@ def _read_box(entry: Mapping[str, Any], place: str) -> tuple[Need, str]:
 
 
 def _read_question(entry: Mapping[str, Any], place: str) -> Proven:
-    keys = ("size", "delay", "parts", "answer", "evidence", "variables", "clauses")
+    keys = ("size", "delay", "parts", "answer", "evidence", "options", "variables", "clauses")
     fields.check_keys(entry, keys, place, required=keys)
     fields.choice(entry["answer"], ("no layout",), f"{place}.answer", "answer")
-    return Proven(
-        question=_read_need(entry, place),
+    options = fields.table(entry["options"], f"{place}.options")
+    fields.check_keys(options, tuple(OPTIONS), f"{place}.options")
+    evidence = Evidence(
         stem=fields.line(entry["evidence"], f"{place}.evidence"),
         variables=fields.whole(entry["variables"], f"{place}.variables", low=0),
         clauses=fields.whole(entry["clauses"], f"{place}.clauses", low=0),
+        options={
+            name: fields.flag(value, f"{place}.options.{name}") for name, value in options.items()
+        },
     )
+    return Proven(_read_need(entry, place), evidence)
 
 
 def _read_need(entry: Mapping[str, Any], place: str) -> Need:

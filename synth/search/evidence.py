@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import gzip
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
 from itertools import islice
 from pathlib import Path
 
@@ -32,8 +33,30 @@ What the variables of the formula mean. A model is a layout: a cell holds the pa
 is true, a pin sits where its variable says. 'surely' and 'possibly' are the two rails of
 three-valued settling (medium, section 5). Their first number is the play: the input assignments in
 counting order, the first input the most significant, then in a stack the neighbour. Their last
-number is the tick; of 'surely within' the last two are tick and most links from a source.
+number is the tick. What else there is serves the rules; see synth/encoding of gatefit.
 """
+
+OPTIONS = {item.name: item.default for item in fields(Question) if isinstance(item.default, bool)}
+"""What a question leaves open of its formula, with what holds where nothing is said.
+
+None of it changes what is asked: a formula without a model says that there is no layout.
+"""
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """The evidence of one question, as it was written.
+
+    Attributes:
+        stem: the name of its files, without suffix.
+        variables, clauses: the size of the formula.
+        options: those of ``OPTIONS`` that are not as if nothing were said.
+    """
+
+    stem: str
+    variables: int
+    clauses: int
+    options: Mapping[str, bool]
 
 
 def stem_of(question: Question) -> str:
@@ -76,7 +99,7 @@ def write_evidence(
     encoding: Encoding,
     proof: Iterable[str],
     renaming: Sequence[int] | None = None,
-) -> str:
+) -> Evidence:
     """Write the three files of a question; each appears whole or not at all.
 
     Args:
@@ -87,7 +110,7 @@ def write_evidence(
             proof stays one when variables are renamed; it is written with their own numbers.
 
     Returns:
-        The stem of the files.
+        What was written.
 
     Raises:
         InputError: if they cannot be written.
@@ -105,7 +128,13 @@ def write_evidence(
             file=str(folder),
             way_out="make room, or name another folder",
         ) from None
-    return stem
+    chosen = {name: getattr(encoding.question, name) for name in OPTIONS}
+    return Evidence(
+        stem,
+        encoding.variable_count,
+        len(encoding.clauses),
+        {name: value for name, value in chosen.items() if value != OPTIONS[name]},
+    )
 
 
 def _to_the_empty_clause(lines: Iterable[str]) -> Iterator[str]:

@@ -29,7 +29,7 @@ from synth.medium import LEVEL_DIRECTIONS, Direction
 
 Clauses = set[frozenset[int]]
 
-_PLAY_AT = {"surely": 2, "possibly": 2, "surely within": 1}
+_PLAY_AT = {"surely": 2, "possibly": 2, "surely within": 1, "given": 1, "place": 1}
 """Where in the name of a variable the play stands, by the first word of the name."""
 
 
@@ -144,10 +144,10 @@ def _renamed_key(
         play = key[place]
         assert isinstance(play, int)
         renamed[place] = renaming.plays[play]
-    if key[:2] == ("surely", "given"):
-        number = key[5]
+    if family == "given":
+        number = key[-1]
         assert isinstance(number, int)
-        renamed[5] = links[(key[3], number)]
+        renamed[-1] = links[(key[2], number)]
     return tuple(renamed)
 
 

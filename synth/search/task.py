@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from synth.encoding import Encoding, Question, encode
 from synth.layout import Layout
-from synth.search.evidence import write_evidence
+from synth.search.evidence import Evidence, write_evidence
 from synth.search.solvers import SOLVERS
 
 SLICE_CONFLICTS = 20_000
@@ -44,7 +44,7 @@ class Reply:
         variables, clauses: size of the formula.
         encode_seconds, solve_seconds: time spent.
         rules: clauses by rule.
-        evidence: the stem of the files written as evidence; empty without.
+        evidence: what was written as evidence, or None.
     """
 
     answer: str
@@ -55,7 +55,7 @@ class Reply:
     encode_seconds: float = 0.0
     solve_seconds: float = 0.0
     rules: dict[str, int] = field(default_factory=dict)
-    evidence: str = ""
+    evidence: Evidence | None = None
 
 
 def answer(task: Task, parent: int | None = None) -> Reply:
@@ -95,9 +95,11 @@ def expected_clauses(question: Question) -> int:
     return length * width * height * len(question.all_plays) * len(question.ticks) * 240
 
 
-def _solved(encoding: Encoding, task: Task, parent: int | None) -> tuple[list[int] | None, str]:
+def _solved(
+    encoding: Encoding, task: Task, parent: int | None
+) -> tuple[list[int] | None, Evidence | None]:
     """A model as DIMACS literals over the encoding's variables; or None, there is none, and
-    the stem of the evidence of that where it is asked for.
+    the evidence of that where it is asked for.
     """
     from pysat.solvers import Solver
 
@@ -116,13 +118,13 @@ def _solved(encoding: Encoding, task: Task, parent: int | None) -> tuple[list[in
             satisfiable = solver.solve()
         if not satisfiable:
             if task.evidence is None:
-                return None, ""
+                return None, None
             return None, write_evidence(task.evidence, encoding, solver.get_proof(), renaming)
         model: list[int] = solver.get_model()
     if renaming is None:
-        return model, ""
+        return model, None
     back = {new: old for old, new in enumerate(renaming)}
-    return [back[abs(literal)] * (1 if literal > 0 else -1) for literal in model], ""
+    return [back[abs(literal)] * (1 if literal > 0 else -1) for literal in model], None
 
 
 def _shuffled(encoding: Encoding, seed: int) -> tuple[list[int] | None, list[list[int]]]:

@@ -245,9 +245,9 @@ class Walk:
         if reply.layout is None:
             if reply.answer == "impossible":
                 self.impossible.add((candidate, parts))
-                if reply.evidence:
+                if reply.evidence is not None:
                     need = Need(*candidate, parts)
-                    self.proven[need] = Proven(need, reply.evidence, reply.variables, reply.clauses)
+                    self.proven[need] = Proven(need, reply.evidence)
             else:
                 self.open[candidate] = reply.reason
             self._end(started, reply.answer, reply)

@@ -85,7 +85,7 @@ def test_verdicts_on_rup_agree_on_a_real_proof_and_its_mutants(tmp_path: Path) -
     encoding = encode(Question(Spec.parse("q = ~(a | b)", stack="y"), (1, 2, 2), 0))
     with Solver("cadical195", bootstrap_with=encoding.clauses, with_proof=True) as solver:
         assert not solver.solve()
-        stem = write_evidence(tmp_path, encoding, solver.get_proof())
+        stem = write_evidence(tmp_path, encoding, solver.get_proof()).stem
     formula = formula_text(encoding)
     lines = unpack(tmp_path / f"{stem}.drat.gz").splitlines()
     rng = Random(1)
