@@ -11,7 +11,7 @@ and its possible set contains it; an inverter only turns more "possible" into le
 the outputs that the goal wants settle as it wants.
 
 *A right layout is a model.* Its exact three-valued play satisfies every clause. Nothing is cut
-off: links are counted up to the reach or to the number of wires that fit the box.
+off: runs of wire may be as long as the wires that fit the box allow (``givers``).
 
 *Stacks.* The neighbour is one more play of the same layout in which every input is possibly
 on, with neighbours like itself; what is possible there crosses into every play, what is sure

@@ -48,6 +48,15 @@ class Encoding:
         """How many clauses each rule added."""
         return self.formula.counts
 
+    @property
+    def exact(self) -> bool:
+        """Whether every model is a right layout.
+
+        If not, a model may let a strength run beyond the reach (``synth.encoding.givers``): the
+        simulator tells. Without any model there is no layout, exact or not.
+        """
+        return self.rails.exact
+
     @cached_property
     def choices(self) -> list[int]:
         """The static variables: a model's values of these are its layout."""

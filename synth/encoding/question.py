@@ -39,6 +39,8 @@ class Question:
         rules: the rule table.
         break_symmetry: ask only for one layout of each set that mirroring, turning and
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
+        count_links: count the links between a lit wire and its source, so that the formula is
+            exact in every box (``synth.encoding.givers``); without, it is smaller.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.
     """
@@ -49,6 +51,7 @@ class Question:
     parts: int | None = None
     rules: Rules = DEFAULT_RULES
     break_symmetry: bool = True
+    count_links: bool = False
     allow_held: bool = False
 
     @cached_property

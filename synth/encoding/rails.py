@@ -29,25 +29,29 @@ class Rails:
         self.question = question
         self.statics = statics
         self.shape = shape
-        self.longest_run = self._longest_run()
+        self.most_links = self._most_links()
+        self.longest_run = min(question.rules.reach - 1, self.most_links)
         for play in question.all_plays:
             self._declare_pins(play)
             for tick in question.ticks:
                 self._declare(play, tick)
 
-    def _longest_run(self) -> int:
-        """Most links that a strength can need from its source to any wire.
+    @property
+    def exact(self) -> bool:
+        """Whether no model can let a strength run beyond the reach."""
+        return self.question.count_links or self.most_links == self.longest_run
+
+    def _most_links(self) -> int:
+        """Most links between any two wires that fit the box, leads included.
 
         A run visits no wire twice, so it is shorter than the number of wires that fit: no
         wire stands on a wire, so a column of the box holds at most every other cell of it.
-        The reach bounds it as well. Nothing is lost by this bound.
         """
         length, width, height = self.question.size
         per_column = (height + 1) // 2 if self.statics.geometry.ground else height // 2
         spec = self.question.spec
         leads = sum(spec.joint(name) is Joint.WIRE for name in spec.pin_names)
-        wires = length * width * per_column + leads
-        return max(0, min(self.question.rules.reach - 1, wires - 1))
+        return max(0, length * width * per_column + leads - 1)
 
     # Declaring
 
@@ -69,14 +73,15 @@ class Rails:
     def _declare(self, play: Play, tick: int) -> None:
         formula, statics, key = self.formula, self.statics, play.index
         for rail in ("surely", "possibly"):
-            for node in self.shape.nodes():
-                if rail == "possibly":
-                    formula.declare(rail, "wire", key, node, tick)
             for cell in statics.cells:
                 formula.declare(rail, "charged", key, cell, tick)
                 formula.declare(rail, "driven", key, cell, tick)
                 self._declare_outputs(rail, key, cell, tick)
         for node in self.shape.nodes():
+            formula.declare("possibly", "wire", key, node, tick)
+            if not self.question.count_links:
+                formula.declare("surely", "wire", key, node, tick)
+                continue
             for steps in range(self.longest_run + 1):
                 formula.declare("surely within", key, node, tick, steps)
 
@@ -121,12 +126,12 @@ class Rails:
 
     def wire(self, rail: str, play: Play, node: Node, tick: int) -> int:
         """A wire or lead of strength above 0."""
-        if rail == "surely":
+        if rail == "surely" and self.question.count_links:
             return self.within(play, node, tick, self.longest_run)
         return self.formula.literal(rail, "wire", play.index, node, tick)
 
     def within(self, play: Play, node: Node, tick: int, steps: int) -> int:
-        """A wire or lead surely lit by a source at most ``steps`` links away."""
+        """A wire or lead surely lit by a source at most ``steps`` links away (links counted)."""
         return self.formula.literal("surely within", play.index, node, tick, steps)
 
     def lead(self, rail: str, play: Play, cell: Cell, face: Direction, tick: int) -> int:

@@ -1,16 +1,14 @@
 """The rail of what is surely on: nothing without a reason (sections 4 and 5).
 
-All clauses are one-sided: what is surely on has a cause that is surely on. Two linked wires must
-not vouch for each other, so a wire that is lit through links says how many at most, and its giver
-needs one less (``surely within``). A model may call fewer things sure than are: the safe side.
+All clauses are one-sided: what is surely on has a cause that is surely on. A model may call fewer
+things sure than are: the safe side. How wires are lit through links is said in ``givers``.
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
+from synth.encoding.givers import Counted, Ordered
 from synth.encoding.question import Play
 from synth.encoding.rails import Rails
 from synth.encoding.shape import Node, Shape
@@ -28,12 +26,14 @@ class Surely:
         self.statics = statics
         self.shape = shape
         self.rails = rails
+        giving = Counted if rails.question.count_links else Ordered
+        self.givers = giving(formula, shape, rails, self.sources)
 
     def state(self, play: Play, tick: int) -> None:
         """State every rule of what is surely on at a tick."""
         self.driven_solids_have_a_driver(play, tick)
         self.charged_solids_have_a_charger(play, tick)
-        self.lit_wires_have_a_giver(play, tick)
+        self.givers.state(play, tick)
         if tick > 0:
             self.inverters_follow_their_hosts(play, tick)
             self.buffers_follow_their_backs(play, tick)
@@ -89,35 +89,7 @@ class Surely:
         self._add("a wire charges what it runs into", both, [second])
         return both
 
-    def lit_wires_have_a_giver(self, play: Play, tick: int) -> None:
-        """Section 4: a wire is lit by a source beside it or through a link, within reach."""
-        longest = self.rails.longest_run
-        for node in self.shape.nodes():
-            lit = [self.rails.within(play, node, tick, steps) for steps in range(longest + 1)]
-            sources = self._sources(play, node, tick)
-            self._add("a lit wire is there", lit[longest], [self.shape.presence(node)])
-            self._add("a lit wire has a giver", lit[0], sources)
-            for fewer, more in pairwise(lit):
-                self._add("a lit wire counts its links", fewer, [more])
-            givers = self._givers(play, node, tick, lit)
-            if longest > 0:
-                self._add("a lit wire has a giver", lit[longest], [*sources, *givers])
-
-    def _givers(self, play: Play, node: Node, tick: int, lit: list[int]) -> list[int]:
-        """One literal a link: strength comes through it, from one link nearer to a source."""
-        givers = []
-        for number, link in enumerate(self.shape.into[node]):
-            if len(lit) == 1:
-                break
-            given = self.formula.declare("surely", "given", play.index, node, tick, number)
-            self._add("a giver is linked", given, [link.literal])
-            for steps in range(1, len(lit)):
-                nearer = self.rails.within(play, link.source, tick, steps - 1)
-                self._add("a giver is nearer to a source", given, [-lit[steps], nearer])
-            givers.append(given)
-        return givers
-
-    def _sources(self, play: Play, node: Node, tick: int) -> list[int]:
+    def sources(self, play: Play, node: Node, tick: int) -> list[int]:
         """What gives a wire or lead its full strength (sections 4 and 6)."""
         if isinstance(node, Slot):
             cell, face = node

@@ -5,12 +5,14 @@ from __future__ import annotations
 import os
 import random
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from synth.encoding import Encoding, Question, encode
 from synth.layout import Layout
 from synth.search.evidence import Evidence, write_evidence
 from synth.search.solvers import SOLVERS
+from synth.simulator import check
+from synth.spec import Limits
 
 SLICE_CONFLICTS = 20_000
 """Conflicts between two looks at whether the parent is still there."""
@@ -77,9 +79,14 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     encoding = encode(question)
     encoded = time.perf_counter()
     model, evidence = _solved(encoding, task, parent)
+    layout = None if model is None else encoding.decode(model)
+    if layout is not None and not encoding.exact and not _works(layout, question):
+        # A strength ran beyond the reach: ask again so that none can.
+        counting = replace(question, count_links=True)
+        return answer(replace(task, question=counting), parent)
     return Reply(
-        answer="impossible" if model is None else "found",
-        layout=None if model is None else encoding.decode(model),
+        answer="impossible" if layout is None else "found",
+        layout=layout,
         variables=encoding.variable_count,
         clauses=len(encoding.clauses),
         encode_seconds=encoded - began,
@@ -89,10 +96,17 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     )
 
 
+def _works(layout: Layout, question: Question) -> bool:
+    """Whether the simulator passes a layout, the limits left aside."""
+    free = question.spec.replace(limits=Limits())
+    return check(layout, free, delay=question.delay, rules=question.rules).passes
+
+
 def expected_clauses(question: Question) -> int:
-    """A rough count of clauses, good to a factor of two: cells x plays x ticks x 240."""
+    """A rough count of clauses, good to a factor of two: so many a cell, play and tick."""
+    each = 240 if question.count_links else 130
     length, width, height = question.size
-    return length * width * height * len(question.all_plays) * len(question.ticks) * 240
+    return length * width * height * len(question.all_plays) * len(question.ticks) * each
 
 
 def _solved(

@@ -18,7 +18,7 @@ from synth.search import Outcome, Status, solve, solve_box
 from synth.search.events import BoxEnded, BoxStarted, Event, SearchEnded, SearchStarted
 from synth.search.measures import boxes
 from synth.search.solvers import SOLVERS
-from synth.search.tidy import SUPPORTS
+from synth.search.tidy import SUPPORTS, tidy
 from synth.simulator import check, legality
 from synth.simulator.verdict import Fault, Verdict
 from synth.spec import Limits, Spec
@@ -176,13 +176,14 @@ def test_nothing_can_be_taken_from_a_tidy_layout() -> None:
 @pytest.mark.parametrize("prefer", SUPPORTS)
 def test_supports_are_of_the_kind_preferred(prefer: str) -> None:
     """A cube or shelf of another kind is there only where the preferred kind would not do."""
-    spec = Spec.parse("q = a & ~b", **STACKED, delay=2)
-    outcome = solve(spec, workers=2, prefer=prefer)
-    layout, preferred = found(outcome), SUPPORTS[prefer]
-    assert preferred in layout.cells.values()
+    spec = Spec.parse(XOR, width=2, stack="y", delay=2)
+    right = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
+    layout, verdict = tidy(right, spec, delay=2, prefer=prefer)
+    assert verdict.passes
+    assert SUPPORTS[prefer] in layout.cells.values()
     for cell, block in layout.cells.items():
-        if block in SUPPORTS.values() and block != preferred:
-            assert check(layout.with_cells({cell: preferred}), spec) != outcome.verdict, cell
+        if block in SUPPORTS.values() and block != SUPPORTS[prefer]:
+            assert check(layout.with_cells({cell: SUPPORTS[prefer]}), spec) != verdict, cell
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
@@ -256,6 +257,14 @@ def test_a_layout_that_the_simulator_rejects_is_refused_and_kept(
 def test_what_cannot_be_used_is_refused(arguments: dict[str, Any], message: str) -> None:
     with pytest.raises(InputError, match=message):
         solve(Spec.parse(NOR), **arguments)
+
+
+def test_a_signal_that_would_fade_is_no_layout() -> None:
+    """Too long a wire: the first answer runs beyond the reach, the second counts its links."""
+    spec = Spec.parse("q = a", input_faces="-x", output_faces="+x", joint="wire")
+    near, far = (solve_box(spec, (length, 1, 2), 0) for length in (13, 14))
+    assert found(near).length == 13
+    assert far.status is Status.IMPOSSIBLE
 
 
 def test_a_formula_beyond_all_bounds_is_undecided_not_tried() -> None:
