@@ -121,6 +121,13 @@ def _limit_options(command: Any) -> Any:
     metavar="N",
     help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
 )
+@click.option(
+    "--without",
+    multiple=True,
+    metavar="NAME",
+    help="Leave out what makes the search quicker, to measure it: symmetry, order, monotone.",
+)
+@click.option("--plain", is_flag=True, help="Leave out all of it. Answers stay the same.")
 @RULES
 @click.option(
     "--certificate",
@@ -139,6 +146,8 @@ def solve_command(
     seed: int,
     prefer: str,
     workers: int | None,
+    without: tuple[str, ...],
+    plain: bool,
     rules: str | None,
     certificate: str | None,
     output: str | None,
@@ -169,6 +178,7 @@ def solve_command(
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
+    from synth.encoding import ACCELERATIONS
     from synth.search import solve
     from synth.search.measures import parse_measures
     from synth.search.solvers import require_solver
@@ -198,6 +208,7 @@ def solve_command(
         rules=table,
         reporter=_reporter(quiet),
         workers=workers,
+        without=ACCELERATIONS if plain else split_list(without),
         certificate=certificate,
     )
     # Written first: whoever reads standard output may have gone away by now.

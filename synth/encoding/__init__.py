@@ -23,6 +23,6 @@ other, and the search words it so.
 """
 
 from synth.encoding.encoder import Encoding, encode
-from synth.encoding.question import Question
+from synth.encoding.question import ACCELERATIONS, Question
 
-__all__ = ["Encoding", "Question", "encode"]
+__all__ = ["ACCELERATIONS", "Encoding", "Question", "encode"]

@@ -96,7 +96,8 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
         for tick in question.ticks:
             possibly.state(play, tick)
             surely.state(play, tick)
-            monotone.state(play, tick)
+            if question.monotone:
+                monotone.state(play, tick)
             if question.allow_held:
                 possibly.held_buffers_stay_unknown(play, tick)
                 surely.held_buffers_stay_unknown(play, tick)

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from synth.encoding.geometry import Geometry
 from synth.medium import AXES, DEFAULT_RULES, Rules, Size
 from synth.spec import Spec
+
+ACCELERATIONS = {
+    "symmetry": "one layout of each set that mirroring and exchanging inputs makes",
+    "order": "givers of lit wires in one order a play instead of links counted at every tick",
+    "monotone": "what is known stays known, said outright",
+}
+"""What makes the formula quicker to answer and changes no answer; each can be left out."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +47,7 @@ class Question:
         rules: the rule table.
         break_symmetry: ask only for one layout of each set that mirroring, turning and
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
+        monotone: say outright that what is known stays known (``synth.encoding.goal``).
         count_links: count the links between a lit wire and its source, so that the formula is
             exact in every box (``synth.encoding.givers``); without, it is smaller.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
@@ -51,8 +60,19 @@ class Question:
     parts: int | None = None
     rules: Rules = DEFAULT_RULES
     break_symmetry: bool = True
+    monotone: bool = True
     count_links: bool = False
     allow_held: bool = False
+
+    def without(self, accelerations: Iterable[str]) -> Question:
+        """The same question with those of ``ACCELERATIONS`` left out of its formula."""
+        left_out = set(accelerations)
+        return replace(
+            self,
+            break_symmetry=self.break_symmetry and "symmetry" not in left_out,
+            monotone=self.monotone and "monotone" not in left_out,
+            count_links=self.count_links or "order" in left_out,
+        )
 
     @cached_property
     def geometry(self) -> Geometry:

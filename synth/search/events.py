@@ -31,7 +31,10 @@ class BoxStarted:
 
 @dataclass(frozen=True, slots=True)
 class BoxEnded:
-    """A question is answered: ``answer`` is found, impossible, undecided or refused."""
+    """A question is answered: ``answer`` is found, impossible, undecided or refused; or dropped.
+
+    *Dropped*: another answer, or the end of the search, made this one needless.
+    """
 
     number: int
     size: Size

@@ -9,6 +9,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
+from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
 from synth.medium import AXES, DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Rules, Size
 from synth.search import claims
@@ -44,6 +45,7 @@ def solve(
     rules: Rules = DEFAULT_RULES,
     reporter: Reporter | None = None,
     workers: int | None = None,
+    without: Iterable[str] = (),
     certificate: str | Path | None = None,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
@@ -64,6 +66,7 @@ def solve(
         reporter: told of every question and answer; see ``synth.search.events``.
         workers: questions put at the same time, each in a process of its own; None: as many
             as there are processors, up to 4.
+        without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
         certificate: a folder for a certificate of the answer (``synth.search.certificate``),
             which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate.
 
@@ -77,6 +80,12 @@ def solve(
     """
     measures = parse_measures(minimize)
     settings = _settings(solver, seed, prefer, workers, rules)
+    settings = replace(settings, without=_accelerations(without))
+    if settings.without and certificate is not None:
+        raise InputError(
+            "a certificate of a formula with accelerations left out",
+            way_out="leave out one of the two",
+        )
     _require_feasible(spec)
     limits, assumed = _assume(spec.limits)
     if assumed and time_limit_s is None:
@@ -130,6 +139,16 @@ def _settings(solver: str, seed: int, prefer: str, workers: int | None, rules: R
     if workers < 1:
         raise InputError(f"{workers} workers", way_out="use 1 or more")
     return Settings(solver, seed, prefer, workers, rules)
+
+
+def _accelerations(names: Iterable[str]) -> tuple[str, ...]:
+    """The accelerations to leave out, in the order of their table."""
+    asked = set(names)
+    for name in sorted(asked - set(ACCELERATIONS)):
+        raise InputError(
+            f"no acceleration {name!r}", way_out=f"use one of {', '.join(ACCELERATIONS)}"
+        )
+    return tuple(name for name in ACCELERATIONS if name in asked)
 
 
 def _require_feasible(spec: Spec) -> None:

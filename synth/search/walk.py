@@ -42,6 +42,7 @@ class Settings:
         prefer: ``solid``, ``clear`` or ``ledge``, for cells that only hold a part up.
         workers: questions put at the same time.
         rules: the rule table.
+        without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
         evidence: a folder for the proof of every "no", or None: no proofs.
     """
 
@@ -50,6 +51,7 @@ class Settings:
     prefer: str = "solid"
     workers: int = 1
     rules: Rules = DEFAULT_RULES
+    without: tuple[str, ...] = ()
     evidence: str | None = None
 
 
@@ -191,7 +193,9 @@ class Walk:
         question = Question(
             self.spec, candidate.size, candidate.delay, parts=parts, rules=settings.rules
         )
-        task = Task(question, settings.solver, settings.seed, settings.evidence)
+        task = Task(
+            question.without(settings.without), settings.solver, settings.seed, settings.evidence
+        )
         return self.crew.submit(task)
 
     def _wait(self, pending: Iterable[Future[Reply]]) -> set[Future[Reply]]:
@@ -225,7 +229,7 @@ class Walk:
 
     def _abandon(self, future: Future[Reply], started: BoxStarted) -> None:
         self.crew.stop(future)
-        self._end(started, "undecided")
+        self._end(started, "dropped")
 
     def _take(
         self,

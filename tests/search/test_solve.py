@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import LEDGE, SOLID, Direction, Joint, Rules
@@ -173,6 +174,16 @@ def test_nothing_can_be_taken_from_a_tidy_layout() -> None:
         assert not check(layout.with_cells({cell: None}), spec).passes, cell
 
 
+@pytest.mark.parametrize("name", ACCELERATIONS)
+def test_an_acceleration_left_out_changes_no_answer(name: str) -> None:
+    for text in (NOR, "q = a & b"):
+        spec = Spec.parse(text, **STACKED, delay=2)
+        full, without = (solve(spec, workers=2, without=names) for names in ((), (name,)))
+        assert found(full).volume == found(without).volume
+    hopeless = Spec.parse(XOR, length=2, width=2, height=3, delay=2)
+    assert solve(hopeless, without=(name,)).status is Status.IMPOSSIBLE
+
+
 @pytest.mark.parametrize("prefer", SUPPORTS)
 def test_supports_are_of_the_kind_preferred(prefer: str) -> None:
     """A cube or shelf of another kind is there only where the preferred kind would not do."""
@@ -252,6 +263,7 @@ def test_a_layout_that_the_simulator_rejects_is_refused_and_kept(
         ({"prefer": "wood"}, "no support 'wood'"),
         ({"workers": 0}, "0 workers"),
         ({"minimize": ["size"]}, "no measure 'size'"),
+        ({"without": ["speed"]}, "no acceleration 'speed'; use one of symmetry, order, monotone"),
     ],
 )
 def test_what_cannot_be_used_is_refused(arguments: dict[str, Any], message: str) -> None:
