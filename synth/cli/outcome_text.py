@@ -31,6 +31,7 @@ def outcome_document(outcome: Outcome) -> dict[str, Any]:
         "status": str(outcome.status),
         "reason": outcome.reason,
         "claim": outcome.claim,
+        "advice": list(outcome.advice),
         "assumed": list(outcome.assumed),
         "layout": None if outcome.layout is None else outcome.layout.document(),
         "verdict": None if outcome.verdict is None else outcome.verdict.document(),
@@ -58,6 +59,8 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
         for label, text in (("Reason:", outcome.reason), ("Claim:", outcome.claim))
         if text
     ]
+    if outcome.advice:
+        answer.append(_paragraph("; ".join(outcome.advice) + ".", label="Advice:"))
     if outcome.assumed:
         assumed = "; ".join(outcome.assumed)
         answer.append(_paragraph(f"{assumed}. Options say otherwise.", label="Assumed:"))

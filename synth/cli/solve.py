@@ -122,6 +122,14 @@ def _limit_options(command: Any) -> Any:
     help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
 )
 @click.option(
+    "--advise",
+    type=click.FloatRange(min=0),
+    default=20.0,
+    show_default=True,
+    metavar="SECONDS",
+    help="After 'impossible', look so long for the limit that stands in the way.",
+)
+@click.option(
     "--without",
     multiple=True,
     metavar="NAME",
@@ -146,6 +154,7 @@ def solve_command(
     seed: int,
     prefer: str,
     workers: int | None,
+    advise: float,
     without: tuple[str, ...],
     plain: bool,
     rules: str | None,
@@ -209,6 +218,7 @@ def solve_command(
         reporter=_reporter(quiet),
         workers=workers,
         without=ACCELERATIONS if plain else split_list(without),
+        advise_s=advise,
         certificate=certificate,
     )
     # Written first: whoever reads standard output may have gone away by now.

@@ -40,6 +40,8 @@ class Outcome:
         reason: one sentence: why undecided, why refused, what was ruled out.
         claim: what is claimed of smallness, with measure, limits and what it rests on; empty
             when nothing is.
+        advice: of an impossible question: which limits clash, and what has an answer, a
+            sentence each.
         assumed: what the search assumed because the specification left it open, a sentence
             each.
         stats: counts and times of the search (keys in ``synth.search.solve``).
@@ -50,5 +52,6 @@ class Outcome:
     verdict: Verdict | None = None
     reason: str = ""
     claim: str = ""
+    advice: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     stats: Mapping[str, Any] = field(default_factory=dict)

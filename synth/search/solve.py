@@ -13,6 +13,7 @@ from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
 from synth.medium import AXES, DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Rules, Size
 from synth.search import claims
+from synth.search.advice import RELAXED, advice, relaxations
 from synth.search.certificate import CertificateFolder, how_made, require_proofs
 from synth.search.cover import Claim
 from synth.search.crew import Crew
@@ -46,6 +47,7 @@ def solve(
     reporter: Reporter | None = None,
     workers: int | None = None,
     without: Iterable[str] = (),
+    advise_s: float = 0.0,
     certificate: str | Path | None = None,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
@@ -67,6 +69,8 @@ def solve(
         workers: questions put at the same time, each in a process of its own; None: as many
             as there are processors, up to 4.
         without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
+        advise_s: seconds to spend, after an answer of impossible, on finding which limit stands
+            in the way (``synth.search.advice``).
         certificate: a folder for a certificate of the answer (``synth.search.certificate``),
             which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate.
 
@@ -98,9 +102,29 @@ def solve(
             require_proofs(solver)
             folder = stack.enter_context(CertificateFolder(certificate))
             settings = replace(settings, evidence=str(folder.unfinished))
-        return _search(
+        outcome = _search(
             spec, settings, measures, candidates, limits, time_limit_s, assumed, reporter, folder
         )
+    if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
+        return outcome
+    return replace(outcome, advice=_advice(spec, settings, limits, advise_s))
+
+
+def _advice(spec: Spec, settings: Settings, limits: Limits, seconds: float) -> tuple[str, ...]:
+    """Which limit of an impossible question stands in the way, within so many seconds."""
+    settings = replace(settings, evidence=None)
+
+    def ask(let_out: Limits, ruled_out: Limits, seconds: float) -> Outcome:
+        freed = spec.replace(limits=let_out)
+        before = set(_candidates(spec, ruled_out, ("volume",)))
+        new = [item for item in _candidates(freed, let_out, ("volume",)) if item not in before]
+        if let_out.parts != ruled_out.parts:
+            new = _candidates(freed, let_out, ("volume",))
+        return _search(freed, settings, ("volume",), new, let_out, seconds, (), None)
+
+    names = () if spec.empty or spec.fixed else RELAXED
+    findings = list(relaxations(limits, seconds, ask, names or ("delay", "parts")))
+    return advice(findings)
 
 
 def solve_box(
