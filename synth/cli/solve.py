@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import shlex
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from itertools import count
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -19,6 +23,7 @@ from synth.spec import Spec
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and numpy: commands load those when they run.
     from synth.search.events import Reporter
+    from synth.search.journal import Journal
     from synth.search.outcome import Outcome
 
 REFUSED_FILE = "gatefit-refused.json"
@@ -143,6 +148,12 @@ def _limit_options(command: Any) -> Any:
     type=click.Path(),
     help="Write there what the answer rests on, for 'gatefit audit' to check.",
 )
+@click.option(
+    "--resume",
+    metavar="FILE",
+    type=click.Path(dir_okay=False),
+    help="Keep every answer there as it comes, and start from what it holds.",
+)
 @click.option("--output", metavar="FILE", help="Write the layout document there.")
 @click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
 @click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
@@ -159,6 +170,7 @@ def solve_command(
     plain: bool,
     rules: str | None,
     certificate: str | None,
+    resume: str | None,
     output: str | None,
     as_json: bool,
     quiet: bool,
@@ -180,6 +192,7 @@ def solve_command(
       gatefit solve half-adder --output half-adder.json
       gatefit solve my_spec.toml --json
       gatefit solve nor2 --delay 1 --certificate proof
+      gatefit solve mux2-stack --resume mux.jsonl
 
     \b
     Exit codes:
@@ -189,6 +202,7 @@ def solve_command(
     """
     from synth.encoding import ACCELERATIONS
     from synth.search import solve
+    from synth.search.journal import Journal
     from synth.search.measures import parse_measures
     from synth.search.solvers import require_solver
     from synth.spec.sources import resolve_spec
@@ -207,26 +221,51 @@ def solve_command(
     spec = _with_options(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
-    outcome = solve(
-        spec,
-        minimize=measures,
-        solver=solver,
-        time_limit_s=time_limit,
-        seed=seed,
-        prefer=prefer,
-        rules=table,
-        reporter=_reporter(quiet),
-        workers=workers,
-        without=ACCELERATIONS if plain else split_list(without),
-        advise_s=advise,
-        certificate=certificate,
-    )
+    journal = None
+    if certificate is None or resume is not None:
+        journal = Journal.of(spec, table, solver, seed, None if resume is None else Path(resume))
+    with _kept(journal):
+        outcome = solve(
+            spec,
+            minimize=measures,
+            solver=solver,
+            time_limit_s=time_limit,
+            seed=seed,
+            prefer=prefer,
+            rules=table,
+            reporter=_reporter(quiet),
+            workers=workers,
+            without=ACCELERATIONS if plain else split_list(without),
+            advise_s=advise,
+            journal=journal,
+            certificate=certificate,
+        )
     # Written first: whoever reads standard output may have gone away by now.
     remarks = _keep(outcome, target) + _certified(outcome, certificate)
     _show(outcome, spec, spec_source, as_json=as_json)
     for remark in remarks:
         click.echo(f"gatefit: {remark}", err=True)
     return outcome.status.exit_code
+
+
+@contextmanager
+def _kept(journal: Journal | None) -> Iterator[None]:
+    """When the keyboard interrupts a search, leave a file to resume from and say so."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        if journal is not None and (journal.path or journal.entries):
+            if journal.path is None:
+                journal.save(_free_name())
+            kept = f"{len(journal.entries)} answers kept; go on with --resume {journal.path}"
+            click.echo(f"gatefit: {kept}", err=True)
+        raise
+
+
+def _free_name() -> Path:
+    """A name for a journal that no file has yet."""
+    names = (Path(f"gatefit-resume{number or ''}.jsonl") for number in count())
+    return next(name for name in names if not name.exists())
 
 
 def _with_options(spec: Spec, options: dict[str, Any]) -> Spec:

@@ -18,6 +18,7 @@ from synth.search.certificate import CertificateFolder, how_made, require_proofs
 from synth.search.cover import Claim
 from synth.search.crew import Crew
 from synth.search.events import Event, Reporter, SearchEnded, SearchStarted, Silent
+from synth.search.journal import Journal
 from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
 from synth.search.outcome import Outcome, Status
 from synth.search.solvers import DEFAULT_SOLVER, require_solver
@@ -48,6 +49,7 @@ def solve(
     workers: int | None = None,
     without: Iterable[str] = (),
     advise_s: float = 0.0,
+    journal: Journal | None = None,
     certificate: str | Path | None = None,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
@@ -71,6 +73,8 @@ def solve(
         without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
         advise_s: seconds to spend, after an answer of impossible, on finding which limit stands
             in the way (``synth.search.advice``).
+        journal: answers to start from, and where new ones are kept
+            (``synth.search.journal``); not together with ``certificate``, which wants proofs.
         certificate: a folder for a certificate of the answer (``synth.search.certificate``),
             which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate.
 
@@ -90,6 +94,11 @@ def solve(
             "a certificate of a formula with accelerations left out",
             way_out="leave out one of the two",
         )
+    if journal is not None and certificate is not None:
+        raise InputError(
+            "a journal and a certificate: answers in a journal have no proof",
+            way_out="leave out one of the two",
+        )
     _require_feasible(spec)
     limits, assumed = _assume(spec.limits)
     if assumed and time_limit_s is None:
@@ -103,7 +112,16 @@ def solve(
             folder = stack.enter_context(CertificateFolder(certificate))
             settings = replace(settings, evidence=str(folder.unfinished))
         outcome = _search(
-            spec, settings, measures, candidates, limits, time_limit_s, assumed, reporter, folder
+            spec,
+            settings,
+            measures,
+            candidates,
+            limits,
+            time_limit_s,
+            assumed,
+            reporter,
+            folder,
+            journal,
         )
     if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
         return outcome
@@ -279,13 +297,14 @@ def _search(
     assumed: tuple[str, ...],
     reporter: Reporter | None,
     folder: CertificateFolder | None = None,
+    journal: Journal | None = None,
 ) -> Outcome:
     timed = _Timed(reporter, len(candidates))
     deadline = None if time_limit_s is None else time.monotonic() + time_limit_s
     status = "stopped"
     try:
         with Crew(settings.workers) as crew:
-            walk = Walk(spec, settings, crew, deadline, timed)
+            walk = Walk(spec, settings, crew, deadline, timed, journal)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, walk, limits, measures)

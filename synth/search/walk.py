@@ -24,10 +24,12 @@ from synth.search.certificate_index import Proven
 from synth.search.cover import Need
 from synth.search.crew import Crew
 from synth.search.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
+from synth.search.journal import Entry, Journal
 from synth.search.measures import Candidate
 from synth.search.solvers import DEFAULT_SOLVER
 from synth.search.task import Reply, Task
 from synth.search.tidy import tidy
+from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
 
@@ -85,6 +87,7 @@ class Walk:
         crew: the workers.
         deadline: when to stop, as ``time.monotonic`` tells it, or None.
         reporter: told of every question and answer.
+        journal: answers to start from, and where new ones are kept.
     """
 
     def __init__(
@@ -94,12 +97,14 @@ class Walk:
         crew: Crew,
         deadline: float | None = None,
         reporter: Reporter | None = None,
+        journal: Journal | None = None,
     ) -> None:
         self.spec = spec
         self.settings = settings
         self.crew = crew
         self.deadline = deadline
         self.reporter = reporter or Silent()
+        self.journal = journal
         self.found: dict[Candidate, Found] = {}
         self.impossible: set[tuple[Candidate, int | None]] = set()
         self.open: dict[Candidate, str] = {}
@@ -107,6 +112,23 @@ class Walk:
         self.questions = 0
         self.largest_formula = (0, 0)
         self.solve_seconds = 0.0
+
+        self._recall()
+
+    def _recall(self) -> None:
+        """Start from the answers in the journal; the simulator judges each layout anew."""
+        for entry in self.journal.entries if self.journal else ():
+            if entry.layout is None:
+                self.impossible.add((entry.candidate, entry.parts))
+                continue
+            delay, rules = entry.candidate.delay, self.settings.rules
+            verdict = check(entry.layout, self.spec, delay=delay, rules=rules)
+            if verdict.passes:
+                self.found[entry.candidate] = Found(entry.layout, verdict)
+
+    def _note(self, candidate: Candidate, parts: int | None, layout: Layout | None) -> None:
+        if self.journal is not None:
+            self.journal.note(Entry(candidate, parts, layout))
 
     def known(self, candidate: Candidate, parts: int | None) -> bool | None:
         """Whether a layout is known to exist (True), not to exist (False), or neither."""
@@ -249,6 +271,7 @@ class Walk:
         if reply.layout is None:
             if reply.answer == "impossible":
                 self.impossible.add((candidate, parts))
+                self._note(candidate, parts, None)
                 if reply.evidence is not None:
                     need = Need(*candidate, parts)
                     self.proven[need] = Proven(need, reply.evidence)
@@ -262,6 +285,7 @@ class Walk:
             self._end(started, "refused", reply)
             raise
         self._end(started, "found", reply)
+        self._note(candidate, parts, found.layout)
         return found
 
     def _judge(self, candidate: Candidate, layout: Layout) -> Found:

@@ -86,6 +86,7 @@ def test_outcome_goes_through_unchanged(
             "status": str(status),
             "reason": outcome.reason,
             "claim": outcome.claim,
+            "advice": [],
             "assumed": list(outcome.assumed),
             "layout": layout and layout.document(),
             "verdict": outcome.verdict and outcome.verdict.document(),
