@@ -32,7 +32,7 @@ def measure(spec: synth.Spec, solver: str, workers: int) -> dict[str, Any]:
         kept = synth.solve(spec, solver=solver, workers=workers, certificate=folder)
         along = time.perf_counter() - began
         assert kept.status is plain.status
-        report = synth.audit(folder)
+        report = synth.audit(folder, workers=workers)
         assert report.passes, report.problems
         sizes: dict[str, int] = defaultdict(int)
         for entry in Path(folder).iterdir():

@@ -30,10 +30,21 @@ _MOST_PROBLEMS = 20
     show_default=True,
     help="Check on the clauses, too, that leaving out mirror images and the like is right.",
 )
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    metavar="N",
+    help="Proofs checked at the same time; one for each core, up to 4, if unsaid.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the audit document only.")
 @click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
 def audit_command(
-    folder: str, checker: str | None, symmetry: bool, as_json: bool, quiet: bool
+    folder: str,
+    checker: str | None,
+    symmetry: bool,
+    workers: int | None,
+    as_json: bool,
+    quiet: bool,
 ) -> int:
     """Check the certificate in DIR, which 'gatefit solve --certificate DIR' wrote.
 
@@ -55,7 +66,11 @@ def audit_command(
     from synth.search.audit import audit
 
     report = audit(
-        folder, checker=checker, symmetry=symmetry, progress=None if quiet else _progress
+        folder,
+        checker=checker,
+        symmetry=symmetry,
+        progress=None if quiet else _progress,
+        workers=workers,
     )
     click.echo(json_line(report.document()) if as_json else audit_text(report))
     return 0 if report.passes else 1

@@ -7,19 +7,17 @@ the layout is played in the simulator.
 
 from __future__ import annotations
 
-import gzip
 import json
+import os
 import time
-import zlib
 from collections.abc import Callable
-from dataclasses import replace
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
 
-from synth.encoding import Encoding, Question, encode
 from synth.errors import InputError
 from synth.files import read_text
 from synth.layout import Layout
+from synth.search.audit_question import Inspector
 from synth.search.audit_report import AuditReport, Problem, QuestionAudit
 from synth.search.certificate_index import (
     INDEX,
@@ -27,15 +25,13 @@ from synth.search.certificate_index import (
     SPEC,
     VERDICT,
     FileEntry,
-    Proven,
     encoder_version,
     read_index,
 )
 from synth.search.cover import Claim, covers, needs
 from synth.search.drat import Checker, checker_for
-from synth.search.evidence import FORMULA, MAP, PROOF, SUFFIXES, formula_text, map_text, stem_of
+from synth.search.evidence import SUFFIXES
 from synth.search.measures import measured
-from synth.search.symmetry_check import NotShown, check_symmetry
 from synth.simulator import check
 from synth.spec import Limits, Spec
 
@@ -48,6 +44,7 @@ def audit(
     checker: str | None = None,
     symmetry: bool = True,
     progress: Progress | None = None,
+    workers: int | None = None,
 ) -> AuditReport:
     """Check a certificate.
 
@@ -56,6 +53,8 @@ def audit(
         checker: a program that is called as drat-trim is; None: the package ``dratify``.
         symmetry: whether to check symmetry breaking on the clauses, too.
         progress: told, in one line, of each step.
+        workers: questions checked at the same time; None: as many as there are processors, up
+            to 4. Each holds its proof in memory, some 40 bytes a literal.
 
     Returns:
         The report; nothing that is wrong with the certificate raises, it is reported.
@@ -64,7 +63,11 @@ def audit(
         InputError: if there is no index, it cannot be understood, or the checker cannot be had.
     """
     began = time.perf_counter()
-    work = _Audit(Path(path), checker_for(checker), symmetry, progress or _silent)
+    if workers is None:
+        workers = max(1, min(4, os.cpu_count() or 1))
+    if workers < 1:
+        raise InputError(f"{workers} workers", way_out="use 1 or more")
+    work = _Audit(Path(path), checker_for(checker), symmetry, progress or _silent, workers)
     work.run()
     return work.report(time.perf_counter() - began)
 
@@ -76,11 +79,14 @@ def _silent(line: str) -> None:
 class _Audit:
     """One audit: its findings grow from step to step."""
 
-    def __init__(self, folder: Path, checker: Checker, symmetry: bool, progress: Progress) -> None:
+    def __init__(
+        self, folder: Path, checker: Checker, symmetry: bool, progress: Progress, workers: int
+    ) -> None:
         self.folder = folder
         self.checker = checker
         self.symmetry = symmetry
         self.progress = progress
+        self.workers = workers
         self.problems: list[Problem] = []
         self.questions: list[QuestionAudit] = []
         self.index, unchanged = read_index(folder)
@@ -96,9 +102,7 @@ class _Audit:
             return
         self.claim = self.index.claim(spec)
         self._claim(self.claim)
-        for number, proven in enumerate(self.index.questions, 1):
-            self.progress(f"[{number}/{len(self.index.questions)}] {proven.question}")
-            self.questions.append(self._question(spec, proven))
+        self._questions(spec)
         self._cover(self.claim)
         self._layout(self.claim)
 
@@ -144,16 +148,6 @@ class _Audit:
             self._blame(SPEC, f"it cannot be read: {error.problem}")
             return None
 
-    def _unpacked(self, name: str) -> bytes | None:
-        """What a compressed file holds, or None if it is blamed, now or before."""
-        if self._blamed(name):
-            return None
-        try:
-            return gzip.decompress((self.folder / name).read_bytes())
-        except (OSError, EOFError, zlib.error) as error:
-            self._blame(name, f"it cannot be unpacked: {error}")
-            return None
-
     # The claim
 
     def _claim(self, claim: Claim) -> None:
@@ -183,68 +177,29 @@ class _Audit:
             elif not covers(answer.question, need):
                 self._blame(INDEX, f"{stem} says nothing of {need}")
 
-    # Questions
-
-    def _question(self, spec: Spec, proven: Proven) -> QuestionAudit:
-        began = time.perf_counter()
-        size, delay, parts = proven.question
-        question = Question(spec, size, delay, parts=parts, rules=self.index.rules)
-        options: dict[str, Any] = dict(proven.evidence.options)
-        question = replace(question, **options)
-        encoding = encode(question)
-        formula = formula_text(encoding)
-        if proven.stem != stem_of(question):
-            self._blame(INDEX, f"{proven.stem} is not the name of the files of {proven.question}")
-        said = (proven.evidence.variables, proven.evidence.clauses)
-        if said != (encoding.variable_count, len(encoding.clauses)):
-            self._blame(INDEX, f"the size of the formula of {proven.stem} is wrong")
-        same = self._compare(proven.stem + FORMULA, formula)
-        self._compare(proven.stem + MAP, map_text(encoding))
-        encoded = time.perf_counter()
-        steps, verified = self._proof(proven.stem + PROOF, formula)
-        checked = time.perf_counter()
-        return QuestionAudit(
-            question=proven.question,
-            stem=proven.stem,
-            variables=encoding.variable_count,
-            clauses=len(encoding.clauses),
-            steps=steps,
-            proven=same and verified,
-            symmetry=self._symmetric(encoding),
-            encode_seconds=encoded - began,
-            check_seconds=checked - encoded,
-            symmetry_seconds=time.perf_counter() - checked,
+    def _questions(self, spec: Spec) -> None:
+        """Every question by itself, several at a time."""
+        index = self.index
+        untouched = {entry.name for entry in index.files} - {p.file for p in self.problems}
+        inspector = Inspector(
+            self.folder,
+            spec,
+            index.rules,
+            self.checker,
+            symmetry=self.symmetry,
+            readable=frozenset(untouched),
+            made_by=str(index.made.get("encoder")),
         )
-
-    def _compare(self, name: str, derived: bytes) -> bool:
-        """Whether a file holds what is derived anew, byte for byte."""
-        held = self._unpacked(name)
-        if held is None:
-            return False
-        if held != derived:
-            by = self.index.made.get("encoder")
-            other = "" if by == encoder_version() else f" (it was made by another encoder: {by})"
-            self._blame(name, f"it is not what the specification gives{other}")
-        return held == derived
-
-    def _proof(self, name: str, formula: bytes) -> tuple[int, bool]:
-        """Steps of a proof, and whether it proves that the derived formula has no model."""
-        proof = self._unpacked(name)
-        if proof is None:
-            return 0, False
-        checked = self.checker.check(formula, proof)
-        if not checked.verified:
-            self._blame(name, f"the proof does not hold: {checked.reason}")
-        return checked.steps, checked.verified
-
-    def _symmetric(self, encoding: Encoding) -> str | None:
-        if not self.symmetry:
-            return "it was not asked for"
-        try:
-            check_symmetry(encoding)
-        except NotShown as reason:
-            return str(reason)
-        return None
+        with ThreadPoolExecutor(self.workers) as threads:
+            try:
+                inspected = threads.map(inspector.inspect, index.questions)
+                for number, (audited, problems) in enumerate(inspected, 1):
+                    self.progress(f"[{number}/{len(index.questions)}] {audited.question}")
+                    self.questions.append(audited)
+                    self.problems += problems
+            except BaseException:
+                threads.shutdown(wait=False, cancel_futures=True)
+                raise
 
     # The layout
 

@@ -85,10 +85,13 @@ class Dratify:
     def check(self, formula: bytes, proof: bytes) -> Checked:
         """Check a proof of a formula."""
         try:
-            clauses = self._dratify.parse_dimacs(formula.decode("ascii"))
-            steps = self._dratify.parse_proof(proof.decode("ascii"))
+            return self._check(formula.decode("ascii"), proof.decode("ascii"))
         except ValueError as error:
             return Checked(False, f"it cannot be read: {error}", 0)
+
+    def _check(self, formula: str, proof: str) -> Checked:
+        clauses = self._dratify.parse_dimacs(formula)
+        steps = self._dratify.parse_proof(proof)
         if not steps or steps[-1] != ("a", ()):
             return Checked(False, "it does not end in the empty clause", len(steps))
         result = self._run(clauses, steps, check_rat=False, apply_deletions=True)

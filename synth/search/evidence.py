@@ -25,7 +25,8 @@ SUFFIXES = (FORMULA, MAP, PROOF)
 EMPTY_CLAUSE = "0"
 """The line of a proof that ends it."""
 
-_LEVEL = 6
+_LEVEL = 4
+"""Compression: for a tenth more bytes than level 6 a fifth of its time (measured on proofs)."""
 _LINES_AT_ONCE = 1 << 16
 
 _MAP_HEAD = """\

@@ -57,8 +57,9 @@ def test_proof_is_verified(checker: Checker) -> None:
         (PHP, "0\n"),
         ("p cnf 2 3\n1 2 0\n-1 2 0\n1 -2 0\n", "2 0\n0\n"),
         ("p cnf 2 2\n1 2 0\n-2 0\n", "-1 0\n0\n"),
+        (PHP, "999999999999 0\n0\n"),
     ],
-    ids=["empty", "no end", "end only", "one clause short", "satisfiable"],
+    ids=["empty", "no end", "end only", "one clause short", "satisfiable", "far variable"],
 )
 def test_what_is_no_proof_is_rejected(formula: str, proof: str, checker: Checker) -> None:
     checked = checker.check(formula.encode(), proof.encode())
