@@ -1,0 +1,156 @@
+"""Hard boxes, full against plain, one acceleration left out at a time, solver against solver.
+
+    python -m benchmarks.suite                     # full against plain, question by question
+    python -m benchmarks.suite --each              # each acceleration left out alone
+    python -m benchmarks.suite --solvers           # every solver that qualifies
+    python -m benchmarks.suite --workers           # the whole suite with one worker and with two
+    python -m benchmarks.suite --walk              # exclusive-or: found and proven smallest
+
+Times are of solving and encoding in one process; compare them within a run, not between runs.
+``--record FILE`` keeps the rows with what they were measured on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections.abc import Iterator
+from concurrent.futures import wait
+from pathlib import Path
+from typing import Any
+
+from benchmarks.record import environment
+from synth.encoding import ACCELERATIONS, Question
+from synth.layout.layout import show_size
+from synth.medium import Size
+from synth.search import solve
+from synth.search.crew import Crew
+from synth.search.solvers import DEFAULT_SOLVER, SOLVERS
+from synth.search.task import Task
+from synth.spec import Spec
+
+QUESTIONS: list[tuple[str, str, str, Size, int]] = [
+    ("exclusive-or", "q = a ^ b", "buffer", (3, 2, 4), 2),
+    ("exclusive-or", "q = a ^ b", "wire", (5, 2, 3), 2),
+    ("exclusive-or", "q = a ^ b", "wire", (3, 2, 5), 2),
+    ("exclusive-or", "q = a ^ b", "wire", (4, 2, 4), 2),
+    ("exclusive-nor", "q = a ~^ b", "wire", (4, 2, 4), 2),
+    ("multiplexer", "q = s ? b : a", "buffer", (3, 2, 4), 2),
+    ("majority", "q = a & b | a & c | b & c", "buffer", (4, 2, 4), 2),
+]
+"""Name, function, joint, box, ticks; all 2-wide and stackable along y."""
+
+
+def task(number: int, without: tuple[str, ...] = (), solver: str = DEFAULT_SOLVER) -> Task:
+    """One question of the suite for a worker."""
+    _, text, joint, size, delay = QUESTIONS[number]
+    question = Question(Spec.parse(text, joint=joint, stack="y"), size, delay)
+    return Task(question.without(without), solver)
+
+
+def measured(
+    number: int, limit_s: float, without: tuple[str, ...] = (), solver: str = DEFAULT_SOLVER
+) -> dict[str, Any]:
+    """Ask one question in a worker of its own; a time of None means the limit came first."""
+    name, _, joint, size, delay = QUESTIONS[number]
+    with Crew(1) as crew:
+        future = crew.submit(task(number, without, solver))
+        done, _ = wait([future], timeout=limit_s)
+        reply = future.result() if done else None
+    return {
+        "question": f"{name}, {joint} joints, {show_size(size)}, {delay} ticks",
+        "without": list(without),
+        "solver": solver,
+        "answer": reply.answer if reply else "not in time",
+        "seconds": round(reply.encode_seconds + reply.solve_seconds, 2) if reply else None,
+        "variables": reply.variables if reply else None,
+        "clauses": reply.clauses if reply else None,
+    }
+
+
+def show(row: dict[str, Any]) -> None:
+    """Print a row at once."""
+    way = "plain" if len(row["without"]) == len(ACCELERATIONS) else ", ".join(row["without"])
+    took = "-" if row["seconds"] is None else f"{row['seconds']:.2f}"
+    print(
+        f"{row['question']:<52} {way or 'full':<10} {row['solver']:<11} {row['answer']:<11} "
+        f"{took:>8}",
+        flush=True,
+    )
+
+
+def compared(
+    ways: list[tuple[str, ...]], solvers: list[str], limit_s: float
+) -> Iterator[dict[str, Any]]:
+    """Every question in every way, ways side by side, so that drift hits them alike."""
+    for number in range(len(QUESTIONS)):
+        for without in ways:
+            for solver in solvers:
+                row = measured(number, limit_s, without, solver)
+                show(row)
+                yield row
+
+
+def by_workers(workers: int) -> dict[str, Any]:
+    """The whole suite at once with so many workers."""
+    began = time.perf_counter()
+    with Crew(workers) as crew:
+        # The longest first, as any scheduler would.
+        futures = [crew.submit(task(number)) for number in reversed(range(len(QUESTIONS)))]
+        wait(futures)
+    seconds = round(time.perf_counter() - began, 2)
+    print(f"suite with {workers} workers: {seconds:.2f} s", flush=True)
+    return {"workers": workers, "seconds": seconds}
+
+
+def walked(joint: str, without: tuple[str, ...], limit_s: float) -> dict[str, Any]:
+    """The whole walk: exclusive-or found and everything smaller ruled out."""
+    spec = Spec.parse("q = a ^ b", joint=joint, length=5, width=2, height=5, delay=2, stack="y")
+    began = time.perf_counter()
+    outcome = solve(spec, workers=1, without=without, time_limit_s=limit_s)
+    seconds = round(time.perf_counter() - began, 2)
+    way = "plain" if without else "full"
+    volume = outcome.layout.volume if outcome.layout else None
+    print(f"{joint} joints, {way}: {outcome.status}, volume {volume}, {seconds:.2f} s", flush=True)
+    return {
+        "joint": joint,
+        "way": way,
+        "status": str(outcome.status),
+        "volume": volume,
+        "questions": outcome.stats["questions"],
+        "seconds": seconds,
+    }
+
+
+def main() -> None:
+    """Measure what is asked for, print, and record."""
+    parser = argparse.ArgumentParser(description="Measure the search on hard boxes.")
+    parser.add_argument("--each", action="store_true")
+    parser.add_argument("--solvers", action="store_true")
+    parser.add_argument("--workers", action="store_true")
+    parser.add_argument("--walk", action="store_true")
+    parser.add_argument("--time-limit", type=float, default=600.0, help="seconds a question")
+    parser.add_argument("--record", type=Path)
+    options = parser.parse_args()
+    plain = tuple(ACCELERATIONS)
+    if options.workers:
+        rows = [by_workers(workers) for workers in (1, 2)]
+    elif options.walk:
+        rows = [
+            walked(joint, without, options.time_limit)
+            for joint in ("buffer", "wire")
+            for without in ((), plain)
+        ]
+    elif options.solvers:
+        rows = list(compared([()], list(SOLVERS), options.time_limit))
+    else:
+        ways = [(), *((name,) for name in ACCELERATIONS)] if options.each else [(), plain]
+        rows = list(compared(ways, [DEFAULT_SOLVER], options.time_limit))
+    if options.record:
+        text = json.dumps({**environment(), "rows": rows}, indent=1) + "\n"
+        options.record.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
