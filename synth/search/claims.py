@@ -48,15 +48,32 @@ def impossible(walk: Walk, limits: Limits) -> str:
     return f"no layout under {_limits(limits)}: {_shown(walk)}; {_medium(walk)}"
 
 
-def progress(walk: Walk) -> str:
-    """What is known of an undecided search."""
+def progress(walk: Walk, measures: tuple[str, ...], candidates: list[Candidate]) -> str:
+    """What is known of an undecided search: the bound proven, the best so far, what is open."""
+    text = _bound(walk, measures[0], candidates)
     if not walk.open:
-        return _shown(walk)
+        return text
     undecided = "; ".join(
         f"{show_size(size)} within {delay} ticks ({reason})"
         for (size, delay), reason in sorted(walk.open.items())
     )
-    return f"{_shown(walk)}; open: {undecided}"
+    return f"{text}; open: {undecided}"
+
+
+def _bound(walk: Walk, measure: str, candidates: list[Candidate]) -> str:
+    """The best value of the first measure that is not ruled out."""
+    if measure == "parts":
+        return _shown(walk)
+    lowest = min(
+        (item.measure(measure) for item in candidates if walk.known(item, None) is not False),
+        default=None,
+    )
+    if lowest is None:
+        return _shown(walk)
+    found = [measured(best.layout, best.verdict.delay, measure) for best in walk.found.values()]
+    values = [value for value in found if value is not None]
+    best = f", best so far {min(values)}" if values else ""
+    return f"no layout of {measure} below {lowest}{best}: {_shown(walk)}"
 
 
 def refusal(verdict: Verdict) -> str:

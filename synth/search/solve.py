@@ -347,7 +347,8 @@ def _outcome(
     except OutOfTime:
         found = _best_so_far(walk, measures)
         layout, verdict = (found.layout, found.verdict) if found else (None, None)
-        reason = f"the time limit of {time_limit_s:g} seconds came first; {claims.progress(walk)}"
+        known = claims.progress(walk, measures, candidates)
+        reason = f"the time limit of {time_limit_s:g} seconds came first; {known}"
         return Outcome(Status.UNDECIDED, layout, verdict, reason)
     except Refused as refusal:
         return Outcome(
@@ -355,7 +356,9 @@ def _outcome(
         )
     if walk.open:
         layout, verdict = (best.layout, best.verdict) if best else (None, None)
-        return Outcome(Status.UNDECIDED, layout, verdict, claims.progress(walk))
+        return Outcome(
+            Status.UNDECIDED, layout, verdict, claims.progress(walk, measures, candidates)
+        )
     if best is None:
         return Outcome(Status.IMPOSSIBLE, reason=claims.impossible(walk, limits))
     claim = claims.smallest(walk, limits, measures, candidates, best)

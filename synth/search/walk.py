@@ -13,7 +13,7 @@ always hold what a smaller one does.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass
 
@@ -55,6 +55,16 @@ class Settings:
     rules: Rules = DEFAULT_RULES
     without: tuple[str, ...] = ()
     evidence: str | None = None
+
+
+FIRST_SHARE = 16
+"""A question's share of the time in the first round: one part in so many."""
+
+LEAST_SHARE_S = 2.0
+"""No question gets less, in seconds."""
+
+MORE_TIME = 4
+"""How many times longer a question may take in the next round."""
 
 
 class OutOfTime(Exception):
@@ -108,11 +118,11 @@ class Walk:
         self.found: dict[Candidate, Found] = {}
         self.impossible: set[tuple[Candidate, int | None]] = set()
         self.open: dict[Candidate, str] = {}
+        self.slow: set[Candidate] = set()
         self.proven: dict[Need, Proven] = {}
         self.questions = 0
         self.largest_formula = (0, 0)
         self.solve_seconds = 0.0
-
         self._recall()
 
     def _recall(self) -> None:
@@ -160,57 +170,44 @@ class Walk:
 
         Several are asked about at once; the answer is the same as if they were asked in turn.
 
+        Under a deadline no box may use up all the time: in a first round each question gets a
+        share of it, and what stays open is returned to with more, until nothing before the
+        layout found is open or the time is over. So a search that is stopped has a layout, if
+        one was easy to find, and the bound that was proven.
+
         Raises:
             OutOfTime: when the deadline comes first.
             Refused: when the simulator rejects what the solver found.
         """
         limit = self._tighter(parts)
-        before = set(self.impossible)
-        pending: dict[Future[Reply], tuple[int, Candidate, BoxStarted]] = {}
-        layouts: dict[int, Found] = {}
-        best: int | None = None
-        upcoming = iter(enumerate(candidates))
-        try:
-            while True:
-                while best is None and len(pending) < self.settings.workers:
-                    step = next(upcoming, None)
-                    if step is None:
-                        break
-                    index, candidate = step
-                    known = self.known(candidate, limit)
-                    if known:
-                        best = index
-                    elif known is None and candidate not in self.open:
-                        started = self._start(candidate)
-                        pending[self._submit(candidate, limit)] = (index, candidate, started)
-                if not pending:
-                    if best is None:
-                        return None
-                    # Later answers came in by chance: they must not change what is said.
-                    layouts = {best: layouts[best]} if best in layouts else {}
-                    self.impossible -= {(later, limit) for later in candidates[best + 1 :]} - before
-                    return candidates[best]
-                for future in self._wait(pending):
-                    index, candidate, started = pending.pop(future)
-                    found = self._take(candidate, limit, started, future)
-                    if found is not None:
-                        layouts[index] = found
-                        best = index if best is None else min(best, index)
-                for future, (index, _, started) in list(pending.items()):
-                    if best is not None and index > best:
-                        self._abandon(future, started)
-                        del pending[future]
-        finally:
-            for future, (_, _, started) in pending.items():
-                self._abandon(future, started)
-            for index, found in layouts.items():
-                self._keep(candidates[index], found)
+        share_s = None
+        if self.deadline is not None:
+            share_s = max(LEAST_SHARE_S, self._left_s() / FIRST_SHARE)
+        while True:
+            chosen = Round(self, candidates, limit, share_s).run()
+            before = candidates if chosen is None else candidates[: candidates.index(chosen)]
+            slow = [candidate for candidate in before if candidate in self.slow]
+            if share_s is None or not slow:
+                return chosen
+            for candidate in slow:
+                self.slow.discard(candidate)
+                del self.open[candidate]
+            share_s *= MORE_TIME
+            if share_s > self._left_s():
+                share_s = None
+
+    def _left_s(self) -> float:
+        assert self.deadline is not None
+        return max(0.0, self.deadline - time.monotonic())
 
     def _tighter(self, parts: int | None) -> int | None:
         bounds = [most for most in (parts, self.spec.limits.parts) if most is not None]
         return min(bounds) if bounds else None
 
-    def _submit(self, candidate: Candidate, parts: int | None) -> Future[Reply]:
+    # For rounds: asking, and noting what comes of it; every start has its end
+
+    def submit(self, candidate: Candidate, parts: int | None) -> Future[Reply]:
+        """Put a question to the crew."""
         settings = self.settings
         question = Question(
             self.spec, candidate.size, candidate.delay, parts=parts, rules=settings.rules
@@ -220,22 +217,15 @@ class Walk:
         )
         return self.crew.submit(task)
 
-    def _wait(self, pending: Iterable[Future[Reply]]) -> set[Future[Reply]]:
-        timeout = None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
-        done, _ = wait(pending, timeout=timeout, return_when=FIRST_COMPLETED)
-        if not done:
-            raise OutOfTime
-        return done
-
-    # Every start has its end
-
-    def _start(self, candidate: Candidate) -> BoxStarted:
+    def start(self, candidate: Candidate) -> BoxStarted:
+        """Tell that a question is put."""
         self.questions += 1
         started = BoxStarted(self.questions, candidate.size, candidate.delay)
         self.reporter.event(started)
         return started
 
-    def _end(self, started: BoxStarted, answer: str, reply: Reply | None = None) -> None:
+    def end(self, started: BoxStarted, answer: str, reply: Reply | None = None) -> None:
+        """Tell how a question ended."""
         reply = reply or Reply(answer)
         self.reporter.event(
             BoxEnded(
@@ -249,11 +239,12 @@ class Walk:
             )
         )
 
-    def _abandon(self, future: Future[Reply], started: BoxStarted) -> None:
+    def abandon(self, future: Future[Reply], started: BoxStarted) -> None:
+        """Stop a question whose answer is not needed any more."""
         self.crew.stop(future)
-        self._end(started, "dropped")
+        self.end(started, "dropped")
 
-    def _take(
+    def take(
         self,
         candidate: Candidate,
         parts: int | None,
@@ -264,7 +255,7 @@ class Walk:
         try:
             reply = future.result()
         except BaseException:
-            self._end(started, "undecided")
+            self.end(started, "undecided")
             raise
         self.largest_formula = max(self.largest_formula, (reply.variables, reply.clauses))
         self.solve_seconds += reply.solve_seconds
@@ -277,14 +268,14 @@ class Walk:
                     self.proven[need] = Proven(need, reply.evidence)
             else:
                 self.open[candidate] = reply.reason
-            self._end(started, reply.answer, reply)
+            self.end(started, reply.answer, reply)
             return None
         try:
             found = self._judge(candidate, reply.layout)
         except BaseException:
-            self._end(started, "refused", reply)
+            self.end(started, "refused", reply)
             raise
-        self._end(started, "found", reply)
+        self.end(started, "found", reply)
         self._note(candidate, parts, found.layout)
         return found
 
@@ -300,10 +291,126 @@ class Walk:
             raise Refused(layout, verdict)
         return Found(tidied, verdict)
 
-    def _keep(self, candidate: Candidate, found: Found) -> None:
+    def give_up(
+        self, candidate: Candidate, future: Future[Reply], started: BoxStarted, seconds: float
+    ) -> None:
+        """Stop a question that has used up its share of the time; the box stays open."""
+        self.crew.stop(future)
+        self.open[candidate] = f"not decided in {seconds:.3g} seconds"
+        self.slow.add(candidate)
+        self.end(started, "undecided")
+
+    def keep(self, candidate: Candidate, found: Found) -> None:
+        """Keep a layout if it is the best for its candidate."""
         before = self.found.get(candidate)
         if before is None or found.layout.part_count < before.layout.part_count:
             self.found[candidate] = found
             self.reporter.event(
                 BestImproved(found.layout.size, found.verdict.delay, found.layout.part_count)
             )
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A question under way: its place in the order, when it was put, when its share is up."""
+
+    index: int
+    started: BoxStarted
+    until: float | None
+
+
+class Round:
+    """One pass over candidates in order, several questions at a time.
+
+    Args:
+        walk: asks and remembers.
+        candidates: in order.
+        parts: most parts, or None.
+        share_s: seconds that one question may take, or None.
+    """
+
+    def __init__(
+        self, walk: Walk, candidates: Sequence[Candidate], parts: int | None, share_s: float | None
+    ) -> None:
+        self.walk = walk
+        self.candidates = candidates
+        self.parts = parts
+        self.share_s = share_s
+        self.pending: dict[Future[Reply], _Asked] = {}
+        self.layouts: dict[int, Found] = {}
+        self.best: int | None = None
+        self.upcoming = iter(enumerate(candidates))
+        self.before = set(walk.impossible)
+
+    def run(self) -> Candidate | None:
+        """The first candidate that has a layout, of those that were decided; None if none."""
+        try:
+            self._ask_more()
+            while self.pending:
+                self._collect()
+                self._drop_later()
+                self._ask_more()
+            return self._settle()
+        finally:
+            for future, asked in self.pending.items():
+                candidate = self.candidates[asked.index]
+                self.walk.open.setdefault(candidate, "not decided in time")
+                self.walk.abandon(future, asked.started)
+            for index, found in self.layouts.items():
+                self.walk.keep(self.candidates[index], found)
+
+    def _ask_more(self) -> None:
+        """Keep the crew busy, as long as an answer could still matter."""
+        while self.best is None and len(self.pending) < self.walk.settings.workers:
+            step = next(self.upcoming, None)
+            if step is None:
+                return
+            index, candidate = step
+            known = self.walk.known(candidate, self.parts)
+            if known:
+                self.best = index
+            elif known is None and candidate not in self.walk.open:
+                until = None if self.share_s is None else time.monotonic() + self.share_s
+                started = self.walk.start(candidate)
+                future = self.walk.submit(candidate, self.parts)
+                self.pending[future] = _Asked(index, started, until)
+
+    def _collect(self) -> None:
+        """Take the answers that have come in, and give up on what has had its share."""
+        ends = [asked.until for asked in self.pending.values() if asked.until is not None]
+        deadline = self.walk.deadline
+        until = min([*ends, *([] if deadline is None else [deadline])], default=None)
+        timeout = None if until is None else max(0.0, until - time.monotonic())
+        done, _ = wait(self.pending, timeout=timeout, return_when=FIRST_COMPLETED)
+        for future in done:
+            asked = self.pending.pop(future)
+            candidate = self.candidates[asked.index]
+            found = self.walk.take(candidate, self.parts, asked.started, future)
+            if found is not None:
+                self.layouts[asked.index] = found
+                self.best = asked.index if self.best is None else min(self.best, asked.index)
+        now = time.monotonic()
+        if deadline is not None and now >= deadline and self.pending:
+            raise OutOfTime
+        for future, asked in list(self.pending.items()):
+            if asked.until is not None and now >= asked.until and self.share_s is not None:
+                del self.pending[future]
+                candidate = self.candidates[asked.index]
+                self.walk.give_up(candidate, future, asked.started, self.share_s)
+
+    def _drop_later(self) -> None:
+        """Stop what comes after the best in the order: its answer is not needed."""
+        for future, asked in list(self.pending.items()):
+            if self.best is not None and asked.index > self.best:
+                self.walk.abandon(future, asked.started)
+                del self.pending[future]
+
+    def _settle(self) -> Candidate | None:
+        """Forget answers after the best: they came in by chance and must not change a word."""
+        if self.best is None:
+            return None
+        best = self.best
+        later = {(candidate, self.parts) for candidate in self.candidates[best + 1 :]}
+        self.walk.impossible -= later - self.before
+        self.layouts = {index: found for index, found in self.layouts.items() if index == best}
+        return self.candidates[best]

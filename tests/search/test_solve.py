@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import time
@@ -214,6 +215,29 @@ def test_a_time_limit_stops_and_is_not_impossible() -> None:
     assert time.monotonic() - began < 30
     assert_balanced(log)
     assert log.events[-1] == SearchEnded("undecided", log.events[-1].seconds)  # type: ignore[union-attr]
+
+
+def test_what_is_hard_is_left_open_and_returned_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Too small a share for the box before the smallest: a layout is found all the same, the
+    box is asked again with more time, and the answer is that of a search without a limit.
+    """
+    monkeypatch.setattr("synth.search.walk.LEAST_SHARE_S", 0.01)
+    monkeypatch.setattr("synth.search.walk.FIRST_SHARE", 1e6)
+    log = Log()
+    spec = Spec.parse("q = a & b", **STACKED, delay=2)
+    outcome = solve(spec, time_limit_s=120, reporter=log, workers=1)
+    ends = [event for event in log.events if isinstance(event, BoxEnded)]
+    assert any(event.answer == "undecided" for event in ends)
+    assert_balanced(log)
+    assert found(outcome).volume == found(solve(spec)).volume
+
+
+def test_an_undecided_search_gives_bound_and_best() -> None:
+    spec = Spec.parse("s = a ^ b; c = a & b", length=5, width=2, height=5, delay=3, stack="y")
+    outcome = solve(spec, time_limit_s=6, workers=2)
+    assert outcome.status is Status.UNDECIDED
+    assert re.search(r"no layout of volume below \d+", outcome.reason)
+    assert "open: " in outcome.reason
 
 
 def test_every_start_has_its_end() -> None:
