@@ -48,7 +48,15 @@ def write_text(path: str | Path, text: str) -> None:
     Raises:
         InputError: if the file cannot be written; an older file of that name is untouched.
     """
-    data = text.encode("utf-8")
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: str | Path, data: bytes) -> None:
+    """``write_text`` for what is no text.
+
+    Raises:
+        InputError: if the file cannot be written; an older file of that name is untouched.
+    """
     try:
         # Follow links: it is the file they lead to that is replaced, not the link.
         target = Path(os.path.realpath(path))

@@ -20,6 +20,40 @@ RULES = click.option(
 )
 
 
+INPUTS = click.option(
+    "--inputs",
+    metavar="LIST",
+    help="A value for every input, as a=1,b=0.",
+)
+
+
+def read_inputs(text: str, names: Sequence[str]) -> dict[str, int]:
+    """The values of ``a=1,b=0``, in the order of ``names``, which all need one.
+
+    Raises:
+        InputError: naming what cannot be read, is unknown, given twice or missing.
+    """
+    place = "--inputs"
+    listed = ",".join(f"{name}=0" for name in names)
+    way_out = f"write it as {listed}" if names else "leave it out: the layout has no inputs"
+    values: dict[str, int] = {}
+    for item in filter(None, (piece.strip() for piece in text.split(","))):
+        name, _, value = (word.strip() for word in item.partition("="))
+        if value not in ("0", "1"):
+            raise InputError(f"cannot read {item!r}", place=place, way_out=way_out)
+        if name not in names:
+            raise InputError(f"the layout has no input {name!r}", place=place, way_out=way_out)
+        if name in values:
+            raise InputError(f"the input {name!r} is given twice", place=place, way_out=way_out)
+        values[name] = int(value)
+    missing = [name for name in names if name not in values]
+    if missing:
+        raise InputError(
+            f"no value for {', '.join(map(repr, missing))}", place=place, way_out=way_out
+        )
+    return {name: values[name] for name in names}
+
+
 def complete_spec(
     ctx: click.Context, parameter: click.Parameter, incomplete: str
 ) -> list[CompletionItem]:

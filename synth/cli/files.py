@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from synth.errors import InputError
-from synth.files import read_text, write_text
+from synth.files import read_text, write_bytes, write_text
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.medium import DEFAULT_RULES, Rules
@@ -82,6 +82,10 @@ class OutputFile:
     def write(self, text: str) -> None:
         """Write the text, whole or not at all, replacing what was there."""
         write_text(self.path, text)
+
+    def write_bytes(self, data: bytes) -> None:
+        """The same for what is no text."""
+        write_bytes(self.path, data)
 
     def _probe(self) -> None:
         if self._target.is_dir():

@@ -21,6 +21,9 @@ from synth import __version__
 from synth.cli.audit import audit_command
 from synth.cli.check import check_command
 from synth.cli.completion import VARIABLE, completion_command
+from synth.cli.explain import explain_command
+from synth.cli.export import export_command
+from synth.cli.plan import plan_command
 from synth.cli.show import show_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
@@ -66,6 +69,7 @@ def cli(ctx: click.Context) -> None:
       gatefit solve "q = a & ~b"
       gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y --output xor.json
       gatefit show xor.json
+      gatefit plan xor.json -o xor-plan.html
       gatefit check xor.json --function "q = a ^ b"
       gatefit trace xor.json --drive a=0011 --drive b=0101 --ticks 8
       gatefit targets
@@ -84,6 +88,9 @@ cli.add_command(solve_command)
 cli.add_command(check_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)
+cli.add_command(plan_command)
+cli.add_command(explain_command)
+cli.add_command(export_command)
 cli.add_command(targets_command)
 cli.add_command(audit_command)
 cli.add_command(completion_command)

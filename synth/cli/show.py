@@ -2,26 +2,79 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
+
 import click
 
-from synth.cli.arguments import LAYOUT
-from synth.cli.files import read_layout
+from synth.cli.arguments import INPUTS, LAYOUT, RULES, read_inputs
+from synth.cli.files import read_layout, read_rules
+from synth.cli.trace import MAX_TICKS
 
 
 @click.command("show", short_help="Draw the layers of a layout as text.")
 @LAYOUT
-def show_command(layout: str) -> int:
+@INPUTS
+@click.option(
+    "--tick",
+    type=click.IntRange(0, MAX_TICKS - 1),
+    metavar="N",
+    help="Show the power at that tick after the start, with --inputs. [default: when settled]",
+)
+@RULES
+def show_command(layout: str, inputs: str | None, tick: int | None, rules: str | None) -> int:
     """Draw the layers of the layout in the file LAYOUT ('-': standard input).
 
     Each layer is a plan seen from above, two characters a cell, with a legend, the pins, the
     size and the parts. The layout is drawn whether it is legal or not: 'gatefit check' judges.
 
+    With --inputs the layout is played with these inputs from tick 0, at which every inverter
+    and buffer is off, and the drawing shows what has power. A terminal gets colours, unless
+    the variable NO_COLOR is set.
+
     \b
     Examples:
       gatefit show xor.json
+      gatefit show xor.json --inputs a=1,b=0
+      gatefit show xor.json --inputs a=1,b=0 --tick 1
       gatefit solve "q = a & b" --json | gatefit show -
     """
-    from synth.views.text import layout_text
+    from synth.views.text import Power, layout_text, painted
 
-    click.echo(layout_text(read_layout(layout)))
+    given = read_layout(layout)
+    if tick is not None and inputs is None:
+        raise click.UsageError("--tick shows power, which needs --inputs as well")
+    head, power = "", None
+    if inputs is not None:
+        from synth.simulator import settle, trace
+
+        table = read_rules(rules)
+        values = read_inputs(inputs, [pin.name for pin in given.inputs])
+        if tick is None:
+            tick = len(settle(given, table).ticks) - 1
+        document = trace(given, {name: str(v) for name, v in values.items()}, tick + 1, rules=table)
+        power = Power.of_tick(document["ticks"][tick])
+        words = [f"{name}={value}" for name, value in values.items()]
+        words += [f"{name}={word[tick]}" for name, word in document["outputs"].items()]
+        head = f"Tick {tick}: {' '.join(words)}\n\n"
+    text = layout_text(given, width=_width(), power=power)
+    # click strips the colours where the output is no terminal.
+    click.echo(head + (painted(text) if _colours() else text))
     return 0
+
+
+def _colours() -> bool:
+    """Whether to colour: in a terminal, unless NO_COLOR asks for none."""
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return False
+    return sys.stdout.isatty()
+
+
+def _width() -> int:
+    """The width of the terminal, or of a page where there is none."""
+    from synth.views.text import WIDTH
+
+    if not sys.stdout.isatty():
+        return WIDTH
+    return max(20, shutil.get_terminal_size((WIDTH, 24)).columns)

@@ -55,7 +55,7 @@ def trace_command(
 
     given = read_layout(layout)
     target = None if output is None else OutputFile(output)
-    document = trace(given, _words(drives), ticks, rules=read_rules(rules))
+    document = trace(given, read_words(drives), ticks, rules=read_rules(rules))
     if target is None:
         click.echo(trace_json(document), nl=False)
     else:
@@ -64,7 +64,12 @@ def trace_command(
     return 0
 
 
-def _words(drives: Iterable[str]) -> Mapping[str, Any]:
+def read_words(drives: Iterable[str]) -> Mapping[str, Any]:
+    """The words of ``--drive a=0011``, by input.
+
+    Raises:
+        InputError: if one cannot be read or an input is driven twice.
+    """
     words: dict[str, str] = {}
     for drive in drives:
         name, equals, word = drive.partition("=")

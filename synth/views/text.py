@@ -6,7 +6,9 @@ page; every drawing says so. Lines keep within the width asked, except that name
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass
 
 from synth.layout import Layout
 from synth.layout.layout import show_size
@@ -41,8 +43,32 @@ Seen from above: x runs to the right, y up the page; z = 0 is the lowest layer.
 2>  buffer: its delay in ticks and where it points: < > ^ v
 a>  outside the frame, a pin and the way its signal goes: < > ^ v"""
 
+POWER_LEGEND = """\
+15  in place of ++, the strength of a wire
+ *  behind a cell: it is on (inverter, buffer), charged (solid) or lit (wire)"""
+
 _GAP = 3
 _CELL = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Power:
+    """What has power at one tick.
+
+    Attributes:
+        strengths: of every wire, by cell.
+        on: cells of what is on, charged or lit.
+    """
+
+    strengths: Mapping[Cell, int]
+    on: Set[Cell]
+
+    @staticmethod
+    def of_tick(tick: Mapping[str, Sequence[Sequence[int]]]) -> Power:
+        """From one entry of ``ticks`` of a trace document."""
+        strengths = {(x, y, z): strength for x, y, z, strength in tick["wires"]}
+        on = {(x, y, z) for key in ("charged", "on") for x, y, z in tick[key]}
+        return Power(strengths, on | {cell for cell, strength in strengths.items() if strength})
 
 
 def glyph(block: Block | None) -> str:
@@ -60,9 +86,15 @@ def glyph(block: Block | None) -> str:
     return f"{delay}{ARROWS[block.facing]}"
 
 
-def layout_text(layout: Layout, *, width: int = WIDTH) -> str:
-    """Everything a reader needs to rebuild the layout: layers, legend, pins, size, parts."""
-    sections = [layers_text(layout, width=width), LEGEND]
+def layout_text(layout: Layout, *, width: int = WIDTH, power: Power | None = None) -> str:
+    """Everything a reader needs to rebuild the layout: layers, legend, pins, size, parts.
+
+    Args:
+        width: columns of the page.
+        power: what to mark as having power, if anything is played.
+    """
+    legend = LEGEND if power is None else f"{LEGEND}\n{POWER_LEGEND}"
+    sections = [layers_text(layout, width=width, power=power), legend]
     slow = [
         f"  {list(cell)}  {block}"
         for cell, block in layout.cells.items()
@@ -76,13 +108,13 @@ def layout_text(layout: Layout, *, width: int = WIDTH) -> str:
     return "\n\n".join(sections)
 
 
-def layers_text(layout: Layout, *, width: int = WIDTH) -> str:
+def layers_text(layout: Layout, *, width: int = WIDTH, power: Power | None = None) -> str:
     """The layers, lowest first, side by side as far as they fit into ``width`` columns.
 
     A layer that is too long for the width is cut along x into pieces, each labelled.
     """
     marks = pin_marks(layout)
-    drawing = _Drawing(layout, marks)
+    drawing = _Drawing(layout, marks, power)
     step = max(1, (width - drawing.margins + 1) // _CELL)
     length = layout.length
     pieces = [range(start, min(start + step, length)) for start in range(0, length, step)]
@@ -162,6 +194,46 @@ def beside(blocks: Sequence[Sequence[str]], *, width: int = WIDTH) -> str:
     return "\n\n".join(_join(row) for row in rows)
 
 
+_COLOURS = (
+    ("#", "38;5;244"),
+    (":", "38;5;31"),
+    ("=", "38;5;130"),
+    ("+", "38;5;33"),
+    ("~", "38;5;133"),
+)
+"""By the first character of a glyph: mid-tones that stand out from black and from white."""
+
+_BUFFER_COLOUR = "38;5;29"
+_WIRE_COLOUR = "38;5;33"
+_ROW = re.compile(r"\| ((?:[^|]{3})+)\|")
+
+
+def painted(layers: str) -> str:
+    """Layers with colours of ECMA-48 for a terminal: a colour a part, reversed where it has power.
+
+    Colours only repeat what the characters say.
+    """
+
+    def paint_row(found: re.Match[str]) -> str:
+        cells = found[1]
+        return (
+            "| " + "".join(_paint(cells[at : at + 3]) for at in range(0, len(cells), _CELL)) + "|"
+        )
+
+    return _ROW.sub(paint_row, layers)
+
+
+def _paint(cell: str) -> str:
+    drawn, mark = cell[:2], cell[2]
+    if drawn == EMPTY_GLYPH:
+        return f"\x1b[2m{drawn}\x1b[0m{mark}"
+    code = dict(_COLOURS).get(drawn[0])
+    if code is None:
+        code = _BUFFER_COLOUR if drawn[1] in ARROWS.values() else _WIRE_COLOUR
+    powered = ";7" if mark == "*" else ""
+    return f"\x1b[{code}{powered}m{drawn}\x1b[0m{mark}"
+
+
 def _join(row: Sequence[Sequence[str]]) -> str:
     widths = [max(len(line) for line in block) for block in row]
     lines = []
@@ -177,8 +249,9 @@ def _join(row: Sequence[Sequence[str]]) -> str:
 class _Drawing:
     """Draws layers of one layout, all with the same margins so that they line up."""
 
-    def __init__(self, layout: Layout, marks: dict[str, str]) -> None:
+    def __init__(self, layout: Layout, marks: dict[str, str], power: Power | None) -> None:
         self.layout = layout
+        self.power = power
         self.marks: dict[tuple[Cell, Direction], str] = {
             (pin.at, pin.face): marks[pin.name] for pin in layout.pins
         }
@@ -205,16 +278,25 @@ class _Drawing:
         lines += self._marks_row(z, xs, Direction.PY, layout.width - 1)
         lines.append("y".ljust(len(blank)) + edge)
         for y in reversed(range(layout.width)):
-            cells = " ".join(glyph(layout.cells.get((x, y, z))) for x in xs)
+            cells = "".join(self._cell((x, y, z)) for x in xs)
             left = self._mark((xs[0], y, z), Direction.NX, self.left)
             right = self._mark((xs[-1], y, z), Direction.PX, self.right)
             label = str(y).rjust(self.label - 1) + " "
-            lines.append(f"{label}{left}| {cells} |{right}")
+            lines.append(f"{label}{left}| {cells}|{right}")
         lines.append(blank + edge)
         lines += self._marks_row(z, xs, Direction.NY, 0)
         # Layers of one width stand one under another in every row of the page.
         wide = len(blank) + len(edge) + self.right
         return [line.ljust(wide) for line in lines]
+
+    def _cell(self, cell: Cell) -> str:
+        """Three characters: what the cell holds, and whether it has power."""
+        drawn = glyph(self.layout.cells.get(cell))
+        if self.power is None:
+            return f"{drawn} "
+        if cell in self.power.strengths:
+            drawn = f"{min(self.power.strengths[cell], 99):>2}"
+        return drawn + ("*" if cell in self.power.on else " ")
 
     def _mark(self, cell: Cell, face: Direction, wide: int) -> str:
         return self.marks.get((cell, face), "").ljust(wide)

@@ -1,0 +1,54 @@
+"""``gatefit plan``: how to build a layout by hand, step by step."""
+
+from __future__ import annotations
+
+import click
+
+from synth.cli.arguments import LAYOUT, RULES
+from synth.cli.files import OutputFile, read_layout, read_rules
+
+
+@click.command("plan", short_help="Write a building plan to follow by hand.")
+@LAYOUT
+@click.option("--output", "-o", metavar="FILE", help="Write the plan there.")
+@click.option(
+    "--as",
+    "kind",
+    type=click.Choice(["text", "html"]),
+    help="Plain text, or a page to print. [default: html for a FILE that ends so, else text]",
+)
+@RULES
+def plan_command(layout: str, output: str | None, kind: str | None, rules: str | None) -> int:
+    """Write a plan by which to build the layout in the file LAYOUT ('-': standard input).
+
+    It has the parts list, the layers, an order of work in which every part finds its support
+    or host in place, and what to test when all stands: which inputs to drive, what to expect,
+    after how many ticks. The page (html) needs nothing else and prints well.
+
+    \b
+    Examples:
+      gatefit plan xor.json
+      gatefit plan xor.json -o xor-plan.html
+    """
+    from synth.views.plan import plan_of
+
+    given = read_layout(layout)
+    target = None if output is None else OutputFile(output)
+    plan = plan_of(given, read_rules(rules))
+    if kind is None:
+        html = output is not None and output.lower().endswith((".html", ".htm"))
+        kind = "html" if html else "text"
+    if kind == "html":
+        from synth.views.plan_html import plan_html
+
+        text = plan_html(plan)
+    else:
+        from synth.views.plan_text import plan_text
+
+        text = plan_text(plan) + "\n"
+    if target is None:
+        click.echo(text, nl=False)
+    else:
+        target.write(text)
+        click.echo(f"{target.path}: {len(plan.steps)} steps, {given.part_count} parts")
+    return 0

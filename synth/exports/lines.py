@@ -1,0 +1,222 @@
+"""Lists of parts: comma-separated values, and lines by a template of the builder's own."""
+
+from __future__ import annotations
+
+import csv
+import io
+import string
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from synth import fields
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.layout.transform import mirrored, turned
+from synth.medium import (
+    HOST_DIRECTIONS,
+    LEVEL_DIRECTIONS,
+    Block,
+    Cell,
+    Direction,
+    Part,
+)
+from synth.medium_document import read_toml
+from synth.views.plan import building_steps
+
+PLACEHOLDERS = ("x", "y", "z", "part", "facing", "delay", "number")
+"""What a template may name: the cell, the part, its facing (empty for parts that have none), the
+ticks of a buffer (0 for others), and the number of the part in the order of work."""
+
+DEFAULT_TEMPLATE = "{x} {y} {z} {part} {facing}"
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What a builder's own world calls things.
+
+    Attributes:
+        parts: by part, or part with its facing (``"inverter -z"``, ``"buffer +x"``), or that
+            with the delay (``"buffer +x 2"``); the most exact entry counts.
+        facings: by direction.
+    """
+
+    parts: Mapping[str, str] = field(default_factory=dict)
+    facings: Mapping[str, str] = field(default_factory=dict)
+
+    def part(self, block: Block) -> str:
+        """The name of a block; its own where there is no entry."""
+        for key in reversed(_keys(block)):
+            if key in self.parts:
+                return self.parts[key]
+        return str(block.part)
+
+    def facing(self, way: Direction | None) -> str:
+        """The name of a direction; empty for none."""
+        return "" if way is None else self.facings.get(str(way), str(way))
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Where and how the layout goes into the builder's world.
+
+    Attributes:
+        origin: where its cell (0, 0, 0) comes to lie, after mirroring and turning.
+        quarters: quarter turns seen from above, +x to +y.
+        mirror: ``x`` or ``y`` to mirror along it first, or None. The medium works mirrored
+            just as well; worlds whose axes have the other handedness need it.
+    """
+
+    origin: Cell = (0, 0, 0)
+    quarters: int = 0
+    mirror: str | None = None
+
+    def __call__(self, layout: Layout) -> Layout:
+        """The layout mirrored and turned, still with its corner at (0, 0, 0)."""
+        placed = layout if self.mirror is None else mirrored(layout, self.mirror)
+        return turned(placed, self.quarters)
+
+    def cell(self, cell: Cell) -> Cell:
+        """A cell of the placed layout in the builder's world."""
+        x, y, z = (at + offset for at, offset in zip(cell, self.origin, strict=True))
+        return (x, y, z)
+
+
+def csv_text(layout: Layout) -> str:
+    """One line a part: cell, part, facing, delay; a header first (RFC 4180, with bare newlines)."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(["x", "y", "z", "part", "facing", "delay"])
+    for cell, block in layout.cells.items():
+        writer.writerow([*cell, block.part, block.facing or "", block.delay or ""])
+    return stream.getvalue()
+
+
+def lines_text(
+    layout: Layout,
+    template: str = DEFAULT_TEMPLATE,
+    names: Names | None = None,
+    placing: Placing | None = None,
+) -> str:
+    """One line a part by ``template``, in an order in which the parts can be placed.
+
+    Raises:
+        InputError: if the template names what there is not, or is no template.
+    """
+    names = names or Names()
+    placing = placing or Placing()
+    check_template(template)
+    placed = placing(layout)
+    lines = []
+    for step in building_steps(placed):
+        for part in step.placements:
+            x, y, z = placing.cell(part.cell)
+            lines.append(
+                _formatted(
+                    template,
+                    {
+                        "x": x,
+                        "y": y,
+                        "z": z,
+                        "part": names.part(part.block),
+                        "facing": names.facing(part.block.facing),
+                        "delay": part.block.delay,
+                        "number": part.number,
+                    },
+                )
+            )
+    return "".join(f"{line}\n" for line in lines)
+
+
+def check_template(template: str) -> None:
+    """Refuse a template that cannot be filled in.
+
+    Raises:
+        InputError: naming the placeholder that is wrong.
+    """
+    try:
+        pieces = list(string.Formatter().parse(template))
+    except ValueError as error:
+        raise InputError(
+            f"{template!r} is no template ({error})",
+            place="--template",
+            way_out="write placeholders as {x}, and braces themselves as {{ and }}",
+        ) from None
+    for _, name, spec, conversion in pieces:
+        if name is None:
+            continue
+        if name not in PLACEHOLDERS or conversion:
+            shown = f"{{{name}{'!' + conversion if conversion else ''}}}"
+            raise InputError(
+                f"no placeholder {shown!r}",
+                place="--template",
+                way_out=fields.suggestion(name, PLACEHOLDERS, "there are"),
+            )
+        if spec and "{" in spec:
+            raise InputError(
+                f"a placeholder inside the format of {name!r}",
+                place="--template",
+                way_out="write a plain format such as {x:>3}",
+            )
+    values = dict.fromkeys(PLACEHOLDERS, 0) | {"part": "", "facing": ""}
+    _formatted(template, values)
+
+
+def _formatted(template: str, values: Mapping[str, object]) -> str:
+    try:
+        return template.format(**values)
+    except (ValueError, OverflowError, MemoryError) as error:
+        raise InputError(
+            f"a format of {template!r} does not fit ({error})",
+            place="--template",
+            way_out="numbers are x, y, z, delay and number; part and facing are text",
+        ) from None
+
+
+def load_names(path: str | Path) -> Names:
+    """Read names (TOML): tables ``[parts]`` and ``[facings]``, each optional.
+
+    Raises:
+        InputError: naming the file, the key and what to write instead.
+    """
+    document = read_toml(path)
+    try:
+        fields.check_keys(document, ["parts", "facings"], None)
+        known_parts = sorted({key for block in _every_block() for key in _keys(block)[:2]})
+        parts = _table(document, "parts")
+        for key in parts:
+            # A delay is any whole number: a rule table may hold others than the medium's own.
+            base, _, delay = key.rpartition(" ")
+            exact = base.startswith("buffer ") and base in known_parts and delay.isdecimal()
+            if key not in known_parts and not exact:
+                raise InputError(
+                    f"no part {fields.shown(key)}",
+                    place="parts",
+                    way_out=fields.suggestion(key, known_parts, "there are"),
+                )
+        facings = _table(document, "facings")
+        fields.check_keys(facings, [str(way) for way in Direction], "facings")
+        return Names(parts, facings)
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+
+
+def _table(document: Mapping[str, object], key: str) -> dict[str, str]:
+    table = fields.table(document.get(key, {}), key)
+    return {word: fields.text(value, fields.under(key, word)) for word, value in table.items()}
+
+
+def _keys(block: Block) -> list[str]:
+    """Under which keys the name of a block may stand, the most exact last."""
+    keys = [str(block.part)]
+    if block.facing is not None:
+        keys.append(f"{block.part} {block.facing}")
+    if block.delay:
+        keys.append(f"{block.part} {block.facing} {block.delay}")
+    return keys
+
+
+def _every_block() -> list[Block]:
+    plain = [Block(p) for p in Part if p not in (Part.INVERTER, Part.BUFFER)]
+    inverters = [Block(Part.INVERTER, way) for way in HOST_DIRECTIONS]
+    return plain + inverters + [Block(Part.BUFFER, way, 1) for way in LEVEL_DIRECTIONS]

@@ -1,0 +1,292 @@
+"""What a layout's nodes compute, which of them form gates, and why an output is what it is.
+
+Rests on the netlist and on the settled values of the simulator; reads no rule of the medium.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, Rules
+from synth.simulator import Settling, check, settle
+from synth.simulator.netlist import Netlist, Node, NodeKind, netlist_of
+from synth.simulator.verdict import Verdict
+from synth.views.function_text import expression_of
+
+ELEMENTS: Mapping[str, str] = {
+    "01": "buffer",
+    "10": "inverter",
+    "0001": "AND",
+    "0111": "OR",
+    "1110": "NAND",
+    "1000": "NOR",
+    "0110": "exclusive-OR",
+    "1001": "exclusive-NOR",
+    "0010": "does-not-imply",
+    "0100": "does-not-imply",
+    "1101": "implies",
+    "1011": "implies",
+    "00010111": "majority",
+    "01101001": "parity",
+    "10010110": "even parity",
+    "00000001": "AND",
+    "01111111": "OR",
+    "11111110": "NAND",
+    "10000000": "NOR",
+}
+"""Elements of IEEE Std 91 and terms of propositional logic, by truth table (from memory)."""
+
+
+MAX_LEAVES = 8
+"""Most leaves of a gate whose truth table is worked out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """Inverters and buffers that together make one function of what they see.
+
+    A gate is its root and, on the way to it, every inverter or buffer that sees one thing only
+    and is seen by the gate only. Where several nodes power an output, wires alone are a gate.
+
+    Attributes:
+        root: the node whose output is the gate's.
+        members: names of its nodes, from the root back.
+        leaves: names of the nodes outside it that it sees, in the order of the netlist.
+        column: its value for every assignment of the leaves in counting order; empty for more
+            than ``MAX_LEAVES``.
+    """
+
+    root: str
+    members: tuple[str, ...]
+    leaves: tuple[str, ...]
+    column: str
+
+    @property
+    def element(self) -> str | None:
+        """What logic design calls it, or None."""
+        return ELEMENTS.get(self.column)
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Why a node is on or off, for one assignment, once all has settled.
+
+    Attributes:
+        node: the node.
+        on: whether it is on.
+        since: the tick from which that is certain whatever was before.
+        because: of what it sees: one that is on, if any is, else all.
+    """
+
+    node: Node
+    on: bool
+    since: int
+    because: tuple[str, ...]
+
+
+class Explanation:
+    """Everything that is said of one layout; made by ``explain``.
+
+    Attributes:
+        layout, netlist, verdict: what it rests on.
+        graph: the netlist as a graph, edges from cause to effect.
+        useful: names of the nodes that some output depends on.
+        loops: the groups of nodes that see each other in a circle.
+        critical: names along the path of most ticks from an input to an output, or () if loops
+            leave no longest path.
+        ticks: the ticks along it.
+        gates: from the inputs on.
+    """
+
+    def __init__(self, netlist: Netlist, settled: Settling, verdict: Verdict) -> None:
+        self.layout = netlist.layout
+        self.netlist = netlist
+        self.verdict = verdict
+        self._settled = settled
+        self.graph = netlist.graph()
+        self.useful = netlist.ahead_of_outputs()
+        self.loops = [
+            sorted(group)
+            for group in nx.strongly_connected_components(self.graph)
+            if len(group) > 1 or any(self.graph.has_edge(name, name) for name in group)
+        ]
+        self.critical, self.ticks = self._critical_path()
+        self.gates = tuple(self._gates())
+
+    @property
+    def nodes(self) -> list[Node]:
+        """Nodes from inputs to outputs: each after what it sees, as far as loops let it."""
+        order = self._order()
+        return sorted(self.netlist.nodes.values(), key=lambda node: order[node.name])
+
+    def _order(self) -> dict[str, tuple[int, int]]:
+        places = {name: index for index, name in enumerate(self.netlist.nodes)}
+        rank = self.ranks()
+        last = max(rank.values(), default=0) + 1
+        kinds = {node.name: node.kind for node in self.netlist.nodes.values()}
+        return {
+            name: (last if kinds[name] is NodeKind.OUTPUT else rank[name], index)
+            for name, index in places.items()
+        }
+
+    def ranks(self) -> dict[str, int]:
+        """How many nodes lie on the longest way to each; those of one loop share a rank."""
+        condensed = nx.condensation(self.graph)
+        depth: dict[int, int] = {}
+        for group in nx.topological_sort(condensed):
+            depth[group] = 1 + max((depth[prior] for prior in condensed.predecessors(group)),
+                                   default=-1)  # fmt: skip
+        return {name: depth[condensed.graph["mapping"][name]] for name in self.graph}
+
+    def column(self, name: str) -> str:
+        """The settled value of a node for every assignment: ``0``, ``1``, or ``x``."""
+        sure, possible = self._masks(name, len(self._settled.ticks) - 1)
+        rows = 1 << len(self.layout.inputs)
+        return "".join(
+            "1" if sure >> row & 1 else "x" if possible >> row & 1 else "0" for row in range(rows)
+        )
+
+    def logic(self, name: str) -> str:
+        """What a node computes from the inputs: ``~a & b``, or that it does not settle."""
+        column = self.column(name)
+        if "x" in column:
+            return "not settled by the inputs alone"
+        expression = expression_of(column, [pin.name for pin in self.layout.inputs])
+        return expression if expression is not None else f"truth table {column}"
+
+    def _masks(self, name: str, tick: int) -> tuple[int, int]:
+        """In which assignments a node is surely on at a tick, and in which possibly."""
+        node, settled = self.netlist.nodes[name], self._settled
+        if node.kind is NodeKind.OUTPUT:
+            return settled.surely_reads(name, tick), settled.possibly_reads(name, tick)
+        if node.kind is NodeKind.INPUT:
+            both = settled.at(tick)
+            port = next(port for port in settled.fabric.inputs if port.pin.name == name)
+            return both.sure.on[port.emitter], both.possible.on[port.emitter]
+        return settled.surely(node.at, tick), settled.possibly(node.at, tick)
+
+    def _critical_path(self) -> tuple[tuple[str, ...], int]:
+        graph = self.graph.subgraph(self.useful)
+        if not nx.is_directed_acyclic_graph(graph) or not graph:
+            return (), 0
+        # Ticks count first; among equals the way over most nodes, which so ends at an output.
+        weighed = nx.DiGraph()
+        weighed.add_nodes_from(graph)
+        for one, other, ticks in graph.edges(data="ticks"):
+            weighed.add_edge(one, other, weight=ticks * len(graph) + 1)
+        path = nx.dag_longest_path(weighed)
+        nodes = self.netlist.nodes
+        return tuple(path), sum(nodes[name].delay for name in path)
+
+    def _gates(self) -> Iterator[Gate]:
+        """The gates of useful inverters and buffers, each in exactly one; loops stay single."""
+        nodes = self.netlist.nodes
+        looped = {name for group in self.loops for name in group}
+        inner = [
+            node.name
+            for node in self.nodes
+            if node.name in self.useful and node.kind in (NodeKind.INVERTER, NodeKind.BUFFER)
+        ]
+
+        def absorbed(name: str) -> str | None:
+            """The one node that sees this one, if it can take it into its gate."""
+            readers = [reader for reader in self.graph.successors(name) if reader in self.useful]
+            alone = len(readers) == 1 and len(nodes[name].sees) == 1
+            return readers[0] if alone and not looped & {name, readers[0]} else None
+
+        owner = {name: absorbed(name) for name in inner}
+        roots = [name for name in inner if owner[name] is None]
+        # An output that joins several nodes is the root of their gate.
+        outputs = [node.name for node in self.netlist.of_kind(NodeKind.OUTPUT)]
+        for root in [*roots, *outputs]:
+            members = [root]
+            for name in members:
+                members += [seen for seen in nodes[name].sees if owner.get(seen) == name]
+            if root in outputs and len(members) == 1 and len(nodes[root].sees) < 2:
+                continue  # an output that only reads a node
+            yield self._gate(root, tuple(members))
+
+    def _gate(self, root: str, members: tuple[str, ...]) -> Gate:
+        nodes = self.netlist.nodes
+        outside = {seen for name in members for seen in nodes[name].sees} - set(members)
+        if root in {seen for name in members for seen in nodes[name].sees}:
+            outside.add(root)
+        leaves = tuple(name for name in nodes if name in outside)
+        rows = 1 << len(leaves) if len(leaves) <= MAX_LEAVES else 0
+        column = []
+        for row in range(rows):
+            known = {
+                leaf: bool(row >> (len(leaves) - 1 - index) & 1)
+                for index, leaf in enumerate(leaves)
+            }
+            column.append("1" if self._value(root, members, known, top=True) else "0")
+        return Gate(root, members, leaves, "".join(column))
+
+    def _value(
+        self, name: str, members: Sequence[str], known: Mapping[str, bool], *, top: bool = False
+    ) -> bool:
+        if name in known and not top:
+            return known[name]
+        node = self.netlist.nodes[name]
+        powered = any(self._value(seen, members, known) for seen in node.sees)
+        return not powered if node.kind is NodeKind.INVERTER else powered
+
+    def causes(self, row: int) -> list[Cause]:
+        """Why every output is what it is, from the inputs on, for one assignment.
+
+        Args:
+            row: the assignment in counting order, the first input the most significant bit.
+
+        Raises:
+            InputError: if an output does not settle for it, so that nothing follows.
+        """
+        wanted: dict[str, Cause] = {}
+        ahead = [node.name for node in self.netlist.of_kind(NodeKind.OUTPUT)]
+        for name in ahead:
+            if self.column(name)[row] == "x":
+                raise InputError(
+                    f"output {name!r} does not settle for these inputs",
+                    place="--inputs",
+                    way_out="play a trace to see what it does",
+                )
+        while ahead:
+            name = ahead.pop()
+            if name not in wanted:
+                wanted[name] = self._cause(name, row)
+                ahead += wanted[name].because
+        order = self._order()
+        return sorted(wanted.values(), key=lambda cause: (cause.since, order[cause.node.name]))
+
+    def _cause(self, name: str, row: int) -> Cause:
+        node = self.netlist.nodes[name]
+        on = self.column(name)[row] == "1"
+        since = self._since(name, row)
+        powering = [seen for seen in node.sees if self.column(seen)[row] == "1"]
+        if powering:
+            # The first that is certain is the one that decides.
+            first = min(powering, key=lambda seen: (self._since(seen, row), node.sees.index(seen)))
+            return Cause(node, on, since, (first,))
+        return Cause(node, on, since, node.sees)
+
+    def _since(self, name: str, row: int) -> int:
+        """The first tick at which the value of a node is certain."""
+        for tick in range(len(self._settled.ticks)):
+            sure, possible = self._masks(name, tick)
+            if (sure >> row & 1) == (possible >> row & 1):
+                return tick
+        return len(self._settled.ticks)
+
+
+def explain(layout: Layout, rules: Rules = DEFAULT_RULES) -> Explanation:
+    """Work out everything there is to say of a legal layout.
+
+    Raises:
+        InputError: if the layout is not legal or has too many inputs to settle.
+    """
+    settled = settle(layout, rules)
+    return Explanation(netlist_of(layout, rules), settled, check(layout, rules=rules))

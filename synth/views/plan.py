@@ -1,0 +1,266 @@
+"""A building plan: in which order to place the parts, and what to test when all stand.
+
+The order goes layer by layer from the ground up, and in each layer blocks first, then what rests
+on the layer below, then inverters. A host lies beside or below its inverter and a support below
+what it carries (section 2), so every part finds its support or host in place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import (
+    ALL_DIRECTIONS,
+    DEFAULT_RULES,
+    Block,
+    Cell,
+    Direction,
+    Joint,
+    Part,
+    Role,
+    Rules,
+)
+from synth.simulator import check, settle, trace
+
+BUILDING_ORDER = (
+    Part.SOLID,
+    Part.CLEAR,
+    Part.LEDGE,
+    Part.WIRE,
+    Part.BUFFER,
+    Part.INVERTER,
+)
+"""Parts in the order in which one layer is built."""
+
+MAX_TESTS = 256
+"""Most assignments that a plan tests: all of them, up to 8 inputs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One part to place.
+
+    Attributes:
+        number: counts from 1 through the whole plan.
+        cell: where.
+        block: what.
+        rests: the cell that holds its support or host; None for blocks and on ground.
+        floats: whether no neighbour is in place yet, so that nothing holds it.
+    """
+
+    number: int
+    cell: Cell
+    block: Block
+    rests: Cell | None
+    floats: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStep:
+    """Parts of one kind in one layer."""
+
+    number: int
+    z: int
+    part: Part
+    placements: tuple[Placement, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTest:
+    """One assignment to drive.
+
+    Attributes:
+        inputs: 0 or 1 for each input, in order of pins.
+        outputs: what to expect: ``0``, ``1``, or ``x`` where it does not settle.
+        ticks: after how many ticks the outputs stood still in the simulator's trace that goes
+            through the tests one after another.
+        on: the inverters and buffers that are on by then, by cell.
+    """
+
+    inputs: tuple[int, ...]
+    outputs: tuple[str, ...]
+    ticks: int
+    on: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How to build a layout.
+
+    Attributes:
+        layout: what will stand.
+        steps: in order.
+        wait: ticks after which every test must hold whatever was before; None if the layout
+            meets no delay.
+        tests: in counting order of the inputs, at most ``MAX_TESTS``.
+        all_tests: how many there would be.
+    """
+
+    layout: Layout
+    steps: tuple[PlanStep, ...]
+    wait: int | None
+    tests: tuple[PlanTest, ...]
+    all_tests: int
+
+
+def plan_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> Plan:
+    """The building plan of a legal layout.
+
+    Raises:
+        InputError: if the layout is not legal (what has no support cannot be built), or has too
+            many inputs to settle.
+    """
+    settled = settle(layout, rules)
+    verdict = check(layout, rules=rules)
+    if verdict.outputs is None:
+        raise InputError("the layout is not legal", way_out="run a check to see every fault")
+    hold = (verdict.delay if verdict.delay is not None else len(settled.ticks)) + 1
+    return Plan(
+        layout,
+        building_steps(layout),
+        verdict.delay,
+        _tests(layout, verdict.outputs, hold, rules),
+        1 << len(layout.inputs),
+    )
+
+
+def building_steps(layout: Layout) -> tuple[PlanStep, ...]:
+    """Every part once, layer by layer, one kind of part at a time."""
+    steps: list[PlanStep] = []
+    placed: set[Cell] = set()
+    for z in range(layout.height):
+        for part in BUILDING_ORDER:
+            cells = _near_first(
+                [c for c, block in layout.cells.items() if c[2] == z and block.part is part], placed
+            )
+            placements = []
+            for cell in cells:
+                rests = support_of(layout, cell)
+                floats = rests is None and not _carried(layout, cell, placed)
+                number = len(placed) + 1
+                placements.append(Placement(number, cell, layout.cells[cell], rests, floats))
+                placed.add(cell)
+            if placements:
+                steps.append(PlanStep(len(steps) + 1, z, part, tuple(placements)))
+    return tuple(steps)
+
+
+def support_of(layout: Layout, cell: Cell) -> Cell | None:
+    """The cell a part rests on or hangs on; None for blocks, and for what lies on ground."""
+    block = layout.cells[cell]
+    if block.part is Part.INVERTER and block.facing is not None:
+        return block.facing.step(cell)
+    if block.part in (Part.WIRE, Part.BUFFER):
+        below = Direction.NZ.step(cell)
+        return below if layout.inside(below) else None
+    return None
+
+
+def _near_first(cells: Sequence[Cell], placed: set[Cell]) -> list[Cell]:
+    """By x and y, but a block that would float waits for one beside it."""
+    waiting, ordered = sorted(cells), list[Cell]()
+    there = set(placed)
+    while waiting:
+        held = (c for c in waiting if any(way.step(c) in there for way in ALL_DIRECTIONS))
+        cell = next(held, waiting[0])
+        waiting.remove(cell)
+        ordered.append(cell)
+        there.add(cell)
+    return ordered
+
+
+def _carried(layout: Layout, cell: Cell, placed: set[Cell]) -> bool:
+    """Whether a block stands on the floor or touches what is in place."""
+    return cell[2] == 0 or any(way.step(cell) in placed for way in ALL_DIRECTIONS)
+
+
+def _tests(
+    layout: Layout, columns: Mapping[str, str], hold: int, rules: Rules
+) -> tuple[PlanTest, ...]:
+    """Drive all assignments in counting order in one trace, each for ``hold`` ticks or more."""
+    names = [pin.name for pin in layout.inputs]
+    count = min(1 << len(names), MAX_TESTS)
+    rows = [
+        tuple(row >> (len(names) - 1 - index) & 1 for index in range(len(names)))
+        for row in range(count)
+    ]
+    drive = {name: "".join(str(row[i]) * hold for row in rows) for i, name in enumerate(names)}
+    played = trace(layout, drive, hold * count, rules=rules)
+    tests = []
+    for row, inputs in enumerate(rows):
+        start, end = row * hold, (row + 1) * hold
+        words = [word[start:end] for word in played["outputs"].values()]
+        ticks = max((len(word) - _still(word) for word in words), default=0)
+        on = played["ticks"][end - 1]["on"]
+        tests.append(
+            PlanTest(
+                inputs,
+                tuple(columns[pin.name][row] for pin in layout.outputs),
+                ticks,
+                tuple((x, y, z) for x, y, z in on),
+            )
+        )
+    return tuple(tests)
+
+
+def _still(word: str) -> int:
+    """For how many ticks at its end a word does not change."""
+    return len(word) - len(word.rstrip(word[-1]))
+
+
+def placement_words(placement: Placement, layout: Layout) -> str:
+    """What to do: ``inverter at (3, 0, 1), on the solid to its +y side (3, 1, 1)``."""
+    block, cell = placement.block, placement.cell
+    words = f"{block.part} at {cell_words(cell)}"
+    if block.part is Part.INVERTER and placement.rests is not None:
+        if block.facing is Direction.NZ:
+            words += f", standing on the solid at {cell_words(placement.rests)}"
+        else:
+            words += f", hung on the {block.facing} solid at {cell_words(placement.rests)}"
+    elif block.part is Part.BUFFER:
+        ticks = "1 tick" if block.delay == 1 else f"{block.delay} ticks"
+        words += f", pointing {block.facing}, {ticks}, on {_carrier(placement, layout)}"
+    elif block.part is Part.WIRE:
+        words += f", on {_carrier(placement, layout)}"
+    elif placement.floats:
+        words += ", touching nothing placed so far"
+    return words
+
+
+def _carrier(placement: Placement, layout: Layout) -> str:
+    if placement.rests is None:
+        return "the ground"
+    return f"the {layout.cells[placement.rests].part} below"
+
+
+def cell_words(cell: Cell) -> str:
+    """``(1, 0, 2)``."""
+    return f"({cell[0]}, {cell[1]}, {cell[2]})"
+
+
+def joints_words(layout: Layout) -> list[str]:
+    """What to set up outside each pin (section 6), a line each."""
+    found = []
+    for pin in layout.pins:
+        place = (
+            f"{cell_words(pin.outside)}, on a ledge at {cell_words(Direction.NZ.step(pin.outside))}"
+        )
+        inwards = pin.role is Role.INPUT
+        if pin.joint is Joint.WIRE:
+            what = f"a wire at {place}, leading on along {pin.face}"
+            use = (
+                "power it while the input is on" if inwards else "the output is on while it is lit"
+            )
+        else:
+            to = pin.face.opposite if inwards else pin.face
+            what = f"a buffer at {place}, pointing {to}"
+            use = (
+                "on exactly while the input is on"
+                if inwards
+                else "the output is on while it sees power"
+            )
+        found.append(f"{pin.role} {pin.name}: {what}; {use}")
+    return found
