@@ -155,7 +155,7 @@ class Explanation:
         """What a node computes from the inputs: ``~a & b``, or that it does not settle."""
         column = self.column(name)
         if "x" in column:
-            return "not settled by the inputs alone"
+            return "unsettled"
         expression = expression_of(column, [pin.name for pin in self.layout.inputs])
         return expression if expression is not None else f"truth table {column}"
 

@@ -19,13 +19,23 @@ from synth.views.svg import Picture, Point, group, lines, path, shifted, text, t
 
 _UNIT = 46.0
 _ACROSS, _DOWN = _UNIT * cos(pi / 6), _UNIT * sin(pi / 6)
-_LIFT = 1.15
-"""Free height between two layers, in cells."""
+_LEAST_LIFT, _MOST_LIFT = 1.15, 4.0
+
+
+def lift_of(layout: Layout) -> float:
+    """Free height between two layers, in cells.
+
+    With as much as the shorter side no layer would hide any of the one below; a little less
+    keeps the picture together.
+    """
+    if layout.height == 1:
+        return 0.0
+    return min(max(_LEAST_LIFT, 0.8 * min(layout.length, layout.width)), _MOST_LIFT)
 
 
 def isometric_picture(layout: Layout) -> Picture:
     """The layout from one corner above, layer over layer."""
-    lift = _LIFT if layout.height > 1 else 0.0
+    lift = lift_of(layout)
     drawn = _floors(layout, lift)
     body = []
     row = Row(layout)

@@ -134,14 +134,21 @@ class LayerDrawer:
     def _rulers(self, z: int) -> str:
         """Numbers of columns below, of rows at the left."""
         layout = self.layout
-        low = self.top + layout.width * CELL + self.bottom - 6
+        frame = self.top + layout.width * CELL
+        below = {pin.at[0] for pin in layout.pins if pin.face is Direction.NY and pin.at[2] == z}
+        # Beside the frame, or beyond the pin that stands there.
         drawn = [
-            text(str(x), self.left + (x + 0.5) * CELL, low, anchor="middle", fill=palette.FAINT)
+            text(
+                str(x),
+                self.left + (x + 0.5) * CELL,
+                frame + (self.bottom - 6 if x in below else 14),
+                anchor="middle",
+                fill=palette.FAINT,
+            )
             for x in range(layout.length)
         ]
         pinned = {pin.at[1] for pin in layout.pins if pin.face is Direction.NX and pin.at[2] == z}
         for y in range(layout.width):
-            # Beside the frame, or beyond the pin that stands there.
             x = 14.0 if y in pinned else self.left - 6
             middle = self._corner((0, y, 0))[1] + CELL / 2 + 4
             drawn.append(text(str(y), x, middle, anchor="end", fill=palette.FAINT))
