@@ -63,9 +63,20 @@ def test_ci_runs_the_commands_of_the_readme() -> None:
     assert TESTS == ".venv/bin/python -m pytest -n 2"
 
 
+def quicker(command: str) -> str:
+    """The same command on a smaller gate, for the one whose proofs take minutes to check.
+
+    ``python -m benchmarks.certificate_cost`` makes and audits the certificate on the page.
+    """
+    if "--certificate" not in command:
+        return command
+    assert '"q = a ^ b"' in command
+    return command.replace('"q = a ^ b"', '"q = a & ~b"')
+
+
 def test_all_other_commands_run(folder: Path) -> None:
     assert len(OTHERS) > 10
-    for command in OTHERS:
+    for command in map(quicker, OTHERS):
         ended = run(command, folder)
         good = (0, 3) if "--time-limit" in command else (0,)
         assert ended.returncode in good, f"{command}\n{ended.stdout}\n{ended.stderr}"
