@@ -1,0 +1,62 @@
+"""Half adder, multiplexer and majority, 2-wide stackable: smallest and proven, or bound and best.
+
+python -m benchmarks.three_inputs [--time-limit SECONDS] [--record FILE]
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from pathlib import Path
+
+from benchmarks.record import environment
+from synth.layout.layout import show_size
+from synth.search import solve
+from synth.spec import Spec
+
+GATES = {
+    "multiplexer": ("q = s ? b : a", 2),
+    "majority": ("q = a & b | a & c | b & c", 3),
+    "half adder": ("s = a ^ b; co = a & b", 2),
+}
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description="Measure functions of three inputs.")
+    parser.add_argument("--time-limit", type=float, default=600.0, help="seconds a question")
+    parser.add_argument("--joints", default="buffer,wire")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--record", type=Path)
+    options = parser.parse_args()
+    rows = []
+    for joint in options.joints.split(","):
+        for name, (text, delay) in GATES.items():
+            spec = Spec.parse(
+                text, joint=joint, length=6, width=2, height=6, delay=delay, stack="y"
+            )
+            began = time.perf_counter()
+            outcome = solve(spec, workers=options.workers, time_limit_s=options.time_limit)
+            layout = outcome.layout
+            row = {
+                "gate": name,
+                "joint": joint,
+                "delay_asked": delay,
+                "status": str(outcome.status),
+                "size": None if layout is None else list(layout.size),
+                "volume": None if layout is None else layout.volume,
+                "said": outcome.claim or outcome.reason,
+                "seconds": round(time.perf_counter() - began, 1),
+            }
+            rows.append(row)
+            size = show_size(layout.size) if layout else "-"
+            print(f"{name:<12} {joint:<7} {delay} {row['status']:<10} {size} {row['seconds']} s")
+            print(f"   {row['said']}", flush=True)
+    if options.record:
+        record = {**environment(), "rows": rows}
+        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
