@@ -100,20 +100,9 @@ def literals_of(question: Question, statics: Statics, layout: Layout) -> list[in
 
 
 def _literal_of(statics: Statics, cell: Cell, block: Block) -> int:
-    if block.part is Part.SOLID:
-        literal = statics.solid(cell)
-    elif block.part in (Part.CLEAR, Part.LEDGE):
-        literal = statics.insulator(cell)
-    elif block.part is Part.WIRE:
-        literal = statics.wire(cell)
-    elif block.part is Part.INVERTER:
-        assert block.facing is not None
-        literal = statics.inverter(cell, block.facing)
-    else:
-        assert block.facing is not None
-        if block.delay != statics.delays[cell]:
-            raise ValueError(f"the buffer at {cell} has a delay that the formula does not use")
-        literal = statics.buffer(cell, block.facing)
+    if block.part is Part.BUFFER and block.delay != statics.delays[cell]:
+        raise ValueError(f"the buffer at {cell} has a delay that the formula does not use")
+    literal = statics.holds(cell, block)
     if literal < 0:
         raise ValueError(f"no {block} may stand at {cell}")
     return literal

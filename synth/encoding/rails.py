@@ -158,6 +158,19 @@ class Rails:
             return FALSE
         return self.formula.literal(rail, f"input {joint}", play.index, slot)
 
+    def seen_at_back(self, rail: str, play: Play, buffer: Slot, tick: int) -> list[int]:
+        """Section 4: what can give power to the back of a buffer in a cell, pointing a way."""
+        cell, to = buffer
+        back = to.opposite.step(cell)
+        return [
+            self.power(rail, "wire", play, back, tick),
+            self.power(rail, "charged", play, back, tick),
+            self.power(rail, "inverter", play, back, tick),
+            self.buffer(rail, play, back, to, tick),
+            self.lead(rail, play, cell, to.opposite, tick),
+            self.input_on(rail, Joint.BUFFER, play, cell, to.opposite),
+        ]
+
     def input_off_slots(self, play: Play) -> list[tuple[str, Slot]]:
         """Every (name, slot) of inputs with wire joint that are off in a row's play."""
         spec = self.question.spec

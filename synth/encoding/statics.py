@@ -12,6 +12,7 @@ from synth.medium import (
     AXES,
     HOST_DIRECTIONS,
     LEVEL_DIRECTIONS,
+    Block,
     Cell,
     Direction,
     Joint,
@@ -150,6 +151,19 @@ class Statics:
         """A buffer in ``cell`` that points along ``to``."""
         return self.formula.literal("buffer", cell, to) if self.geometry.inside(cell) else FALSE
 
+    def holds(self, cell: Cell, block: Block) -> int:
+        """That block in ``cell``; clear and ledge are one, a buffer's delay is not looked at."""
+        if block.part is Part.SOLID:
+            return self.solid(cell)
+        if block.part in (Part.CLEAR, Part.LEDGE):
+            return self.insulator(cell)
+        if block.part is Part.WIRE:
+            return self.wire(cell)
+        assert block.facing is not None
+        if block.part is Part.INVERTER:
+            return self.inverter(cell, block.facing)
+        return self.buffer(cell, block.facing)
+
     def pin(self, name: str, slot: Slot) -> int:
         """The pin called ``name`` sits at ``slot``."""
         return self.formula.literal("pin", name, slot)
@@ -242,19 +256,7 @@ class Statics:
             for part in [*parts, *self._standing(cell)]:
                 self.formula.add(rule, [-part])
         for cell, block in sorted(spec.fixed.items()):
-            if block.part is Part.SOLID:
-                literal = self.solid(cell)
-            elif block.part in (Part.CLEAR, Part.LEDGE):
-                literal = self.insulator(cell)
-            elif block.part is Part.WIRE:
-                literal = self.wire(cell)
-            elif block.part is Part.INVERTER:
-                assert block.facing is not None
-                literal = self.inverter(cell, block.facing)
-            else:
-                assert block.facing is not None
-                literal = self.buffer(cell, block.facing)
-            self.formula.add(rule, [literal])
+            self.formula.add(rule, [self.holds(cell, block)])
             if block.part is Part.CLEAR:
                 for direction in LEVEL_DIRECTIONS:
                     self.formula.add(rule, [-self.buffer(Direction.PZ.step(cell), direction)])

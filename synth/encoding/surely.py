@@ -132,20 +132,8 @@ class Surely:
                 output = self.rails.buffer(RAIL, play, cell, to, tick)
                 self._add(rule, output, [self.statics.buffer(cell, to)])
                 for seen_at in range(tick - delay, tick):
-                    self._add(rule, output, self.reasons_at_back(play, Slot(cell, to), seen_at))
-
-    def reasons_at_back(self, play: Play, buffer: Slot, tick: int) -> list[int]:
-        """Section 4: what a buffer in a cell, pointing along a direction, may surely see."""
-        cell, to = buffer
-        back = to.opposite.step(cell)
-        return [
-            self.rails.power(RAIL, "wire", play, back, tick),
-            self.rails.power(RAIL, "charged", play, back, tick),
-            self.rails.power(RAIL, "inverter", play, back, tick),
-            self.rails.buffer(RAIL, play, back, to, tick),
-            self.rails.lead(RAIL, play, cell, to.opposite, tick),
-            self.rails.input_on(RAIL, Joint.BUFFER, play, cell, to.opposite),
-        ]
+                    reasons = self.rails.seen_at_back(RAIL, play, Slot(cell, to), seen_at)
+                    self._add(rule, output, reasons)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
         """Section 5: a buffer with a buffer pointing into its side is never surely on."""

@@ -21,9 +21,10 @@ from synth.search.events import Event, Reporter, SearchEnded, SearchStarted, Sil
 from synth.search.journal import Journal
 from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
 from synth.search.outcome import Outcome, Status
+from synth.search.rounds import OutOfTime
 from synth.search.solvers import DEFAULT_SOLVER, require_solver
 from synth.search.tidy import SUPPORTS
-from synth.search.walk import Found, OutOfTime, Refused, Settings, Walk
+from synth.search.walk import Found, Refused, Settings, Walk
 from synth.spec import Limits, Spec
 
 ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
