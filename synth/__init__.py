@@ -46,7 +46,7 @@ __all__ = [
     "trace",
 ]
 
-# Names are fetched on first use, so that `gatefit --help` need not load solvers and numpy.
+# Names are fetched on first use, so that `gatefit --help` need not load solvers and graphs.
 _HOME = {
     "AuditReport": "synth.search.audit_report",
     "InputError": "synth.errors",

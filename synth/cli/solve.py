@@ -21,7 +21,7 @@ from synth.layout.documents import layout_text
 from synth.spec import Spec
 
 if TYPE_CHECKING:
-    # `gatefit --help` must not wait for solvers and numpy: commands load those when they run.
+    # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
     from synth.search.events import Reporter
     from synth.search.journal import Journal
     from synth.search.outcome import Outcome
