@@ -28,6 +28,7 @@ from synth.cli.show import show_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
+from synth.cli.view import view_command
 from synth.errors import InputError
 
 BAD_INPUT = 2
@@ -69,6 +70,7 @@ def cli(ctx: click.Context) -> None:
       gatefit solve "q = a & ~b"
       gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y --output xor.json
       gatefit show xor.json
+      gatefit view xor.json -o xor.html
       gatefit plan xor.json -o xor-plan.html
       gatefit check xor.json --function "q = a ^ b"
       gatefit trace xor.json --drive a=0011 --drive b=0101 --ticks 8
@@ -88,6 +90,7 @@ cli.add_command(solve_command)
 cli.add_command(check_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)
+cli.add_command(view_command)
 cli.add_command(plan_command)
 cli.add_command(explain_command)
 cli.add_command(export_command)

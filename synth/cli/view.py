@@ -1,0 +1,43 @@
+"""``gatefit view``: a layout as a page for a browser."""
+
+from __future__ import annotations
+
+import click
+
+from synth.cli.arguments import LAYOUT, RULES
+from synth.cli.files import OutputFile, read_layout, read_rules
+
+
+@click.command("view", short_help="Make a page of a layout, to look at and play.")
+@LAYOUT
+@click.option(
+    "--output",
+    "-o",
+    metavar="FILE",
+    help="Where the page goes (HTML); without it, to standard output.",
+)
+@RULES
+def view_command(layout: str, output: str | None, rules: str | None) -> int:
+    """Make one page of the layout in the file LAYOUT ('-': standard input).
+
+    The page opens in any browser and needs no network: turn the layout, slice it, switch its
+    inputs and watch it tick by tick, ask any cell why it is on, print its layers. The play in
+    it was worked out by the simulator. A layout that is not legal is drawn, not played.
+
+    \b
+    Examples:
+      gatefit view xor.json -o xor.html
+      gatefit solve "q = a & b" --json | gatefit view - -o and.html
+    """
+    from synth.views.page import page_html
+
+    given = read_layout(layout)
+    table = read_rules(rules)
+    target = None if output is None else OutputFile(output)
+    page = page_html(given, table)
+    if target is None:
+        click.echo(page, nl=False)
+    else:
+        target.write(page)
+        click.echo(f"{target.path}: open it in a browser")
+    return 0

@@ -1,0 +1,197 @@
+// The play: walks the graph of moments that the simulator worked out. It looks up, never decides.
+//
+// A moment is [row of inputs, looks, outputs, state after it]; `enter` says for a state which
+// moment it is with which row. The timeline is the list of moments shown, the cursor a tick of it.
+
+const TICKS_AFTER = 2; // shown once all is settled
+const MOST_ROUNDS = 24; // ticks shown of a layout that goes round and round
+const MOST_TICKS = 400; // kept of the past
+
+export class Play extends EventTarget {
+  constructor(play) {
+    super();
+    this.data = play;
+    this.digit = new Map([...play.alphabet].map((sign, index) => [sign, index]));
+    this.liveIndex = new Map(play.live.map((cell, index) => [cell, index]));
+    this.enter = play.enter.map((flat) => {
+      const entries = new Map();
+      for (let at = 0; at < flat.length; at += 2) entries.set(flat[at], flat[at + 1]);
+      return entries;
+    });
+    this.rest = new Map(play.rest);
+    this.timeline = [this.rest.get(0)];
+    this.cursor = 0;
+    this.changes = [];
+    this.remark = "";
+    this.timer = null;
+    this.ticksPerSecond = 2;
+    this.extend(0);
+    this.timeline.length = Math.min(this.timeline.length, 3);
+    this.cursor = this.timeline.length - 1;
+  }
+
+  // What is shown.
+
+  row(tick = this.cursor) {
+    return this.data.moments[this.timeline[tick]][0];
+  }
+
+  outputs(tick = this.cursor) {
+    return this.data.moments[this.timeline[tick]][2];
+  }
+
+  /** How a cell stands at a tick: {value, text, why}, or null for a part without power. */
+  look(cell, tick = this.cursor) {
+    const live = this.liveIndex.get(cell);
+    if (live === undefined) return null;
+    const sign = [...this.data.moments[this.timeline[tick]][1]][live];
+    const [value, text, why] = this.data.situations[live][this.digit.get(sign)];
+    return { value, text: this.data.sentences[text], why: this.data.sentences[why] };
+  }
+
+  get lastTick() {
+    return this.timeline.length - 1;
+  }
+
+  get playing() {
+    return this.timer !== null;
+  }
+
+  // Where it goes.
+
+  next(moment, row) {
+    return this.enter[this.data.moments[moment][3]].get(row);
+  }
+
+  /** Appends moments with inputs that stand still, until they settle or come round again. */
+  extend(row) {
+    const seen = new Set();
+    let moment = this.timeline.at(-1);
+    while (!seen.has(moment) && seen.size < MOST_ROUNDS) {
+      seen.add(moment);
+      const following = this.next(moment, row);
+      if (following === undefined) return;
+      const still = following === moment;
+      moment = following;
+      for (let count = still ? TICKS_AFTER : 1; count > 0; count -= 1) this.timeline.push(moment);
+      if (still) return;
+    }
+  }
+
+  /** Rows that can follow a settled row, as far as the page holds them. */
+  rowsAfter(row) {
+    const state = this.data.moments[this.rest.get(row)][3];
+    return [...this.enter[state].keys()].filter((other) => other !== row).sort((a, b) => a - b);
+  }
+
+  /** Shows the change from one settled row of inputs to another. */
+  jump(from, to) {
+    const start = this.rest.get(from);
+    const second = this.next(start, from) ?? start;
+    this.timeline = [start, second];
+    this.changes = [];
+    this.remark = "";
+    this.change(to);
+    this.cursor = 1;
+    this.start();
+  }
+
+  change(row) {
+    this.changes.push({ tick: this.timeline.length, row });
+    this.timeline.push(this.next(this.timeline.at(-1), row));
+    this.extend(row);
+  }
+
+  /** Switches one input at the tick after the one shown. */
+  toggle(input) {
+    const old = this.row();
+    const row = old ^ (1 << (this.data.inputs.length - 1 - input));
+    this.timeline.length = this.cursor + 1;
+    this.changes = this.changes.filter((change) => change.tick <= this.cursor);
+    this.remark = "";
+    if (!this.waitFor(row, old)) {
+      // From here the page knows no way on with these inputs: go by way of the settled moment.
+      this.timeline.push(this.rest.get(old));
+      this.remark = "That change was played from the settled layout.";
+      if (this.next(this.timeline.at(-1), row) === undefined) {
+        this.changes.push({ tick: this.timeline.length, row });
+        this.timeline.push(this.rest.get(row));
+        this.remark = "That change is not in this page; the settled layout is shown.";
+        this.shown(this.lastTick);
+        return;
+      }
+    }
+    const tick = this.timeline.length;
+    this.change(row);
+    this.trim();
+    this.cursor = Math.max(0, Math.min(tick, this.lastTick));
+    this.start();
+  }
+
+  /** Goes on with the old inputs until the page knows how the new ones follow. */
+  waitFor(row, old) {
+    for (let waited = 0; waited < MOST_ROUNDS; waited += 1) {
+      const moment = this.timeline.at(-1);
+      if (this.next(moment, row) !== undefined) return true;
+      const following = this.next(moment, old);
+      if (following === undefined || following === moment) return false;
+      this.timeline.push(following);
+      this.remark = "The switch took effect once the layout had settled.";
+    }
+    return false;
+  }
+
+  trim() {
+    const surplus = this.timeline.length - MOST_TICKS;
+    if (surplus <= 0) return;
+    this.timeline.splice(0, surplus);
+    this.cursor -= surplus;
+    this.changes = this.changes
+      .map((change) => ({ ...change, tick: change.tick - surplus }))
+      .filter((change) => change.tick >= 0);
+  }
+
+  /** The last change, and after how many ticks the outputs stood still; null where they do not. */
+  settling() {
+    const change = this.changes.at(-1);
+    if (!change) return null;
+    const last = this.timeline.at(-1);
+    const still = this.next(last, change.row) === last;
+    const settled = this.outputs(this.lastTick);
+    let tick = this.lastTick;
+    while (tick > change.tick && this.outputs(tick - 1) === settled) tick -= 1;
+    return { change, ticks: still ? tick - change.tick : null };
+  }
+
+  // The cursor.
+
+  shown(tick) {
+    this.cursor = Math.max(0, Math.min(tick, this.lastTick));
+    this.dispatchEvent(new Event("change"));
+  }
+
+  show(tick) {
+    this.stop();
+    this.shown(tick);
+  }
+
+  start() {
+    this.stop();
+    if (this.cursor >= this.lastTick) this.cursor = 0;
+    this.timer = setInterval(() => {
+      if (this.cursor >= this.lastTick) this.show(this.lastTick);
+      else this.shown(this.cursor + 1);
+    }, 1000 / this.ticksPerSecond);
+    this.shown(this.cursor);
+  }
+
+  stop() {
+    clearInterval(this.timer);
+    this.timer = null;
+  }
+
+  speed(ticksPerSecond) {
+    this.ticksPerSecond = ticksPerSecond;
+    if (this.playing) this.start();
+  }
+}

@@ -1,0 +1,146 @@
+"""What the page knows: the layout, what touches what, and the play worked out in advance.
+
+All of it is read off the simulator here, so that the page itself only looks things up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from synth.layout import Layout
+from synth.medium import Block, Cell, Joint, Part, Role, Rules
+from synth.simulator import touch
+from synth.simulator.moments import MAX_PLAYED_INPUTS, Moments, moments_of
+from synth.simulator.row import Row
+
+DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+"""The first characters that stand for numbers in ``looks``; code points from 256 on follow."""
+
+INERT = {
+    Part.CLEAR: "See-through cube: never charged, stops no link, carries a wire.",
+    Part.LEDGE: "Half-height see-through shelf: never charged, stops no link, carries a wire or "
+    "a buffer.",
+}
+"""What there is to say of parts that have no power (section 2)."""
+
+
+def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
+    """The data of the page, ready for JSON.
+
+    Args:
+        layout: the layout.
+        rules: the rule table it is played with.
+        legal: whether the simulator found it legal; a layout that is not is drawn, not played.
+
+    Cells are those of the box, then those outside it, one for each pin in order of pins.
+    """
+    row = Row(layout)
+    outside = [pin.outside for pin in layout.pins]
+    cells = [*layout.cells, *outside]
+    number = {cell: index for index, cell in enumerate(cells)}
+    playable = legal and len(layout.inputs) <= MAX_PLAYED_INPUTS
+    return {
+        "name": layout.name or "layout",
+        "size": list(layout.size),
+        "reach": rules.reach,
+        "ground": layout.ground,
+        "stack": None
+        if layout.stack is None
+        else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
+        "cells": [_cell(row, cell, cell in outside) for cell in cells],
+        "links": _links(row, cells, number),
+        "pins": [
+            {
+                "name": pin.name,
+                "role": str(pin.role),
+                "face": str(pin.face),
+                "at": list(pin.at),
+                "joint": str(pin.joint),
+                "cell": number[pin.outside],
+            }
+            for pin in layout.pins
+        ],
+        "play": _play(layout, moments_of(layout, rules), number) if playable else None,
+    }
+
+
+def title_of(block: Block, cell: Cell) -> str:
+    """``inverter on -x (1,0,2)``: a part and where it is, for a heading."""
+    return f"{block} at ({', '.join(map(str, cell))})"
+
+
+def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
+    block = row.block(cell)
+    assert block is not None
+    pin = row.pin(cell) if outside else None
+    if pin is None:
+        title = title_of(block, cell)
+    else:
+        what = "lead" if pin.joint is Joint.WIRE else "outside buffer"
+        title = f"{what} of {pin.role} {pin.name}"
+    return {
+        "at": list(cell),
+        "part": str(block.part),
+        "facing": None if block.facing is None else str(block.facing),
+        "delay": 0 if outside else block.delay,
+        "outside": outside,
+        "title": title,
+        "note": INERT.get(block.part, ""),
+        "runs": sorted(str(way) for way in touch.runs(row, cell))
+        if block.part is Part.WIRE
+        else [],
+    }
+
+
+def _links(row: Row, cells: Sequence[Cell], number: dict[Cell, int]) -> list[list[int]]:
+    """Every link once: the lower or first wire, the other, and whether strength descends too."""
+    found = []
+    for cell in cells:
+        block = row.block(cell)
+        if block is None or block.part is not Part.WIRE:
+            continue
+        for other, _, gives, receives in touch.links(row, cell):
+            if gives and (other[2] > cell[2] or (other[2] == cell[2] and cell < other)):
+                found.append([number[cell], number[other], int(receives)])
+    return found
+
+
+def _play(layout: Layout, moments: Moments, number: dict[Cell, int]) -> dict[str, Any]:
+    """The graph of moments: looks as one character a live cell, edges as lists of pairs."""
+    most = max((len(kinds) for kinds in moments.situations), default=0)
+    alphabet = DIGITS + "".join(chr(256 + index) for index in range(max(0, most - len(DIGITS))))
+    sentences: dict[str, int] = {}
+    situations = [
+        [
+            [s.value, _numbered(sentences, s.text), _numbered(sentences, s.why)]
+            for s in kinds
+        ]
+        for kinds in moments.situations
+    ]  # fmt: skip
+    return {
+        "inputs": [pin.name for pin in layout.inputs],
+        "outputs": [pin.name for pin in layout.pins if pin.role is Role.OUTPUT],
+        "live": [number[cell] for cell in moments.cells],
+        "alphabet": alphabet,
+        "sentences": list(sentences),
+        "situations": situations,
+        "moments": [
+            [
+                moment.row,
+                "".join(alphabet[look] for look in moment.looks),
+                "".join(map(str, moment.outputs)),
+                moment.after,
+            ]
+            for moment in moments.moments
+        ],
+        "enter": [[part for pair in entries.items() for part in pair] for entries in moments.enter],
+        "rest": [[row, moment] for row, moment in moments.rest.items()],
+        "settles": sorted(moments.settles),
+        "jumps": moments.jumps,
+        "free": moments.free,
+    }
+
+
+def _numbered(sentences: dict[str, int], text: str) -> int:
+    return sentences.setdefault(text, len(sentences))

@@ -1,0 +1,159 @@
+"""The page of a layout: what it holds agrees with the simulator, and it asks for no network."""
+
+from __future__ import annotations
+
+import json
+import re
+from importlib.resources import files
+from itertools import pairwise
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from synth.layout import Layout
+from synth.simulator import check, legality, trace
+from synth.simulator.moments import Moments, moments_of
+from synth.views.page import page_html
+
+TESTS = Path(__file__).parents[1]
+XOR = Layout.load(TESTS / "data" / "xor2.json")
+CASES = sorted((TESTS / "conformance").glob("*.json"))
+MOST_BYTES = 2_000_000
+
+
+def data_of(page: str) -> dict[str, Any]:
+    found = re.search(r'<script type="application/json" id="data">(.*?)</script>', page, re.DOTALL)
+    assert found is not None
+    data: dict[str, Any] = json.loads(found[1])
+    return data
+
+
+def layouts() -> list[Layout]:
+    """The published cases and a gate of the search."""
+    given = [Layout.from_document(json.loads(path.read_text())["layout"]) for path in CASES]
+    return [XOR, *(layout for layout in given if not legality(layout) and layout.inputs)]
+
+
+def test_the_page_is_one_small_file_that_asks_for_nothing() -> None:
+    page = page_html(XOR)
+    assert len(page.encode()) < MOST_BYTES
+    for attribute in re.findall(r'(?:src|href)="([^"]*)"', page):
+        assert attribute.startswith(("#", "data:")), attribute
+    policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]*)"', page)
+    assert policy is not None
+    assert "default-src 'none'" in policy[1]
+    assert "{{" not in re.sub(r"<script.*?</script>", "", page, flags=re.DOTALL)
+
+
+def test_the_page_says_what_the_verdict_says() -> None:
+    page = page_html(XOR)
+    assert "q = a ^ b" in page
+    assert "2 ticks" in page
+    assert "4 x 2 x 4 cells" in page
+    data = data_of(page)
+    assert data["play"]["inputs"] == ["a", "b"]
+    assert len(data["cells"]) == len(XOR.cells) + len(XOR.pins)
+
+
+def test_a_layout_that_is_not_legal_is_drawn_with_its_faults_and_not_played() -> None:
+    cells = {cell: block for cell, block in XOR.cells.items() if cell != (0, 0, 0)}
+    broken = XOR.replace(cells=cells)
+    page = page_html(broken)
+    assert data_of(page)["play"] is None
+    assert "has nothing under it" in page
+
+
+def played(moments: Moments, rows: list[int]) -> list[tuple[int, ...]]:
+    """The outputs tick by tick when the inputs go through rows, from the first row's rest."""
+    moment = moments.moments[moments.rest[rows[0]]]
+    outputs = []
+    for row in rows:
+        moment = moments.moments[moments.enter[moment.after][row]]
+        outputs.append(moment.outputs)
+    return outputs
+
+
+def words(rows: list[int], count: int) -> list[str]:
+    return ["".join(str(row >> (count - 1 - index) & 1) for row in rows) for index in range(count)]
+
+
+@pytest.mark.parametrize("number", range(len(layouts())))
+def test_the_play_in_the_page_is_that_of_the_simulator(number: int) -> None:
+    """Inputs that change at random: the graph of moments gives what a trace gives."""
+    layout = layouts()[number]
+    moments = moments_of(layout)
+    rng = Random(number)
+    count = len(layout.inputs)
+    first = rng.choice(sorted(moments.settles)) if moments.settles else None
+    if first is None or not moments.free:
+        pytest.skip("no row settles, or not every change is in the page")
+    still = 40
+    rows = [first] * still + [rng.randrange(1 << count) for _ in range(24)]
+    drive = dict(zip((pin.name for pin in layout.inputs), words(rows, count), strict=True))
+    expected = trace(layout, drive, ticks=len(rows))["outputs"]
+    outputs = played(moments, rows[still - 1 :])
+    for index, pin in enumerate(layout.outputs):
+        word = "".join(str(values[index]) for values in outputs)
+        assert word == expected[pin.name][still - 1 :]
+
+
+def test_every_row_comes_to_rest_at_what_the_check_says() -> None:
+    verdict = check(XOR)
+    assert verdict.outputs is not None
+    moments = moments_of(XOR)
+    rested = "".join(str(moments.moments[moments.rest[row]].outputs[0]) for row in range(4))
+    assert rested == verdict.outputs["q"]
+
+
+def test_where_room_is_short_the_page_says_what_it_holds() -> None:
+    moments = moments_of(XOR, max_looks=60)
+    assert not moments.free
+    assert all(row in moments.rest for row in range(4))
+
+
+def test_reasons_name_a_cause_that_is_so() -> None:
+    """In every moment: an inverter is said to be on exactly when its host is not charged."""
+    data = data_of(page_html(XOR))
+    play = data["play"]
+    seen = 0
+    for live, kinds in zip(play["live"], play["situations"], strict=True):
+        cell = data["cells"][live]
+        for value, text, why in kinds:
+            sentence = play["sentences"][why]
+            assert play["sentences"][text]
+            if cell["part"] == "inverter":
+                seen += 1
+                assert ("not charged" in sentence) == bool(value), sentence
+    assert seen >= 8
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of WCAG 2.2."""
+    digits = colour.lstrip("#")
+    if len(digits) == 3:
+        digits = "".join(2 * digit for digit in digits)
+    parts = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
+    linear = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    bright, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (bright + 0.05) / (dark + 0.05)
+
+
+def test_text_has_the_contrast_of_wcag_aa() -> None:
+    """WCAG 2.2, criteria 1.4.3 (text, 4.5 to 1) and 1.4.11 (borders of controls, 3 to 1)."""
+    css = files("synth.views.page").joinpath("assets", "page.css").read_text(encoding="utf-8")
+    colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{3,6});", css))
+    for ground in ("paper", "sheet"):
+        for text in ("ink", "soft", "blue", "power-ink"):
+            assert contrast(colours[text], colours[ground]) >= 4.5, (text, ground)
+        assert contrast(colours["edge"], colours[ground]) >= 3
+    assert contrast(colours["power-ink"], colours["power-pale"]) >= 4.5
+    ramp = [colours["power-weak"], colours["power"], colours["power-strong"]]
+    assert all(luminance(weak) < luminance(strong) for weak, strong in pairwise(ramp))

@@ -1,0 +1,185 @@
+"""The page in a real browser: headless Chromium, driven as a hand would."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from synth.layout import Layout
+from synth.simulator import check, trace
+from synth.views.page import page_html
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+if CHROMIUM is None and not os.environ.get("CI"):
+    pytest.skip("Chromium is not installed", allow_module_level=True)
+
+from playwright.sync_api import Browser, BrowserType, Page, sync_playwright  # noqa: E402
+
+XOR = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+SOFTWARE_GL = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+
+
+@pytest.fixture(scope="module")
+def html(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("page") / "xor2.html"
+    path.write_text(page_html(XOR), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[BrowserType]:
+    assert CHROMIUM is not None, "CI must have Chromium"
+    with sync_playwright() as playwright:
+        yield playwright.chromium
+
+
+def launched(chromium: BrowserType, extra: list[str]) -> Browser:
+    return chromium.launch(executable_path=CHROMIUM, args=[*ARGUMENTS, *extra])
+
+
+@pytest.fixture(scope="module")
+def browser(chromium: BrowserType) -> Iterator[Browser]:
+    browser = launched(chromium, SOFTWARE_GL)
+    yield browser
+    browser.close()
+
+
+class Watch:
+    """Everything a page complains of and every address it asks for."""
+
+    def __init__(self, page: Page) -> None:
+        self.complaints: list[str] = []
+        self.requests: list[str] = []
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.on("request", lambda request: self.requests.append(request.url))
+
+    def _console(self, message: Any) -> None:
+        if message.type in ("error", "warning") and "GPU stall" not in message.text:
+            self.complaints.append(message.text)
+
+    def assert_quiet(self) -> None:
+        assert self.complaints == []
+        assert all(url.startswith(("file:", "data:", "blob:")) for url in self.requests)
+
+
+def opened(
+    browser: Browser, html: Path, width: int = 1280, height: int = 900
+) -> tuple[Page, Watch]:
+    page = browser.new_page(viewport={"width": width, "height": height})
+    watch = Watch(page)
+    page.goto(html.as_uri())
+    page.wait_for_selector("#switches .switch")
+    return page, watch
+
+
+def set_inputs(page: Page, bits: dict[str, str]) -> None:
+    """Switch what differs, and let it settle: the slider goes to the last tick."""
+    for name, bit in bits.items():
+        switch = page.locator(f'.switch[data-input="{name}"]')
+        if switch.get_attribute("aria-checked") != ("true" if bit == "1" else "false"):
+            switch.click()
+            to_the_end(page)
+
+
+def to_the_end(page: Page) -> None:
+    last = page.locator("#tick").get_attribute("max")
+    page.locator("#tick").fill(str(last))
+    page.locator("#tick").dispatch_event("input")
+
+
+def output(page: Page, name: str = "q") -> str:
+    return page.locator(f'.light[data-output="{name}"] .bit').inner_text()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 900), (390, 844)], ids=["desktop", "phone"])
+def test_switches_give_what_the_simulator_gives(
+    browser: Browser, html: Path, width: int, height: int
+) -> None:
+    page, watch = opened(browser, html, width, height)
+    verdict = check(XOR)
+    assert verdict.outputs is not None
+    for row, bits in enumerate(product("01", repeat=2)):
+        set_inputs(page, dict(zip("ab", bits, strict=True)))
+        assert output(page) == verdict.outputs["q"][row]
+    overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    assert overflow <= 0
+    watch.assert_quiet()
+    page.close()
+
+
+@pytest.mark.parametrize(("start", "end"), [("00", "11"), ("01", "10"), ("11", "01")])
+def test_a_jump_plays_the_change_tick_by_tick(
+    browser: Browser, html: Path, start: str, end: str
+) -> None:
+    page, watch = opened(browser, html)
+    page.select_option("#jump-from", str(int(start, 2)))
+    page.select_option("#jump-to", str(int(end, 2)))
+    page.click("#jump-go")
+    page.click("#play")  # pauses
+    still = 10
+    drive = {name: start[index] * still + end[index] * 8 for index, name in enumerate("ab")}
+    word = trace(XOR, drive, ticks=still + 8)["outputs"]["q"]
+    last = int(page.locator("#tick").get_attribute("max") or 0)
+    assert last >= 3
+    for tick in range(last + 1):
+        page.locator("#tick").fill(str(tick))
+        page.locator("#tick").dispatch_event("input")
+        # Two ticks at rest come before the change.
+        assert output(page) == word[still - 2 + tick], tick
+    watch.assert_quiet()
+    page.close()
+
+
+def test_keys_do_what_the_mouse_does(browser: Browser, html: Path) -> None:
+    page, watch = opened(browser, html)
+    page.locator("#canvas").focus()
+    page.keyboard.press("2")
+    to_the_end(page)
+    assert page.locator('.switch[data-input="b"]').get_attribute("aria-checked") == "true"
+    assert output(page) == "1"
+    page.locator("#canvas").focus()
+    before = page.locator("#tick").input_value()
+    page.keyboard.press(",")
+    assert int(page.locator("#tick").input_value()) == int(before) - 1
+    page.keyboard.press(".")
+    assert page.locator("#tick").input_value() == before
+    watch.assert_quiet()
+    page.close()
+
+
+def test_a_cell_tells_what_it_is_and_why(browser: Browser, html: Path) -> None:
+    page, watch = opened(browser, html)
+    cell = page.locator("#plans [data-cell]").first
+    cell.click()
+    body = page.locator("#inspector-body").inner_text()
+    assert any(part in body for part in ("solid", "wire", "inverter", "buffer"))
+    watch.assert_quiet()
+    page.close()
+
+
+def test_without_three_dimensions_the_rest_works(chromium: BrowserType, html: Path) -> None:
+    flat = launched(chromium, ["--disable-3d-apis"])
+    page = flat.new_page()
+    errors: list[str] = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.goto(html.as_uri())
+    page.wait_for_selector("#switches .switch")
+    assert page.locator("#no-scene").is_visible()
+    set_inputs(page, {"a": "1", "b": "0"})
+    assert output(page) == "1"
+    assert errors == []
+    flat.close()
