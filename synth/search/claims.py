@@ -40,12 +40,13 @@ def smallest(
     values = ", then ".join(
         f"{name} {measured(best.layout, best.verdict.delay, name)}" for name in measures
     )
-    return f"smallest by {values}, under {_limits(limits)}: {_shown(walk)}; {_medium(walk)}"
+    shown = _shown(walk, len(walk.used))
+    return f"smallest by {values}, under {_limits(limits)}: {shown}; {_medium(walk)}"
 
 
 def impossible(walk: Walk, limits: Limits) -> str:
     """The sentence that says that there is no layout."""
-    return f"no layout under {_limits(limits)}: {_shown(walk)}; {_medium(walk)}"
+    return f"no layout under {_limits(limits)}: {_shown(walk, len(walk.used))}; {_medium(walk)}"
 
 
 def progress(walk: Walk, measures: tuple[str, ...], candidates: list[Candidate]) -> str:
@@ -63,17 +64,17 @@ def progress(walk: Walk, measures: tuple[str, ...], candidates: list[Candidate])
 def _bound(walk: Walk, measure: str, candidates: list[Candidate]) -> str:
     """The best value of the first measure that is not ruled out."""
     if measure == "parts":
-        return _shown(walk)
+        return _shown(walk, len(walk.impossible))
     lowest = min(
         (item.measure(measure) for item in candidates if walk.known(item, None) is not False),
         default=None,
     )
     if lowest is None:
-        return _shown(walk)
+        return _shown(walk, len(walk.impossible))
     found = [measured(best.layout, best.verdict.delay, measure) for best in walk.found.values()]
     values = [value for value in found if value is not None]
     best = f", best so far {min(values)}" if values else ""
-    return f"no layout of {measure} below {lowest}{best}: {_shown(walk)}"
+    return f"no layout of {measure} below {lowest}{best}: {_shown(walk, len(walk.impossible))}"
 
 
 def refusal(verdict: Verdict) -> str:
@@ -91,8 +92,8 @@ def _limits(limits: Limits) -> str:
     return ", ".join(named) or "no limits"
 
 
-def _shown(walk: Walk) -> str:
-    count = len(walk.impossible)
+def _shown(walk: Walk, count: int) -> str:
+    """How many answers a sentence rests on."""
     questions = "question" if count == 1 else "questions"
     solver = walk.settings.solver
     kept = "no proof kept" if walk.settings.evidence is None else "proofs in the certificate"

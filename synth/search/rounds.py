@@ -53,7 +53,6 @@ class Round:
         self.layouts: dict[int, Found] = {}
         self.best: int | None = None
         self.upcoming = iter(enumerate(candidates))
-        self.before = set(walk.impossible)
 
     def run(self) -> Candidate | None:
         """The first candidate that has a layout, of those that were decided; None if none."""
@@ -119,11 +118,13 @@ class Round:
                 del self.pending[future]
 
     def _settle(self) -> Candidate | None:
-        """Forget answers after the best: they came in by chance and must not change a word."""
+        """Note which answers count: those after the best came in by chance."""
+        for candidate in self.candidates[: self.best]:
+            answer = self.walk.ruled_out_by(candidate, self.parts)
+            if answer is not None:
+                self.walk.used.add(answer)
         if self.best is None:
             return None
         best = self.best
-        later = {(candidate, self.parts) for candidate in self.candidates[best + 1 :]}
-        self.walk.impossible -= later - self.before
         self.layouts = {index: found for index, found in self.layouts.items() if index == best}
         return self.candidates[best]

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 from synth.encoding import Question
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Rules
+from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.search.certificate_index import Proven
 from synth.search.cover import Need
 from synth.search.crew import Crew
@@ -114,6 +114,8 @@ class Walk:
         self.journal = journal
         self.found: dict[Candidate, Found] = {}
         self.impossible: set[tuple[Candidate, int | None]] = set()
+        self._ruled_out: dict[Size, list[tuple[Candidate, int | None]]] = {}
+        self.used: set[tuple[Candidate, int | None]] = set()
         self.open: dict[Candidate, str] = {}
         self.slow: set[Candidate] = set()
         self.proven: dict[Need, Proven] = {}
@@ -126,7 +128,7 @@ class Walk:
         """Start from the answers in the journal; the simulator judges each layout anew."""
         for entry in self.journal.entries if self.journal else ():
             if entry.layout is None:
-                self.impossible.add((entry.candidate, entry.parts))
+                self._rule_out(entry.candidate, entry.parts)
                 continue
             delay, rules = entry.candidate.delay, self.settings.rules
             verdict = check(entry.layout, self.spec, delay=delay, rules=rules)
@@ -144,11 +146,23 @@ class Walk:
             few = parts is None or found.layout.part_count <= parts
             if size == candidate.size and (meets or delay <= candidate.delay) and few:
                 return True
-        for (size, delay), most in self.impossible:
+        return None if self.ruled_out_by(candidate, parts) is None else False
+
+    def ruled_out_by(
+        self, candidate: Candidate, parts: int | None
+    ) -> tuple[Candidate, int | None] | None:
+        """The "no layout" that covers a candidate, or None."""
+        for answer in self._ruled_out.get(candidate.size, ()):
+            (_, delay), most = answer
             covered = most is None or (parts is not None and parts <= most)
-            if size == candidate.size and delay >= candidate.delay and covered:
-                return False
+            if delay >= candidate.delay and covered:
+                return answer
         return None
+
+    def _rule_out(self, candidate: Candidate, parts: int | None) -> None:
+        """Note that a candidate has no layout with at most so many parts."""
+        self.impossible.add((candidate, parts))
+        self._ruled_out.setdefault(candidate.size, []).append((candidate, parts))
 
     def layout_for(self, candidate: Candidate, parts: int | None = None) -> Found:
         """A layout known for a candidate, the one with the fewest parts."""
@@ -258,7 +272,7 @@ class Walk:
         self.solve_seconds += reply.solve_seconds
         if reply.layout is None:
             if reply.answer == "impossible":
-                self.impossible.add((candidate, parts))
+                self._rule_out(candidate, parts)
                 self._note(candidate, parts, None)
                 if reply.evidence is not None:
                     need = Need(*candidate, parts)
