@@ -18,6 +18,7 @@ from synth.search.events import BestImproved, BoxEnded, BoxStarted, SearchEnded,
 from tests.cli.conftest import Run
 
 COMMAND = [sys.executable, "-m", "synth.cli.main"]
+ROOT = Path(synth.search.__file__).parents[2]
 LONG_SEARCH = ["solve", "q = a ^ b ^ c ^ d", "--delay", "3"]
 
 
@@ -32,9 +33,16 @@ def children_of(process: int) -> set[int]:
 @pytest.mark.parametrize(
     ("sent", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)], ids=["keyboard", "signal"]
 )
-def test_stopped_search_says_so_and_leaves_nobody_behind(sent: signal.Signals, code: int) -> None:
+def test_stopped_search_says_so_and_leaves_nobody_behind(
+    sent: signal.Signals, code: int, tmp_path: Path
+) -> None:
     process = subprocess.Popen(
-        [*COMMAND, *LONG_SEARCH], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [*COMMAND, *LONG_SEARCH],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        text=True,
     )
     assert process.stderr is not None
     process.stderr.readline()  # The search is under way.
@@ -51,8 +59,26 @@ def test_stopped_search_says_so_and_leaves_nobody_behind(sent: signal.Signals, c
         time.sleep(0.05)
 
 
+def test_keyboard_leaves_a_file_to_go_on_from(tmp_path: Path) -> None:
+    process = subprocess.Popen(
+        [*COMMAND, *LONG_SEARCH],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        text=True,
+    )
+    assert process.stderr is not None
+    while "impossible" not in process.stderr.readline():
+        assert process.poll() is None
+    process.send_signal(signal.SIGINT)
+    _, err = process.communicate(timeout=30)
+    assert "go on with --resume gatefit-resume.jsonl" in err
+    lines = (tmp_path / "gatefit-resume.jsonl").read_text(encoding="utf-8").splitlines()
+    assert len(lines) >= 2
+
+
 def test_reader_that_goes_away_is_no_error(not_gate: str, tmp_path: Path) -> None:
-    root = Path(synth.search.__file__).parents[2]
     reader, writer = os.pipe()
     os.close(reader)
     process = subprocess.run(
@@ -60,7 +86,7 @@ def test_reader_that_goes_away_is_no_error(not_gate: str, tmp_path: Path) -> Non
         stdout=writer,
         stderr=subprocess.PIPE,
         cwd=tmp_path,
-        env={**os.environ, "PYTHONPATH": str(root)},
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
         text=True,
     )
     os.close(writer)
