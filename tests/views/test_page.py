@@ -9,6 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 from random import Random
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -16,6 +17,8 @@ from synth.layout import Layout
 from synth.simulator import check, legality, trace
 from synth.simulator.moments import Moments, moments_of
 from synth.views.page import page_html
+from synth.views.page.plans import plans_html
+from tests.views.layouts import EMPTY, INVERTER_CHAIN
 
 TESTS = Path(__file__).parents[1]
 XOR = Layout.load(TESTS / "data" / "xor2.json")
@@ -63,6 +66,25 @@ def test_a_layout_that_is_not_legal_is_drawn_with_its_faults_and_not_played() ->
     page = page_html(broken)
     assert data_of(page)["play"] is None
     assert "has nothing under it" in page
+
+
+@pytest.mark.parametrize("layout", [XOR, INVERTER_CHAIN, EMPTY], ids=["xor", "every part", "empty"])
+def test_the_drawings_are_well_formed_and_show_every_cell(layout: Layout) -> None:
+    drawings = re.findall(r"<svg viewBox.*?</svg>", plans_html(layout), re.DOTALL)
+    assert len(drawings) == layout.height
+    numbers = [
+        int(group.attrib["data-cell"])
+        for drawing in drawings
+        for group in ElementTree.fromstring(drawing)
+        if "data-cell" in group.attrib
+    ]
+    assert sorted(numbers) == list(range(len(layout.cells) + len(layout.pins)))
+
+
+def test_names_cannot_end_the_data_or_the_page() -> None:
+    page = page_html(XOR.replace(name="</script><b>"))
+    assert data_of(page)["name"] == "</script><b>"
+    assert "<b>" not in page.replace("<b>why", "").replace("<b>Keys</b>", "")
 
 
 def played(moments: Moments, rows: list[int]) -> list[tuple[int, ...]]:

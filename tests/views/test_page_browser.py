@@ -82,7 +82,9 @@ def opened(
     page = browser.new_page(viewport={"width": width, "height": height})
     watch = Watch(page)
     page.goto(html.as_uri())
-    page.wait_for_selector("#switches .switch")
+    # The model is there, too: what it complains of must not come after a test has looked.
+    page.wait_for_selector("body.is-ready")
+    assert page.locator("#canvas canvas").is_visible()
     return page, watch
 
 
@@ -161,12 +163,101 @@ def test_keys_do_what_the_mouse_does(browser: Browser, html: Path) -> None:
     page.close()
 
 
+def test_a_switch_thrown_before_all_is_settled_gives_what_the_simulator_gives(
+    browser: Browser, html: Path
+) -> None:
+    """Input a goes on at tick 3 and b one tick later, in the midst of the change."""
+    page, watch = opened(browser, html)
+    page.click('.switch[data-input="a"]')
+    page.click("#play")  # pauses at the tick of the change
+    assert page.locator("#tick").input_value() == "3"
+    page.click('.switch[data-input="b"]')
+    last = int(page.locator("#tick").get_attribute("max") or 0)
+    still = 10
+    drive = {"a": "0" * still + "1" * last, "b": "0" * (still + 1) + "1" * last}
+    word = trace(XOR, drive, ticks=still + last)["outputs"]["q"]
+    for tick in range(last + 1):
+        page.locator("#tick").fill(str(tick))
+        assert output(page) == word[still - 3 + tick], tick
+    watch.assert_quiet()
+    page.close()
+
+
+def test_the_model_can_be_pointed_at_sliced_turned_and_repeated(
+    browser: Browser, html: Path
+) -> None:
+    page, watch = opened(browser, html)
+    page.click('[data-view="top"]')
+    box = page.locator("#canvas").bounding_box()
+    assert box is not None
+    middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    found = set()
+    for high in ("3", "0"):
+        page.locator("#slice-high").fill(high)
+        page.mouse.move(middle[0] - 30, middle[1] + 30)
+        page.mouse.move(middle[0] - 20, middle[1] + 20)
+        page.wait_for_selector("#inspector .cell-title")
+        found.add(page.locator("#inspector .cell-title").inner_text())
+    # Seen from above, slicing uncovers what lies lower.
+    assert len(found) == 2
+    assert any(text.endswith(", 0)") for text in found)
+    pictures = {page.locator("#canvas").screenshot()}
+    page.locator("#canvas").focus()
+    for keys in ("ArrowLeft", "ArrowDown", "+", "Home"):
+        page.keyboard.press(keys)
+        page.wait_for_timeout(50)
+        pictures.add(page.locator("#canvas").screenshot())
+    page.check("#ghosts")
+    page.wait_for_timeout(50)
+    pictures.add(page.locator("#canvas").screenshot())
+    assert len(pictures) == 6
+    watch.assert_quiet()
+    page.close()
+
+
+def test_a_tap_on_a_phone_tells_where_one_looks(browser: Browser, html: Path) -> None:
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
+    )
+    page = context.new_page()
+    watch = Watch(page)
+    page.goto(html.as_uri())
+    page.wait_for_selector("body.is-ready")
+    page.locator("#plans .cell.inside").last.tap()
+    told = page.locator("#inspector")
+    bounds = told.bounding_box()
+    assert bounds is not None
+    assert bounds["y"] >= 0
+    assert bounds["y"] + bounds["height"] <= 845
+    assert "why" in told.inner_text()
+    told.locator(".close").tap()
+    assert page.locator("body.is-telling").count() == 0
+    watch.assert_quiet()
+    context.close()
+
+
+def test_followed_cells_have_waveforms(browser: Browser, html: Path) -> None:
+    page, watch = opened(browser, html)
+    assert page.locator(".wave-label").count() == 3
+    page.locator("#plans .cell.inside").first.focus()
+    page.keyboard.press("f")
+    assert page.locator(".wave-label").count() == 4
+    page.locator(".wave-label button").click()
+    assert page.locator(".wave-label").count() == 3
+    watch.assert_quiet()
+    page.close()
+
+
 def test_a_cell_tells_what_it_is_and_why(browser: Browser, html: Path) -> None:
     page, watch = opened(browser, html)
-    cell = page.locator("#plans [data-cell]").first
-    cell.click()
-    body = page.locator("#inspector-body").inner_text()
-    assert any(part in body for part in ("solid", "wire", "inverter", "buffer"))
+    number = list(XOR.cells).index((0, 0, 2))
+    page.locator(f'#plans [data-cell="{number}"]').click()
+    body = page.locator("#inspector-body")
+    assert "inverter on +x at (0, 0, 2)" in body.inner_text()
+    assert "its host (1,0,2) is charged" in body.inner_text()
+    set_inputs(page, {"a": "1"})
+    page.locator(f'#plans [data-cell="{number}"]').hover()
+    assert "its host (1,0,2) is not charged" in body.inner_text()
     watch.assert_quiet()
     page.close()
 

@@ -104,7 +104,10 @@ class _Plan:
         block = self.row.block(cell)
         assert block is not None
         if block.part is not Part.WIRE:
-            return symbol(block)
+            if cell not in self.pins:
+                return symbol(block)
+            # Lower, to leave room for the name of the pin.
+            return f'<g transform="translate(0 9)">{symbol(block, outside=True)}</g>'
         linked = [(way, other[2] - cell[2]) for other, way, _, _ in touch.links(self.row, cell)]
         return symbol(
             block,
@@ -116,15 +119,16 @@ class _Plan:
     def _pin(self, cell: Cell) -> str:
         """What stands outside a pin, with the way its signal goes and its name."""
         number, pin = self.pins[cell]
-        block = self.row.block(cell)
-        assert block is not None
         title = f"{pin.role} {pin.name}, joint {pin.joint}"
         way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite
-        name = f'<text class="pin" x="30" y="14">{escape(pin.name)}</text>'
         arrow = {"+x": "\u2192", "-x": "\u2190", "+y": "\u2191", "-y": "\u2193"}[str(way)]
-        name += f'<text class="arrow" x="12" y="56">{arrow}</text>'
-        art = self._art(cell) if block.part is Part.WIRE else _without_delay(symbol(block))
-        return self._group(cell, None, number, title, art + name, outside=True)
+        # A name that is too long for the cell is drawn narrower, never cut.
+        fit = (
+            f'textLength="{UNIT - 4}" lengthAdjust="spacingAndGlyphs" ' if len(pin.name) > 5 else ""
+        )
+        name = f'<text class="pin" x="30" y="13" {fit}>{escape(pin.name)}</text>'
+        name += f'<text class="arrow" x="11" y="57">{arrow}</text>'
+        return self._group(cell, None, number, title, self._art(cell) + name, outside=True)
 
     def _group(
         self,
@@ -144,10 +148,5 @@ class _Plan:
             f'<g class="cell {kind}" data-cell="{number}" transform="translate({x} {y})" '
             f'tabindex="-1" role="button" aria-label="{escape(title)}">'
             f'<rect class="ground" width="{UNIT}" height="{UNIT}"/>'
-            f'{art}{text}<text class="value" x="57" y="13"></text></g>'
+            f'{art}{text}<text class="value" x="57" y="{57 if outside else 13}"></text></g>'
         )
-
-
-def _without_delay(art: str) -> str:
-    """An outside buffer has no delay of its own (section 6), so none is drawn."""
-    return art[: art.index('<text class="delay"')]

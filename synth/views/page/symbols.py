@@ -35,6 +35,8 @@ def symbol(
     runs: Iterable[Direction] = (),
     up: Iterable[Direction] = (),
     down: Iterable[Direction] = (),
+    *,
+    outside: bool = False,
 ) -> str:
     """The symbol of a block, drawn from (0, 0) to (UNIT, UNIT).
 
@@ -42,6 +44,7 @@ def symbol(
         block: what the cell holds.
         runs: where a wire runs towards.
         up, down: where a wire is linked to one a step up, or a step down.
+        outside: whether it stands outside a pin: such a buffer has no delay (section 6).
     """
     if block.part is Part.SOLID:
         return (
@@ -62,7 +65,7 @@ def symbol(
     if block.part is Part.WIRE:
         return _wire(runs, up, down)
     # Drawn smaller, so that the facing can be written below.
-    art = _inverter(block) if block.part is Part.INVERTER else _buffer(block)
+    art = _inverter(block) if block.part is Part.INVERTER else _buffer(block, outside)
     return f'<g transform="translate(8 0) scale(.74)">{art}</g>'
 
 
@@ -104,13 +107,14 @@ def _inverter(block: Block) -> str:
     )
 
 
-def _buffer(block: Block) -> str:
+def _buffer(block: Block, outside: bool) -> str:
     assert block.facing is not None
+    dx, dy, _ = block.facing.vector
+    delay = f'<text class="delay" x="{30 - 4 * dx}" y="{35 + 4 * dy}">{block.delay}</text>'
     return (
         f'<g {_turned(block.facing)}><path class="fine" d="M2 30 H12 M52 30 H58"/>'
         '<path class="body device fills" d="M12 9 V51 L52 30 z"/></g>'
-        f'<text class="delay" x="{30 - 4 * block.facing.vector[0]}" '
-        f'y="{35 + 4 * block.facing.vector[1]}">{block.delay or ""}</text>'
+        f"{'' if outside else delay}"
     )
 
 

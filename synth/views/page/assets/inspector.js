@@ -3,32 +3,40 @@
 import { byId, data, make } from "page/dom";
 
 export function makeInspector(play, picks) {
-  const body = byId("inspector-body");
+  const hint = make(
+    "p",
+    { class: "hint" },
+    "Point at a cell, or tap one, in the model or in a layer.",
+  );
+  const title = make("p", { class: "cell-title" });
+  const state = make("p", { class: "cell-state" });
+  const reason = make("span");
+  const why = make("p", { class: "cell-why" }, make("b", {}, "why: "), reason);
+  const note = make("p", { class: "cell-why" });
+  // Buttons stay the same elements, so that a click across a change of tick is not lost.
+  const follow = make("button", { type: "button", class: "follow" });
+  const close = make("button", { type: "button", class: "close", "aria-label": "Close" }, "\u00d7");
+  byId("inspector-body").append(hint, title, state, why, note, follow, close);
+  follow.addEventListener("click", () => {
+    picks.follow(picks.selected, !picks.followed.includes(picks.selected));
+  });
+  close.addEventListener("click", () => picks.set({ selected: null, hovered: null }));
+
   return function paint() {
     const cell = picks.shown;
-    if (cell === null) {
-      body.replaceChildren(
-        make("p", { class: "hint" }, "Point at a cell, or tap one, in the model or in a layer."),
-      );
-      return;
-    }
-    const { title, note } = data.cells[cell];
-    const look = play?.look(cell);
-    const parts = [make("p", { class: "cell-title" }, title)];
-    if (look) {
-      const state = make("p", { class: "cell-state" }, look.text);
-      state.classList.toggle("is-on", look.value > 0);
-      parts.push(state, make("p", { class: "cell-why" }, make("b", {}, "why: "), look.why));
-    } else if (note) {
-      parts.push(make("p", { class: "cell-why" }, note));
-    }
-    if (look && picks.selected === cell) {
-      const followed = picks.followed.includes(cell);
-      const text = followed ? "Drop from the waveforms" : "Add to the waveforms";
-      const button = make("button", { type: "button", class: "follow" }, text);
-      button.addEventListener("click", () => picks.follow(cell, !followed));
-      parts.push(button);
-    }
-    body.replaceChildren(...parts);
+    const look = cell === null ? null : play?.look(cell);
+    document.body.classList.toggle("is-telling", cell !== null);
+    hint.hidden = cell !== null;
+    title.hidden = close.hidden = cell === null;
+    state.hidden = why.hidden = !look;
+    follow.hidden = !look || picks.selected !== cell;
+    title.textContent = cell === null ? "" : data.cells[cell].title;
+    note.textContent = cell === null || look ? "" : data.cells[cell].note;
+    if (!look) return;
+    state.textContent = look.text;
+    state.classList.toggle("is-on", look.value > 0);
+    reason.textContent = look.why;
+    const followed = picks.followed.includes(cell);
+    follow.textContent = followed ? "Drop from the waveforms" : "Add to the waveforms";
   };
 }

@@ -7,8 +7,10 @@ export function makePlans(play, picks) {
   const groups = [...plans.querySelectorAll(".cell")];
   groups.forEach((group) => {
     const cell = Number(group.dataset.cell);
-    group.addEventListener("pointerenter", () => picks.hover(cell));
-    group.addEventListener("pointerleave", () => picks.hover(null));
+    // A finger does not hover: it taps, and a tap chooses.
+    const byMouse = (to) => (event) => event.pointerType === "mouse" && picks.hover(to);
+    group.addEventListener("pointerenter", byMouse(cell));
+    group.addEventListener("pointerleave", byMouse(null));
     group.addEventListener("click", () => picks.select(cell));
     group.addEventListener("focus", () => picks.hover(cell));
     group.addEventListener("blur", () => picks.hover(null));

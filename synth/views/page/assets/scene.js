@@ -24,7 +24,7 @@ export async function makeScene(host, play, picks) {
 
 function without(host) {
   host.hidden = true;
-  byId("stage").classList.add("is-flat");
+  byId("bench").classList.add("is-flat");
   byId("no-scene").hidden = false;
   byId("no-scene").textContent =
     "This browser has no WebGL, so there is no model to turn. The layers below show the same " +
@@ -187,7 +187,8 @@ class Scene {
       byId("slice-low-text").textContent = low.value;
       byId("slice-high-text").textContent = high.value;
       const inside = (z) => z >= Number(low.value) && z <= Number(high.value);
-      for (const object of this.model.children) {
+      const stacked = this.copies ? this.copies.children : [];
+      for (const object of [this.model, ...stacked].flatMap((copy) => copy.children)) {
         const { z, top: upper } = object.userData;
         object.visible = inside(z) && (upper === undefined || inside(upper));
       }
@@ -217,10 +218,11 @@ class Scene {
       depthWrite: false,
     });
     const line = new THREE.LineBasicMaterial({ color: INK, transparent: true, opacity: 0.25 });
-    let copies = null;
+    this.copies = null;
     byId("ghosts").addEventListener("change", (event) => {
-      copies ??= this.makeGhosts(pale, line);
-      copies.visible = event.target.checked;
+      this.copies ??= this.makeGhosts(pale, line);
+      this.copies.visible = event.target.checked;
+      this.slice(0);
       this.measure(event.target.checked);
       this.fit();
     });

@@ -14,6 +14,7 @@ export function makeWaves(play, picks) {
   const scroll = make("div", { class: "wave-scroll", tabindex: "-1" });
   host.append(labels, scroll);
   let drawn = null;
+  let named = null;
   scroll.addEventListener("click", (event) => {
     const box = scroll.firstChild.getBoundingClientRect();
     play.show(Math.floor((event.clientX - box.left) / drawn.tick));
@@ -32,7 +33,12 @@ export function makeWaves(play, picks) {
     const room = (scroll.clientWidth || 600) / ticks;
     const tick = Math.max(NARROWEST_TICK, Math.min(WIDEST_TICK, room));
     drawn = { tick };
-    labels.replaceChildren(make("div", { class: "wave-head" }, "tick"), ...lanes.map(label));
+    // Labels hold buttons: replaced under a pointer that is down, they would lose its click.
+    const names = lanes.map((lane) => lane.name).join("\n");
+    if (names !== named) {
+      labels.replaceChildren(make("div", { class: "wave-head" }, "tick"), ...lanes.map(label));
+      named = names;
+    }
     scroll.replaceChildren(drawing(play, lanes, tick));
     const at = play.cursor * tick;
     if (at < scroll.scrollLeft || at + tick > scroll.scrollLeft + scroll.clientWidth) {
