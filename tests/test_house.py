@@ -32,7 +32,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "encoding": FOUNDATION | {"layout", "spec"},
     "search": FOUNDATION | {"layout", "spec", "simulator", "encoding"},
     "library": FOUNDATION | {"layout", "spec", "simulator", "encoding", "search"},
-    "views": FOUNDATION | {"layout", "simulator", "library"},
+    "views": FOUNDATION | {"layout", "spec", "simulator", "library"},
     # "": the version that a dump is stamped with.
     "exports": FOUNDATION | {"layout", "simulator", "views", ""},
     "cli": FOUNDATION

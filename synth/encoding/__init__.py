@@ -25,4 +25,8 @@ other, and the search words it so.
 from synth.encoding.encoder import Encoding, encode
 from synth.encoding.question import ACCELERATIONS, Question
 
-__all__ = ["ACCELERATIONS", "Encoding", "Question", "encode"]
+ENCODING_VERSION = 1
+"""Raised whenever the formula admits other layouts, so that older answers no
+longer serve."""
+
+__all__ = ["ACCELERATIONS", "ENCODING_VERSION", "Encoding", "Question", "encode"]

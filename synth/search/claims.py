@@ -27,6 +27,16 @@ def stats(walk: Walk) -> dict[str, Any]:
     }
 
 
+def bound(walk: Walk, measure: str, candidates: list[Candidate]) -> int | None:
+    """The least value of a measure that is not ruled out; None for ``parts``, or if all is."""
+    if measure == "parts":
+        return None
+    return min(
+        (item.measure(measure) for item in candidates if walk.known(item, None) is not False),
+        default=None,
+    )
+
+
 def smallest(
     walk: Walk,
     limits: Limits,
@@ -65,10 +75,7 @@ def _bound(walk: Walk, measure: str, candidates: list[Candidate]) -> str:
     """The best value of the first measure that is not ruled out."""
     if measure == "parts":
         return _shown(walk, len(walk.impossible))
-    lowest = min(
-        (item.measure(measure) for item in candidates if walk.known(item, None) is not False),
-        default=None,
-    )
+    lowest = bound(walk, measure, candidates)
     if lowest is None:
         return _shown(walk, len(walk.impossible))
     found = [measured(best.layout, best.verdict.delay, measure) for best in walk.found.values()]

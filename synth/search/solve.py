@@ -82,7 +82,8 @@ def solve(
     Returns:
         The outcome. Keys of its ``stats``: ``questions`` put, ``boxes_ruled_out``, ``boxes_open``
         (lists of length, width, height, delay), ``variables`` and ``clauses`` of the largest
-        formula, ``solve_seconds`` summed over workers, ``seconds`` in all, ``solver``, ``seed``.
+        formula, ``bound`` (least value of the first measure that is not ruled out, or None),
+        ``solve_seconds`` summed over workers, ``seconds`` in all, ``solver``, ``seed``.
 
     Raises:
         InputError: for a solver, measure, preference or limit that cannot be used.
@@ -312,7 +313,8 @@ def _search(
         status = str(outcome.status)
     finally:
         timed.close(status)
-    stats = {**claims.stats(walk), "seconds": timed.seconds}
+    bound = claims.bound(walk, measures[0], candidates)
+    stats = {**claims.stats(walk), "bound": bound, "seconds": timed.seconds}
     return replace(outcome, assumed=assumed, stats=stats)
 
 

@@ -16,7 +16,7 @@ from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator import Settling, check, settle
 from synth.simulator.netlist import Netlist, Node, NodeKind, netlist_of
 from synth.simulator.verdict import Verdict
-from synth.views.function_text import expression_of
+from synth.spec.function_text import expression_of
 
 ELEMENTS: Mapping[str, str] = {
     "01": "buffer",

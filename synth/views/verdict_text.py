@@ -8,7 +8,7 @@ from synth.layout import Layout
 from synth.layout.layout import Stack
 from synth.medium import RULE_TEXT
 from synth.simulator.verdict import Verdict
-from synth.views.function_text import function_text
+from synth.spec.function_text import function_text
 from synth.views.text import WIDTH, beside, columns
 
 MAX_TABLE_ROWS = 64

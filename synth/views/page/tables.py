@@ -9,7 +9,7 @@ from synth.layout import Layout
 from synth.layout.layout import show_size
 from synth.medium import CLEAR, LEDGE, RULE_TEXT, SOLID, WIRE, Direction, buffer, inverter
 from synth.simulator import Verdict
-from synth.views.function_text import function_text
+from synth.spec.function_text import function_text
 from synth.views.page.symbols import UNIT, symbol
 from synth.views.verdict_text import MAX_TABLE_ROWS, delay_text
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.spec import Spec
-from synth.views.function_text import assignment_text, expression_of, function_text
+from synth.spec.function_text import assignment_text, expression_of, function_text
 
 NAMES = ("a", "b", "c", "d", "e", "f", "g")
 

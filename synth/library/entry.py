@@ -1,0 +1,115 @@
+"""One row of the store, light enough to list ten thousand of, and what to list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any
+
+STATUSES = ("found", "impossible", "undecided")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What the store says of one question, its layout left aside.
+
+    Attributes:
+        number: counts questions in the order they came in; names the entry to a user.
+        key: names the question (``synth.library.asked``).
+        function_key: names the function up to the order of its inputs.
+        name: a name for the function, such as a target's; may be empty.
+        inputs, outputs: how many.
+        function: an expression for each output, in canonical names.
+        table: the column of each output, canonical, separated by spaces.
+        stack: the stacking axis, or "".
+        joints: ``wire``, ``buffer`` or ``mixed``.
+        minimize: the measures, in order of importance.
+        delay_asked: the limit on delay, in ticks, or None.
+        status: ``found``, ``impossible`` or ``undecided``.
+        proven: whether the answer is one for good: smallest, or impossible.
+        length, width, height, volume, floor, parts, delay: of the layout; None without one.
+        bound: of an undecided search: the least value of the first measure not ruled out.
+        proof: what the claim rests on, or None.
+        solver, seed, seconds, version, made: how, how long, by which version, on which day.
+    """
+
+    number: int
+    key: str
+    function_key: str
+    name: str
+    inputs: int
+    outputs: int
+    function: str
+    table: str
+    stack: str
+    joints: str
+    minimize: tuple[str, ...]
+    delay_asked: int | None
+    status: str
+    proven: bool
+    length: int | None
+    width: int | None
+    height: int | None
+    volume: int | None
+    floor: int | None
+    parts: int | None
+    delay: int | None
+    bound: int | None
+    proof: str | None
+    solver: str
+    seed: int
+    seconds: float
+    version: str
+    made: str
+
+    def document(self) -> dict[str, Any]:
+        """The entry as JSON writes it."""
+        values = {item.name: getattr(self, item.name) for item in fields(self)}
+        return values | {"minimize": list(self.minimize)}
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """Which entries to list; None leaves a property open.
+
+    ``volume``, ``length``, ``width``, ``height``, ``floor``, ``parts`` and ``delay`` are upper
+    bounds on the layout; entries without a layout do not meet them. ``delay_asked`` is exact.
+    ``text`` is looked for in name and expression.
+    """
+
+    inputs: int | None = None
+    outputs: int | None = None
+    stack: str | None = None
+    joints: str | None = None
+    status: str | None = None
+    proven: bool | None = None
+    delay_asked: int | None = None
+    function_key: str | None = None
+    text: str | None = None
+    length: int | None = None
+    width: int | None = None
+    height: int | None = None
+    volume: int | None = None
+    floor: int | None = None
+    parts: int | None = None
+    delay: int | None = None
+
+    def where(self) -> tuple[str, list[Any]]:
+        """The query as an SQL condition and its values."""
+        conditions, values = [], []
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if value is None:
+                continue
+            if item.name == "text":
+                conditions.append("(name LIKE ? ESCAPE '\\' OR function LIKE ? ESCAPE '\\')")
+                escaped = value.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+                values += [f"%{escaped}%"] * 2
+                continue
+            compare = "<=" if item.name in BOUNDS else "="
+            conditions.append(f"{item.name} {compare} ?")
+            values.append(value)
+        return " AND ".join(conditions) or "1", values
+
+
+BOUNDS = ("length", "width", "height", "volume", "floor", "parts", "delay")
+"""The properties of a query that are upper bounds."""

@@ -1,0 +1,25 @@
+"""What a search may remember of earlier ones: decided answers, by what was asked."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from synth.medium import Rules
+from synth.search.outcome import Outcome
+from synth.spec import Spec
+
+
+class Memory(Protocol):
+    """Answers of earlier searches, and where new ones are kept."""
+
+    def recall(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+        """The decided answer (found with its claim, or impossible) to exactly this question.
+
+        Names of pins and the order of inputs make no difference. A layout is judged anew by the
+        simulator before it is given back. None if there is no decided answer.
+        """
+        ...
+
+    def keep(self, spec: Spec, minimize: tuple[str, ...], rules: Rules, outcome: Outcome) -> object:
+        """Keep an answer; one that says less than what is already kept changes nothing."""
+        ...
