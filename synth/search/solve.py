@@ -52,6 +52,7 @@ def solve(
     advise_s: float = 0.0,
     journal: Journal | None = None,
     certificate: str | Path | None = None,
+    crew: Crew | None = None,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
 
@@ -78,6 +79,8 @@ def solve(
             (``synth.search.journal``); not together with ``certificate``, which wants proofs.
         certificate: a folder for a certificate of the answer (``synth.search.certificate``),
             which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate.
+        crew: workers to use and leave running, for many searches one after another; None: a
+            crew of ``workers`` for this search alone.
 
     Returns:
         The outcome. Keys of its ``stats``: ``questions`` put, ``boxes_ruled_out``, ``boxes_open``
@@ -124,6 +127,7 @@ def solve(
             reporter,
             folder,
             journal,
+            crew,
         )
     if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
         return outcome
@@ -300,13 +304,15 @@ def _search(
     reporter: Reporter | None,
     folder: CertificateFolder | None = None,
     journal: Journal | None = None,
+    crew: Crew | None = None,
 ) -> Outcome:
     timed = _Timed(reporter, len(candidates))
     deadline = None if time_limit_s is None else time.monotonic() + time_limit_s
     status = "stopped"
     try:
-        with Crew(settings.workers) as crew:
-            walk = Walk(spec, settings, crew, deadline, timed, journal)
+        with ExitStack() as stack:
+            hired = crew or stack.enter_context(Crew(settings.workers))
+            walk = Walk(spec, settings, hired, deadline, timed, journal)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, walk, limits, measures)
