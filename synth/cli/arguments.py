@@ -20,6 +20,18 @@ RULES = click.option(
 )
 
 
+STORE = click.option(
+    "--store",
+    metavar="FILE",
+    default="gatefit.sqlite",
+    envvar="GATEFIT_STORE",
+    show_default=True,
+    show_envvar=True,
+    type=click.Path(dir_okay=False),
+    help="The store of answers (SQLite).",
+)
+
+
 INPUTS = click.option(
     "--inputs",
     metavar="LIST",

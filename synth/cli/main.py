@@ -7,7 +7,6 @@ used; 3 undecided; 4 refused; 130 stopped from the keyboard; 143 stopped by a si
 from __future__ import annotations
 
 import contextlib
-import difflib
 import os
 import signal
 import sys
@@ -20,9 +19,11 @@ from click.shell_completion import shell_complete
 from synth import __version__
 from synth.cli.audit import audit_command
 from synth.cli.check import check_command
+from synth.cli.commands import Commands
 from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.explain import explain_command
 from synth.cli.export import export_command
+from synth.cli.library import library_command
 from synth.cli.plan import plan_command
 from synth.cli.show import show_command
 from synth.cli.solve import solve_command
@@ -37,25 +38,7 @@ TERMINATED = 143
 BROKEN_PIPE = 141
 
 
-class _Commands(click.Group):
-    """A group that lists its commands in the order of a builder's work, and guesses at typos."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(self.commands)
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        if self.get_command(ctx, args[0]) is None and not args[0].startswith("-"):
-            near = difflib.get_close_matches(args[0], self.commands, 1)
-            guess = (
-                f"did you mean {near[0]!r}?" if near else f"there are {', '.join(self.commands)}"
-            )
-            raise click.UsageError(f"no command {args[0]!r}; {guess}", ctx)
-        return super().resolve_command(ctx, args)
-
-
-@click.group(cls=_Commands, invoke_without_command=True)
+@click.group(cls=Commands, invoke_without_command=True)
 @click.version_option(__version__, prog_name="gatefit", message="%(prog)s %(version)s")
 @click.pass_context
 def cli(ctx: click.Context) -> None:
@@ -94,6 +77,7 @@ cli.add_command(view_command)
 cli.add_command(plan_command)
 cli.add_command(explain_command)
 cli.add_command(export_command)
+cli.add_command(library_command)
 cli.add_command(targets_command)
 cli.add_command(audit_command)
 cli.add_command(completion_command)

@@ -310,6 +310,11 @@ class Store:
         """The entries of a function, whatever the order of its inputs and its limits."""
         return self.entries(Query(function_key=function_key(spec.function)))
 
+    def count(self) -> int:
+        """How many entries there are."""
+        (count,) = self.connection.execute("SELECT count(*) FROM results").fetchone()
+        return int(count)
+
     def entry(self, number: int) -> Entry:
         """One entry.
 

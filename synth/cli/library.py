@@ -1,0 +1,27 @@
+"""``gatefit library``: the store of answers, and what is done with many of them."""
+
+from __future__ import annotations
+
+import click
+
+from synth.cli.commands import Commands
+from synth.cli.library_list import list_command
+from synth.cli.library_show import show_entry_command
+
+
+@click.group("library", cls=Commands, short_help="Keep, find and share answers.")
+def library_command() -> None:
+    """Keep answers in a store, find them again, share them.
+
+    A store is one file (SQLite). It keeps of every question the best answer so far: a layout or
+    that there is none, and what that rests on. --store names it, or the variable GATEFIT_STORE.
+
+    \b
+    Examples:
+      gatefit library list --inputs 2 --proven
+      gatefit library show 12
+    """
+
+
+library_command.add_command(list_command)
+library_command.add_command(show_entry_command)
