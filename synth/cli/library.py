@@ -7,6 +7,7 @@ import click
 from synth.cli.commands import Commands
 from synth.cli.library_list import list_command
 from synth.cli.library_show import show_entry_command
+from synth.cli.library_site import site_command
 
 
 @click.group("library", cls=Commands, short_help="Keep, find and share answers.")
@@ -25,3 +26,4 @@ def library_command() -> None:
 
 library_command.add_command(list_command)
 library_command.add_command(show_entry_command)
+library_command.add_command(site_command)

@@ -1,5 +1,5 @@
 """A layout as one page for a browser: drawn, played and explained, without any network."""
 
-from synth.views.page.assemble import page_html
+from synth.views.page.assemble import Among, page_html, shared_files
 
-__all__ = ["page_html"]
+__all__ = ["Among", "page_html", "shared_files"]

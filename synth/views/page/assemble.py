@@ -1,7 +1,8 @@
 """Puts the page together: one HTML text that holds styles, programs, library and data.
 
 Nothing is built beforehand: the modules lie in ``assets/`` as they are read, and an import map
-names each, so the page asks for no file. The library (three.js) comes the same way.
+names each, so the page asks for no file. The library (three.js) comes the same way. Where many
+pages lie in one folder, what is the same in all of them can lie beside them once.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 from base64 import b64encode
+from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
 
@@ -32,8 +34,25 @@ MODULES = ("dom", "play", "controls", "waves", "plans", "inspector", "shapes", "
 START = "main.js"
 
 
-def page_html(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
-    """The page of a layout, whole.
+@dataclass(frozen=True, slots=True)
+class Among:
+    """Where a page stands that is one of many.
+
+    Attributes:
+        style: address of the file that ``shared_files`` calls ``page.css``.
+        script: address of its ``page.js``.
+        back: address of the page to go back to.
+        back_text: what that page is.
+    """
+
+    style: str
+    script: str
+    back: str
+    back_text: str
+
+
+def page_html(layout: Layout, rules: Rules = DEFAULT_RULES, *, among: Among | None = None) -> str:
+    """The page of a layout, whole; with ``among`` it needs the shared files beside it.
 
     A layout that is not legal is drawn with its faults and not played.
 
@@ -44,8 +63,10 @@ def page_html(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
     name = layout.name or "layout"
     holes = {
         "title": escape(name),
-        "style": _asset("page.css"),
-        "imports": _json({"imports": _imports()}),
+        "sources": "",
+        "style": f"<style>{_asset('page.css')}</style>",
+        "imports": f'<script type="importmap">{_import_map()}</script>',
+        "back": "",
         "data": _json(page_data(layout, rules, legal=verdict.legal)),
         "start": _asset(START),
         "licence": escape(_asset("three/LICENSE")),
@@ -58,7 +79,35 @@ def page_html(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
         "pins": tables.pins_html(layout),
         "legend": tables.legend_html(),
     }
+    if among is not None:
+        holes |= {
+            # Some browsers do not count a file beside the page as its own.
+            "sources": " 'self' file:",
+            "style": f'<link rel="stylesheet" href="{escape(among.style)}">',
+            "imports": f'<script src="{escape(among.script)}"></script>',
+            "back": f'<nav class="back"><a href="{escape(among.back)}">'
+            f"&larr; {escape(among.back_text)}</a></nav>",
+        }
     return re.sub(r"\{\{(\w+)\}\}", lambda hole: holes[hole[1]], _asset("page.html"))
+
+
+def shared_files() -> dict[str, str]:
+    """What pages made with ``among`` share, by file name.
+
+    The modules come as an import map that a plain script puts into the page: a browser loads no
+    module from a file beside a page that is itself a file.
+    """
+    script = (
+        'const map = document.createElement("script");\n'
+        'map.type = "importmap";\n'
+        f"map.textContent = JSON.stringify({_import_map()});\n"
+        "document.currentScript.after(map);\n"
+    )
+    return {"page.css": _asset("page.css"), "page.js": script}
+
+
+def _import_map() -> str:
+    return _json({"imports": _imports()})
 
 
 def _imports() -> dict[str, str]:

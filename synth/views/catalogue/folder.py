@@ -1,0 +1,112 @@
+"""Writes a folder of files whole or not at all, and replaces only what it wrote itself."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+from collections.abc import Iterable
+from pathlib import Path
+
+from synth.errors import InputError
+
+WAY_OUT = "name a new or empty folder, or that of an earlier catalogue"
+
+
+def write_folder(path: str | Path, files: Iterable[tuple[str, str]], *, marker: str) -> None:
+    """Write all files into a new folder, which then takes the place of an older one.
+
+    The new folder grows beside the old one under a hidden name, so that nobody sees half of
+    it; if anything fails, the old one stays as it was and the new one is taken away.
+
+    Args:
+        path: the folder.
+        files: relative path and text of each file, written as they come.
+        marker: name of the file that says what the folder is: a JSON object whose ``format``
+            and ``contents`` (names at the top) tell an earlier folder of this kind.
+
+    Raises:
+        InputError: if ``path`` is a file, holds anything that an earlier call did not write, or
+            cannot be written.
+    """
+    check_folder(path, marker=marker)
+    target = Path(os.path.realpath(path))
+    fresh = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
+    try:
+        try:
+            fresh.mkdir()
+            for name, text in files:
+                file = fresh / name
+                file.parent.mkdir(parents=True, exist_ok=True)
+                file.write_text(text, encoding="utf-8", newline="\n")
+            # Again: somebody may have put something there in the meantime.
+            check_folder(path, marker=marker)
+            _swap(fresh, target)
+        finally:
+            shutil.rmtree(fresh, ignore_errors=True)
+    except OSError as error:
+        raise InputError(f"cannot be written ({error.strerror or error})", file=str(path)) from None
+
+
+def check_folder(path: str | Path, *, marker: str) -> None:
+    """Refuse early what ``write_folder`` would refuse.
+
+    Raises:
+        InputError: see ``write_folder``.
+    """
+    target = Path(os.path.realpath(path))
+    try:
+        if not target.exists():
+            if not target.parent.is_dir():
+                raise InputError(
+                    "there is no folder to put it in",
+                    file=str(path),
+                    way_out=f"make {str(target.parent)!r} first",
+                )
+            if not os.access(target.parent, os.W_OK):
+                raise InputError("its parent may not be written to", file=str(path))
+            return
+        if not target.is_dir():
+            raise InputError("is a file", file=str(path), way_out=WAY_OUT)
+        there = {child.name for child in target.iterdir()}
+    except (OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"cannot be read ({reason})", file=str(path)) from None
+    if there:
+        _check_ours(path, target / marker, there)
+
+
+def _check_ours(path: str | Path, marker: Path, there: set[str]) -> None:
+    try:
+        document = json.loads(marker.read_text(encoding="utf-8"))
+        ours = set(document["contents"]) if document["format"] == "gatefit-catalogue" else set()
+    except (OSError, ValueError, TypeError, KeyError):
+        ours = set()
+    if marker.name not in ours:
+        raise InputError("holds files and is no catalogue", file=str(path), way_out=WAY_OUT)
+    strays = sorted(there - ours)
+    if strays:
+        raise InputError(
+            f"holds {strays[0]!r}, which is no part of the catalogue and would be lost",
+            file=str(path),
+            way_out="move it out, or name another folder",
+        )
+
+
+def _swap(fresh: Path, target: Path) -> None:
+    """Rename the old folder away and the new one into its place; undo the first if need be."""
+    if not target.exists():
+        fresh.rename(target)
+        return
+    fresh.chmod(target.stat().st_mode & 0o7777)
+    old = fresh.with_suffix(".old")
+    target.rename(old)
+    try:
+        fresh.rename(target)
+    except BaseException:
+        old.rename(target)
+        raise
+    shutil.rmtree(old, ignore_errors=True)

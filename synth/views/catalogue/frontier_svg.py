@@ -1,0 +1,175 @@
+"""A measure against delay, drawn small: one plot for each kind of answer of a gate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from synth.views.catalogue.gates import Gate, Item
+from synth.views.catalogue.words import amount, joint_text, proof_word, stack_text
+from synth.views.svg import Point, number
+
+WIDE, HIGH = 330, 220
+_LEFT, _RIGHT, _TOP, _BOTTOM = 46, 12, 24, 40
+_STEPS = (1, 2, 5)
+
+
+def plots_html(gate: Gate) -> str:
+    """The plots of a gate as figures; empty where there is no layout with a delay."""
+    kinds: dict[tuple[str, str, str], list[Item]] = {}
+    for item in (*gate.layouts, *gate.others):
+        kinds.setdefault(item.kind, []).append(item)
+    drawn = {
+        kind: items for kind, items in kinds.items() if any(_value(item, kind[2]) for item in items)
+    }
+    if not drawn:
+        return ""
+    latest = max(
+        tick or 0
+        for items in drawn.values()
+        for item in items
+        for tick in (item.entry.delay, item.entry.delay_asked)
+    )
+    figures = "".join(_Plot(kind, items, latest).figure() for kind, items in drawn.items())
+    return f'<div class="plots">{figures}</div>'
+
+
+def frontier_of(points: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Of (delay, value) pairs those that no other is at least as good as in both, by delay."""
+    best: list[tuple[int, int]] = []
+    for delay, value in sorted(set(points)):
+        if not best or value < best[-1][1]:
+            best.append((delay, value))
+    return best
+
+
+def _value(item: Item, measure: str) -> int | None:
+    if item.layout is None or item.entry.delay is None:
+        return None
+    value = getattr(item.entry, measure)
+    return value if isinstance(value, int) else None
+
+
+class _Plot:
+    """Answers of one kind: layouts as marks, the frontier as steps, what is impossible below."""
+
+    def __init__(self, kind: tuple[str, str, str], items: Sequence[Item], latest: int) -> None:
+        self.stack, self.joints, self.measure = kind
+        self.items = items
+        self.latest = max(latest, 1)
+        self.values = [value for item in items if (value := _value(item, self.measure))]
+        self.step = _step(max(self.values))
+        self.top = -(-max(self.values) // self.step) * self.step
+
+    def _at(self, delay: float, value: float) -> Point:
+        wide = WIDE - _LEFT - _RIGHT - 46
+        high = HIGH - _TOP - _BOTTOM
+        return (
+            _LEFT + 10 + wide * delay / self.latest,
+            _TOP + high * (1 - value / self.top),
+        )
+
+    def figure(self) -> str:
+        title = f"{stack_text(self.stack)}, {joint_text(self.joints)}"
+        points = sorted({(item.entry.delay or 0, v) for item in self.items
+                         if (v := _value(item, self.measure))})  # fmt: skip
+        says = "; ".join(
+            f"delay {delay}: {amount(value, self.measure)}" for delay, value in frontier_of(points)
+        )
+        return (
+            f'<figure class="plot"><figcaption>{escape(title[0].upper() + title[1:])}</figcaption>'
+            f'<svg viewBox="0 0 {WIDE} {HIGH}" role="group" '
+            f'aria-label="{escape(f"Smallest {self.measure} against delay. {says}")}">'
+            f"{self._axes()}{self._steps(points)}{self._marks()}</svg></figure>"
+        )
+
+    def _axes(self) -> str:
+        left, right = _LEFT, WIDE - _RIGHT
+        base = self._at(0, 0)[1]
+        body = []
+        for value in range(0, self.top + 1, self.step):
+            y = number(self._at(0, value)[1])
+            body.append(f'<path class="plot-grid" d="M{left} {y}H{right}"/>')
+            body.append(f'<text class="plot-side" x="{left - 8}" y="{y}" dy=".35em">{value}</text>')
+        every = -(-self.latest // 10)
+        for delay in range(0, self.latest + 1, every):
+            x = number(self._at(delay, 0)[0])
+            body.append(f'<path class="plot-tick" d="M{x} {number(base)}v5"/>')
+            body.append(f'<text class="plot-foot" x="{x}" y="{number(base + 18)}">{delay}</text>')
+        unit = "cells"
+        body.append(f'<path class="plot-base" d="M{left} {number(base)}H{right}"/>')
+        body.append(
+            f'<text class="plot-name plot-end" x="{right}" y="{HIGH - 4}">delay, ticks</text>'
+        )
+        body.append(f'<text class="plot-name" x="0" y="{HIGH - 4}">{self.measure}, {unit}</text>')
+        return "".join(body)
+
+    def _steps(self, points: Sequence[tuple[int, int]]) -> str:
+        edge = frontier_of(points)
+        x, y = self._at(*edge[0])
+        line = f"M{number(x)} {number(y)}"
+        for delay, value in edge[1:]:
+            x, y = self._at(delay, value)
+            line += f"H{number(x)}V{number(y)}"
+        # What is possible at a delay is possible at every larger one.
+        line += f"H{WIDE - _RIGHT}"
+        return f'<path class="plot-line" d="{line}"/>'
+
+    def _marks(self) -> str:
+        drawn: dict[tuple[int, int], Item] = {}
+        for item in self.items:
+            value, delay = _value(item, self.measure), item.entry.delay
+            if value and delay is not None:
+                before = drawn.get((delay, value))
+                if before is None or (self._proven(item) and not self._proven(before)):
+                    drawn[delay, value] = item
+        edge = set(frontier_of(drawn))
+        # Better marks last, over the others; links are walked in this order, too.
+        body = [self._mark(drawn[at], *at, at in edge) for at in sorted(drawn)]
+        ruled_out = {
+            item.entry.delay_asked
+            for item in self.items
+            if item.layout is None and item.entry.proven and item.entry.delay_asked is not None
+        }
+        reached = min(delay for delay, _ in drawn)
+        for delay in sorted(delay for delay in ruled_out if delay < reached):
+            x, y = self._at(delay, 0)
+            body.append(
+                f'<path class="plot-none" d="M{number(x - 5)} {number(y - 15)}l10 10m0 -10l-10 10">'
+                f"<title>delay {delay}: no layout, proven</title></path>"
+            )
+        return "".join(body)
+
+    def _proven(self, item: Item) -> bool:
+        return item.entry.proven and item.measure == self.measure
+
+    def _mark(self, item: Item, delay: int, value: int, on_edge: bool) -> str:
+        x, y = (number(part) for part in self._at(delay, value))
+        proven = self._proven(item)
+        shape = (
+            f'<circle class="plot-proven" cx="{x}" cy="{y}" r="6"/>'
+            if proven
+            else f'<path class="plot-open" d="M{x} {y}m0 -8l8 8l-8 8l-8 -8z"/>'
+        )
+        words = f"delay {delay}: {amount(value, self.measure)}, {proof_word(item)}"
+        if item.entry.proven and not proven:
+            words = f"delay {delay}: {amount(value, self.measure)}; proven by {item.measure}"
+        label = (
+            f'<text class="plot-value" x="{x}" y="{y}" dx="9" dy="-8">{value}</text>'
+            if on_edge
+            else ""
+        )
+        return (
+            f'<a href="#layout-{item.number}" aria-label="{escape(words)}">'
+            f"<title>{escape(words)}</title>{shape}{label}</a>"
+        )
+
+
+def _step(top: int) -> int:
+    """A round distance of grid lines that gives at most five."""
+    scale = 1
+    while True:
+        for part in _STEPS:
+            if top <= 5 * part * scale:
+                return part * scale
+        scale *= 10

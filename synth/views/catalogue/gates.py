@@ -1,0 +1,216 @@
+"""What the catalogue shows: answers of a store, gathered by gate.
+
+A gate is a function up to the order of its inputs. All of its answers, whatever was asked of the
+layout, stand on one page.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from synth.layout import Layout
+from synth.library import Entry
+from synth.library.asked import canonical_order, reordered
+from synth.medium import DEFAULT_RULES, Rules
+from synth.spec import BooleanFunction, Spec
+from synth.spec.function_text import function_text
+
+MEASURES = ("volume", "floor", "parts", "length", "width", "height")
+"""Measures of a layout that a plot against delay can show (section 9)."""
+
+LONGEST_SLUG = 40
+"""Most characters of a table in a file name; longer ones are hashed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One answer with what belongs to it.
+
+    Attributes:
+        entry: what the store says of it.
+        layout: the layout, or None where there is none.
+        specification: what was asked, as TOML text.
+        claim: what is claimed of smallness, in a sentence; may be empty.
+        rules: the rule table it was asked and is played with.
+    """
+
+    entry: Entry
+    layout: Layout | None
+    specification: str
+    claim: str = ""
+    rules: Rules = DEFAULT_RULES
+
+    @property
+    def number(self) -> int:
+        """Its number in the store: names its files."""
+        return self.entry.number
+
+    @property
+    def measure(self) -> str:
+        """The measure that was minimized first."""
+        return self.entry.minimize[0] if self.entry.minimize else "volume"
+
+    @property
+    def kind(self) -> tuple[str, str, str]:
+        """Stacking, joints and measure: answers of one kind stand in one plot."""
+        measure = self.measure if self.measure in MEASURES else "volume"
+        return (self.entry.stack, self.entry.joints, measure)
+
+
+@dataclass(frozen=True)
+class Gate:
+    """A function up to the order of its inputs, and all answers about it.
+
+    Attributes:
+        inputs: how many.
+        columns: one string of 0, 1 and - (don't care) an output, with the inputs in
+            canonical order (``synth.library.asked``).
+        items: answers with a layout first, then by stacking, joints, delay and volume.
+    """
+
+    inputs: int
+    columns: tuple[str, ...]
+    items: tuple[Item, ...]
+
+    @cached_property
+    def slug(self) -> str:
+        """A name for its file: the same in every run, safe in an address."""
+        table = "_".join(self.columns).replace("-", "x")
+        if len(table) > LONGEST_SLUG:
+            table = hashlib.sha256(table.encode()).hexdigest()[:16]
+        return f"{self.inputs}-{table}"
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """What people call it, most used first; the ending of a stackable variant left out."""
+        given = Counter(
+            item.entry.name.removesuffix("-stack") for item in self.items if item.entry.name
+        )
+        return tuple(sorted(given, key=lambda name: (-given[name], len(name), name)))
+
+    @cached_property
+    def expressions(self) -> tuple[str, ...]:
+        """One line an output: ``y1 = x1 & x2``."""
+        return lines_of(self.columns, self.inputs)
+
+    @property
+    def title(self) -> str:
+        """Its name, or else what it computes."""
+        if self.names:
+            return self.names[0]
+        return short(self.expressions[0].removeprefix("y1 = "), 48) or self.slug
+
+    @cached_property
+    def alike(self) -> Mapping[int, tuple[Item, ...]]:
+        """Answers of one kind and equal in all measures, by the number of the first.
+
+        A question that allows more ticks often has an answer no different; it is shown once.
+        First stands the strongest: proven before others, then the one that allows most ticks.
+        """
+        groups: dict[object, list[Item]] = {}
+        for item in self.items:
+            if item.layout is not None:
+                entry, layout = item.entry, item.layout
+                measures = (entry.delay, layout.size, layout.part_count)
+                groups.setdefault((item.kind, measures), []).append(item)
+        ranked = (sorted(group, key=_strength) for group in groups.values())
+        return {group[0].number: tuple(group) for group in ranked}
+
+    @cached_property
+    def layouts(self) -> tuple[Item, ...]:
+        """The answers that have a layout, those alike once."""
+        return tuple(item for item in self.items if item.number in self.alike)
+
+    @property
+    def others(self) -> tuple[Item, ...]:
+        """The answers that have none: impossible, or not decided."""
+        return tuple(item for item in self.items if item.layout is None)
+
+    @property
+    def face(self) -> Item | None:
+        """The answer whose drawing stands for the gate: the smallest, proven before others."""
+        return min(
+            self.layouts,
+            key=lambda item: (
+                item.entry.volume or 0,
+                not item.entry.proven,
+                item.entry.delay or 0,
+                item.number,
+            ),
+            default=None,
+        )
+
+
+def gates_of(items: Iterable[Item]) -> list[Gate]:
+    """All items, gathered by gate; fewest inputs and outputs first, then by table."""
+    gathered: dict[str, list[Item]] = {}
+    for item in items:
+        gathered.setdefault(item.entry.function_key, []).append(item)
+    gates = [
+        Gate(group[0].entry.inputs, _columns(group), tuple(sorted(group, key=_rank)))
+        for group in gathered.values()
+    ]
+    return sorted(gates, key=lambda gate: (gate.inputs, len(gate.columns), gate.columns))
+
+
+def _columns(group: Sequence[Item]) -> tuple[str, ...]:
+    """The columns to show: a store's own order of inputs depends on what is asked of pins."""
+    entry = group[0].entry
+    outputs = columns_of(entry)
+    function = BooleanFunction(
+        input_names(entry.inputs), dict(zip(output_names(len(outputs)), outputs, strict=True))
+    )
+    return tuple(reordered(function, canonical_order(Spec(function))).outputs.values())
+
+
+def _strength(item: Item) -> tuple[object, ...]:
+    asked = item.entry.delay_asked
+    return (not item.entry.proven, asked is not None, -(asked or 0), item.number)
+
+
+def _rank(item: Item) -> tuple[object, ...]:
+    entry = item.entry
+    delay = entry.delay if entry.delay is not None else entry.delay_asked
+    return (
+        item.layout is None,
+        entry.stack,
+        entry.joints,
+        -1 if delay is None else delay,
+        entry.volume or 0,
+        item.number,
+    )
+
+
+def columns_of(entry: Entry) -> tuple[str, ...]:
+    """The truth table that was asked, one string an output."""
+    return tuple(entry.table.split())
+
+
+def lines_of(columns: Sequence[str], inputs: int) -> tuple[str, ...]:
+    """Expressions over x1, x2, ...; a column with don't cares is given as it is."""
+    names = input_names(inputs)
+    return tuple(
+        f"{name} : {column}"
+        if "-" in column
+        else function_text({name: column}, names)[0]
+        for name, column in zip(output_names(len(columns)), columns, strict=True)
+    )  # fmt: skip
+
+
+def input_names(count: int) -> tuple[str, ...]:
+    """x1, x2, ...: the names that a store gives to inputs."""
+    return tuple(f"x{index + 1}" for index in range(count))
+
+
+def output_names(count: int) -> tuple[str, ...]:
+    """y1, y2, ...: the names that a store gives to outputs."""
+    return tuple(f"y{index + 1}" for index in range(count))
+
+
+def short(text: str, most: int) -> str:
+    """The text, cut where it is longer than a heading should be."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"

@@ -1,0 +1,68 @@
+"""The words that the catalogue uses for what an answer says, the same on every page."""
+
+from __future__ import annotations
+
+from synth.layout.layout import show_size
+from synth.views.catalogue.gates import Item
+
+UNITS = {"delay": ("tick", "ticks")}
+NOTHING = "\N{EN DASH}"
+"""Stands where a table has no value."""
+
+CELL_UNITS = ("cell", "cells")
+
+
+def amount(value: int | None, measure: str) -> str:
+    """A value of a measure with its unit: ``3 ticks``, ``24 cells``."""
+    if value is None:
+        return "not known"
+    one, many = UNITS.get(measure, CELL_UNITS)
+    return f"{value} {one if value == 1 else many}"
+
+
+def sentence(text: str) -> str:
+    """With a capital letter and a full stop."""
+    return f"{text[0].upper()}{text[1:].rstrip('.')}." if text else ""
+
+
+def size_text(item: Item) -> str:
+    """``4 x 2 x 4`` with a multiplication sign; empty without a layout."""
+    if item.layout is None:
+        return ""
+    return show_size(item.layout.size).replace("x", "\N{MULTIPLICATION SIGN}")
+
+
+def stack_text(stack: str) -> str:
+    """How copies go together; free-standing where that was not asked."""
+    return f"stacks along {stack}" if stack else "free-standing"
+
+
+def joint_text(joints: str) -> str:
+    """What stands outside the pins."""
+    return f"joints: {joints}" if joints else "joints: free"
+
+
+def proof_word(item: Item) -> str:
+    """In a word or two, for tables: what is known of smallness."""
+    if item.layout is None:
+        return "impossible" if item.entry.proven else "undecided"
+    return "proven" if item.entry.proven else "best known"
+
+
+def proof_text(item: Item) -> str:
+    """In a sentence: what is known of smallness, or of there being none."""
+    entry = item.entry
+    if item.layout is None:
+        if entry.proven:
+            return "No layout keeps these limits: every one was ruled out."
+        return "Not decided in the time given; none was found, none was ruled out."
+    # The claim, where there is one, is the search's own sentence.
+    if entry.proven:
+        by = " then ".join(entry.minimize) if entry.minimize else ""
+        return sentence(item.claim) or f"None is smaller by {by} under the limits asked."
+    if entry.bound is None:
+        return "The smallest known; whether a smaller one exists is open."
+    return (
+        f"The smallest known; a {item.measure} below {amount(entry.bound, item.measure)} "
+        "is ruled out, what lies between is open."
+    )
