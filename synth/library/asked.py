@@ -2,15 +2,16 @@
 
 Two specifications ask the same if one turns into the other by renaming pins and by putting the
 inputs, each with what is asked of its pin, in another order. The canonical form renames inputs to
-``x1, x2, ...`` and outputs to ``y1, y2, ...``, and takes that order of the inputs whose document
-comes first. Outputs keep their order.
+``x1, x2, ...`` and outputs to ``y1, y2, ...``, and puts the inputs in an order that depends on
+nothing but what is asked (``canonical_order``). Outputs keep their order. Limits that are left open
+are those that the search assumes, said outright.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -18,6 +19,7 @@ from typing import Any
 from synth.encoding import ENCODING_VERSION
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
+from synth.search.solve import assumed_limits
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
 from synth.spec.writing import spec_document, write_spec
 
@@ -66,8 +68,8 @@ class Asked:
     """A question in canonical form.
 
     Attributes:
-        spec: the specification, renamed, without name and description; joints and faces
-            are said outright.
+        spec: the specification, renamed, without name and description; joints, faces and
+            limits are said outright.
         minimize: the measures, in order.
         rules: the rule table.
     """
@@ -91,7 +93,7 @@ class Asked:
             function=BooleanFunction(
                 inputs, {new: function.outputs[names[new]] for new in outputs}
             ),
-            limits=spec.limits,
+            limits=assumed_limits(spec.limits)[0],
             pins={new: _said_outright(spec, old) for new, old in names.items()},
             stack=spec.stack,
             ground=spec.ground,
@@ -171,89 +173,83 @@ def reordered(function: BooleanFunction, order: tuple[int, ...]) -> BooleanFunct
 
 
 def canonical_order(spec: Spec) -> tuple[int, ...]:
-    """The order of the inputs whose specification comes first of all orders."""
-    best: tuple[Any, tuple[int, ...]] | None = None
-    for order in _orders(spec):
-        asks = tuple(_ask_key(spec, spec.function.inputs[old]) for old in order)
-        table = tuple(reordered(spec.function, order).outputs.values())
-        if best is None or (asks, table) < best[0]:
-            best = ((asks, table), order)
-    assert best is not None
-    return best[1]
+    """The order of the inputs that makes the canonical form.
 
-
-def _orders(spec: Spec) -> Iterator[tuple[int, ...]]:
-    """Orders that may come first: inputs by their mark, all arrangements of those marked alike.
-
-    Inputs whose exchange changes nothing are not told apart, so that a function of eight
-    inputs that may all be exchanged has one arrangement and not 40,320.
+    Inputs come by what is asked of their pins. Those asked alike are chosen from the last to
+    the first: the last ``k`` inputs alone decide the first ``2**k`` rows of the truth table, so
+    of all choices so far only those with the least rows go on.
     """
     function = spec.function
-    marks = [_mark(spec, index) for index in range(len(function.inputs))]
-    groups: dict[Any, list[int]] = {}
-    for index in sorted(range(len(marks)), key=lambda index: (marks[index], index)):
-        groups.setdefault(marks[index], []).append(index)
-
-    def arranged(remaining: list[list[int]]) -> Iterator[tuple[int, ...]]:
-        if not remaining:
-            yield ()
-            return
-        first, *rest = remaining
-        for head in _arrangements(first, function):
-            for tail in arranged(rest):
-                yield (*head, *tail)
-
-    return arranged(list(groups.values()))
-
-
-def _mark(spec: Spec, index: int) -> tuple[Any, ...]:
-    """What an order of inputs cannot change about one of them.
-
-    The ask comes first, since asks are what orders are compared by first.
-    """
-    function = spec.function
-    count = len(function.inputs)
-    weights = []
-    for column in function.outputs.values():
-        on = [value for row, value in enumerate(column) if row >> (count - 1 - index) & 1]
-        weights.append((on.count("1"), on.count("-")))
-    return (_ask_key(spec, function.inputs[index]), tuple(weights))
+    asks = [_ask_key(spec, name) for name in function.inputs]
+    chosen: list[tuple[int, ...]] = [()]
+    for ask in sorted(asks, reverse=True):
+        best: list[tuple[int, ...]] = []
+        least: tuple[str, ...] | None = None
+        for last in chosen:
+            free = (i for i, own in enumerate(asks) if own == ask and i not in last)
+            for index in _told_apart(function, free):
+                rows = _rows_of_last(function, (index, *last))
+                if least is None or rows < least:
+                    best, least = [], rows
+                if rows == least:
+                    best.append((index, *last))
+        chosen = best
+    return chosen[0]
 
 
 def _ask_key(spec: Spec, name: str) -> tuple[Any, ...]:
     ask = _said_outright(spec, name)
-    return (
-        tuple(map(str, ask.faces or ())),
-        ask.at or (),
-        str(ask.joint),
-    )
+    return (tuple(map(str, ask.faces or ())), ask.at or (), str(ask.joint))
 
 
-def _arrangements(inputs: list[int], function: BooleanFunction) -> Iterator[tuple[int, ...]]:
-    """All orders of some inputs, those that differ by an exchange without effect once."""
-    alike: list[list[int]] = []
+def _rows_of_last(function: BooleanFunction, last: tuple[int, ...]) -> tuple[str, ...]:
+    """Of each output the rows in which only inputs of ``last`` are on, counted in its order."""
+    count = len(function.inputs)
+    rows = [0]
+    for index in reversed(last):
+        rows += [row | 1 << (count - 1 - index) for row in rows]
+    return tuple("".join(column[row] for row in rows) for column in function.outputs.values())
+
+
+def _told_apart(function: BooleanFunction, inputs: Iterable[int]) -> list[int]:
+    """One of each set of inputs that may be exchanged without any effect on the function."""
+    kept: list[int] = []
     for index in inputs:
-        for group in alike:
-            if _exchange_changes_nothing(function, group[0], index):
-                group.append(index)
-                break
-        else:
-            alike.append([index])
-
-    def placed(groups: list[list[int]]) -> Iterator[tuple[int, ...]]:
-        if not any(groups):
-            yield ()
-            return
-        for number, group in enumerate(groups):
-            if group:
-                rest = [*groups[:number], group[1:], *groups[number + 1 :]]
-                for tail in placed(rest):
-                    yield (group[0], *tail)
-
-    return placed(alike)
+        if not any(_exchange_changes_nothing(function, other, index) for other in kept):
+            kept.append(index)
+    return kept
 
 
 def _exchange_changes_nothing(function: BooleanFunction, first: int, second: int) -> bool:
-    order = list(range(len(function.inputs)))
-    order[first], order[second] = second, first
-    return function.permuted(tuple(order)) == function
+    count = len(function.inputs)
+    one, two = 1 << (count - 1 - first), 1 << (count - 1 - second)
+    return all(
+        column[row | one] == column[row | two]
+        for column in function.outputs.values()
+        for row in range(1 << count)
+        if not row & (one | two)
+    )
+
+
+def same_orders(function: BooleanFunction, other: BooleanFunction) -> Iterator[tuple[int, ...]]:
+    """Every order of ``function``'s inputs in which its columns are those of ``other``.
+
+    ``order[i]`` is the input that plays the part of ``other``'s input ``i``.
+    """
+    count = len(function.inputs)
+    if count != len(other.inputs) or len(function.outputs) != len(other.outputs):
+        return
+    own = tuple(range(count))
+
+    def orders(last: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
+        theirs = _rows_of_last(other, own[count - len(last) :])
+        if _rows_of_last(function, last) != theirs:
+            return
+        if len(last) == count:
+            yield last
+            return
+        for index in own:
+            if index not in last:
+                yield from orders((index, *last))
+
+    yield from orders(())

@@ -105,7 +105,7 @@ def solve(
             way_out="leave out one of the two",
         )
     _require_feasible(spec)
-    limits, assumed = _assume(spec.limits)
+    limits, assumed = assumed_limits(spec.limits)
     if assumed and time_limit_s is None:
         time_limit_s = ASSUMED_TIME_S
         assumed += (f"a time limit of {ASSUMED_TIME_S:g} seconds",)
@@ -216,8 +216,8 @@ def _require_feasible(spec: Spec) -> None:
         )
 
 
-def _assume(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
-    """Fill in the limits that are left open, and say so."""
+def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
+    """Limits with those filled in that are left open, and what was assumed, a phrase each."""
     values = {
         name: getattr(limits, name)
         for name in ("length", "width", "height", "volume", "floor", "parts", "delay")
