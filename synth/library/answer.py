@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import synth
 from synth.layout import Layout
 from synth.library.asked import Naming
+from synth.library.proofs import Reference, no_proof
 from synth.search.measures import measured
 from synth.search.outcome import Outcome, Status
 
@@ -59,85 +60,92 @@ class Answer:
             delay=None if outcome.verdict is None else outcome.verdict.delay,
             bound=None if decided else stats.get("bound"),
             claim=outcome.claim or outcome.reason,
-            proof=(proof or f"answers of {solver}, no proof kept") if decided else None,
+            proof=(proof or no_proof(solver)) if decided else None,
             solver=solver,
             seed=int(stats.get("seed", 0)),
             seconds=float(stats.get("seconds", 0.0)),
         )
 
 
-def better_of(before: Answer, new: Answer, measure: str) -> Answer:
+def better_of(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:
     """What is known after a second answer to the same question.
 
-    - A decided answer stays decided. A second one changes it only by a better layout (fewer
-      parts: the measures of two smallest ones are the same) or by a proof where none was kept.
+    - A decided answer stays decided. A second one changes it only by a certificate where there
+      was none, or else by a layout of fewer parts (their measures asked for are the same).
     - Of two undecided ones the better layout and the higher bound stay, seconds add up.
 
     Raises:
-        Contradiction: if one says found and the other impossible, or a layout is smaller than
-            what is proven to be the smallest.
+        Contradiction: if one says found and the other impossible, or a layout or a bound of one
+            is at odds with what the other says is the smallest.
     """
     if before.proven and new.proven:
-        return _better_decided(before, new, measure)
+        return _better_decided(before, new, minimize)
     if before.proven or new.proven:
         decided, other = (before, new) if before.proven else (new, before)
-        _require_agreement(decided, other, measure)
+        _require_agreement(decided, other, minimize)
         if decided is before:
             return before
         return replace(decided, seconds=before.seconds + new.seconds)
-    return _better_undecided(before, new, measure)
+    return _better_undecided(before, new, minimize)
 
 
-def _better_decided(before: Answer, new: Answer, measure: str) -> Answer:
-    _require_agreement(before, new, measure)
-    _require_agreement(new, before, measure)
-    keeps_proof = _has_certificate(before)
-    if before.layout is not None and new.layout is not None:
-        fewer = new.layout.part_count < before.layout.part_count
-        if fewer and (_has_certificate(new) or not keeps_proof):
-            return new
-    if _has_certificate(new) and not keeps_proof:
-        # The claim and its proof go together; the layout with fewer parts was the one before.
-        return new if before.layout is None else replace(new, layout=_fewer(before, new))
-    return before
+def _better_decided(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:
+    _require_agreement(before, new, minimize)
+    _require_agreement(new, before, minimize)
+    # A claim, its layout and its certificate stay together: a certificate is of one layout.
+    return min((before, new), key=lambda answer: (not _has_certificate(answer), _parts(answer)))
 
 
-def _fewer(first: Answer, second: Answer) -> Layout | None:
-    layouts = [answer.layout for answer in (first, second) if answer.layout is not None]
-    return min(layouts, key=lambda layout: layout.part_count, default=None)
+def _parts(answer: Answer) -> int:
+    return 0 if answer.layout is None else answer.layout.part_count
 
 
 def _has_certificate(answer: Answer) -> bool:
-    return answer.proof is not None and not answer.proof.endswith("no proof kept")
+    return Reference.read(answer.proof) is not None
 
 
-def _require_agreement(decided: Answer, other: Answer, measure: str) -> None:
-    if other.layout is None:
-        if other.proven and decided.status is not other.status:
-            raise Contradiction("one answer says found and another impossible")
-        return
+def _require_agreement(decided: Answer, other: Answer, minimize: tuple[str, ...]) -> None:
+    if other.proven and decided.status is not other.status:
+        raise Contradiction("one answer says found and another impossible")
     if decided.status is Status.IMPOSSIBLE:
-        raise Contradiction("one answer says impossible and another has a layout")
-    smallest, value = _value(decided, measure), _value(other, measure)
-    if smallest is not None and value is not None and value < smallest:
-        raise Contradiction(f"a layout of {measure} {value} where {smallest} is proven smallest")
+        if other.layout is not None:
+            raise Contradiction("one answer says impossible and another has a layout")
+        return
+    smallest = _values(decided, minimize)
+    if other.layout is not None and _values(other, minimize) < smallest:
+        found = ", ".join(map(str, _values(other, minimize)))
+        claimed = ", ".join(map(str, smallest))
+        raise Contradiction(
+            f"a layout of {', '.join(minimize)} {found} where {claimed} is claimed to be smallest"
+        )
+    if other.bound is not None and other.bound > smallest[0]:
+        raise Contradiction(
+            f"a bound of {minimize[0]} {other.bound} and a layout of {minimize[0]} {smallest[0]}"
+        )
 
 
-def _value(answer: Answer, measure: str) -> int | None:
-    return None if answer.layout is None else measured(answer.layout, answer.delay, measure)
+def _values(answer: Answer, minimize: tuple[str, ...]) -> tuple[int, ...]:
+    """The measures asked for, in order, of an answer that has a layout."""
+    assert answer.layout is not None
+    values = (measured(answer.layout, answer.delay, measure) for measure in minimize)
+    return tuple(0 if value is None else value for value in values)
 
 
-def _better_undecided(before: Answer, new: Answer, measure: str) -> Answer:
-    def rank(answer: Answer) -> tuple[bool, int, int]:
+def _better_undecided(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:
+    def rank(answer: Answer) -> tuple[bool, tuple[int, ...], int]:
         if answer.layout is None:
-            return (True, 0, 0)
-        return (False, _value(answer, measure) or 0, answer.layout.part_count)
+            return (True, (), 0)
+        return (False, _values(answer, minimize), _parts(answer))
 
     best = min((before, new), key=rank)
     bounds = [answer.bound for answer in (before, new) if answer.bound is not None]
     bound = max(bounds, default=None)
-    says_more = best is new and rank(new) != rank(before)
-    told = new if says_more or bound != before.bound else before
+    if bound is not None and best.layout is not None and bound > _values(best, minimize)[0]:
+        raise Contradiction(
+            f"a bound of {minimize[0]} {bound} and a layout of {_values(best, minimize)[0]}"
+        )
+    # The reason told is that of the answer which brought more.
+    told = new if rank(new) < rank(before) or bound != before.bound else before
     return replace(
         told,
         layout=best.layout,

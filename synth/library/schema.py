@@ -75,29 +75,36 @@ def prepare(connection: sqlite3.Connection, file: str) -> None:
     """Bring a store up to the present version; an empty file becomes an empty store.
 
     Raises:
-        InputError: if the file is no store of ours, or of a later version.
+        InputError: if the file is no store of ours, is of a later version, or is of an earlier
+            one and cannot be written to.
     """
     try:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+        if _version(connection, file) == VERSION:
+            return
         connection.execute("BEGIN IMMEDIATE")
-        _migrate(connection, file)
+        # Read again: another process may have been quicker.
+        for statements in MIGRATIONS[_version(connection, file) :]:
+            for statement in statements:
+                connection.execute(statement)
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("COMMIT")
-    except sqlite3.DatabaseError as error:
-        _give_up(connection)
-        if "locked" in str(error) or "readonly" in str(error):
-            raise InputError(
-                f"the store cannot be written to ({error})", file=file, way_out="try again later"
-            ) from None
-        raise _no_store(file) from None
+    except sqlite3.Error as error:
+        give_up(connection)
+        raise unusable(error, file) from None
     except BaseException:
-        _give_up(connection)
+        give_up(connection)
         raise
 
 
-def _migrate(connection: sqlite3.Connection, file: str) -> None:
-    (version,) = connection.execute("PRAGMA user_version").fetchone()
-    (application,) = connection.execute("PRAGMA application_id").fetchone()
-    empty = not connection.execute("SELECT 1 FROM sqlite_master").fetchone()
-    if not empty and application != APPLICATION_ID:
+def _version(connection: sqlite3.Connection, file: str) -> int:
+    """The version of a store, from 1; 0 for an empty file."""
+    ((version,),) = connection.execute("PRAGMA user_version").fetchall()
+    ((application,),) = connection.execute("PRAGMA application_id").fetchall()
+    empty = not connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchall()
+    if application != APPLICATION_ID and not (empty and application == 0 and version == 0):
         raise _no_store(file)
     if version > VERSION:
         raise InputError(
@@ -105,17 +112,30 @@ def _migrate(connection: sqlite3.Connection, file: str) -> None:
             file=file,
             way_out="use a newer gatefit, or another store",
         )
-    for statements in MIGRATIONS[version:]:
-        for statement in statements:
-            connection.execute(statement)
-    if version < VERSION:
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {VERSION}")
+    return int(version)
 
 
-def _give_up(connection: sqlite3.Connection) -> None:
+def give_up(connection: sqlite3.Connection) -> None:
+    """Undo the transaction that is under way, if any."""
     if connection.in_transaction:
         connection.execute("ROLLBACK")
+
+
+def unusable(error: sqlite3.Error, file: str) -> InputError:
+    """What SQLite says of a store, in our words."""
+    code = getattr(error, "sqlite_errorcode", None)
+    if code == sqlite3.SQLITE_NOTADB:
+        return _no_store(file)
+    primary = None if code is None else code & 0xFF
+    way_out = {
+        sqlite3.SQLITE_BUSY: "another process is writing to it; try again when it is done",
+        sqlite3.SQLITE_LOCKED: "another process is writing to it; try again when it is done",
+        sqlite3.SQLITE_READONLY: "it may not be written to; copy it to where it may",
+        sqlite3.SQLITE_FULL: "make room on the disk; nothing was changed",
+        sqlite3.SQLITE_CORRUPT: "the file is damaged; take a copy of it from before",
+        sqlite3.SQLITE_CANTOPEN: "name a file in a folder that exists and may be written to",
+    }.get(primary or -1, "name another store")
+    return InputError(f"the store cannot be used ({error})", file=file, way_out=way_out)
 
 
 def _no_store(file: str) -> InputError:

@@ -12,11 +12,8 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import sqlite3
-from collections.abc import Iterable, Iterator
-from dataclasses import fields
-from datetime import UTC, datetime
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -26,20 +23,20 @@ from synth.layout import Layout
 from synth.library.answer import Answer, Contradiction, better_of
 from synth.library.asked import Asked, Naming, function_key
 from synth.library.entry import Entry, Query
-from synth.library.schema import VERSION, prepare
+from synth.library.rows import ENTRY_COLUMNS, entry_of, row_of
+from synth.library.schema import give_up, prepare, unusable
 from synth.library.words import expressions
 from synth.medium import Rules
 from synth.search.journal import Entry as BoxAnswer
 from synth.search.measures import Candidate
 from synth.search.outcome import Outcome, Status
+from synth.search.solve import assumed_limits
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
 
 BUSY_S = 30.0
 """Seconds to wait for another process that is writing."""
-
-ENTRY_COLUMNS = ", ".join(f'"{item.name}"' for item in fields(Entry))
 
 NO_PARTS_LIMIT = -1
 """Stands for "any number of parts" in the table of boxes ruled out: SQL's null is no key."""
@@ -69,31 +66,34 @@ class Store:
         except sqlite3.Error as error:
             raise InputError(f"cannot be opened ({error})", file=str(path)) from None
         try:
-            self._open()
+            prepare(self.connection, str(self.path))
         except BaseException:
             self.connection.close()
             raise
 
-    def _open(self) -> None:
-        try:
-            self.connection.execute("PRAGMA foreign_keys = ON")
-            self.connection.execute("PRAGMA synchronous = FULL")
-        except sqlite3.Error as error:
-            raise InputError(f"cannot be opened ({error})", file=str(self.path)) from None
-        if os.access(self.path, os.W_OK):
-            prepare(self.connection, str(self.path))
-        else:
-            self._require_readable()
+    @staticmethod
+    def copy_of(path: str | Path) -> Store:
+        """A copy in memory of the store in a file, which is read and never written to.
 
-    def _require_readable(self) -> None:
-        """A store that may only be read is not migrated; it must be of the present version."""
-        (version,) = self.connection.execute("PRAGMA user_version").fetchone()
-        if version != VERSION:
-            raise InputError(
-                f"the store has version {version} and may not be written to",
-                file=str(self.path),
-                way_out="make it writable, so that it can be brought up to date",
-            )
+        Raises:
+            InputError: as for opening it.
+        """
+        copy = Store(":memory:")
+        copy.path = Path(path)
+        try:
+            if not copy.path.is_file():
+                raise InputError("no such store", file=str(path), way_out="check the path")
+            uri = f"{copy.path.absolute().as_uri()}?mode=ro"
+            with contextlib.closing(sqlite3.connect(uri, uri=True, timeout=BUSY_S)) as source:
+                source.backup(copy.connection)
+            prepare(copy.connection, str(path))
+        except sqlite3.DatabaseError as error:
+            copy.close()
+            raise unusable(error, str(path)) from None
+        except BaseException:
+            copy.close()
+            raise
+        return copy
 
     def __enter__(self) -> Store:
         return self
@@ -111,22 +111,32 @@ class Store:
         self.connection.close()
 
     @contextlib.contextmanager
-    def _writing(self) -> Iterator[None]:
-        """One transaction: all of it, or nothing."""
-        try:
-            self.connection.execute("BEGIN IMMEDIATE")
-        except sqlite3.OperationalError as error:
-            raise InputError(
-                f"the store cannot be written to ({error})",
-                file=str(self.path),
-                way_out="close what else uses it, or name another store",
-            ) from None
-        try:
+    def writing(self) -> Iterator[None]:
+        """One transaction: all of it, or nothing. Within another it is part of that.
+
+        Raises:
+            InputError: if the store cannot be written to.
+        """
+        if self.connection.in_transaction:
             yield
+            return
+        try:
+            # Taken at once: two that read first and then both want to write would deadlock.
+            self.connection.execute("BEGIN IMMEDIATE")
+            yield
+            self.connection.execute("COMMIT")
+        except sqlite3.Error as error:
+            give_up(self.connection)
+            raise unusable(error, str(self.path)) from None
         except BaseException:
-            self.connection.execute("ROLLBACK")
+            give_up(self.connection)
             raise
-        self.connection.execute("COMMIT")
+
+    def _select(self, statement: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+        try:
+            return self.connection.execute(statement, values).fetchall()
+        except sqlite3.Error as error:
+            raise unusable(error, str(self.path)) from None
 
     # Questions and answers
 
@@ -149,7 +159,10 @@ class Store:
         return None if answer is None else self.outcome(spec, rules, naming, answer)
 
     def outcome(self, spec: Spec, rules: Rules, naming: Naming, answer: Answer) -> Outcome:
-        """A kept answer as the search would give it, its layout judged anew."""
+        """A kept answer as the search would give it, its layout judged anew.
+
+        Of its stats, ``seconds`` are those spent on it so far; nothing was asked for it now.
+        """
         layout, verdict = answer.layout, None
         if layout is not None:
             layout = naming.to_asked(layout)
@@ -161,7 +174,19 @@ class Store:
             verdict,
             reason="" if found else answer.claim,
             claim=answer.claim if found else "",
-            stats={"bound": answer.bound, "questions": 0, "seconds": answer.seconds},
+            assumed=assumed_limits(spec.limits)[1],
+            stats={
+                "questions": 0,
+                "boxes_ruled_out": [],
+                "boxes_open": [],
+                "variables": 0,
+                "clauses": 0,
+                "bound": answer.bound,
+                "solve_seconds": 0.0,
+                "seconds": answer.seconds,
+                "solver": answer.solver,
+                "seed": answer.seed,
+            },
         )
 
     def _judged(self, layout: Layout, spec: Spec, rules: Rules) -> Verdict:
@@ -209,10 +234,10 @@ class Store:
 
     def keep_answer(self, asked: Asked, answer: Answer, name: str = "") -> bool:
         """``keep`` for an answer in canonical form."""
-        with self._writing():
+        with self.writing():
             before = self.answer(asked.key)
             try:
-                after = answer if before is None else better_of(before, answer, asked.minimize[0])
+                after = answer if before is None else better_of(before, answer, asked.minimize)
             except Contradiction as error:
                 raise InputError(
                     f"{error} for {asked.key[:12]}",
@@ -226,19 +251,19 @@ class Store:
 
     def answer(self, key: str) -> Answer | None:
         """The answer kept under a key, in canonical form, its layout not judged."""
-        row = self.connection.execute(
+        rows = self._select(
             "SELECT status, proven, layout, delay, bound, claim, proof, solver, seed, seconds,"
             " version, made FROM results LEFT JOIN layouts USING (number) WHERE key = ?",
             (key,),
-        ).fetchone()
-        if row is None:
+        )
+        if not rows:
             return None
-        status, proven, layout, *rest = row
+        status, proven, layout, *rest = rows[0]
         parsed = None if layout is None else Layout.from_document(json.loads(layout))
         return Answer(Status(status), bool(proven), parsed, *rest)
 
     def _write(self, asked: Asked, answer: Answer, name: str) -> None:
-        values = _row(asked, answer)
+        values = row_of(asked, answer)
         columns = ", ".join(f'"{column}"' for column in values)
         marks = ", ".join("?" * len(values))
         updates = ", ".join(f'"{column}" = excluded."{column}"' for column in values)
@@ -261,7 +286,7 @@ class Store:
 
     def ruled_out(self, asked: Asked) -> list[BoxAnswer]:
         """The boxes known to hold no layout of a question, whatever its limits."""
-        rows = self.connection.execute(
+        rows = self._select(
             "SELECT length, width, height, delay, parts FROM ruled_out WHERE box_key = ?"
             " ORDER BY length, width, height, delay, parts",
             (asked.box_key,),
@@ -289,7 +314,7 @@ class Store:
         ]
         if not rows:
             return
-        with self._writing():
+        with self.writing():
             self.connection.executemany(
                 "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)", rows
             )
@@ -299,12 +324,12 @@ class Store:
     def entries(self, query: Query | None = None) -> Iterator[Entry]:
         """The entries a query admits, smaller functions first, then by number."""
         condition, values = (query or Query()).where()
-        rows = self.connection.execute(
+        rows = self._select(
             f"SELECT {ENTRY_COLUMNS} FROM results WHERE {condition}"
             " ORDER BY inputs, outputs, number",
             values,
         )
-        return map(_entry, rows)
+        return map(entry_of, rows)
 
     def entries_like(self, spec: Spec) -> Iterator[Entry]:
         """The entries of a function, whatever the order of its inputs and its limits."""
@@ -312,7 +337,7 @@ class Store:
 
     def count(self) -> int:
         """How many entries there are."""
-        (count,) = self.connection.execute("SELECT count(*) FROM results").fetchone()
+        ((count,),) = self._select("SELECT count(*) FROM results")
         return int(count)
 
     def entry(self, number: int) -> Entry:
@@ -321,31 +346,25 @@ class Store:
         Raises:
             InputError: if there is none of that number.
         """
-        row = self.connection.execute(
-            f"SELECT {ENTRY_COLUMNS} FROM results WHERE number = ?", (number,)
-        ).fetchone()
-        if row is None:
+        rows = self._select(f"SELECT {ENTRY_COLUMNS} FROM results WHERE number = ?", (number,))
+        if not rows:
             raise InputError(
                 f"no entry {number}",
                 file=str(self.path),
                 way_out="'gatefit library list' shows what there is",
             )
-        return _entry(row)
+        return entry_of(rows[0])
 
     def asked(self, number: int) -> Asked:
         """What an entry answers."""
         key = self.entry(number).key
-        (text,) = self.connection.execute(
-            "SELECT asked FROM results WHERE key = ?", (key,)
-        ).fetchone()
+        ((text,),) = self._select("SELECT asked FROM results WHERE key = ?", (key,))
         return Asked.from_document(json.loads(text))
 
     def claim(self, number: int) -> str:
         """What is claimed by an entry, or why it is undecided, in a sentence."""
         self.entry(number)
-        (text,) = self.connection.execute(
-            "SELECT claim FROM results WHERE number = ?", (number,)
-        ).fetchone()
+        ((text,),) = self._select("SELECT claim FROM results WHERE number = ?", (number,))
         return str(text)
 
     def layout(self, number: int) -> Layout:
@@ -366,48 +385,3 @@ class Store:
         asked = self.asked(number)
         self._judged(answer.layout, asked.spec, asked.rules)
         return answer.layout
-
-
-def _row(asked: Asked, answer: Answer) -> dict[str, Any]:
-    """The columns of a result but its number and name."""
-    function = asked.spec.function
-    layout = answer.layout
-    length, width, height = layout.size if layout else (None, None, None)
-    joints = {str(asked.spec.joint(name)) for name in asked.spec.pin_names}
-    return {
-        "key": asked.key,
-        "asked": json.dumps(asked.document(), separators=(",", ":")),
-        "function_key": function_key(function),
-        "inputs": len(function.inputs),
-        "outputs": len(function.outputs),
-        "function": "; ".join(expressions(function)),
-        "table": " ".join(function.outputs.values()),
-        "stack": asked.spec.stack.axis if asked.spec.stack else "",
-        "joints": joints.pop() if len(joints) == 1 else "mixed",
-        "minimize": ",".join(asked.minimize),
-        "delay_asked": asked.spec.limits.delay,
-        "status": str(answer.status),
-        "proven": int(answer.proven),
-        "length": length,
-        "width": width,
-        "height": height,
-        "volume": layout and layout.size[0] * layout.size[1] * layout.size[2],
-        "floor": layout and layout.size[0] * layout.size[1],
-        "parts": layout and layout.part_count,
-        "delay": answer.delay,
-        "bound": answer.bound,
-        "claim": answer.claim,
-        "proof": answer.proof,
-        "solver": answer.solver,
-        "seed": answer.seed,
-        "seconds": answer.seconds,
-        "version": answer.version,
-        "made": answer.made or datetime.now(UTC).date().isoformat(),
-    }
-
-
-def _entry(row: tuple[Any, ...]) -> Entry:
-    values = dict(zip((item.name for item in fields(Entry)), row, strict=True))
-    values["minimize"] = tuple(values["minimize"].split(","))
-    values["proven"] = bool(values["proven"])
-    return Entry(**values)

@@ -1,0 +1,60 @@
+"""Answers as rows of the store, and rows as entries."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import fields
+from datetime import UTC, datetime
+from typing import Any
+
+from synth.library.answer import Answer
+from synth.library.asked import Asked, function_key
+from synth.library.entry import Entry
+from synth.library.words import expressions
+
+ENTRY_COLUMNS = ", ".join(f'"{item.name}"' for item in fields(Entry))
+
+
+def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
+    """The columns of a result but its number and name."""
+    function = asked.spec.function
+    layout = answer.layout
+    length, width, height = layout.size if layout else (None, None, None)
+    joints = {str(asked.spec.joint(name)) for name in asked.spec.pin_names}
+    return {
+        "key": asked.key,
+        "asked": json.dumps(asked.document(), separators=(",", ":")),
+        "function_key": function_key(function),
+        "inputs": len(function.inputs),
+        "outputs": len(function.outputs),
+        "function": "; ".join(expressions(function)),
+        "table": " ".join(function.outputs.values()),
+        "stack": asked.spec.stack.axis if asked.spec.stack else "",
+        "joints": joints.pop() if len(joints) == 1 else "mixed",
+        "minimize": ",".join(asked.minimize),
+        "delay_asked": asked.spec.limits.delay,
+        "status": str(answer.status),
+        "proven": int(answer.proven),
+        "length": length,
+        "width": width,
+        "height": height,
+        "volume": layout and layout.size[0] * layout.size[1] * layout.size[2],
+        "floor": layout and layout.size[0] * layout.size[1],
+        "parts": layout and layout.part_count,
+        "delay": answer.delay,
+        "bound": answer.bound,
+        "claim": answer.claim,
+        "proof": answer.proof,
+        "solver": answer.solver,
+        "seed": answer.seed,
+        "seconds": answer.seconds,
+        "version": answer.version,
+        "made": answer.made or datetime.now(UTC).date().isoformat(),
+    }
+
+
+def entry_of(row: tuple[Any, ...]) -> Entry:
+    values = dict(zip((item.name for item in fields(Entry)), row, strict=True))
+    values["minimize"] = tuple(values["minimize"].split(","))
+    values["proven"] = bool(values["proven"])
+    return Entry(**values)
