@@ -67,8 +67,9 @@ def _face(gate: Gate) -> str:
     item = gate.face
     if item is None:
         return "<section><h2>No layout yet</h2><p>See below what was asked.</p></section>"
+    heading = "Smallest of its layouts" if len(gate.layouts) > 1 else "Its layout"
     return (
-        '<section class="face"><h2>Smallest layout</h2>'
+        f'<section class="face"><h2>{heading}</h2>'
         f'<a class="drawing" href="#layout-{item.number}">{_drawing(item, lazy=False)}</a>'
         f"<p>{size_text(item)} cells, {amount(item.entry.delay, 'delay')}, "
         f"{escape(stack_text(item.entry.stack))}.</p>"
@@ -213,7 +214,7 @@ def _effort(item: Item) -> str:
     """How the answer came about."""
     entry = item.entry
     words = [f"searched {entry.seconds:.1f} s with {entry.solver}" if entry.solver else ""]
-    if entry.proof:
+    if entry.proof and entry.proof not in item.claim and "no proof kept" not in entry.proof:
         words.append(f"rests on {entry.proof}")
     if entry.made:
         words.append(entry.made)

@@ -1,0 +1,272 @@
+"""The catalogue in a real browser: headless Chromium, opened as files."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from synth.views.catalogue import Gate
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+if CHROMIUM is None and not os.environ.get("CI"):
+    pytest.skip("Chromium is not installed", allow_module_level=True)
+
+from playwright.sync_api import Browser, Page, expect, sync_playwright  # noqa: E402
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--use-gl=angle",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+]
+PHONE = {"width": 390, "height": 844}
+DESKTOP = {"width": 1280, "height": 900}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    assert CHROMIUM is not None, "CI must have Chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A page of a browser that must complain of nothing and ask for nothing but files."""
+    yield from watched(browser, viewport=DESKTOP)
+
+
+@pytest.fixture
+def phone(browser: Browser) -> Iterator[Page]:
+    yield from watched(browser, viewport=PHONE, has_touch=True, is_mobile=True)
+
+
+def watched(browser: Browser, **options: Any) -> Iterator[Page]:
+    complaints: list[str] = []
+    asked: list[str] = []
+    context = browser.new_context(**options)
+    page = context.new_page()
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on(
+        "console",
+        lambda message: (
+            complaints.append(message.text)
+            if message.type in ("error", "warning") and "GPU stall" not in message.text
+            else None
+        ),
+    )
+    page.on("requestfailed", lambda request: complaints.append(f"failed: {request.url[:200]}"))
+    page.on("request", lambda request: asked.append(request.url))
+    yield page
+    context.close()
+    assert complaints == []
+    assert asked
+    assert all(url.startswith(("file:", "data:", "blob:")) for url in asked)
+
+
+def opened(page: Page, site: Path, fragment: str = "") -> Page:
+    page.goto((site / "index.html").as_uri() + fragment)
+    page.wait_for_selector("body.is-ready")
+    return page
+
+
+def titles(page: Page) -> list[str]:
+    return page.locator("#gates tbody tr:visible th a").all_inner_texts()
+
+
+def column(page: Page, key: str) -> list[str]:
+    return page.locator(f"#gates tbody tr:visible .c-{key}").all_inner_texts()
+
+
+def test_the_index_lists_every_gate(page: Page, site: Path, gates: list[Gate]) -> None:
+    opened(page, site)
+    assert titles(page) == [gate.title for gate in gates]
+    # The script writes the same figures as the page was made with.
+    plain = re.findall(r'<td class="c-volume">(.*?)</td>', (site / "index.html").read_text("utf-8"))
+    assert column(page, "volume") == plain
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "keeps"),
+    [
+        ("inputs", "2", lambda gate, item: gate.inputs == 2),
+        ("outputs", "2", lambda gate, item: len(gate.columns) == 2),
+        ("delay", "0", lambda gate, item: item and item.entry.delay <= 0),
+        ("volume", "4", lambda gate, item: item and item.entry.volume <= 4),
+        ("width", "1", lambda gate, item: item and item.entry.width <= 1),
+        ("stack", "stacks along y", lambda gate, item: item and item.entry.stack == "y"),
+        ("joint", "wire", lambda gate, item: item and item.entry.joints == "wire"),
+        ("proof", "proven smallest", lambda gate, item: item and item.entry.proven),
+        ("proof", "best known, not proven", lambda gate, item: item and not item.entry.proven),
+        ("proof", "without any layout", lambda gate, item: item is None),
+    ],
+)
+def test_each_filter_keeps_what_it_says(
+    page: Page, site: Path, gates: list[Gate], name: str, value: str, keeps: Any
+) -> None:
+    opened(page, site)
+    field = page.locator(f'[name="{name}"]')
+    if name == "volume":
+        field.fill(value)
+    elif name in ("delay", "width"):
+        field.select_option(value)
+    else:
+        field.select_option(label=value)
+    wanted = {
+        gate.title: [item for item in gate.layouts if keeps(gate, item)]
+        for gate in gates
+        if any(keeps(gate, item) for item in (*gate.layouts, *([] if gate.layouts else [None])))
+    }
+    assert titles(page) == list(wanted)
+    volumes = [
+        str(min(item.entry.volume or 0 for item in items)) if items else "\N{EN DASH}"
+        for items in wanted.values()
+    ]
+    assert column(page, "volume") == volumes
+    assert page.locator("#count").inner_text().startswith(str(len(wanted)))
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [("OR2", {"or2", "nor2", "xor2"}), ("x1^x2", {"xor2", "x1 ^ x2"}), ("~(x1 | x2)", {"nor2"})],
+)
+def test_names_and_expressions_are_found(
+    page: Page, site: Path, text: str, found: set[str]
+) -> None:
+    opened(page, site)
+    page.get_by_label("Name or expression").fill(text)
+    assert set(titles(page)) == found
+
+
+def test_filters_join_and_are_cleared(page: Page, site: Path, gates: list[Gate]) -> None:
+    opened(page, site)
+    page.get_by_label("Name or expression").fill("or2")
+    page.locator("[name=stack]").select_option(label="stacks along y")
+    assert titles(page) == ["xor2", "or2"]
+    page.locator("[name=delay]").select_option("0")
+    assert titles(page) == ["or2"]
+    page.get_by_label("Name or expression").fill("no such gate")
+    expect(page.locator("#nothing")).to_be_visible()
+    page.get_by_role("button", name="Clear all filters").click()
+    expect(page.locator("#nothing")).to_be_hidden()
+    assert len(titles(page)) == len(gates)
+
+
+def test_headings_sort_both_ways_and_what_has_no_figure_is_last(page: Page, site: Path) -> None:
+    opened(page, site)
+    for down in (False, True):
+        page.get_by_role("button", name="Volume").click()
+        values = [int(text) for text in column(page, "volume") if text.isdigit()]
+        assert len(values) > 2
+        assert values == sorted(values, reverse=down)
+        assert not column(page, "volume")[-1].isdigit()
+        heading = page.locator("th.c-volume[scope=col]")
+        assert heading.get_attribute("aria-sort") == ("descending" if down else "ascending")
+
+
+def test_the_way_back_from_a_gate_leads_to_the_same_list(page: Page, site: Path) -> None:
+    opened(page, site)
+    page.locator("[name=stack]").select_option(label="stacks along y")
+    page.get_by_role("button", name="Volume").click()
+    before = titles(page)
+    page.locator("#gates tbody a").first.click()
+    page.wait_for_url("**/gates/*.html")
+    page.go_back()
+    page.wait_for_selector("body.is-ready")
+    assert titles(page) == before
+    assert page.locator("[name=stack]").input_value() != ""
+
+
+def test_a_hand_on_the_keyboard_gets_everywhere(page: Page, site: Path) -> None:
+    opened(page, site)
+    page.keyboard.press("Tab")
+    assert page.locator(":focus").inner_text() == "Skip to the gates"
+    page.keyboard.press("Enter")
+    # The skip leads past the filters and clears none of them.
+    page.keyboard.press("Tab")
+    assert page.locator(":focus").inner_text().startswith("Gate")
+    page.keyboard.press("Enter")
+    assert titles(page) == sorted(titles(page), key=str.lower)
+    for _ in range(20):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.tagName") == "A":
+            break
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/gates/*.html")
+
+
+def test_a_layout_is_looked_at_and_played(page: Page, site: Path, gates: list[Gate]) -> None:
+    opened(page, site)
+    page.get_by_role("link", name="nor2").click()
+    page.get_by_role("link", name="Look and play").first.click()
+    page.wait_for_selector("body.is-ready")
+    assert page.locator("#canvas canvas").is_visible()
+    light = page.locator('.light[data-output="y1"] .bit')
+    assert light.inner_text() == "1"
+    page.locator('.switch[data-input="x1"]').click()
+    last = page.locator("#tick").get_attribute("max")
+    page.locator("#tick").fill(str(last))
+    expect(light).to_have_text("0")
+    page.locator("nav.back a").click()
+    page.wait_for_url("**/gates/*.html#layout-*")
+    (nor,) = (gate for gate in gates if gate.title == "nor2")
+    assert page.url.endswith(f"#layout-{nor.layouts[0].number}")
+
+
+def test_every_page_fits_a_phone(phone: Page, site: Path) -> None:
+    paths = [site / "index.html", *sorted((site / "gates").iterdir())]
+    paths.append(next((site / "layouts").glob("*.html")))
+    for path in paths:
+        phone.goto(path.as_uri())
+        phone.wait_for_load_state("load")
+        assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], path
+
+
+def test_on_a_phone_the_list_comes_before_the_filters(phone: Page, site: Path) -> None:
+    opened(phone, site)
+    inputs = phone.locator("[name=inputs]")
+    expect(inputs).to_be_hidden()
+    phone.locator("#more summary").tap()
+    expect(inputs).to_be_visible()
+    inputs.select_option("2")
+    phone.locator("[name=sort]").select_option("volume")
+    values = [int(text) for text in column(phone, "volume") if text.isdigit()]
+    assert values == sorted(values)
+
+
+def test_all_is_read_without_a_script(browser: Browser, site: Path, gates: list[Gate]) -> None:
+    for page in watched(browser, viewport=DESKTOP, java_script_enabled=False):
+        page.goto((site / "index.html").as_uri())
+        assert titles(page) == [gate.title for gate in gates]
+        expect(page.locator("#filters")).to_be_hidden()
+        page.get_by_role("link", name="nor2").click()
+        assert page.locator(".truth tbody tr").count() == 4
+        assert page.locator(".card").count() == 1
+        image = page.locator(".face img")
+        assert image.bounding_box()["width"] > 100  # type: ignore[index]
+
+
+def test_colours_can_be_read_by_day_and_by_night(browser: Browser, site: Path) -> None:
+    from synth.views.palette import contrast
+
+    for scheme in ("light", "dark"):
+        for page in watched(browser, viewport=DESKTOP, color_scheme=scheme):
+            page.goto((site / "index.html").as_uri())
+            names = ("paper", "sheet", "band", "ink", "soft", "blue", "open")
+            read = "getComputedStyle(document.documentElement).getPropertyValue('--%s').trim()"
+            colours = {name: page.evaluate(read % name) for name in names}
+            for ink in ("ink", "soft", "blue", "open"):
+                for paper in ("paper", "sheet", "band"):
+                    assert contrast(colours[ink], colours[paper]) >= 4.5, (scheme, ink, paper)
