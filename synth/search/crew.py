@@ -84,6 +84,11 @@ class Crew:
     ) -> None:
         self.close()
 
+    @property
+    def closed(self) -> bool:
+        """Whether the crew has been closed."""
+        return self._closed
+
     def submit(self, task: Task) -> Future[Reply]:
         """Queue a task; the future gives its ``Reply``, or raises ``Stopped``."""
         future: Future[Reply] = Future()

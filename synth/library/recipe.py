@@ -1,0 +1,310 @@
+"""Recipes: which functions to build a library of, under which limits, with how much time each.
+
+```toml
+description = "Two-input gates that stack"   # optional
+minimize = ["volume"]         # optional: measures in order of importance
+solver = "cadical195"         # optional
+seed = 0                      # optional
+
+[functions]                   # at least one of:
+targets = ["half-adder"]      # specifications that come with gatefit
+all_of = [1, 2]               # every function of so many inputs
+classes_of = [3]              # the same up to the order of inputs, one of each P-class
+tables = ["00010111"]         # columns of one output, as many as you like; or a file of them
+idle_inputs = "skip"          # functions that do not depend on every input: "skip" or "keep"
+
+[time]                        # seconds a question: the first share, fourfold at every return
+first = 10
+most = 160
+
+[[asks]]                      # each function is asked under each of these
+stack = "y"                   # optional: the stacking axis
+joints = ["wire", "buffer"]   # optional
+delays = [1, 2, 3, 4]         # each a question of its own
+length = 5                    # and width, height, volume, floor, parts: the limits
+width = 2
+height = 5
+```
+
+Functions that differ by the order of their inputs only are one function: the store does not tell
+them apart, so ``all_of`` and ``classes_of`` ask the same questions. ``classes_of`` says so, and
+names one of each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from synth import fields
+from synth.errors import InputError
+from synth.files import read_text
+from synth.library.classes import (
+    MAX_INPUTS,
+    all_tables,
+    common_name,
+    depends_on_all,
+    function_of,
+    p_classes,
+)
+from synth.medium import AXES, Joint
+from synth.medium_document import read_joint, read_toml
+from synth.search.measures import parse_measures
+from synth.search.solvers import DEFAULT_SOLVER, require_solver
+from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec.targets import load_target, target_names
+
+_KEYS = ("description", "minimize", "solver", "seed", "functions", "time", "asks")
+_FUNCTIONS = ("targets", "all_of", "classes_of", "tables", "idle_inputs")
+_SIZES = ("length", "width", "height", "volume", "floor", "parts")
+_ASK = ("stack", "joints", "delays", *_SIZES)
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Limits under which every function of a recipe is asked.
+
+    Attributes:
+        stack: the stacking axis, or None.
+        joints: the joints, each a question of its own.
+        delays: the limits on delay, in ticks, each a question of its own.
+        limits: the other limits.
+    """
+
+    stack: str | None
+    joints: tuple[Joint, ...]
+    delays: tuple[int, ...]
+    limits: Limits
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A recipe, read and checked.
+
+    Attributes:
+        functions: (name, function), in order.
+        asks: what is asked of each.
+        minimize: the measures.
+        first_s, most_s: seconds of the first and of the longest share of a question.
+        solver, seed: see ``synth.search.solve``.
+        description: what it is, in one line.
+    """
+
+    functions: tuple[tuple[str, BooleanFunction], ...]
+    asks: tuple[Ask, ...]
+    minimize: tuple[str, ...] = ("volume",)
+    first_s: float = 10.0
+    most_s: float = 160.0
+    solver: str = DEFAULT_SOLVER
+    seed: int = 0
+    description: str = ""
+
+    def chains(self) -> Iterator[tuple[str, list[Spec]]]:
+        """The questions in chains, with the function's name.
+
+        A chain holds the questions that differ in their delay only, the longest delay first:
+        what has no layout within it has none within a shorter one.
+        """
+        for ask in self.asks:
+            for joint in ask.joints:
+                for name, function in self.functions:
+                    pins = {
+                        pin: PinAsk(joint=joint) for pin in (*function.inputs, *function.outputs)
+                    }
+                    stack = None if ask.stack is None else StackAsk(ask.stack)
+                    yield (
+                        name,
+                        [
+                            Spec(
+                                function,
+                                limits=_with_delay(ask.limits, delay),
+                                pins=pins,
+                                stack=stack,
+                                name=name or None,
+                            )
+                            for delay in sorted(ask.delays, reverse=True)
+                        ],
+                    )
+
+
+def _with_delay(limits: Limits, delay: int) -> Limits:
+    sizes = {name: getattr(limits, name) for name in _SIZES}
+    return Limits(**sizes, delay=delay)
+
+
+def load_recipe(path: str | Path) -> Recipe:
+    """Read a recipe file (TOML).
+
+    Raises:
+        InputError: naming the file, the place in it and what to write instead.
+    """
+    try:
+        return read_recipe(read_toml(path), Path(path).parent)
+    except InputError as error:
+        raise error if error.file else error.in_file(str(path)) from None
+
+
+def read_recipe(document: Mapping[str, Any], folder: Path = Path()) -> Recipe:
+    """A recipe from its document; files named in it are looked for in ``folder``.
+
+    Raises:
+        InputError: naming the place and what to write instead.
+    """
+    fields.check_keys(document, _KEYS, None, required=("functions", "asks"))
+    first, most = _read_time(document.get("time", {}))
+    measures = fields.words(document.get("minimize", ["volume"]), "minimize")
+    try:
+        minimize = parse_measures(measures)
+    except InputError as error:
+        raise InputError(error.problem, place="minimize", way_out=error.way_out) from None
+    solver = fields.text(document.get("solver", DEFAULT_SOLVER), "solver")
+    require_solver(solver)
+    return Recipe(
+        functions=_read_functions(document["functions"], folder),
+        asks=_read_asks(document["asks"]),
+        minimize=minimize,
+        first_s=first,
+        most_s=most,
+        solver=solver,
+        seed=fields.whole(document.get("seed", 0), "seed", low=0),
+        description=fields.line(document.get("description", ""), "description"),
+    )
+
+
+def _read_time(value: object) -> tuple[float, float]:
+    entry = fields.table(value, "time")
+    fields.check_keys(entry, ("first", "most"), "time")
+    first = _seconds(entry.get("first", 10), "time.first")
+    most = _seconds(entry.get("most", max(160, first)), "time.most")
+    if most < first:
+        raise InputError(
+            f"{most:g} seconds at most, and {first:g} at first",
+            place="time.most",
+            way_out="give at least as much as at first",
+        )
+    return first, most
+
+
+def _seconds(value: object, place: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not value > 0:
+        raise InputError(
+            f"{fields.shown(value)} is no time", place=place, way_out="use seconds above 0"
+        )
+    return float(value)
+
+
+def _read_functions(value: object, folder: Path) -> tuple[tuple[str, BooleanFunction], ...]:
+    entry = fields.table(value, "functions")
+    fields.check_keys(entry, _FUNCTIONS, "functions")
+    idle = fields.choice(
+        entry.get("idle_inputs", "skip"), ("skip", "keep"), "functions.idle_inputs", "choice"
+    )
+    found = [
+        (name, _target(name, f"functions.targets[{index}]").function)
+        for index, name in enumerate(fields.words(entry.get("targets", []), "functions.targets"))
+    ]
+    tables: dict[str, None] = {}
+    for key, listed in (("all_of", all_tables), ("classes_of", p_classes)):
+        for number in _counts(entry.get(key, []), f"functions.{key}"):
+            kept = (t for t in listed(number) if idle == "keep" or depends_on_all(t))
+            tables |= dict.fromkeys(kept)
+    tables |= dict.fromkeys(_read_tables(entry.get("tables", []), folder))
+    found += [(common_name(table), function_of(table)) for table in tables]
+    if not found:
+        raise InputError(
+            "no functions",
+            place="functions",
+            way_out=f"give some by {', '.join(_FUNCTIONS[:-1])}",
+        )
+    return tuple(found)
+
+
+def _target(name: str, place: str) -> Spec:
+    if name not in target_names():
+        raise InputError(
+            f"no target {fields.shown(name)}",
+            place=place,
+            way_out=fields.suggestion(name, target_names(), "the targets are"),
+        )
+    return load_target(name)
+
+
+def _counts(value: object, place: str) -> list[int]:
+    found = []
+    for index, number in enumerate(value if isinstance(value, list) else [value]):
+        count = fields.whole(number, fields.under(place, index), low=0)
+        if count > MAX_INPUTS:
+            raise InputError(
+                f"all functions of {count} inputs",
+                place=fields.under(place, index),
+                way_out=f"use up to {MAX_INPUTS}; list tables of larger functions one by one",
+            )
+        found.append(count)
+    return found
+
+
+def _read_tables(value: object, folder: Path) -> list[str]:
+    """Columns listed in the recipe, or in a file: one a line, ``#`` starts a remark."""
+    if isinstance(value, str):
+        path = folder / value
+        lines = read_text(path).splitlines()
+        rows = [(f"line {n}", line.partition("#")[0].strip()) for n, line in enumerate(lines, 1)]
+        rows = [(place, text) for place, text in rows if text]
+        try:
+            return [_column(text, place) for place, text in rows]
+        except InputError as error:
+            raise error.in_file(str(path)) from None
+    place = "functions.tables"
+    texts = fields.words(value, place) if value else ()
+    return [_column(text, f"{place}[{index}]") for index, text in enumerate(texts)]
+
+
+def _column(text: str, place: str) -> str:
+    rows = len(text)
+    fits = rows and not rows & (rows - 1) and rows <= 1 << MAX_INPUTS
+    if not fits or set(text) - {"0", "1"}:
+        raise InputError(
+            f"{fields.shown(text)} is no table of up to {MAX_INPUTS} inputs",
+            place=place,
+            way_out="write 0 or 1 for each assignment in counting order: 2, 4, 8 or 16 digits",
+        )
+    return text
+
+
+def _read_asks(value: object) -> tuple[Ask, ...]:
+    entries = fields.items(value, "asks")
+    if not entries:
+        raise InputError("no asks", place="asks", way_out="give at least one [[asks]]")
+    return tuple(_read_ask(entry, f"asks[{index}]") for index, entry in enumerate(entries))
+
+
+def _read_ask(value: object, place: str) -> Ask:
+    entry = fields.table(value, place)
+    fields.check_keys(entry, _ASK, place, required=("delays", "length", "width", "height"))
+    stack = entry.get("stack")
+    joints = fields.items(entry.get("joints", ["wire"]), f"{place}.joints")
+    delays = fields.items(entry["delays"], f"{place}.delays")
+    if not joints or not delays:
+        empty = "joints" if not joints else "delays"
+        raise InputError(f"no {empty}", place=f"{place}.{empty}", way_out="list at least one")
+    limits = {name: entry[name] for name in _SIZES if name in entry}
+    try:
+        return Ask(
+            stack=None if stack is None else fields.choice(stack, AXES, f"{place}.stack", "axis"),
+            joints=tuple(
+                read_joint(joint, f"{place}.joints[{index}]") for index, joint in enumerate(joints)
+            ),
+            delays=tuple(
+                fields.whole(delay, f"{place}.delays[{index}]", low=0)
+                for index, delay in enumerate(delays)
+            ),
+            limits=Limits(**limits),
+        )
+    except InputError as error:
+        where = error.place or ""
+        if where.startswith("limits."):
+            where = f"{place}.{where.removeprefix('limits.')}"
+            raise InputError(error.problem, place=where, way_out=error.way_out) from None
+        raise
