@@ -8,6 +8,7 @@ transaction, so a kill leaves the old store or the new one.
 from __future__ import annotations
 
 import sqlite3
+from pathlib import Path
 
 from synth.errors import InputError
 
@@ -69,6 +70,24 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1,)
 """The statements that lead from version n to n + 1, from an empty file on."""
 
 VERSION = len(MIGRATIONS)
+
+_HEAD = b"SQLite format 3\0"
+"""What every database of SQLite begins with (its file format, section 1.3)."""
+
+
+def require_database(path: Path) -> None:
+    """Refuse a file that is no database; SQLite takes one of a byte or two for an empty one.
+
+    Raises:
+        InputError: if it is none.
+    """
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(len(_HEAD))
+    except OSError:
+        return  # Not there yet, or not to be read: SQLite will say which.
+    if head not in (b"", _HEAD):
+        raise _no_store(str(path))
 
 
 def prepare(connection: sqlite3.Connection, file: str) -> None:

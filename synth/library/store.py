@@ -24,7 +24,7 @@ from synth.library.answer import Answer, Contradiction, better_of
 from synth.library.asked import Asked, Naming, function_key
 from synth.library.entry import Entry, Query
 from synth.library.rows import ENTRY_COLUMNS, entry_of, row_of
-from synth.library.schema import give_up, prepare, unusable
+from synth.library.schema import give_up, prepare, require_database, unusable
 from synth.library.words import expressions
 from synth.medium import Rules
 from synth.search.journal import Entry as BoxAnswer
@@ -60,6 +60,7 @@ class Store:
             raise InputError(
                 "no such store", file=str(path), way_out="build one with 'gatefit library build'"
             )
+        require_database(self.path)
         try:
             # Transactions are begun and ended by hand: ``isolation_level=None``.
             self.connection = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
@@ -83,6 +84,7 @@ class Store:
         try:
             if not copy.path.is_file():
                 raise InputError("no such store", file=str(path), way_out="check the path")
+            require_database(copy.path)
             uri = f"{copy.path.absolute().as_uri()}?mode=ro"
             with contextlib.closing(sqlite3.connect(uri, uri=True, timeout=BUSY_S)) as source:
                 source.backup(copy.connection)

@@ -1,0 +1,31 @@
+"""A process that writes to a store, for tests that run several of them or kill one.
+
+python -m tests.library.writer STORE FIRST COUNT [together]
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from synth.library import Store
+from synth.search.journal import Entry as BoxAnswer
+from synth.search.measures import Candidate
+from tests.library.answers import best_so_far, found, question
+
+
+def write(path: Path, first: int, count: int) -> None:
+    """For each delay from ``first`` on: one transaction of a layout and a box ruled out."""
+    with Store(path) as store:
+        for delay in range(first, first + count):
+            asked = question(delay=delay % 60)
+            with store.writing():
+                store.keep_answer(asked, found(6 + delay % 60, parts=3))
+                store.rule_out(asked, [BoxAnswer(Candidate((1, 1, 1), delay), None, None)])
+            # All processes write of this one, too; what is known of it must add up.
+            store.keep_answer(question(delay=63), best_so_far(200 - delay, delay))
+            print(delay, flush=True)
+
+
+if __name__ == "__main__":
+    write(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))
