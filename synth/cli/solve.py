@@ -14,6 +14,7 @@ import click
 
 from synth import fields
 from synth.cli.arguments import RULES, at_option, complete_spec, split_list
+from synth.cli.asking import asked_spec, asking
 from synth.cli.files import OutputFile, json_line, read_rules
 from synth.errors import InputError
 from synth.layout import Layout
@@ -31,25 +32,6 @@ REFUSED_FILE = "gatefit-refused.json"
 
 INSULATORS = ("solid", "ledge", "clear")
 
-_LIMITS = {
-    "length": ("CELLS", "Most cells along x."),
-    "width": ("CELLS", "Most cells along y."),
-    "height": ("CELLS", "Most cells along z."),
-    "volume": ("CELLS", "Most cells of the box: length x width x height."),
-    "floor": ("CELLS", "Most cells of its floor: length x width."),
-    "parts": ("CELLS", "Most cells that are not empty."),
-    "delay": ("TICKS", "The delay it has to meet."),
-}
-
-_PLACES = {f"limits.{name}": f"--{name}" for name in _LIMITS} | {
-    "stack": "--stack",
-    "pitch": "--pitch",
-    "joint": "--joint",
-    "input_faces": "--input-face",
-    "output_faces": "--output-face",
-}
-"""By which option a value came that an error about a specification names."""
-
 
 def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     from synth.search.measures import MEASURES
@@ -63,31 +45,9 @@ def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     return [name for name in SOLVERS if name.startswith(incomplete)]
 
 
-def _limit_options(command: Any) -> Any:
-    for name, (unit, text) in reversed(_LIMITS.items()):
-        command = click.option(f"--{name}", type=int, metavar=unit, help=text)(command)
-    return command
-
-
 @click.command("solve", short_help="Find the smallest layout for a function and limits.")
 @click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
-@_limit_options
-@click.option("--stack", metavar="AXIS", help="Copies must stack along this axis: x, y or z.")
-@click.option(
-    "--pitch", type=int, metavar="CELLS", help="Distance of the copies; the box's size if unsaid."
-)
-@click.option("--joint", metavar="JOINT", help="What stands outside every pin: wire or buffer.")
-@click.option("--ground", is_flag=True, help="The layout stands on ground.")
-@click.option(
-    "--input-face",
-    "input_faces",
-    multiple=True,
-    metavar="FACE",
-    help="Faces for inputs: -x, +x, -y, +y. Repeat it, or part them by commas.",
-)
-@click.option(
-    "--output-face", "output_faces", multiple=True, metavar="FACE", help="Faces for outputs."
-)
+@asking
 @click.option(
     "--minimize",
     multiple=True,
@@ -218,7 +178,7 @@ def solve_command(
             place="--time-limit",
             way_out="use a number of seconds above 0",
         )
-    spec = _with_options(resolve_spec(spec_source), overrides)
+    spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
     journal = None
@@ -266,23 +226,6 @@ def _free_name() -> Path:
     """A name for a journal that no file has yet."""
     names = (Path(f"gatefit-resume{number or ''}.jsonl") for number in count())
     return next(name for name in names if not name.exists())
-
-
-def _with_options(spec: Spec, options: dict[str, Any]) -> Spec:
-    """The specification with every option that was given in the place of its own value."""
-    from synth.spec.asking import with_limits
-
-    if options["pitch"] is not None and options["stack"] is None and spec.stack is None:
-        raise InputError(
-            "a pitch, but nothing that stacks", place="--pitch", way_out="add --stack AXIS"
-        )
-    options = options | {
-        "input_faces": split_list(options["input_faces"]) or None,
-        "output_faces": split_list(options["output_faces"]) or None,
-        "ground": options["ground"] or None,
-    }
-    with at_option(_PLACES):
-        return with_limits(spec, **options)
 
 
 def _reporter(quiet: bool) -> Reporter:
