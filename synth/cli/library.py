@@ -5,9 +5,13 @@ from __future__ import annotations
 import click
 
 from synth.cli.commands import Commands
+from synth.cli.library_export import export_entries_command
+from synth.cli.library_find import find_command
 from synth.cli.library_list import list_command
+from synth.cli.library_merge import merge_command
 from synth.cli.library_show import show_entry_command
 from synth.cli.library_site import site_command
+from synth.cli.library_verify import verify_command
 
 
 @click.group("library", cls=Commands, short_help="Keep, find and share answers.")
@@ -21,9 +25,15 @@ def library_command() -> None:
     Examples:
       gatefit library list --inputs 2 --proven
       gatefit library show 12
+      gatefit library find xor2 --width 2 --stack y
+      gatefit library merge friend.sqlite
     """
 
 
 library_command.add_command(list_command)
 library_command.add_command(show_entry_command)
+library_command.add_command(find_command)
+library_command.add_command(export_entries_command)
+library_command.add_command(merge_command)
+library_command.add_command(verify_command)
 library_command.add_command(site_command)

@@ -264,6 +264,11 @@ class Store:
         parsed = None if layout is None else Layout.from_document(json.loads(layout))
         return Answer(Status(status), bool(proven), parsed, *rest)
 
+    def spent(self, key: str, seconds: float) -> None:
+        """Say how long a question was worked on, in seconds."""
+        with self.writing():
+            self.connection.execute("UPDATE results SET seconds = ? WHERE key = ?", (seconds, key))
+
     def _write(self, asked: Asked, answer: Answer, name: str) -> None:
         values = row_of(asked, answer)
         columns = ", ".join(f'"{column}"' for column in values)
@@ -320,6 +325,16 @@ class Store:
             self.connection.executemany(
                 "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)", rows
             )
+
+    def rule_out_all(self, other: Store) -> int:
+        """Take over all the boxes that another store knows to hold no layout; how many were new."""
+        with self.writing():
+            before = self.connection.total_changes
+            self.connection.executemany(
+                "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)",
+                other._select("SELECT * FROM ruled_out"),
+            )
+            return self.connection.total_changes - before
 
     # Listing
 

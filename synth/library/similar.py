@@ -1,0 +1,114 @@
+"""Layouts of a store that do what is asked, whatever they were found for.
+
+A layout found under other limits may keep those asked now; its inputs may have to trade places,
+and its mirror images and turns do the same. The simulator has the last word on each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from synth.layout import Layout
+from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
+from synth.library.asked import same_orders
+from synth.library.entry import Entry
+from synth.library.store import Store
+from synth.medium import DEFAULT_RULES, Rules
+from synth.simulator import check
+from synth.simulator.asks import ask_faults
+from synth.simulator.verdict import Verdict
+from synth.spec import Spec
+
+MOST_ORDERS = 720
+"""Orders of inputs tried for one layout: all of them up to six inputs."""
+
+
+@dataclass(frozen=True)
+class Match:
+    """A layout that does what is asked.
+
+    Attributes:
+        entry: where it comes from.
+        layout: with the names asked.
+        symmetry: how it was mirrored and turned.
+        verdict: the simulator's verdict on it.
+    """
+
+    entry: Entry
+    layout: Layout
+    symmetry: Symmetry
+    verdict: Verdict
+
+    @property
+    def turned(self) -> bool:
+        """Whether it is not as it lies in the store."""
+        return self.symmetry != IDENTITY
+
+
+def matches(
+    store: Store,
+    spec: Spec,
+    minimize: tuple[str, ...] = ("volume",),
+    rules: Rules = DEFAULT_RULES,
+) -> Iterator[Match]:
+    """Layouts of a store that do what is asked, the best by the measures first.
+
+    An entry gives at most one. Each is worked out when it is asked for.
+    """
+    entries = [entry for entry in store.entries_like(spec) if _may_keep(entry, spec)]
+
+    def rank(entry: Entry) -> tuple[int, ...]:
+        names = (*minimize, "volume", "parts", "delay")
+        return (*(getattr(entry, name) or 0 for name in names), entry.number)
+
+    for entry in sorted(entries, key=rank):
+        match = _match(store, entry, spec, rules)
+        if match is not None:
+            yield match
+
+
+def _may_keep(entry: Entry, spec: Spec) -> bool:
+    """Whether an entry's layout may keep the limits asked, as far as its measures tell."""
+    if entry.length is None or entry.width is None or entry.delay is None:
+        return False
+    limits = spec.limits
+    sides = sorted((entry.length, entry.width))
+    most = sorted(256 if side is None else side for side in (limits.length, limits.width))
+    if sides[0] > most[0] or sides[1] > most[1]:
+        return False
+    for name in ("height", "volume", "floor", "parts", "delay"):
+        limit, value = getattr(limits, name), getattr(entry, name)
+        if limit is not None and value > limit:
+            return False
+    return True
+
+
+def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None:
+    answer = store.answer(entry.key)
+    if answer is None or answer.layout is None:
+        return None
+    function = store.asked(entry.number).spec.function
+    for order in islice(same_orders(function, spec.function), MOST_ORDERS):
+        names = {
+            function.inputs[old]: new for old, new in zip(order, spec.function.inputs, strict=True)
+        }
+        names |= dict(zip(function.outputs, spec.function.outputs, strict=True))
+        named = _named(answer.layout, names, spec)
+        for symmetry in ALL_SYMMETRIES:
+            layout = symmetry(named)
+            # Quick to see, and rules out most images; the simulator asks it all again.
+            if any(ask_faults(layout, spec)):
+                continue
+            verdict = check(layout, spec, rules=rules)
+            if verdict.passes:
+                return Match(entry, layout, symmetry, verdict)
+    return None
+
+
+def _named(layout: Layout, names: dict[str, str], spec: Spec) -> Layout:
+    """The layout with the names and order of pins of a specification."""
+    pins = [replace(pin, name=names[pin.name]) for pin in layout.pins]
+    pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
+    return layout.replace(pins=tuple(pins), name=spec.name)

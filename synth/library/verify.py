@@ -1,0 +1,187 @@
+"""Everything in a store played again, and the certificates it names audited."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from synth.errors import InputError
+from synth.library.answer import Answer
+from synth.library.asked import Asked
+from synth.library.entry import Entry
+from synth.library.proofs import Reference, index_hash
+from synth.library.rows import row_of
+from synth.library.store import Store
+from synth.search.outcome import Status
+from synth.simulator import check
+
+FORMAT = "gatefit-library-verification"
+VERSION = 1
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something to say of an entry."""
+
+    number: int
+    text: str
+
+
+@dataclass
+class Verification:
+    """What came of it.
+
+    Attributes:
+        entries: how many there are.
+        layouts: played again.
+        audited: certificates that hold.
+        absent: certificates that are named and not there.
+        unproven: answers for good of which no proof was kept.
+        wrong: what is wrong, with the number of its entry.
+    """
+
+    entries: int = 0
+    layouts: int = 0
+    audited: int = 0
+    absent: list[Finding] = field(default_factory=list)
+    unproven: int = 0
+    wrong: list[Finding] = field(default_factory=list)
+
+    @property
+    def passes(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.wrong
+
+    def document(self) -> dict[str, Any]:
+        """The verification as JSON writes it."""
+        return {
+            "format": FORMAT,
+            "version": VERSION,
+            "passes": self.passes,
+            "entries": self.entries,
+            "layouts": self.layouts,
+            "audited": self.audited,
+            "unproven": self.unproven,
+            "absent": [{"entry": one.number, "text": one.text} for one in self.absent],
+            "wrong": [{"entry": one.number, "text": one.text} for one in self.wrong],
+        }
+
+
+def verify(store: Store, *, proofs: bool = True, progress: Progress | None = None) -> Verification:
+    """Play every layout again, compare what is listed with it, and audit certificates.
+
+    Args:
+        store: the store.
+        proofs: whether to audit the certificates that are named and there.
+        progress: told, in one line, of each entry.
+
+    Nothing that is wrong with an entry raises; it is reported.
+    """
+    done = Verification()
+    for entry in store.entries():
+        if progress is not None:
+            progress(f"entry {entry.number}")
+        done.entries += 1
+        try:
+            asked, answer = store.asked(entry.number), store.answer(entry.key)
+            assert answer is not None
+        except (InputError, ValueError, KeyError, TypeError, AssertionError) as error:
+            done.wrong.append(Finding(entry.number, f"it cannot be read: {error}"))
+            continue
+        problems = list(answer_faults(asked, answer)) + list(_listed(entry, asked, answer))
+        done.layouts += answer.layout is not None
+        done.wrong += [Finding(entry.number, text) for text in problems]
+        if entry.proven:
+            _proof(done, store, entry, asked, audited=proofs, progress=progress)
+    return done
+
+
+def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
+    """What is wrong with an answer as such, as far as it can be told without its proof."""
+    if answer.status is Status.FOUND and answer.layout is None:
+        yield "it says found and has no layout"
+    if answer.status is Status.IMPOSSIBLE and answer.layout is not None:
+        yield "it says impossible and has a layout"
+    if answer.proven is (answer.status is Status.UNDECIDED):
+        yield f"it is {answer.status}, and proven is {answer.proven}"
+    if answer.layout is None:
+        return
+    try:
+        verdict = check(answer.layout, asked.spec, rules=asked.rules)
+    except InputError as error:
+        yield f"its layout cannot be played: {error}"
+        return
+    for fault in verdict.faults:
+        yield f"its layout does not pass the simulator: {fault.text}"
+    if verdict.passes and verdict.delay != answer.delay:
+        yield f"its delay is said to be {answer.delay} ticks, and is {verdict.delay}"
+
+
+def _listed(entry: Entry, asked: Asked, answer: Answer) -> Iterator[str]:
+    """Whether the row that is listed says what question and layout say."""
+    own = row_of(asked, answer)
+    if entry.key != own["key"]:
+        yield "its key is not that of its question: another encoding, or the entry was changed"
+    for name in ("function_key", "inputs", "outputs", "table", "function", "stack", "joints"):
+        if getattr(entry, name) != own[name]:
+            yield f"its {name.replace('_', ' ')} is not that of its question"
+    for name in ("length", "width", "height", "volume", "floor", "parts"):
+        if getattr(entry, name) != own[name]:
+            yield f"its {name} is listed as {getattr(entry, name)}, and is {own[name]}"
+
+
+def _proof(
+    done: Verification,
+    store: Store,
+    entry: Entry,
+    asked: Asked,
+    *,
+    audited: bool,
+    progress: Progress | None,
+) -> None:
+    reference = Reference.read(entry.proof)
+    if reference is None:
+        done.unproven += 1
+        return
+    if not reference.path(store.path).is_dir():
+        done.absent.append(Finding(entry.number, f"{reference.folder} is not there"))
+        return
+    if not audited:
+        return
+    problem = certificate_fault(store, reference, asked, entry, progress)
+    if problem is None:
+        done.audited += 1
+    else:
+        done.wrong.append(Finding(entry.number, f"{reference.folder}: {problem}"))
+
+
+def certificate_fault(
+    store: Store,
+    reference: Reference,
+    asked: Asked,
+    entry: Entry,
+    progress: Progress | None = None,
+) -> str | None:
+    """What is wrong with the certificate of an entry: its own fault, or that it is of another."""
+    from synth.search.audit import audit
+    from synth.search.certificate_index import SPEC, read_index
+    from synth.spec import Spec
+
+    folder = reference.path(store.path)
+    try:
+        if index_hash(folder) != reference.sha256:
+            return "the certificate is another one than that named (its index has another hash)"
+        index, _ = read_index(folder)
+        claimed, _ = Asked.of(Spec.load(folder / SPEC), index.measures, index.rules)
+        if claimed.key != asked.key or index.status != entry.status:
+            return "the certificate is of another question or answer"
+        values = {name: getattr(entry, name) for name in index.values}
+        if values != dict(index.values):
+            return f"the certificate is of {dict(index.values)}, the entry has {values}"
+        report = audit(folder, progress=progress)
+    except InputError as error:
+        return str(error)
+    return None if report.passes else f"NOT certain: {report.problems[0]}"

@@ -1,0 +1,126 @@
+"""Layouts found for other questions that do what is asked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
+from synth.library import Asked, Store
+from synth.library.asked import reordered
+from synth.library.similar import Match, matches
+from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Joint
+from synth.search.outcome import Outcome
+from synth.simulator import check
+from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from tests.library.answers import VOLUME, best_so_far, impossible, pins_asked, solved
+
+
+def found_for(spec: Spec, *kept: tuple[Spec, Outcome]) -> list[Match]:
+    with Store(":memory:") as store:
+        for asked, outcome in kept:
+            store.keep(asked, VOLUME, DEFAULT_RULES, outcome)
+        return list(matches(store, spec))
+
+
+@settings(deadline=None)
+@given(st.sampled_from(ALL_SYMMETRIES), st.permutations(range(3)), st.booleans())
+def test_an_image_of_a_layout_is_found_for_the_image_of_its_pins(
+    symmetry: Symmetry, order: list[int], with_cells: bool
+) -> None:
+    """Whatever its inputs are called and in which order they come."""
+    spec, outcome = pins_asked()
+    assert outcome.layout is not None
+    image = symmetry(outcome.layout)
+    where = {pin.name: pin for pin in image.pins}
+    moved = reordered(spec.function, tuple(order))
+    names = {"a": "u", "b": "v", "c": "w", "q": "z"}
+    asked = Spec(
+        BooleanFunction(tuple(names[name] for name in moved.inputs), {"z": moved.outputs["q"]}),
+        Limits(*image.size, delay=2),
+        {
+            names[name]: PinAsk((pin.face,), pin.at if with_cells else None, pin.joint)
+            for name, pin in where.items()
+        },
+    )
+    (match,) = found_for(asked, (spec, outcome))
+    assert match.verdict.passes
+    assert check(match.layout, asked) == match.verdict
+    assert tuple(pin.name for pin in match.layout.pins) == asked.pin_names
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.sampled_from([None, *LEVEL_DIRECTIONS]), min_size=3, max_size=3))
+def test_a_layout_is_found_exactly_if_one_of_its_images_does(
+    faces: list[Direction | None],
+) -> None:
+    """Against all images of both orders of inputs, tried one by one."""
+    _, outcome = solved()
+    assert outcome.layout is not None
+    pins = {
+        name: PinAsk(None if face is None else (face,))
+        for name, face in zip(("a", "b", "q"), faces, strict=True)
+    }
+    asked = Spec(Spec.parse("q = a & ~b").function, Limits(3, 2, 3, delay=2), pins)
+    image_passes = any(check(symmetry(outcome.layout), asked).passes for symmetry in ALL_SYMMETRIES)
+    assert bool(found_for(asked, solved())) is image_passes
+
+
+def test_other_limits_make_no_difference_as_long_as_they_are_kept() -> None:
+    spec, outcome = solved()
+    assert outcome.layout is not None
+    volume = outcome.layout.volume
+    for limits, kept in (
+        (Limits(), True),
+        (Limits(volume=volume), True),
+        (Limits(volume=volume - 1), False),
+        (Limits(delay=1), False),
+        (Limits(9, 9, 9, delay=9), True),
+        (Limits(height=outcome.layout.height - 1), False),
+        (Limits(length=1, width=2), True),
+    ):
+        (*rest,) = found_for(spec.replace(limits=limits), (spec, outcome))
+        assert bool(rest) is kept, limits
+
+
+def test_what_stands_outside_is_as_asked() -> None:
+    spec, outcome = solved()
+    buffers = spec.replace(
+        pins={name: replace(ask, joint=Joint.BUFFER) for name, ask in spec.pins.items()}
+    )
+    assert not found_for(buffers, (spec, outcome))
+
+
+def test_what_stacks_is_found_for_who_asks_for_no_stack_and_along_the_other_axis() -> None:
+    spec, outcome = solved(stack="y")
+    assert found_for(spec.replace(stack=None), (spec, outcome))
+    (turned,) = found_for(spec.replace(stack=StackAsk("x"), limits=Limits()), (spec, outcome))
+    assert turned.symmetry.quarters % 2 == 1
+    assert turned.layout.stack is not None
+    assert turned.layout.stack.axis == "x"
+
+
+def test_the_best_comes_first_and_as_it_lies() -> None:
+    small, outcome = solved()
+    other = solved(stack="y")
+    found = found_for(small.replace(limits=Limits()), other, (small, outcome))
+    volumes = [match.layout.volume for match in found]
+    assert len(found) == 2
+    assert volumes == sorted(volumes)
+    assert all(match.symmetry == IDENTITY for match in found)
+
+
+@pytest.mark.parametrize("answer", [impossible(), best_so_far(None, 2)])
+def test_answers_without_a_layout_are_no_match(answer: object) -> None:
+    spec, _ = solved()
+    with Store(":memory:") as store:
+        store.keep_answer(Asked.of(spec, VOLUME)[0], answer)  # type: ignore[arg-type]
+        assert list(matches(store, spec)) == []
+
+
+def test_another_function_is_no_match() -> None:
+    assert not found_for(Spec.parse("q = a | b"), solved())
+    assert not found_for(Spec.parse("q = a & ~b; r = a"), solved())
