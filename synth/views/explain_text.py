@@ -7,8 +7,8 @@ import textwrap
 from synth.layout import Layout
 from synth.medium import Cell
 from synth.simulator.netlist import Node, NodeKind
-from synth.views.explanation import Cause, Explanation, Gate
 from synth.spec.function_text import assignment_text, expression_of, function_text
+from synth.views.explanation import Cause, Explanation, Gate
 from synth.views.sheet_svg import title_of
 from synth.views.text import WIDTH, columns
 
