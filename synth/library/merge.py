@@ -89,12 +89,12 @@ def _take(done: Merge, store: Store, other: Store, number: int) -> None:
     answer = replace(answer, proof=_proof_here(answer, store, other))
     before = store.answer(asked.key)
     if before is not None:
-        spent = max(before.seconds, answer.seconds)
         # Seconds add up where answers are put together, so they come in with the first only.
-        if not store.keep_answer(asked, replace(answer, seconds=0.0), entry.name):
+        improved = store.keep_answer(asked, replace(answer, seconds=0.0), entry.name)
+        store.spent(asked.key, max(before.seconds, answer.seconds))
+        if not improved:
             done.kept += 1
             return
-        store.spent(asked.key, spent)
         done.improved += 1
     else:
         store.keep_answer(asked, answer, entry.name)
