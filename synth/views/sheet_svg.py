@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from synth.layout import Layout
 from synth.layout.layout import show_size
 from synth.medium import CLEAR, LEDGE, SOLID, WIRE, Block, Direction, buffer, inverter
@@ -31,8 +33,23 @@ def title_of(layout: Layout) -> str:
     return layout.name or "layout"
 
 
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A part of a sheet that can be shown alone: its corner and size in units of the sheet."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
 def sheet_picture(layout: Layout) -> Picture:
     """Everything on one sheet."""
+    return sheet_and_window(layout)[0]
+
+
+def sheet_and_window(layout: Layout) -> tuple[Picture, Window]:
+    """The sheet, and where on it the isometric picture stands."""
     layers = layers_picture(layout, width=760)
     space = isometric_picture(layout)
     key = key_picture()
@@ -50,7 +67,8 @@ def sheet_picture(layout: Layout) -> Picture:
         shifted(key.body, _MARGIN, top + layers.height + 30),
         shifted(space.body, _MARGIN + column + 40, top),
     ]
-    return Picture(width + 2 * _MARGIN, top + height + _MARGIN, "".join(body))
+    sheet = Picture(width + 2 * _MARGIN, top + height + _MARGIN, "".join(body))
+    return sheet, Window(_MARGIN + column + 40, top, space.width, space.height)
 
 
 def key_picture(*, width: float = 640) -> Picture:

@@ -24,6 +24,8 @@ from synth.views.catalogue.words import (
     size_text,
     stack_text,
 )
+from synth.views.sheet_svg import sheet_and_window
+from synth.views.svg import number
 from synth.views.verdict_text import MAX_TABLE_ROWS
 
 
@@ -32,7 +34,7 @@ def gate_html(gate: Gate, title: str, before: Gate | None, after: Gate | None) -
     body = f"""<a class="skip" href="#layouts">Skip to the layouts</a>
 {_ways(title, before, after)}
 <header class="top"><h1>{escape(gate.title)}</h1>
-{_also(gate)}{"".join(f'<p class="formula">{escape(line)}</p>' for line in gate.expressions)}
+{_also(gate)}{_formulas(gate)}
 </header>
 <main>
 <div class="two">
@@ -58,6 +60,11 @@ def _ways(title: str, before: Gate | None, after: Gate | None) -> str:
     return f'<nav class="ways" aria-label="{escape(title)}">{"".join(links)}</nav>'
 
 
+def _formulas(gate: Gate) -> str:
+    """What it computes, unless its title says so already."""
+    return "".join(f'<p class="formula">{escape(line)}</p>' for line in gate.lines)
+
+
 def _also(gate: Gate) -> str:
     others = ", ".join(gate.names[1:])
     return f"<p>Also: {escape(others)}</p>\n" if others else ""
@@ -70,7 +77,7 @@ def _face(gate: Gate) -> str:
     heading = "Smallest of its layouts" if len(gate.layouts) > 1 else "Its layout"
     return (
         f'<section class="face"><h2>{heading}</h2>'
-        f'<a class="drawing" href="#layout-{item.number}">{_drawing(item, lazy=False)}</a>'
+        f'<a class="drawing" href="#layout-{item.number}">{_drawing(item)}</a>'
         f"<p>{size_text(item)} cells, {amount(item.entry.delay, 'delay')}, "
         f"{escape(stack_text(item.entry.stack))}.</p>"
         f'<p><a class="go" href="../layouts/{item.number}.html">Look into it and play it</a></p>'
@@ -78,11 +85,19 @@ def _face(gate: Gate) -> str:
     )
 
 
-def _drawing(item: Item, *, lazy: bool = True) -> str:
-    parts = item.layout.part_count if item.layout is not None else 0
-    says = f"Layout {item.number} in space: {size_text(item)} cells, {parts} parts"
-    wait = ' loading="lazy"' if lazy else ""
-    return f'<img src="../layouts/{item.number}-space.svg" alt="{says}"{wait}>'
+def _drawing(item: Item) -> str:
+    """The isometric picture: a window on the drawing that is there to take along."""
+    assert item.layout is not None
+    sheet, window = sheet_and_window(item.layout)
+    says = f"Layout {item.number} in space: {size_text(item)} cells, {item.layout.part_count} parts"
+    x, y, wide, high = map(number, (window.x, window.y, window.width, window.height))
+    # The inner element cuts off what stands beside the window, whatever the shape of its frame.
+    return (
+        f'<svg viewBox="0 0 {wide} {high}" role="img" aria-label="{says}">'
+        f'<svg width="{wide}" height="{high}" viewBox="{x} {y} {wide} {high}">'
+        f'<image href="../layouts/{item.number}.svg" width="{number(sheet.width)}" '
+        f'height="{number(sheet.height)}"/></svg></svg>'
+    )
 
 
 def _truth(gate: Gate) -> str:
@@ -151,7 +166,7 @@ def _layouts(gate: Gate) -> str:
 
 
 def _card(gate: Gate, item: Item) -> str:
-    entry, number = item.entry, item.number
+    entry, name = item.entry, item.number
     rows = [
         ("delay", amount(entry.delay, "delay")),
         ("size", f"{size_text(item)} cells"),
@@ -165,17 +180,17 @@ def _card(gate: Gate, item: Item) -> str:
     mark = "is-proven" if entry.proven else "is-open"
     heading = f"{stack_text(entry.stack)}, {amount(entry.delay, 'delay')}"
     return (
-        f'<article class="card" id="layout-{number}" tabindex="-1" '
-        f'aria-labelledby="name-{number}"><a class="drawing" href="../layouts/{number}.html" '
+        f'<article class="card" id="layout-{name}" tabindex="-1" '
+        f'aria-labelledby="name-{name}"><a class="drawing" href="../layouts/{name}.html" '
         f'tabindex="-1" aria-hidden="true">{_drawing(item)}</a><div>'
-        f'<h3 id="name-{number}">{escape(heading[0].upper() + heading[1:])} '
+        f'<h3 id="name-{name}">{escape(heading[0].upper() + heading[1:])} '
         f'<span class="mark {mark}">{proof_word(item)}</span></h3>'
         f"{_own_order(gate, item)}{facts(rows)}"
         f'<p class="claim">{escape(proof_text(item))}</p>{_effort(item)}'
-        f'<p class="files"><a class="go" href="../layouts/{number}.html">Look and play</a> '
-        f'<a href="../layouts/{number}.json" download>layout (JSON)</a> '
-        f'<a href="../layouts/{number}.svg" download>drawing (SVG)</a> '
-        f'<a href="../layouts/{number}.toml" download>what was asked (TOML)</a></p>'
+        f'<p class="files"><a class="go" href="../layouts/{name}.html">Look and play</a> '
+        f'<a href="../layouts/{name}.json" download>layout (JSON)</a> '
+        f'<a href="../layouts/{name}.svg" download>drawing (SVG)</a> '
+        f'<a href="../layouts/{name}.toml" download>what was asked (TOML)</a></p>'
         f"{_same(gate, item)}</div></article>"
     )
 
@@ -207,7 +222,8 @@ def _own_order(gate: Gate, item: Item) -> str:
     if columns == gate.columns:
         return ""
     lines = lines_of(columns, gate.inputs)
-    return "".join(f'<p class="formula small">{escape(line)}</p>' for line in lines)
+    text = "; ".join(lines)
+    return f"<p>Its inputs in their own order: <code>{escape(text)}</code></p>"
 
 
 def _effort(item: Item) -> str:

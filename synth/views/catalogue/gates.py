@@ -102,7 +102,17 @@ class Gate:
         """Its name, or else what it computes."""
         if self.names:
             return self.names[0]
-        return short(self.expressions[0].removeprefix("y1 = "), 48) or self.slug
+        words = short(self.expressions[0].removeprefix("y1 = "), 48)
+        if len(self.columns) > 1:
+            return f"{words}, and {len(self.columns) - 1} more"
+        idle = any(name not in self.expressions[0] for name in input_names(self.inputs))
+        return f"{words} ({self.inputs} inputs)" if idle else words
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What is to be said below the title: the expressions, unless the title is the only one."""
+        only = not self.names and self.expressions == (f"y1 = {self.title}",)
+        return () if only else self.expressions
 
     @cached_property
     def alike(self) -> Mapping[int, tuple[Item, ...]]:

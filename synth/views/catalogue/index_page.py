@@ -78,9 +78,9 @@ def _head() -> str:
 
 def _row(gate: Gate) -> str:
     """One gate; the script only hides it, moves it and changes its figures."""
-    lines = [short(line, 90) for line in gate.expressions[:3]]
-    more = len(gate.expressions) - len(lines)
-    if more:
+    lines = [short(line, 90) for line in gate.lines[:3] or gate.columns]
+    more = len(gate.lines) - len(lines)
+    if more > 0:
         lines.append(f"and {more} more outputs")
     what = "".join(f"<span>{escape(line)}</span>" for line in lines)
     least = {

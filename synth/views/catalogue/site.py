@@ -16,7 +16,6 @@ from synth.views.catalogue.gate_page import gate_html, neighbours
 from synth.views.catalogue.gates import Gate, Item
 from synth.views.catalogue.index_page import index_html
 from synth.views.catalogue.words import size_text
-from synth.views.isometric_svg import isometric_picture
 from synth.views.page import Among, page_html, shared_files
 from synth.views.sheet_svg import sheet_picture
 
@@ -79,7 +78,6 @@ def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterat
     stem = f"layouts/{item.number}"
     yield f"{stem}.json", layout_text(layout)
     yield f"{stem}.svg", sheet_picture(named).document(name)
-    yield f"{stem}-space.svg", isometric_picture(layout).document(name)
     yield f"{stem}.html", page_html(named, item.rules, among=among)
 
 

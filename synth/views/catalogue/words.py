@@ -54,8 +54,12 @@ def proof_text(item: Item) -> str:
     entry = item.entry
     if item.layout is None:
         if entry.proven:
-            return "No layout keeps these limits: every one was ruled out."
-        return "Not decided in the time given; none was found, none was ruled out."
+            return " ".join(filter(None, ("No layout keeps these limits.", sentence(item.claim))))
+        said = "Not decided: none was found, and not all were ruled out."
+        if entry.bound is not None:
+            least = amount(entry.bound, item.measure)
+            said += f" A {item.measure} below {least} is ruled out."
+        return said
     # The claim, where there is one, is the search's own sentence.
     if entry.proven:
         by = " then ".join(entry.minimize) if entry.minimize else ""

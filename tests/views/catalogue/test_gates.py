@@ -108,6 +108,14 @@ def test_the_name_most_used_is_the_title() -> None:
     assert gate.names == ("and2", "both")
     (nameless,) = gates_of([item(conj, 1)])
     assert nameless.title == "x1 & x2"
+    assert nameless.lines == ()
+    first = BooleanFunction(("x1", "x2"), {"y1": "0011"})
+    (idle,) = gates_of([item(first, 1)])
+    assert idle.title.endswith("(2 inputs)")
+    both = BooleanFunction(("x1", "x2"), {"y1": "0001", "y2": "0111"})
+    (pair,) = gates_of([item(both, 1)])
+    assert pair.title == "x1 & x2, and 1 more"
+    assert pair.lines == ("y1 = x1 & x2", "y2 = x1 | x2")
 
 
 def test_questions_with_answers_no_different_are_shown_once(gates: list[Gate]) -> None:
