@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from synth.library.entry import Entry
 
 INDEX = "index.json"
-FORMAT = "gatefit-library-export"
+KIND = "export"
+FORMAT = f"gatefit-{KIND}"
 VERSION = 1
 
 
@@ -41,10 +42,10 @@ def export_entries_command(folder: str, store: str, **options: Any) -> int:
     from synth.library import Store
     from synth.views.catalogue import check_folder, write_folder
 
-    check_folder(folder, marker=INDEX)
+    check_folder(folder, marker=INDEX, kind=KIND)
     with Store(store, create=False) as opened:
         entries = list(opened.entries(query_of(options)))
-        write_folder(folder, export_files(opened, entries), marker=INDEX)
+        write_folder(folder, export_files(opened, entries), marker=INDEX, kind=KIND)
     layouts = sum(entry.volume is not None for entry in entries)
     click.echo(f"{folder}/{INDEX}: {len(entries)} entries, {layouts} layouts")
     return 0

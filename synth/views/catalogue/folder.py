@@ -11,10 +11,13 @@ from pathlib import Path
 
 from synth.errors import InputError
 
-WAY_OUT = "name a new or empty folder, or that of an earlier catalogue"
+KIND = "catalogue"
+"""What a folder is that says nothing else; its documents have the format ``gatefit-KIND``."""
 
 
-def write_folder(path: str | Path, files: Iterable[tuple[str, str]], *, marker: str) -> None:
+def write_folder(
+    path: str | Path, files: Iterable[tuple[str, str]], *, marker: str, kind: str = KIND
+) -> None:
     """Write all files into a new folder, which then takes the place of an older one.
 
     The new folder grows beside the old one under a hidden name, so that nobody sees half of
@@ -25,12 +28,13 @@ def write_folder(path: str | Path, files: Iterable[tuple[str, str]], *, marker: 
         files: relative path and text of each file, written as they come.
         marker: name of the file that says what the folder is: a JSON object whose ``format``
             and ``contents`` (names at the top) tell an earlier folder of this kind.
+        kind: what the folder is, in a word.
 
     Raises:
         InputError: if ``path`` is a file, holds anything that an earlier call did not write, or
             cannot be written.
     """
-    check_folder(path, marker=marker)
+    check_folder(path, marker=marker, kind=kind)
     target = Path(os.path.realpath(path))
     fresh = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
     try:
@@ -41,7 +45,7 @@ def write_folder(path: str | Path, files: Iterable[tuple[str, str]], *, marker: 
                 file.parent.mkdir(parents=True, exist_ok=True)
                 file.write_text(text, encoding="utf-8", newline="\n")
             # Again: somebody may have put something there in the meantime.
-            check_folder(path, marker=marker)
+            check_folder(path, marker=marker, kind=kind)
             _swap(fresh, target)
         finally:
             shutil.rmtree(fresh, ignore_errors=True)
@@ -49,7 +53,7 @@ def write_folder(path: str | Path, files: Iterable[tuple[str, str]], *, marker: 
         raise InputError(f"cannot be written ({error.strerror or error})", file=str(path)) from None
 
 
-def check_folder(path: str | Path, *, marker: str) -> None:
+def check_folder(path: str | Path, *, marker: str, kind: str = KIND) -> None:
     """Refuse early what ``write_folder`` would refuse.
 
     Raises:
@@ -68,7 +72,7 @@ def check_folder(path: str | Path, *, marker: str) -> None:
                 raise InputError("its parent may not be written to", file=str(path))
             return
         if not target.is_dir():
-            raise InputError("is a file", file=str(path), way_out=WAY_OUT)
+            raise InputError("is a file", file=str(path), way_out=_way_out(kind))
         there = {child.name for child in target.iterdir()}
     except (OSError, ValueError) as error:
         if isinstance(error, InputError):
@@ -76,21 +80,25 @@ def check_folder(path: str | Path, *, marker: str) -> None:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"cannot be read ({reason})", file=str(path)) from None
     if there:
-        _check_ours(path, target / marker, there)
+        _check_ours(path, target / marker, there, kind)
 
 
-def _check_ours(path: str | Path, marker: Path, there: set[str]) -> None:
+def _way_out(kind: str) -> str:
+    return f"name a new or empty folder, or that of an earlier {kind}"
+
+
+def _check_ours(path: str | Path, marker: Path, there: set[str], kind: str) -> None:
     try:
         document = json.loads(marker.read_text(encoding="utf-8"))
-        ours = set(document["contents"]) if document["format"] == "gatefit-catalogue" else set()
+        ours = set(document["contents"]) if document["format"] == f"gatefit-{kind}" else set()
     except (OSError, ValueError, TypeError, KeyError):
         ours = set()
     if marker.name not in ours:
-        raise InputError("holds files and is no catalogue", file=str(path), way_out=WAY_OUT)
+        raise InputError(f"holds files and is no {kind}", file=str(path), way_out=_way_out(kind))
     strays = sorted(there - ours)
     if strays:
         raise InputError(
-            f"holds {strays[0]!r}, which is no part of the catalogue and would be lost",
+            f"holds {strays[0]!r}, which is no part of the {kind} and would be lost",
             file=str(path),
             way_out="move it out, or name another folder",
         )
