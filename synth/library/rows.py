@@ -12,7 +12,11 @@ from synth.library.asked import Asked, function_key
 from synth.library.entry import Entry
 from synth.library.words import expressions
 
-ENTRY_COLUMNS = ", ".join(f'"{item.name}"' for item in fields(Entry))
+_NAMES = [item.name for item in fields(Entry)]
+_MINIMIZE, _PROVEN = _NAMES.index("minimize"), _NAMES.index("proven")
+
+ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in _NAMES)
+"""The columns of an entry, in its own order."""
 
 
 def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
@@ -54,7 +58,8 @@ def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
 
 
 def entry_of(row: tuple[Any, ...]) -> Entry:
-    values = dict(zip((item.name for item in fields(Entry)), row, strict=True))
-    values["minimize"] = tuple(values["minimize"].split(","))
-    values["proven"] = bool(values["proven"])
-    return Entry(**values)
+    """The entry of a row that holds ``ENTRY_COLUMNS``. Thousands are made for a list."""
+    values = list(row)
+    values[_MINIMIZE] = tuple(values[_MINIMIZE].split(","))
+    values[_PROVEN] = values[_PROVEN] == 1
+    return Entry(*values)
