@@ -141,7 +141,11 @@ def test_each_filter_keeps_what_it_says(
 
 @pytest.mark.parametrize(
     ("text", "found"),
-    [("OR2", {"or2", "nor2", "xor2"}), ("x1^x2", {"xor2", "x1 ^ x2, and 1 more"}), ("~(x1 | x2)", {"nor2"})],
+    [
+        ("OR2", {"or2", "nor2", "xor2"}),
+        ("x1^x2", {"xor2", "x1 ^ x2, and 1 more"}),
+        ("~(x1 | x2)", {"nor2"}),
+    ],
 )
 def test_names_and_expressions_are_found(
     page: Page, site: Path, text: str, found: set[str]
