@@ -55,9 +55,10 @@ def find_command(
 ) -> int:
     """Find what a store knows of SPEC, which is written as for 'gatefit solve'.
 
-    First the answer to this very question, if there is one. Then all layouts that do what is asked,
-    the smallest first: those found under other limits, with inputs that trade places, mirrored
-    and turned where what is asked of pins admits it. The simulator judges each.
+    All layouts that do what is asked, the smallest first: those found under other limits, with
+    inputs that trade places, mirrored and turned where what is asked of pins admits it; the
+    simulator judges each. Then the answer to this very question, if there is one or it follows
+    from one under wider limits.
 
     Exit code 0: a layout, or the answer that there is none; 1: neither is known.
 
@@ -70,7 +71,7 @@ def find_command(
     """
     from synth.layout.documents import layout_text
     from synth.library import Store
-    from synth.library.similar import matches
+    from synth.library.similar import implied, matches
     from synth.search.measures import parse_measures
     from synth.search.outcome import Status
     from synth.spec.sources import resolve_spec
@@ -82,6 +83,9 @@ def find_command(
     target = None if output is None else OutputFile(output)
     with Store(store, create=False) as opened:
         answer = opened.known(spec, measures, table)
+        wider = None
+        if answer is None or answer.status is Status.UNDECIDED:
+            wider = implied(opened, spec, measures, table)
         found = list(islice(matches(opened, spec, measures, table), most))
         like = list(opened.entries_like(spec))
     remarks = []
@@ -91,16 +95,18 @@ def find_command(
     elif target is not None:
         remarks.append(f"no layout, so nothing is written to {target.path}")
     if as_json:
-        click.echo(json_line(find_document(answer, found)))
+        click.echo(json_line(find_document(answer, wider, found)))
     else:
-        click.echo(find_text(spec_source, answer, found, like))
+        click.echo(find_text(spec_source, answer, wider, found, like))
     for remark in remarks:
         click.echo(f"gatefit: {remark}", err=True)
-    impossible = answer is not None and answer.status is Status.IMPOSSIBLE
-    return 0 if found or impossible else 1
+    statuses = {str(answer.status) if answer else None, wider.status if wider else None}
+    return 0 if found or "impossible" in statuses else 1
 
 
-def find_document(answer: Outcome | None, found: list[Match]) -> dict[str, Any]:
+def find_document(
+    answer: Outcome | None, wider: Entry | None, found: list[Match]
+) -> dict[str, Any]:
     """What is found, for a program."""
     from synth.cli.outcome_text import outcome_document
 
@@ -108,6 +114,7 @@ def find_document(answer: Outcome | None, found: list[Match]) -> dict[str, Any]:
         "format": FORMAT,
         "version": VERSION,
         "answer": None if answer is None else outcome_document(answer),
+        "implied_by": None if wider is None else wider.document(),
         "matches": [
             {
                 "entry": match.entry.document(),
@@ -121,7 +128,13 @@ def find_document(answer: Outcome | None, found: list[Match]) -> dict[str, Any]:
     }
 
 
-def find_text(question: str, answer: Outcome | None, found: list[Match], like: list[Entry]) -> str:
+def find_text(
+    question: str,
+    answer: Outcome | None,
+    wider: Entry | None,
+    found: list[Match],
+    like: list[Entry],
+) -> str:
     """What is found, for a reader: the layouts, then the answer."""
     lines = entry_lines([match.entry for match in found])
     turned = [str(match.entry.number) for match in found if match.turned]
@@ -129,13 +142,29 @@ def find_text(question: str, answer: Outcome | None, found: list[Match], like: l
         lines.append(f"mirrored or turned to do what is asked: {', '.join(turned)}")
     if lines:
         lines.append("")
-    lines.append(textwrap.fill(_said(question, answer, found, like), 80, subsequent_indent="  "))
+    lines.append(
+        textwrap.fill(_said(question, answer, wider, found, like), 80, subsequent_indent="  ")
+    )
     return "\n".join(lines)
 
 
-def _said(question: str, answer: Outcome | None, found: list[Match], like: list[Entry]) -> str:
+def _said(
+    question: str,
+    answer: Outcome | None,
+    wider: Entry | None,
+    found: list[Match],
+    like: list[Entry],
+) -> str:
     from synth.cli.outcome_text import HEADLINES
+    from synth.search.outcome import Status
 
+    if wider is not None:
+        known = HEADLINES[Status.FOUND if wider.status == "found" else Status.IMPOSSIBLE]
+        same = "; its layout keeps these" if wider.status == "found" else ""
+        return (
+            f"{question}: {known}. That follows from entry {wider.number}, the answer to the "
+            f"same question under wider limits{same}."
+        )
     if answer is not None:
         return f"{question}: {HEADLINES[answer.status]}. {answer.claim or answer.reason}"
     if found:

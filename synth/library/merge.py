@@ -76,11 +76,8 @@ def merge(store: Store, other: Store) -> Merge:
 
 def _take(done: Merge, store: Store, other: Store, number: int) -> None:
     entry = other.entry(number)
-    try:
-        asked, answer = other.asked(number), other.answer(entry.key)
-        assert answer is not None
-    except (ValueError, KeyError, TypeError, AssertionError) as error:
-        raise InputError(f"it cannot be read: {error}") from None
+    asked, answer = other.asked(number), other.answer(entry.key)
+    assert answer is not None
     if asked.key != entry.key:
         raise InputError("it is of another version of the encoding, or was changed")
     faults = list(answer_faults(asked, answer))

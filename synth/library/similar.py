@@ -7,19 +7,19 @@ and its mirror images and turns do the same. The simulator has the last word on 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import islice
 
 from synth.layout import Layout
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
-from synth.library.asked import same_orders
+from synth.library.asked import Asked, same_orders
 from synth.library.entry import Entry
 from synth.library.store import Store
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator import check
 from synth.simulator.asks import ask_faults
 from synth.simulator.verdict import Verdict
-from synth.spec import Spec
+from synth.spec import Limits, Spec
 
 MOST_ORDERS = 720
 """Orders of inputs tried for one layout: all of them up to six inputs."""
@@ -67,6 +67,53 @@ def matches(
         match = _match(store, entry, spec, rules)
         if match is not None:
             yield match
+
+
+def implied(
+    store: Store,
+    spec: Spec,
+    minimize: tuple[str, ...] = ("volume",),
+    rules: Rules = DEFAULT_RULES,
+) -> Entry | None:
+    """An answer for good to the same question under wider limits that answers this one, too.
+
+    What is impossible under wider limits is impossible under these; the smallest under wider
+    limits is the smallest under these if it keeps them. A question about cells has its box
+    exactly as large as its limits: for such there is none.
+    """
+    asked, _ = Asked.of(spec, minimize, rules)
+    if spec.empty or spec.fixed:
+        return None
+    bare = replace(asked, spec=asked.spec.replace(limits=Limits()))
+    for entry in store.entries_like(spec):
+        if not entry.proven or (entry.status == "found" and entry.minimize != asked.minimize):
+            continue
+        if entry.status == "found" and not _keeps(entry, asked.spec.limits):
+            continue
+        other = store.asked(entry.number)
+        same = replace(other, spec=other.spec.replace(limits=Limits()), minimize=asked.minimize)
+        # Its key was made when it was kept: with another encoding it is another question.
+        if other.key == entry.key and same == bare and _wider(other.spec.limits, asked.spec.limits):
+            return entry
+    return None
+
+
+def _wider(wide: Limits, narrow: Limits) -> bool:
+    """Whether all that keeps the narrow limits keeps the wide ones."""
+    for item in fields(Limits):
+        most, own = getattr(wide, item.name), getattr(narrow, item.name)
+        if most is not None and (own is None or own > most):
+            return False
+    return True
+
+
+def _keeps(entry: Entry, limits: Limits) -> bool:
+    """Whether the layout of an entry, as it lies, keeps limits."""
+    for item in fields(Limits):
+        most, value = getattr(limits, item.name), getattr(entry, item.name)
+        if most is not None and (value is None or value > most):
+            return False
+    return True
 
 
 def _may_keep(entry: Entry, spec: Spec) -> bool:

@@ -261,8 +261,21 @@ class Store:
         if not rows:
             return None
         status, proven, layout, *rest = rows[0]
-        parsed = None if layout is None else Layout.from_document(json.loads(layout))
+        with self._reading(key):
+            parsed = None if layout is None else Layout.from_document(json.loads(layout))
         return Answer(Status(status), bool(proven), parsed, *rest)
+
+    @contextlib.contextmanager
+    def _reading(self, key: str) -> Iterator[None]:
+        """What is kept as text and cannot be read was changed by something else."""
+        try:
+            yield
+        except (ValueError, KeyError, TypeError) as error:
+            raise InputError(
+                f"what is kept under {key[:12]} cannot be read: {error}",
+                file=str(self.path),
+                way_out="'gatefit library verify' finds all such entries",
+            ) from None
 
     def spent(self, key: str, seconds: float) -> None:
         """Say how long a question was worked on, in seconds."""
@@ -376,7 +389,8 @@ class Store:
         """What an entry answers."""
         key = self.entry(number).key
         ((text,),) = self._select("SELECT asked FROM results WHERE key = ?", (key,))
-        return Asked.from_document(json.loads(text))
+        with self._reading(key):
+            return Asked.from_document(json.loads(text))
 
     def claim(self, number: int) -> str:
         """What is claimed by an entry, or why it is undecided, in a sentence."""

@@ -88,8 +88,8 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
         try:
             asked, answer = store.asked(entry.number), store.answer(entry.key)
             assert answer is not None
-        except (InputError, ValueError, KeyError, TypeError, AssertionError) as error:
-            done.wrong.append(Finding(entry.number, f"it cannot be read: {error}"))
+        except InputError as error:
+            done.wrong.append(Finding(entry.number, error.problem))
             continue
         problems = list(answer_faults(asked, answer)) + list(_listed(entry, asked, answer))
         done.layouts += answer.layout is not None

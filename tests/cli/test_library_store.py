@@ -182,6 +182,19 @@ def test_find_knows_of_an_impossible_one(library: Run) -> None:
     assert "IMPOSSIBLE. no layout under" in " ".join(ended.out.split())
 
 
+def test_find_draws_on_wider_limits(library: Run) -> None:
+    limits = ("--length", "1", "--width", "1", "--height", "1", "--delay", "2")
+    ended = library("find", "q = b ^ a", *limits)
+    assert ended.code == 0
+    said = " ".join(ended.out.split())
+    assert "IMPOSSIBLE. That follows from entry 3, the answer to the same question" in said
+    limits = ("--length", "2", "--width", "1", "--height", "3", "--delay", "2")
+    said = " ".join(library("find", "q = a & ~b", *limits).out.split())
+    assert "That follows from entry 1" in said
+    document = library("find", "q = a & ~b", *limits, "--json").document
+    assert document["implied_by"]["number"] == 1
+
+
 def test_find_nothing(library: Run, tmp_path: Path) -> None:
     ended = library("find", "q = a ^ b ^ c", "-o", "x.json")
     assert ended.code == 1

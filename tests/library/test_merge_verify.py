@@ -143,7 +143,7 @@ def spoil_question(path: Path) -> str:
 
 def spoil_text(path: Path) -> str:
     change(path, "UPDATE layouts SET layout = 'no JSON' WHERE number = 1")
-    return "it cannot be read"
+    return "cannot be read"
 
 
 def spoil_status(path: Path) -> str:

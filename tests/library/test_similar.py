@@ -10,13 +10,14 @@ from hypothesis import strategies as st
 
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
 from synth.library import Asked, Store
+from synth.library.answer import Answer
 from synth.library.asked import reordered
-from synth.library.similar import Match, matches
-from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Joint
+from synth.library.similar import Match, implied, matches
+from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Joint, Rules
 from synth.search.outcome import Outcome
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
-from tests.library.answers import VOLUME, best_so_far, impossible, pins_asked, solved
+from tests.library.answers import VOLUME, best_so_far, found, impossible, pins_asked, solved
 
 
 def found_for(spec: Spec, *kept: tuple[Spec, Outcome]) -> list[Match]:
@@ -124,3 +125,57 @@ def test_answers_without_a_layout_are_no_match(answer: object) -> None:
 def test_another_function_is_no_match() -> None:
     assert not found_for(Spec.parse("q = a | b"), solved())
     assert not found_for(Spec.parse("q = a & ~b; r = a"), solved())
+
+
+def decided(limits: Limits, answer: Answer) -> Store:
+    store = Store(":memory:")
+    spec = Spec.parse("q = a & ~b").replace(limits=limits)
+    store.keep_answer(Asked.of(spec, VOLUME)[0], answer)
+    return store
+
+
+@pytest.mark.parametrize(
+    ("limits", "follows"),
+    [
+        (Limits(4, 2, 4, delay=2), True),
+        (Limits(3, 2, 4, delay=1), True),
+        (Limits(4, 2, 4, volume=5, parts=3, delay=2), True),
+        (Limits(5, 2, 4, delay=2), False),
+        (Limits(4, 2, 4, delay=3), False),
+    ],
+)
+def test_impossible_under_wider_limits_is_impossible(limits: Limits, follows: bool) -> None:
+    with decided(Limits(4, 2, 4, delay=2), impossible()) as store:
+        spec = Spec.parse("z = ~u & v").replace(limits=limits)
+        assert (implied(store, spec) is not None) is follows
+        # What counts as smallest makes no difference to it; what else is asked does.
+        assert (implied(store, spec, ("delay",)) is not None) is follows
+        assert implied(store, spec.replace(stack=StackAsk("y"))) is None
+        assert implied(store, spec.replace(ground=True)) is None
+        assert implied(store, spec, VOLUME, Rules(reach=9)) is None
+        assert implied(store, spec.replace(empty=frozenset({(0, 0, 0)}))) is None
+
+
+@pytest.mark.parametrize(
+    ("limits", "follows"),
+    [
+        (Limits(4, 2, 4, delay=1), True),
+        (Limits(3, 1, 1, volume=3, delay=2), True),
+        (Limits(2, 2, 4, delay=2), False),
+        (Limits(4, 2, 4, delay=0), False),
+        (Limits(4, 2, 4, volume=2, delay=2), False),
+        (Limits(4, 2, 5, delay=2), False),
+    ],
+)
+def test_the_smallest_under_wider_limits_is_the_smallest(limits: Limits, follows: bool) -> None:
+    """If it keeps the narrow ones: 3 x 1 x 1 cells that meet 1 tick."""
+    with decided(Limits(4, 2, 4, delay=2), found(3)) as store:
+        spec = Spec.parse("z = ~u & v").replace(limits=limits)
+        assert (implied(store, spec) is not None) is follows
+        assert implied(store, spec, ("floor",)) is None
+
+
+def test_nothing_follows_from_what_is_undecided() -> None:
+    with decided(Limits(4, 2, 4, delay=2), best_so_far(3, 3)) as store:
+        spec = Spec.parse("z = ~u & v").replace(limits=Limits(4, 2, 4, delay=1))
+        assert implied(store, spec) is None
