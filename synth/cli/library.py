@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from synth.cli.commands import Commands
+from synth.cli.library_build import build_command
 from synth.cli.library_export import export_entries_command
 from synth.cli.library_find import find_command
 from synth.cli.library_list import list_command
@@ -23,6 +24,7 @@ def library_command() -> None:
 
     \b
     Examples:
+      gatefit library build gates.toml
       gatefit library list --inputs 2 --proven
       gatefit library show 12
       gatefit library find xor2 --width 2 --stack y
@@ -30,6 +32,7 @@ def library_command() -> None:
     """
 
 
+library_command.add_command(build_command)
 library_command.add_command(list_command)
 library_command.add_command(show_entry_command)
 library_command.add_command(find_command)

@@ -1,10 +1,11 @@
 """Building a library: jobs through an executor, answers into the store.
 
-Questions that differ in their delay only form a chain, the longest delay first, one at a time:
-boxes ruled out within a delay are ruled out within all shorter ones, and a smallest layout that
-happens to be fast enough is the smallest within the shorter delay too. Chains run side by side,
-small ones first. A round gives every open question its share of time; questions that stay open are
-returned to in the next round with four times as much.
+Questions that ask the same of a layout but for limits form a chain, which is worked on by one job
+at a time: small limits first and, of questions that differ in their delay only, the longest delay
+first. Boxes ruled out within a delay are ruled out within all shorter ones, and a layout found for
+one question bounds the others that it would do for. Chains run side by side, small ones first. A
+round gives every open question its share of time; questions that stay open are returned to with
+four times as much, as soon as a worker has nothing left to do in the round before.
 
 What a job finds out depends on its question, on its share and on what was known of its chain
 before it, and on nothing else: so a build that was stopped and taken up again ends as one that was
@@ -14,16 +15,29 @@ answer as it comes.
 
 from __future__ import annotations
 
+import heapq
 import queue
 import time
-from collections import deque
-from collections.abc import Callable, Iterable
+import uuid
+from collections import Counter
+from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
-from typing import Protocol
+from dataclasses import dataclass, field, replace
 
 from synth.library.answer import Answer
-from synth.library.asked import Asked
+from synth.library.asked import Asked, Naming
+from synth.library.events import (
+    BuildEnded,
+    BuildStarted,
+    Event,
+    JobEnded,
+    JobFailed,
+    JobStarted,
+    RoundStarted,
+    Summary,
+    Unwatched,
+    Watcher,
+)
 from synth.library.jobs import Job, Result, dismiss, effort, run_job
 from synth.library.recipe import Recipe
 from synth.library.store import Store
@@ -31,7 +45,8 @@ from synth.medium import DEFAULT_RULES
 from synth.search.journal import Entry as BoxAnswer
 from synth.search.measures import Candidate
 from synth.search.outcome import Outcome, Status
-from synth.spec import Spec
+from synth.simulator import check
+from synth.spec import Limits
 
 GROWTH = 4.0
 """How much longer a question is tried at each return; that of the walk over boxes as well."""
@@ -40,90 +55,28 @@ LOOK_S = 0.5
 """Seconds between two looks at what jobs have told so far."""
 
 FAILURES_BORNE = 2
-"""How often a job is given out again after its worker failed; then its chain is left."""
-
-
-@dataclass(frozen=True, slots=True)
-class JobEnded:
-    """A job is done, or was answered by what was known already (``seconds`` 0)."""
-
-    name: str
-    asked: Asked
-    outcome: Outcome
-    seconds: float
-    done: int
-    total: int
-
-
-@dataclass(frozen=True, slots=True)
-class JobFailed:
-    """A job's worker failed; the job is given out again or left."""
-
-    name: str
-    asked: Asked
-    error: str
-    again: bool
-
-
-@dataclass(frozen=True, slots=True)
-class RoundStarted:
-    """Open questions get so many seconds each."""
-
-    share_s: float
-    open: int
-
-
-Event = JobEnded | JobFailed | RoundStarted
-
-
-class Watcher(Protocol):
-    """Anything that watches a build."""
-
-    def event(self, event: Event) -> None:
-        """Take note of one event; must not raise."""
-
-
-class Unwatched:
-    """Ignores everything."""
-
-    def event(self, event: Event) -> None:
-        """Ignore the event."""
-
-
-@dataclass
-class Summary:
-    """What a build did.
-
-    Attributes:
-        found, impossible, undecided: questions by how they stand at the end.
-        jobs: jobs run.
-        recalled: questions answered by the store alone.
-        failed: questions left because their workers failed.
-        seconds: from beginning to end.
-        busy_s: seconds of jobs, summed over workers.
-        idle_s: seconds that workers stood idle while jobs were left, summed.
-    """
-
-    found: int = 0
-    impossible: int = 0
-    undecided: int = 0
-    jobs: int = 0
-    recalled: int = 0
-    failed: int = 0
-    seconds: float = 0.0
-    busy_s: float = 0.0
-    idle_s: float = 0.0
+"""How often a question is given out again after its worker failed; then it is left."""
 
 
 @dataclass
 class _Chain:
-    """Questions that differ in their delay only, the longest first."""
+    """Questions about the same boxes, in the order they are asked.
+
+    Attributes:
+        name: of the function, for people.
+        questions: longest delay first, small limits first.
+        effort: of the first question.
+        round, next: which share comes next, and for which question.
+        failures: of each question's workers, by its key.
+        left: keys of the questions that are given up.
+    """
 
     name: str
     questions: list[Asked]
     effort: int
+    round: int = 0
     next: int = 0
-    failures: int = 0
+    failures: Counter[str] = field(default_factory=Counter)
     left: set[str] = field(default_factory=set)
 
 
@@ -133,9 +86,14 @@ class Build:
     Args:
         recipe: what to build.
         store: where answers go, and what is known already.
-        executor: runs jobs; None: threads of this process, each with a worker process.
+        executor: runs jobs; None: threads of this process, each with a worker process. One that
+            is given is left as it is: whoever made it ends it.
         slots: jobs given out at a time.
         watcher: told of every job.
+        time_limit_s: seconds after which the build stops; jobs under way are ended, what they
+            told is kept.
+        end_jobs: ends what is under way of a batch (its argument) elsewhere than in this process,
+            when the build ends.
     """
 
     def __init__(
@@ -145,165 +103,206 @@ class Build:
         executor: Executor | None = None,
         slots: int = 2,
         watcher: Watcher | None = None,
+        time_limit_s: float | None = None,
+        end_jobs: Callable[[str], object] | None = None,
     ) -> None:
         self.recipe = recipe
         self.store = store
         self.executor = executor
         self.slots = slots
         self.watcher = watcher or Unwatched()
+        self.time_limit_s = time_limit_s
         self.summary = Summary()
-        self.chains = self._chains()
+        self.chains = _chains(recipe)
         self.total = sum(len(chain.questions) for chain in self.chains)
+        self._shares = shares(recipe.first_s, recipe.most_s)
+        self._batch = uuid.uuid4().hex
+        self._end_jobs = end_jobs
         self._told: queue.SimpleQueue[tuple[Asked, BoxAnswer]] = queue.SimpleQueue()
         self._done: set[str] = set()
-
-    def _chains(self) -> list[_Chain]:
-        chains: dict[str, _Chain] = {}
-        for name, specs in self.recipe.chains():
-            questions = [self._asked(spec) for spec in specs]
-            size = _largest(specs[0])
-            chain = _Chain(name, questions, effort(questions[0], size))
-            # A function met twice, as a target and in a class, say, is asked once.
-            chains.setdefault("".join(asked.key for asked in questions), chain)
-        return sorted(chains.values(), key=lambda chain: chain.effort)
-
-    def _asked(self, spec: Spec) -> Asked:
-        return Asked.of(spec, self.recipe.minimize, DEFAULT_RULES)[0]
+        self._announced = -1
+        self._running: dict[Future[Result], tuple[_Chain, Asked]] = {}
 
     def run(self) -> Summary:
-        """Answer what can be answered within the recipe's time.
+        """Answer what can be answered within the recipe's time and the time limit.
 
         Stopped by an exception (a key, say), what jobs told until then is in the store.
+
+        Raises:
+            InputError: if the store cannot be used, or holds what contradicts an answer found.
         """
-        began = time.perf_counter()
+        began = time.monotonic()
+        deadline = None if self.time_limit_s is None else began + self.time_limit_s
+        self._recall()
         local = None
         if self.executor is None:
             local = ThreadPoolExecutor(max_workers=self.slots)
         try:
-            for share in shares(self.recipe.first_s, self.recipe.most_s):
-                if not self._round(share, local):
-                    break
+            self._work(local, deadline)
         finally:
-            if local is not None:
-                local.shutdown(wait=False, cancel_futures=True)
-                dismiss()
-                local.shutdown(wait=True)
-            self._write_told()
-            self.summary.seconds = time.perf_counter() - began
+            self._end(local)
+            self.summary.seconds = time.monotonic() - began
         self._count()
+        self._tell(BuildEnded(self.summary))
         return self.summary
 
-    def _round(self, share: float, local: Executor | None) -> bool:
-        """Give every open question its share; whether any was open."""
-        tried_s = tried_before(self.recipe.first_s, share)
+    def _recall(self) -> None:
+        """Note what the store has answered already."""
         for chain in self.chains:
-            chain.next = 0
-        ready = deque(self.chains)
-        running: dict[Future[Result], tuple[_Chain, Asked]] = {}
-        announced = False
-        idle_since = time.perf_counter()
+            for asked in chain.questions:
+                answer = self.store.answer(asked.key)
+                if answer is not None and answer.proven:
+                    self._done.add(asked.key)
+        self.summary.recalled = len(self._done)
+        self._tell(BuildStarted(self.total, len(self._done)))
+
+    def _end(self, local: Executor | None) -> None:
+        """End what is under way, and keep what it told."""
+        for future in self._running:
+            future.cancel()
+        if local is not None:
+            local.shutdown(wait=False, cancel_futures=True)
+        dismiss(self._batch)
+        if self._end_jobs is not None:
+            self._end_jobs(self._batch)
+        if local is not None:
+            local.shutdown(wait=True)
+        self._write_told()
+
+    # Giving out and taking in
+
+    def _work(self, local: Executor | None, deadline: float | None) -> None:
+        waiting = [(0, index) for index in range(len(self.chains))]
+        heapq.heapify(waiting)
+        running = self._running
+        while True:
+            while waiting and len(running) < self.slots:
+                _, index = heapq.heappop(waiting)
+                if not self._give_out(self.chains[index], local):
+                    self._wait_for_next_round(index, waiting)
+                if self.summary.stopped:
+                    return
+            if not running:
+                return
+            free = self.slots - len(running) if waiting else 0
+            looked = time.monotonic()
+            left = LOOK_S if deadline is None else max(0.0, min(LOOK_S, deadline - looked))
+            done, _ = wait(running, timeout=left, return_when=FIRST_COMPLETED)
+            self.summary.idle_s += free * (time.monotonic() - looked)
+            self._write_told()
+            for future in done:
+                chain, asked = running.pop(future)
+                self._take(chain, asked, future)
+                # The chain goes on before others begin: its next question is nearly answered.
+                heapq.heappush(waiting, (chain.round - len(self._shares), self._index(chain)))
+            if deadline is not None and time.monotonic() >= deadline and (waiting or running):
+                self.summary.stopped = f"the time limit of {self.time_limit_s:g} seconds is up"
+                return
+
+    def _index(self, chain: _Chain) -> int:
+        return next(index for index, other in enumerate(self.chains) if other is chain)
+
+    def _wait_for_next_round(self, index: int, waiting: list[tuple[int, int]]) -> None:
+        """Put a chain that has had its share behind all that have not, if any of it is open."""
+        chain = self.chains[index]
+        chain.round, chain.next = chain.round + 1, 0
+        still = (a for a in chain.questions if a.key not in self._done and a.key not in chain.left)
+        if chain.round < len(self._shares) and any(still):
+            heapq.heappush(waiting, (chain.round, index))
+
+    def _give_out(self, chain: _Chain, local: Executor | None) -> bool:
+        """Give out a chain's next question; whether there is one in this round."""
+        job = self._next_job(chain)
+        if job is None:
+            return False
+        if chain.round > self._announced:
+            self._announced = chain.round
+            self._tell(RoundStarted(job.share_s, self.total - len(self._done)))
         try:
-            while ready or running:
-                while ready and len(running) < self.slots:
-                    chain = ready.popleft()
-                    job = self._next_job(chain, share, tried_s)
-                    if job is None:
-                        continue
-                    if not announced:
-                        self.watcher.event(RoundStarted(share, self.total - len(self._done)))
-                        announced = True
-                    running[self._submit(job, local)] = (chain, job.asked)
-                if not running:
-                    break
-                waiting = self.slots - len(running) if ready else 0
-                idle_since = time.perf_counter()
-                done, _ = wait(running, timeout=LOOK_S, return_when=FIRST_COMPLETED)
-                self.summary.idle_s += waiting * (time.perf_counter() - idle_since)
-                self._write_told()
-                for future in done:
-                    chain, asked = running.pop(future)
-                    if self._take(chain, asked, future):
-                        # The chain goes on before new ones begin: its next is nearly answered.
-                        ready.appendleft(chain)
-        finally:
-            for future in running:
-                future.cancel()
-        return announced
+            future = self._submit(job, local)
+        except Exception as error:
+            self.summary.stopped = f"no more jobs can be given out ({_said(error)})"
+            return True
+        self._tell(JobStarted(job.name, job.asked, job.share_s))
+        self._running[future] = (chain, job.asked)
+        return True
 
     def _submit(self, job: Job, local: Executor | None) -> Future[Result]:
         if local is None:
             assert self.executor is not None
             return self.executor.submit(run_job, job)
         asked = job.asked
-        tell: Callable[[BoxAnswer], None] = lambda answer: self._told.put((asked, answer))  # noqa: E731
+
+        def tell(answer: BoxAnswer) -> None:
+            self._told.put((asked, answer))
+
         return local.submit(run_job, job, tell)
 
-    def _next_job(self, chain: _Chain, share: float, tried_s: float) -> Job | None:
+    def _next_job(self, chain: _Chain) -> Job | None:
         """The next question of a chain that is open and has not had this share yet."""
         while chain.next < len(chain.questions):
             asked = chain.questions[chain.next]
-            answer = self.store.answer(asked.key)
-            if answer is not None and answer.proven:
-                self._end(chain, asked, None, 0.0)
-                chain.next += 1
-                continue
-            if asked.key in chain.left or (answer is not None and answer.seconds > tried_s):
-                chain.next += 1
-                continue
-            known = [*self.store.ruled_out(asked), *self._faster_ones(chain)]
-            return Job(asked, chain.name, share, tuple(known), self.recipe.solver, self.recipe.seed)
+            if asked.key not in chain.left and self._is_due(asked, chain.round):
+                return Job(
+                    asked,
+                    chain.name,
+                    self._shares[chain.round],
+                    (*self.store.ruled_out(asked), *self._layouts_for(asked, chain)),
+                    self.recipe.solver,
+                    self.recipe.seed,
+                    self._batch,
+                )
+            chain.next += 1
         return None
 
-    def _faster_ones(self, chain: _Chain) -> Iterable[BoxAnswer]:
-        """Smallest layouts within longer delays that are fast enough for this one."""
-        asked = chain.questions[chain.next]
-        limit = asked.spec.limits.delay
-        for longer in chain.questions[: chain.next]:
-            answer = self.store.answer(longer.key)
-            if answer is None or not answer.proven or answer.layout is None:
-                continue
-            if answer.delay is not None and limit is not None and answer.delay <= limit:
-                yield BoxAnswer(Candidate(answer.layout.size, limit), None, answer.layout)
+    def _is_due(self, asked: Asked, number: int) -> bool:
+        """Whether a question is open and has not had the share of a round."""
+        answer = self.store.answer(asked.key)
+        if answer is None:
+            return True
+        if answer.proven:
+            self._done.add(asked.key)
+            return False
+        return answer.seconds <= tried_before(self._shares, number)
 
-    def _take(self, chain: _Chain, asked: Asked, future: Future[Result]) -> bool:
-        """Keep what a job found; whether its chain goes on in this round."""
+    def _layouts_for(self, asked: Asked, chain: _Chain) -> Iterator[BoxAnswer]:
+        """Layouts found for questions of a chain that would do for another of it."""
+        limits = asked.spec.limits
+        assert limits.delay is not None
+        for other in chain.questions:
+            answer = self.store.answer(other.key)
+            if answer is None or answer.layout is None or answer.delay is None:
+                continue
+            if _keeps(answer, limits):
+                yield BoxAnswer(Candidate(answer.layout.size, limits.delay), None, answer.layout)
+
+    def _take(self, chain: _Chain, asked: Asked, future: Future[Result]) -> None:
+        """Keep what a job found, and let the chain go on."""
         try:
             result = future.result()
         except Exception as error:
-            again = chain.failures < FAILURES_BORNE
-            chain.failures += 1
-            self.watcher.event(JobFailed(chain.name, asked, _said(error), again))
+            again = chain.failures[asked.key] < FAILURES_BORNE
+            chain.failures[asked.key] += 1
+            self._tell(JobFailed(chain.name, asked, _said(error), again))
             if not again:
                 chain.left.add(asked.key)
-            return True
+                self.summary.failed += 1
+            return
+        outcome = result.outcome
         self.summary.jobs += 1
         self.summary.busy_s += result.seconds
         self.store.rule_out(asked, result.answers)
-        self.keep(asked, result.outcome, chain.name)
-        if result.outcome.status is Status.REFUSED:
-            chain.left.add(asked.key)
-        self._end(chain, asked, result.outcome, result.seconds)
-        chain.next += 1
-        return True
-
-    def keep(self, asked: Asked, outcome: Outcome, name: str) -> None:
-        """Write an answer to the store."""
         if outcome.status is Status.REFUSED:
-            return
-        _, naming = Asked.of(asked.spec, asked.minimize, asked.rules)
-        self.store.keep_answer(asked, Answer.of(outcome, naming, asked.minimize), name)
-
-    def _end(self, chain: _Chain, asked: Asked, outcome: Outcome | None, seconds: float) -> None:
-        if outcome is None:
-            if asked.key in self._done:
-                return
-            self.summary.recalled += 1
-            self._done.add(asked.key)
-            return
+            chain.left.add(asked.key)
+            self.summary.refused += 1
+        else:
+            self.store.keep_answer(asked, _answer(asked, outcome), chain.name)
         if outcome.status in (Status.FOUND, Status.IMPOSSIBLE):
             self._done.add(asked.key)
-        done = len(self._done)
-        self.watcher.event(JobEnded(chain.name, asked, outcome, seconds, done, self.total))
+        chain.next += 1
+        self._tell(
+            JobEnded(chain.name, asked, outcome, result.seconds, len(self._done), self.total)
+        )
 
     def _write_told(self) -> None:
         """Write what running jobs have told since the last look."""
@@ -313,16 +312,89 @@ class Build:
             told.setdefault(asked.key, (asked, []))[1].append(answer)
         for asked, answers in told.values():
             self.store.rule_out(asked, answers)
+            for answer in answers:
+                if answer.layout is not None:
+                    self._keep_on_the_way(asked, answer)
+
+    def _keep_on_the_way(self, asked: Asked, found: BoxAnswer) -> None:
+        """Keep a layout of a search that goes on."""
+        assert found.layout is not None
+        verdict = check(found.layout, asked.spec, delay=asked.spec.limits.delay, rules=asked.rules)
+        if not verdict.passes:
+            return  # The search sees that, too, and says what it thinks of it.
+        answer = Answer(
+            Status.UNDECIDED,
+            proven=False,
+            layout=found.layout,
+            delay=verdict.delay,
+            claim="found on the way; the search was stopped before its end",
+            solver=self.recipe.solver,
+            seed=self.recipe.seed,
+        )
+        self.store.keep_answer(asked, answer)
+
+    # Telling
+
+    def _tell(self, event: Event) -> None:
+        self.watcher.event(event)
 
     def _count(self) -> None:
         """Count the questions by how they stand."""
         for chain in self.chains:
-            self.summary.failed += len(chain.left)
             for asked in chain.questions:
                 answer = self.store.answer(asked.key)
-                status = Status.UNDECIDED if answer is None else answer.status
-                name = str(status)
+                name = str(Status.UNDECIDED if answer is None else answer.status)
                 setattr(self.summary, name, getattr(self.summary, name) + 1)
+
+
+def _chains(recipe: Recipe) -> list[_Chain]:
+    """The questions of a recipe in chains, those that take least first; none is met twice."""
+    found: dict[str, _Chain] = {}
+    met: set[str] = set()
+    groups = [
+        (name, [Asked.of(spec, recipe.minimize, DEFAULT_RULES)[0] for spec in specs])
+        for name, specs in recipe.chains()
+    ]
+    for name, questions in sorted(groups, key=lambda group: _effort(group[1])):
+        chain = found.setdefault(questions[0].box_key, _Chain(name, [], _effort(questions)))
+        chain.name = chain.name or name
+        new = [asked for asked in questions if asked.key not in met]
+        chain.questions += new
+        met |= {asked.key for asked in new}
+    return list(found.values())
+
+
+def _effort(questions: list[Asked]) -> int:
+    limits = questions[0].spec.limits
+    return effort(questions[0], (limits.length or 1, limits.width or 1, limits.height or 1))
+
+
+def _keeps(answer: Answer, limits: Limits) -> bool:
+    """Whether the layout of an answer keeps limits."""
+    layout = answer.layout
+    assert layout is not None
+    length, width, height = layout.size
+    values = {
+        "length": length,
+        "width": width,
+        "height": height,
+        "volume": length * width * height,
+        "floor": length * width,
+        "parts": layout.part_count,
+        "delay": answer.delay,
+    }
+    most = {name: getattr(limits, name) for name in values}
+    return all(
+        value is not None and (most[name] is None or value <= most[name])
+        for name, value in values.items()
+    )
+
+
+def _answer(asked: Asked, outcome: Outcome) -> Answer:
+    """An outcome in canonical names, which those of a canonical question are already."""
+    pins = asked.spec.pin_names
+    answer = Answer.of(outcome, Naming({pin: pin for pin in pins}, None, pins), asked.minimize)
+    return answer if answer.claim else replace(answer, claim=outcome.reason)
 
 
 def shares(first_s: float, most_s: float) -> list[float]:
@@ -333,21 +405,12 @@ def shares(first_s: float, most_s: float) -> list[float]:
     return found
 
 
-def tried_before(first_s: float, share: float) -> float:
+def tried_before(each: list[float], number: int) -> float:
     """Seconds of all rounds before one, and half its own.
 
     A question tried longer than that in all has had this round's share.
     """
-    total, each = 0.0, first_s
-    while each < share:
-        total += each
-        each *= GROWTH
-    return total + share / 2
-
-
-def _largest(spec: Spec) -> tuple[int, int, int]:
-    limits = spec.limits
-    return (limits.length or 1, limits.width or 1, limits.height or 1)
+    return sum(each[:number]) + each[number] / 2
 
 
 def _said(error: Exception) -> str:

@@ -13,11 +13,12 @@ from dataclasses import dataclass, field
 
 from synth.library.asked import Asked
 from synth.medium import Size
-from synth.search.crew import Crew
+from synth.search.crew import Crew, Stopped
 from synth.search.journal import Entry as BoxAnswer
 from synth.search.journal import Journal
 from synth.search.outcome import Outcome
 from synth.search.solve import solve
+from synth.search.solvers import DEFAULT_SOLVER
 
 
 @dataclass(frozen=True)
@@ -30,14 +31,16 @@ class Job:
         share_s: seconds to try.
         known: answers about single boxes that are known.
         solver, seed: see ``synth.search.solve``.
+        batch: names the build that the job belongs to.
     """
 
     asked: Asked
     name: str
     share_s: float
     known: tuple[BoxAnswer, ...] = ()
-    solver: str = "cadical195"
+    solver: str = DEFAULT_SOLVER
     seed: int = 0
+    batch: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,26 +75,39 @@ class _Noting(Journal):
 
 
 _LOCAL = threading.local()
-_CREWS: list[Crew] = []
+_CREWS: dict[str, list[Crew]] = {}
+_DISMISSED: set[str] = set()
 _CREWS_LOCK = threading.Lock()
 
 
-def _crew() -> Crew:
-    """The one worker process of this thread, kept from job to job: starting one costs as much
-    as a small job.
+def _crew(batch: str) -> Crew:
+    """The one worker process that this thread has for a batch, kept from job to job: starting
+    one costs as much as a small job.
+
+    Raises:
+        Stopped: if the batch has been dismissed.
     """
-    crew: Crew | None = getattr(_LOCAL, "crew", None)
-    if crew is None or crew.closed:
-        crew = _LOCAL.crew = Crew(1)
-        with _CREWS_LOCK:
-            _CREWS.append(crew)
-    return crew
-
-
-def dismiss() -> None:
-    """End the worker processes of all threads, whatever they are doing."""
     with _CREWS_LOCK:
-        crews, _CREWS[:] = list(_CREWS), []
+        if batch in _DISMISSED:
+            raise Stopped
+        # A thread that a cluster keeps sees many batches; their crews are closed by then.
+        own = {name: crew for name, crew in getattr(_LOCAL, "crews", {}).items() if not crew.closed}
+        if batch not in own:
+            own[batch] = Crew(1)
+            _CREWS.setdefault(batch, []).append(own[batch])
+        _LOCAL.crews = own
+        crew: Crew = own[batch]
+        return crew
+
+
+def dismiss(batch: str) -> None:
+    """End the worker processes that this process has for a batch, whatever they are doing.
+
+    Jobs of the batch that are under way fail, and so do those that come later.
+    """
+    with _CREWS_LOCK:
+        _DISMISSED.add(batch)
+        crews = _CREWS.pop(batch, [])
     for crew in crews:
         crew.close()
 
@@ -102,6 +118,9 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
     Args:
         job: what to answer.
         tell: told of every answer about a single box as it comes.
+
+    Raises:
+        Stopped: if the job's batch is dismissed.
     """
     began, started = time.perf_counter(), time.time()
     asked = job.asked
@@ -115,7 +134,7 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
         rules=asked.rules,
         workers=1,
         journal=journal,
-        crew=_crew(),
+        crew=_crew(job.batch),
     )
     return Result(outcome, tuple(journal.new), time.perf_counter() - began, started)
 

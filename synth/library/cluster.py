@@ -1,0 +1,106 @@
+"""A cluster as an executor: workers on other machines, through Dask's scheduler.
+
+A job runs in a thread of a Dask worker, which keeps a worker process for it, as threads of this
+process do. A Dask worker that is lost costs the effort of its jobs: the scheduler gives them to
+another, and a job that loses several workers fails, which the build bears as any other failure.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from typing import Any
+
+import synth
+from synth.encoding import ENCODING_VERSION
+from synth.errors import InputError
+from synth.library.jobs import dismiss
+
+CONNECT_S = 10.0
+"""Seconds to wait for a scheduler, and for its first worker."""
+
+
+@dataclass(frozen=True)
+class Cluster:
+    """A cluster that is connected.
+
+    Attributes:
+        executor: runs jobs there.
+        slots: jobs that it runs at a time: the threads of its workers.
+        end_jobs: ends what is under way there of a batch, and its worker processes.
+    """
+
+    executor: Executor
+    slots: int
+    end_jobs: Callable[[str], object]
+
+
+@contextlib.contextmanager
+def cluster(address: str) -> Iterator[Cluster]:
+    """Connect to a running scheduler.
+
+    Args:
+        address: of the scheduler, as ``tcp://host:port``.
+
+    Raises:
+        InputError: if the extra is not installed, no scheduler answers, it has no worker, or a
+            worker lacks this version of gatefit.
+    """
+    try:
+        from distributed import Client
+    except ImportError:
+        raise InputError(
+            "a cluster needs the package 'distributed', which is not installed",
+            way_out="install the extra: pip install 'gatefit[cluster]'",
+        ) from None
+    # What it says of lost workers and connections, the build says in its own words.
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    try:
+        connect: Any = Client  # Its types are not told.
+        client = connect(address, timeout=CONNECT_S, set_as_default=False)
+    except (OSError, ValueError, TypeError) as error:
+        raise InputError(
+            f"no scheduler answers at {address!r} ({type(error).__name__})",
+            way_out="start one with 'dask scheduler', and give its address as tcp://host:port",
+        ) from None
+    with client:
+        try:
+            client.wait_for_workers(1, timeout=CONNECT_S)
+        except TimeoutError:
+            raise InputError(
+                f"the scheduler at {address!r} has no workers",
+                way_out=f"start some with 'dask worker {address} --nthreads 1'",
+            ) from None
+        _require_same_version(client)
+
+        def end_jobs(batch: str) -> None:
+            # A worker that is gone has nothing left to end.
+            with contextlib.suppress(OSError, TimeoutError):
+                client.run(dismiss, batch, on_error="ignore")
+
+        executor = client.get_executor(pure=False)
+        yield Cluster(executor, sum(client.nthreads().values()), end_jobs)
+
+
+def installed() -> tuple[str, int]:
+    """What an answer depends on in the place where this is run: versions of program and formula."""
+    return synth.__version__, ENCODING_VERSION
+
+
+def _require_same_version(client: Any) -> None:
+    """Refuse a cluster whose workers run another gatefit, or none."""
+    found = client.run(installed, on_error="return")
+    for worker, version in found.items():
+        if isinstance(version, Exception):
+            raise InputError(
+                f"the worker at {worker} has no gatefit that it can load ({version})",
+                way_out=f"install gatefit {synth.__version__} where the workers run",
+            )
+        if tuple(version) != installed():
+            raise InputError(
+                f"the worker at {worker} has gatefit {version[0]}, here it is {synth.__version__}",
+                way_out="install the same version where the workers run",
+            )

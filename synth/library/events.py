@@ -1,0 +1,115 @@
+"""What a build tells while it runs, and in the end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from synth.library.asked import Asked
+from synth.search.outcome import Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class BuildStarted:
+    """A build begins: so many questions, so many of them answered by the store already."""
+
+    total: int
+    known: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoundStarted:
+    """The first of the open questions gets so many seconds. Rounds may overlap."""
+
+    share_s: float
+    open: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobStarted:
+    """A question is worked on."""
+
+    name: str
+    asked: Asked
+    share_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class JobEnded:
+    """A question was answered, or its time is up.
+
+    Attributes:
+        name, asked, outcome: what was asked and what came of it.
+        seconds: that the job took.
+        done, total: questions answered for good so far, and all.
+    """
+
+    name: str
+    asked: Asked
+    outcome: Outcome
+    seconds: float
+    done: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobFailed:
+    """A job's worker failed; the job is given out again or left."""
+
+    name: str
+    asked: Asked
+    error: str
+    again: bool
+
+
+@dataclass
+class Summary:
+    """What a build did.
+
+    Attributes:
+        found, impossible, undecided: questions by how they stand at the end.
+        jobs: jobs run.
+        recalled: questions that the store had answered before.
+        failed: questions left because their workers failed.
+        refused: questions left because the simulator rejects what was found: a bug.
+        stopped: why the build was stopped before its time; "" if it was not.
+        seconds: from beginning to end.
+        busy_s: seconds of jobs, summed over workers.
+        idle_s: seconds that workers stood idle while there was a job to give out, summed.
+    """
+
+    found: int = 0
+    impossible: int = 0
+    undecided: int = 0
+    jobs: int = 0
+    recalled: int = 0
+    failed: int = 0
+    refused: int = 0
+    stopped: str = ""
+    seconds: float = 0.0
+    busy_s: float = 0.0
+    idle_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BuildEnded:
+    """A build is over."""
+
+    summary: Summary
+
+
+Event = BuildStarted | RoundStarted | JobStarted | JobEnded | JobFailed | BuildEnded
+
+
+class Watcher(Protocol):
+    """Anything that watches a build."""
+
+    def event(self, event: Event) -> None:
+        """Take note of one event; must not raise."""
+
+
+class Unwatched:
+    """Ignores everything."""
+
+    def event(self, event: Event) -> None:
+        """Ignore the event."""
