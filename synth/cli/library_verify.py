@@ -51,6 +51,8 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
         click.echo(f"WRONG, entry {finding.number}: {finding.text}")
     for finding in done.absent:
         click.echo(f"entry {finding.number}: its certificate is not checked, {finding.text}")
+    if done.outdated:
+        click.echo(f"{done.outdated} entries are of another encoding: their claims serve no longer")
     click.echo(
         f"{store}: {done.entries} entries, {done.layouts} layouts played, {done.audited} "
         f"certificates audited, {done.unproven} answers without a proof kept: "

@@ -145,6 +145,13 @@ def unusable(error: sqlite3.Error, file: str) -> InputError:
     code = getattr(error, "sqlite_errorcode", None)
     if code == sqlite3.SQLITE_NOTADB:
         return _no_store(file)
+    if code == sqlite3.SQLITE_READONLY_ROLLBACK:
+        return InputError(
+            "a process that wrote to the store was stopped half way, and what it left cannot be "
+            "undone without writing",
+            file=file,
+            way_out=f"'gatefit library list --store {file}' undoes it",
+        )
     primary = None if code is None else code & 0xFF
     way_out = {
         sqlite3.SQLITE_BUSY: "another process is writing to it; try again when it is done",

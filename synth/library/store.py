@@ -392,6 +392,13 @@ class Store:
         with self._reading(key):
             return Asked.from_document(json.loads(text))
 
+    def encoding(self, number: int) -> int:
+        """The version of the encoding that an entry was answered with."""
+        ((version,),) = self._select(
+            "SELECT json_extract(asked, '$.encoding') FROM results WHERE number = ?", (number,)
+        )
+        return int(version)
+
     def claim(self, number: int) -> str:
         """What is claimed by an entry, or why it is undecided, in a sentence."""
         self.entry(number)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.library.answer import Answer
 from synth.library.asked import Asked
@@ -40,6 +41,7 @@ class Verification:
         audited: certificates that hold.
         absent: certificates that are named and not there.
         unproven: answers for good of which no proof was kept.
+        outdated: answers of another encoding: their layouts serve, their claims no longer.
         wrong: what is wrong, with the number of its entry.
     """
 
@@ -48,6 +50,7 @@ class Verification:
     audited: int = 0
     absent: list[Finding] = field(default_factory=list)
     unproven: int = 0
+    outdated: int = 0
     wrong: list[Finding] = field(default_factory=list)
 
     @property
@@ -65,6 +68,7 @@ class Verification:
             "layouts": self.layouts,
             "audited": self.audited,
             "unproven": self.unproven,
+            "outdated": self.outdated,
             "absent": [{"entry": one.number, "text": one.text} for one in self.absent],
             "wrong": [{"entry": one.number, "text": one.text} for one in self.wrong],
         }
@@ -91,10 +95,14 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
         except InputError as error:
             done.wrong.append(Finding(entry.number, error.problem))
             continue
-        problems = list(answer_faults(asked, answer)) + list(_listed(entry, asked, answer))
+        outdated = store.encoding(entry.number) != ENCODING_VERSION
+        problems = [*answer_faults(asked, answer), *_listed(entry, asked, answer)]
+        if not outdated and entry.key != asked.key:
+            problems.append("its question is another than it was kept for")
+        done.outdated += outdated
         done.layouts += answer.layout is not None
         done.wrong += [Finding(entry.number, text) for text in problems]
-        if entry.proven:
+        if entry.proven and not outdated:
             _proof(done, store, entry, asked, audited=proofs, progress=progress)
     return done
 
@@ -123,8 +131,6 @@ def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
 def _listed(entry: Entry, asked: Asked, answer: Answer) -> Iterator[str]:
     """Whether the row that is listed says what question and layout say."""
     own = row_of(asked, answer)
-    if entry.key != own["key"]:
-        yield "its key is not that of its question: another encoding, or the entry was changed"
     for name in ("function_key", "inputs", "outputs", "table", "function", "stack", "joints"):
         if getattr(entry, name) != own[name]:
             yield f"its {name.replace('_', ' ')} is not that of its question"

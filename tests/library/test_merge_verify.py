@@ -184,6 +184,20 @@ def test_a_list_that_is_wrong_is_seen(tmp_path: Path, column: str) -> None:
     assert column in finding.text
 
 
+def test_answers_of_another_encoding_are_no_fault_and_not_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    theirs = store_of(tmp_path / "theirs.sqlite", solved())
+    for module in ("asked", "verify"):
+        monkeypatch.setattr(f"synth.library.{module}.ENCODING_VERSION", 2)
+    done = verified(theirs)
+    assert (done.passes, done.outdated, done.layouts, done.unproven) == (True, 1, 1, 0)
+    with Store(theirs) as store:
+        assert store.recall(solved()[0], VOLUME, DEFAULT_RULES) is None
+    (refused,) = merged(tmp_path / "ours.sqlite", theirs).refused
+    assert "another version of the encoding" in refused.text
+
+
 def test_a_contradiction_is_refused_and_the_rest_is_taken(two: tuple[Path, Path]) -> None:
     ours, theirs = two
     spec, outcome = solved()

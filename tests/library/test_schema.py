@@ -182,3 +182,27 @@ def test_a_store_at_rest_is_one_file(tmp_path: Path) -> None:
     with Store(tmp_path / "one.sqlite") as store:
         store.keep_answer(question(), found(6))
         assert [path.name for path in tmp_path.iterdir()] == ["one.sqlite"]
+
+
+def test_a_write_cut_short_is_undone(tmp_path: Path) -> None:
+    """The state on the disk amid a write, as a kill or a power cut leaves it."""
+    path, cut = tmp_path / "one.sqlite", tmp_path / "cut" / "one.sqlite"
+    cut.parent.mkdir()
+    with Store(path) as store:
+        store.keep_answer(question(), found(6))
+        # So small a cache that pages go to the file before the end of the transaction.
+        store.connection.execute("PRAGMA cache_size = 1")
+        with store.writing():
+            for delay in range(3, 60):
+                store.keep_answer(question(delay=delay), found(6, claim="long " * 200))
+            for file in (path, path.with_name("one.sqlite-journal")):
+                cut.with_name(file.name).write_bytes(file.read_bytes())
+    assert cut.stat().st_size > 8 * 4096
+    with pytest.raises(InputError, match=r"stopped half way.*library list --store .* undoes it"):
+        Store.copy_of(cut)
+    with Store(cut) as store:
+        assert store.count() == 1
+        assert store.answer(question().key) == found(6)
+    assert [file.name for file in cut.parent.iterdir()] == ["one.sqlite"]
+    with Store.copy_of(cut) as copy:
+        assert copy.count() == 1
