@@ -44,7 +44,7 @@ COMMON_NAMES = {
         "10000001": "equal-3",
         "01111110": "not-equal-3",
         "00010110": "exactly-two-3",
-        "01101000": "exactly-one-or-two",
+        "01101000": "exactly-one-3",
     },
 }
 """Common names of logic design by table; any table of the P-class gets the name."""
@@ -73,6 +73,7 @@ def p_classes(inputs: int) -> list[str]:
 
     Their number for 1 to 4 inputs: 4, 12, 80, 3984 (OEIS A003180).
     """
+    _require_few(inputs)
     return _classes(inputs, _permuted_rows(inputs), negated=False)
 
 
@@ -81,12 +82,18 @@ def npn_classes(inputs: int) -> list[str]:
 
     Their number for 1 to 4 inputs: 2, 4, 14, 222 (OEIS A000370).
     """
+    _require_few(inputs)
     maps = [
         [row ^ mask for row in rows]
         for rows in _permuted_rows(inputs)
         for mask in range(1 << inputs)
     ]
     return _classes(inputs, maps, negated=True)
+
+
+def _require_few(inputs: int) -> None:
+    if not 0 <= inputs <= MAX_INPUTS:
+        raise ValueError(f"classes of {inputs} inputs; there are those of 0 to {MAX_INPUTS}")
 
 
 def _permuted_rows(inputs: int) -> list[list[int]]:
@@ -101,8 +108,6 @@ def _permuted_rows(inputs: int) -> list[list[int]]:
 
 
 def _classes(inputs: int, maps: list[list[int]], *, negated: bool) -> list[str]:
-    if not 0 <= inputs <= MAX_INPUTS:
-        raise ValueError(f"classes of {inputs} inputs; there are those of 0 to {MAX_INPUTS}")
     rows = 1 << inputs
     every = (1 << rows) - 1
     seen = bytearray(1 << rows)

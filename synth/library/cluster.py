@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import logging
+import re
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -21,6 +22,8 @@ from synth.library.jobs import dismiss
 
 CONNECT_S = 10.0
 """Seconds to wait for a scheduler, and for its first worker."""
+
+_ADDRESS = re.compile(r"(tcp|tls)://.+:[0-9]{1,5}")
 
 
 @dataclass(frozen=True)
@@ -46,8 +49,8 @@ def cluster(address: str) -> Iterator[Cluster]:
         address: of the scheduler, as ``tcp://host:port``.
 
     Raises:
-        InputError: if the extra is not installed, no scheduler answers, it has no worker, or a
-            worker lacks this version of gatefit.
+        InputError: if the extra is not installed, the address is none, no scheduler answers, it
+            has no worker, or a worker lacks this version of gatefit.
     """
     try:
         from distributed import Client
@@ -56,6 +59,11 @@ def cluster(address: str) -> Iterator[Cluster]:
             "a cluster needs the package 'distributed', which is not installed",
             way_out="install the extra: pip install 'gatefit[cluster]'",
         ) from None
+    if not _ADDRESS.fullmatch(address):
+        raise InputError(
+            f"{address!r} is no address of a scheduler",
+            way_out="give it as tcp://host:port, as 'dask scheduler' prints it",
+        )
     # What it says of lost workers and connections, the build says in its own words.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     try:
@@ -64,7 +72,7 @@ def cluster(address: str) -> Iterator[Cluster]:
     except (OSError, ValueError, TypeError) as error:
         raise InputError(
             f"no scheduler answers at {address!r} ({type(error).__name__})",
-            way_out="start one with 'dask scheduler', and give its address as tcp://host:port",
+            way_out="start one with 'dask scheduler', and give the address that it prints",
         ) from None
     with client:
         try:

@@ -1,0 +1,227 @@
+"""Functions and their classes: numbers of the literature, and images under every permutation."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import permutations, product
+from math import factorial
+
+import pytest
+import sympy
+from hypothesis import given
+from hypothesis import strategies as st
+from sympy.logic.boolalg import (
+    ITE,
+    And,
+    Boolean,
+    BooleanFunction,
+    Equivalent,
+    Nand,
+    Nor,
+    Not,
+    Or,
+    Xor,
+)
+
+from synth.library.classes import (
+    COMMON_NAMES,
+    NAMES,
+    all_tables,
+    common_name,
+    depends_on_all,
+    function_of,
+    npn_classes,
+    p_classes,
+    representative,
+)
+
+P_CLASSES = {1: 4, 2: 12, 3: 80, 4: 3984}
+"""OEIS A003180: classes of functions of n variables under permutation of the variables."""
+
+NPN_CLASSES = {1: 2, 2: 4, 3: 14, 4: 222}
+"""OEIS A000370: the same, also under negation of variables and of the value."""
+
+DEPENDS_ON_ALL = {0: 2, 1: 2, 2: 10, 3: 218}
+"""OEIS A000371: functions that depend on each of their n variables."""
+
+tables = st.integers(0, 4).flatmap(
+    lambda inputs: st.text("01", min_size=1 << inputs, max_size=1 << inputs)
+)
+
+
+def values(table: str) -> dict[tuple[int, ...], int]:
+    """A table as a mapping from assignments, by plain definition."""
+    inputs = len(table).bit_length() - 1
+    return {
+        bits: int(value) for bits, value in zip(product((0, 1), repeat=inputs), table, strict=True)
+    }
+
+
+def image(table: str, order: tuple[int, ...], negated: tuple[int, ...], value: int) -> str:
+    """Exchange inputs, negate some of them and perhaps the value, by plain definition."""
+    of = values(table)
+    return "".join(
+        str(of[tuple(bits[old] ^ flip for old, flip in zip(order, negated, strict=True))] ^ value)
+        for bits in of
+    )
+
+
+def inputs_of(table: str) -> int:
+    return len(table).bit_length() - 1
+
+
+@pytest.mark.parametrize(("inputs", "count"), [(0, 2), (1, 4), (2, 16), (3, 256)])
+def test_number_of_functions(inputs: int, count: int) -> None:
+    found = list(all_tables(inputs))
+    assert len(found) == len(set(found)) == count
+    assert {len(table) for table in found} == {1 << inputs}
+    assert found == sorted(found)
+
+
+@pytest.mark.parametrize("inputs", P_CLASSES)
+def test_number_of_p_classes(inputs: int) -> None:
+    found = p_classes(inputs)
+    assert len(found) == len(set(found)) == P_CLASSES[inputs]
+    assert found == sorted(found)
+
+
+@pytest.mark.parametrize("inputs", NPN_CLASSES)
+def test_number_of_npn_classes(inputs: int) -> None:
+    found = npn_classes(inputs)
+    assert len(found) == len(set(found)) == NPN_CLASSES[inputs]
+    assert set(found) <= set(p_classes(inputs))
+
+
+@pytest.mark.parametrize("inputs", DEPENDS_ON_ALL)
+def test_number_of_functions_without_idle_inputs(inputs: int) -> None:
+    found = [table for table in all_tables(inputs) if depends_on_all(table)]
+    assert len(found) == DEPENDS_ON_ALL[inputs]
+
+
+@pytest.mark.parametrize("inputs", [-1, 5])
+def test_numbers_of_inputs_beyond_those_enumerated(inputs: int) -> None:
+    with pytest.raises(ValueError, match=f"classes of {inputs} inputs"):
+        p_classes(inputs)
+
+
+@given(tables, st.data())
+def test_every_image_has_the_same_representative(table: str, data: st.DataObject) -> None:
+    inputs = inputs_of(table)
+    order = tuple(data.draw(st.permutations(range(inputs))))
+    assert representative(image(table, order, (0,) * inputs, 0)) == representative(table)
+
+
+@given(tables)
+def test_the_representative_is_the_least_image(table: str) -> None:
+    inputs = inputs_of(table)
+    plain = (0,) * inputs
+    images = {image(table, order, plain, 0) for order in permutations(range(inputs))}
+    assert representative(table) == min(images)
+    assert representative(table) in p_classes(inputs)
+
+
+@pytest.mark.parametrize("inputs", [1, 2, 3])
+def test_npn_classes_part_all_functions(inputs: int) -> None:
+    """The images of the representatives, by definition, are all functions, each once."""
+    counted: Counter[str] = Counter()
+    for table in npn_classes(inputs):
+        counted.update(
+            {
+                image(table, order, negated, value)
+                for order in permutations(range(inputs))
+                for negated in product((0, 1), repeat=inputs)
+                for value in (0, 1)
+            }
+        )
+    assert counted == Counter(all_tables(inputs))
+
+
+@pytest.mark.parametrize("inputs", [1, 2, 3])
+def test_p_classes_part_all_functions(inputs: int) -> None:
+    counted = Counter(map(representative, all_tables(inputs)))
+    assert sorted(counted) == p_classes(inputs)
+    assert counted.total() == 2 ** (2**inputs)
+    assert max(counted.values()) <= factorial(inputs)
+
+
+@given(tables, st.data())
+def test_idle_inputs_are_those_that_change_nothing(table: str, data: st.DataObject) -> None:
+    of = values(table)
+    inputs = inputs_of(table)
+
+    def is_idle(index: int) -> bool:
+        return all(
+            value == of[(*bits[:index], 1 - bits[index], *bits[index + 1 :])]
+            for bits, value in of.items()
+        )
+
+    assert depends_on_all(table) == (not any(map(is_idle, range(inputs))))
+
+
+a, b, c = sympy.symbols("a b c")
+
+FORMULAS: dict[str, Boolean] = {
+    "not": Not(a),
+    "identity": a,
+    "and": And(a, b),
+    "or": Or(a, b),
+    "xor": Xor(a, b),
+    "xnor": Equivalent(a, b),
+    "nand": Nand(a, b),
+    "nor": Nor(a, b),
+    "and-not": And(a, Not(b)),
+    "or-not": Or(a, Not(b)),
+    "and-3": And(a, b, c),
+    "or-3": Or(a, b, c),
+    "nand-3": Nand(a, b, c),
+    "nor-3": Nor(a, b, c),
+    "parity-3": Xor(a, b, c),
+    "even-parity-3": Not(Xor(a, b, c)),
+    "majority-3": Or(And(a, b), And(b, c), And(a, c)),
+    "minority-3": Not(Or(And(a, b), And(b, c), And(a, c))),
+    "multiplexer": ITE(a, b, c),
+    "equal-3": Equivalent(a, b, c),
+    "not-equal-3": Not(Equivalent(a, b, c)),
+    "exactly-two-3": Or(And(a, b, Not(c)), And(a, Not(b), c), And(Not(a), b, c)),
+    "exactly-one-3": Or(And(a, Not(b), Not(c)), And(Not(a), b, Not(c)), And(Not(a), Not(b), c)),
+}
+"""Each common name as logic books define it, in the words of sympy."""
+
+
+def table_of(formula: Boolean, inputs: int) -> str:
+    """The column of a formula, worked out by sympy."""
+    symbols = sympy.symbols(list(NAMES[:inputs]))
+    assert isinstance(formula, BooleanFunction | sympy.Symbol)
+    return "".join(
+        str(int(bool(formula.subs(dict(zip(symbols, map(bool, bits), strict=True))))))
+        for bits in product((0, 1), repeat=inputs)
+    )
+
+
+@pytest.mark.parametrize(
+    ("inputs", "table", "name"),
+    [(n, table, name) for n, named in COMMON_NAMES.items() for table, name in named.items()],
+)
+def test_common_names_mean_what_logic_books_say(inputs: int, table: str, name: str) -> None:
+    assert representative(table_of(FORMULAS[name], inputs)) == representative(table)
+    assert common_name(table) == name
+
+
+def test_no_two_names_for_one_class() -> None:
+    for named in COMMON_NAMES.values():
+        assert len({representative(table) for table in named}) == len(named)
+        assert len(set(named.values())) == len(named)
+
+
+@given(tables, st.data())
+def test_a_name_is_that_of_the_class(table: str, data: st.DataObject) -> None:
+    inputs = inputs_of(table)
+    order = tuple(data.draw(st.permutations(range(inputs))))
+    assert common_name(image(table, order, (0,) * inputs, 0)) == common_name(table)
+
+
+@given(tables)
+def test_a_table_as_a_function(table: str) -> None:
+    function = function_of(table)
+    assert function.inputs == tuple(NAMES[: inputs_of(table)])
+    assert dict(function.outputs) == {"q": table}
