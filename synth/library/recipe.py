@@ -11,7 +11,7 @@ targets = ["half-adder"]      # specifications that come with gatefit
 all_of = [1, 2]               # every function of so many inputs
 classes_of = [3]              # the same up to the order of inputs, one of each P-class
 tables = ["00010111"]         # columns of one output, as many as you like; or a file of them
-idle_inputs = "skip"          # functions that do not depend on every input: "skip" or "keep"
+idle_inputs = "skip"          # those that do not depend on every input: "skip" or "keep"
 
 [time]                        # seconds a question: the first share, fourfold at every return
 first = 10
@@ -28,13 +28,15 @@ height = 5
 
 Functions that differ by the order of their inputs only are one function: the store does not tell
 them apart, so ``all_of`` and ``classes_of`` ask the same questions. ``classes_of`` says so, and
-names one of each.
+names one of each. ``idle_inputs`` is about these two; targets and tables are taken as they are.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +62,9 @@ _KEYS = ("description", "minimize", "solver", "seed", "functions", "time", "asks
 _FUNCTIONS = ("targets", "all_of", "classes_of", "tables", "idle_inputs")
 _SIZES = ("length", "width", "height", "volume", "floor", "parts")
 _ASK = ("stack", "joints", "delays", *_SIZES)
+
+FIRST_S, MOST_S = 10.0, 160.0
+"""Seconds of the first and of the longest share of a question, if a recipe says nothing."""
 
 
 @dataclass(frozen=True)
@@ -95,8 +100,8 @@ class Recipe:
     functions: tuple[tuple[str, BooleanFunction], ...]
     asks: tuple[Ask, ...]
     minimize: tuple[str, ...] = ("volume",)
-    first_s: float = 10.0
-    most_s: float = 160.0
+    first_s: float = FIRST_S
+    most_s: float = MOST_S
     solver: str = DEFAULT_SOLVER
     seed: int = 0
     description: str = ""
@@ -155,12 +160,11 @@ def read_recipe(document: Mapping[str, Any], folder: Path = Path()) -> Recipe:
     fields.check_keys(document, _KEYS, None, required=("functions", "asks"))
     first, most = _read_time(document.get("time", {}))
     measures = fields.words(document.get("minimize", ["volume"]), "minimize")
-    try:
+    with _placed("minimize"):
         minimize = parse_measures(measures)
-    except InputError as error:
-        raise InputError(error.problem, place="minimize", way_out=error.way_out) from None
     solver = fields.text(document.get("solver", DEFAULT_SOLVER), "solver")
-    require_solver(solver)
+    with _placed("solver"):
+        require_solver(solver)
     return Recipe(
         functions=_read_functions(document["functions"], folder),
         asks=_read_asks(document["asks"]),
@@ -173,11 +177,22 @@ def read_recipe(document: Mapping[str, Any], folder: Path = Path()) -> Recipe:
     )
 
 
+@contextmanager
+def _placed(place: str) -> Iterator[None]:
+    """Let errors about a value say where it stands."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(error.problem, place=place, way_out=error.way_out) from None
+
+
 def _read_time(value: object) -> tuple[float, float]:
     entry = fields.table(value, "time")
     fields.check_keys(entry, ("first", "most"), "time")
-    first = _seconds(entry.get("first", 10), "time.first")
-    most = _seconds(entry.get("most", max(160, first)), "time.most")
+    most = _seconds(entry["most"], "time.most") if "most" in entry else None
+    first = _seconds(entry.get("first", min(FIRST_S, most or FIRST_S)), "time.first")
+    if most is None:
+        most = max(MOST_S, first)
     if most < first:
         raise InputError(
             f"{most:g} seconds at most, and {first:g} at first",
@@ -188,7 +203,7 @@ def _read_time(value: object) -> tuple[float, float]:
 
 
 def _seconds(value: object, place: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not value > 0:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < inf:
         raise InputError(
             f"{fields.shown(value)} is no time", place=place, way_out="use seconds above 0"
         )
