@@ -1,0 +1,116 @@
+"""What tests of builds share: small recipes, executors that are not real, stores compared."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from concurrent.futures import Executor, Future
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+from synth.library.events import Event
+from synth.library.jobs import Job, Result
+from synth.library.recipe import Recipe, read_recipe
+from synth.search.journal import Entry as BoxAnswer
+from synth.search.measures import Candidate
+from synth.search.outcome import Outcome, Status
+from synth.simulator import check
+from tests.library.answers import solved
+
+SMALL = {"length": 2, "width": 2, "height": 2}
+
+RECIPE = """
+[functions]
+all_of = [1, 2]
+[time]
+first = 300
+[[asks]]
+stack = "y"
+delays = [1, 2]
+length = 2
+width = 2
+height = 2
+"""
+"""Twenty questions, all of them decided within seconds; the time is never up."""
+
+
+def recipe(*tables: str, delays: tuple[int, ...] = (2,), **more: Any) -> Recipe:
+    """A recipe of a few functions in boxes of up to 2 x 2 x 2."""
+    asks = more.pop("asks", [{"delays": list(delays), **SMALL}])
+    return read_recipe({"functions": {"tables": list(tables)}, "asks": asks, **more})
+
+
+def hard_recipe(**more: Any) -> Recipe:
+    """One question that takes minutes, with easy boxes before the hard ones."""
+    ask = {"delays": [3], "length": 5, "width": 4, "height": 5}
+    return recipe("0110100110010110", asks=[ask], **more)
+
+
+def impossible(job: Job) -> Outcome:
+    """A made-up answer: there is no layout."""
+    return Outcome(Status.IMPOSSIBLE, reason="made up", stats=stats(job))
+
+
+def undecided(job: Job) -> Outcome:
+    """A made-up answer: the whole share was not enough."""
+    return Outcome(Status.UNDECIDED, reason="made up", stats=stats(job, seconds=job.share_s))
+
+
+def stats(job: Job, seconds: float = 0.0) -> dict[str, Any]:
+    return {"solver": job.solver, "seed": job.seed, "seconds": seconds, "bound": 1}
+
+
+def identity_found(job: Job) -> Outcome:
+    """The real answer, in canonical names, for the identity in the smallest box."""
+    spec, outcome = solved("y1 = x1", length=1, width=1, height=1, delay=1)
+    assert outcome.layout is not None
+    verdict = check(outcome.layout, spec, delay=1)
+    layout = outcome.layout.replace(name=None)
+    return Outcome(Status.FOUND, layout, verdict, claim="made up", stats=stats(job))
+
+
+class AtOnce(Executor):
+    """Answers jobs as they are given out, by ``answer``; remembers them."""
+
+    def __init__(self, answer: Callable[[Job], Outcome] = impossible) -> None:
+        self.answer = answer
+        self.jobs: list[Job] = []
+
+    def submit(self, fn: Any, /, *args: Any, **more: Any) -> Future[Any]:
+        (job,) = args
+        self.jobs.append(job)
+        future: Future[Any] = Future()
+        try:
+            outcome = self.answer(job)
+        except Exception as error:
+            future.set_exception(error)
+        else:
+            told = BoxAnswer(Candidate((1, 1, 1), job.asked.spec.limits.delay or 0), None, None)
+            told_of = (told,) if outcome.status is Status.IMPOSSIBLE else ()
+            future.set_result(Result(outcome, told_of, 0.1, 0.0))
+        return future
+
+
+class Noting:
+    """A watcher that remembers everything."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+
+    def event(self, event: Event) -> None:
+        self.events.append(event)
+
+    def of(self, kind: type) -> list[Any]:
+        return [event for event in self.events if isinstance(event, kind)]
+
+
+def contents(path: Path) -> dict[str, Any]:
+    """All that a store says, but for times and the order in which it learnt it."""
+    with closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute(
+            "SELECT key, name, asked, status, proven, layout, delay, bound, claim, proof, solver,"
+            " seed, version FROM results LEFT JOIN layouts USING (number)"
+        ).fetchall()
+        boxes = connection.execute("SELECT * FROM ruled_out").fetchall()
+    return {row[0]: row[1:] for row in rows} | {"boxes": sorted(boxes)}
