@@ -11,6 +11,7 @@ from synth.search.events import (
     BoxEnded,
     BoxStarted,
     Event,
+    Placing,
     SearchEnded,
     SearchStarted,
 )
@@ -35,6 +36,9 @@ class Progress:
     def _show(self, event: Event) -> None:
         if isinstance(event, SearchStarted):
             self._questions = event.questions
+        elif isinstance(event, Placing):
+            if self._live:
+                self._update(f"structure first: {show_size(event.size)}, delay {event.delay} ...")
         elif isinstance(event, BoxStarted):
             if self._live:
                 self._update(f"{self._where(event)} ...")

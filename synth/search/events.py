@@ -46,6 +46,14 @@ class BoxEnded:
 
 
 @dataclass(frozen=True, slots=True)
+class Placing:
+    """Known signals are being placed in ``size`` within ``delay`` ticks, before the walk."""
+
+    size: Size
+    delay: int
+
+
+@dataclass(frozen=True, slots=True)
 class BestImproved:
     """A layout was found that is better than all before."""
 
@@ -62,7 +70,7 @@ class SearchEnded:
     seconds: float
 
 
-Event = SearchStarted | BoxStarted | BoxEnded | BestImproved | SearchEnded
+Event = SearchStarted | Placing | BoxStarted | BoxEnded | BestImproved | SearchEnded
 
 
 class Reporter(Protocol):

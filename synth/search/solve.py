@@ -7,6 +7,7 @@ import time
 from collections.abc import Iterable
 from contextlib import ExitStack
 from dataclasses import replace
+from itertools import takewhile
 from pathlib import Path
 
 from synth.encoding import ACCELERATIONS
@@ -23,6 +24,7 @@ from synth.search.measures import Candidate, boxes, in_order, measured, parse_me
 from synth.search.outcome import Outcome, Status
 from synth.search.rounds import OutOfTime
 from synth.search.solvers import DEFAULT_SOLVER, require_solver
+from synth.search.structure import StructureFirst
 from synth.search.tidy import SUPPORTS
 from synth.search.walk import Found, Refused, Settings, Walk
 from synth.spec import Limits, Spec
@@ -32,6 +34,9 @@ ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
 
 ASSUMED_DELAY = 3
 """Largest delay, in ticks, tried where the specification names none."""
+
+STRUCTURE_SHARE = 0.25
+"""The part of the time limit that structure first may take (``synth.search.structure``)."""
 
 ASSUMED_TIME_S = 600.0
 """Time limit where sizes or delay are assumed and none is given."""
@@ -94,7 +99,7 @@ def solve(
     measures = parse_measures(minimize)
     settings = _settings(solver, seed, prefer, workers, rules)
     settings = replace(settings, without=_accelerations(without))
-    if settings.without and certificate is not None:
+    if set(settings.without) - {"structure"} and certificate is not None:
         raise InputError(
             "a certificate of a formula with accelerations left out",
             way_out="leave out one of the two",
@@ -313,6 +318,8 @@ def _search(
         with ExitStack() as stack:
             hired = crew or stack.enter_context(Crew(settings.workers))
             walk = Walk(spec, settings, hired, deadline, timed, journal)
+            if time_limit_s is not None and "structure" not in settings.without:
+                _place_first(walk, measures, candidates, time_limit_s)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, walk, limits, measures)
@@ -322,6 +329,30 @@ def _search(
     bound = claims.bound(walk, measures[0], candidates)
     stats = {**claims.stats(walk), "bound": bound, "seconds": timed.seconds}
     return replace(outcome, assumed=assumed, stats=stats)
+
+
+def _place_first(
+    walk: Walk, measures: tuple[str, ...], candidates: list[Candidate], time_limit_s: float
+) -> None:
+    """Look for a layout by placing known networks, so that the walk has where to stop.
+
+    Without a time limit the walk gets there anyway, and proves more on its way.
+    """
+    if measures[0] == "parts" or len(candidates) < 2:
+        return
+    until = time.monotonic() + time_limit_s * STRUCTURE_SHARE
+    known = (walk.known(candidate, None) for candidate in candidates)
+    ahead = [
+        candidate
+        for candidate, answer in takewhile(
+            lambda pair: pair[1] is not True, zip(candidates, known, strict=True)
+        )
+        if answer is None
+    ]
+    placing = StructureFirst(walk.spec, walk.settings, walk.crew, until, walk.reporter)
+    found = placing.run(ahead)
+    if found is not None:
+        walk.offer(*found)
 
 
 def _certify(

@@ -8,6 +8,8 @@ import time
 from dataclasses import dataclass, field, replace
 
 from synth.encoding import Encoding, Question, encode
+from synth.encoding.placement import encode_placement
+from synth.encoding.signals import Signals
 from synth.layout import Layout
 from synth.search.evidence import Evidence, write_evidence
 from synth.search.solvers import SOLVERS
@@ -27,12 +29,18 @@ class Task:
 
     ``evidence`` is a folder: there the worker writes formula and proof of an impossible question
     (``synth.search.evidence``). None: no proof is asked of the solver.
+
+    With ``signals`` only layouts that place these are looked for (``synth.encoding.placement``),
+    and *impossible* is never the answer. ``conflicts`` ends the search after so many, undecided;
+    unlike a time limit it ends at the same point in every run. None: no end.
     """
 
     question: Question
     solver: str
     seed: int = 0
     evidence: str | None = None
+    signals: Signals | None = None
+    conflicts: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +48,8 @@ class Reply:
     """The answer to a task.
 
     Attributes:
-        answer: ``found``, ``impossible`` or ``undecided``.
+        answer: ``found``, ``impossible`` or ``undecided``; of a task with signals ``unplaced``
+            in the place of ``impossible``.
         layout: the layout that the model describes, as decoded, or None.
         reason: why undecided.
         variables, clauses: size of the formula.
@@ -67,6 +76,8 @@ def answer(task: Task, parent: int | None = None) -> Reply:
         task: the task.
         parent: process id of the parent; the process exits when it is no longer that.
     """
+    if task.signals is not None:
+        return _placed(task, task.signals, parent)
     question = task.question
     expected = expected_clauses(question)
     if expected > MOST_CLAUSES:
@@ -96,6 +107,26 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     )
 
 
+def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
+    """Place signals; a layout that the simulator does not pass (a run beyond the reach) is none."""
+    began = time.perf_counter()
+    placement = encode_placement(task.question, signals)
+    encoded = time.perf_counter()
+    answered = _ask(placement.clauses, placement.formula.variable_count, task, parent)
+    layout = None if answered.model is None else placement.decode(answered.model)
+    if layout is not None and not _works(layout, task.question):
+        layout = None
+    return Reply(
+        answer="found" if layout else "unplaced" if answered.decided else "undecided",
+        layout=layout,
+        variables=placement.formula.variable_count,
+        clauses=len(placement.clauses),
+        encode_seconds=encoded - began,
+        solve_seconds=time.perf_counter() - encoded,
+        rules=dict(placement.formula.counts),
+    )
+
+
 def _works(layout: Layout, question: Question) -> bool:
     """Whether the simulator passes a layout, the limits left aside."""
     free = question.spec.replace(limits=Limits())
@@ -109,49 +140,74 @@ def expected_clauses(question: Question) -> int:
     return length * width * height * len(question.all_plays) * len(question.ticks) * each
 
 
+@dataclass(frozen=True)
+class _Answered:
+    """A solver's answer: a model over the formula's own variables, or None and, where asked, the
+    proof, with the renaming of variables it speaks in. ``decided`` is false if it gave up.
+    """
+
+    model: list[int] | None
+    decided: bool = True
+    proof: list[str] | None = None
+    renaming: list[int] | None = None
+
+
 def _solved(
     encoding: Encoding, task: Task, parent: int | None
 ) -> tuple[list[int] | None, Evidence | None]:
-    """A model as DIMACS literals over the encoding's variables; or None, there is none, and
-    the evidence of that where it is asked for.
-    """
+    """A model, or None and the evidence that there is none, where it is asked for."""
+    answered = _ask(encoding.clauses, encoding.variable_count, task, parent)
+    if answered.model is not None or task.evidence is None:
+        return answered.model, None
+    proof = answered.proof or []
+    return None, write_evidence(task.evidence, encoding, proof, answered.renaming)
+
+
+def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | None) -> _Answered:
+    """Put a formula to the task's solver."""
     from pysat.solvers import Solver
 
-    renaming, clauses = _shuffled(encoding, task.seed)
+    renaming, clauses = _shuffled(clauses, variables, task.seed)
     proving = {"with_proof": True} if task.evidence is not None else {}
     with Solver(name=task.solver, bootstrap_with=clauses, **proving) as solver:
         if SOLVERS[task.solver].budget:
+            left = task.conflicts
             while True:
-                solver.conf_budget(SLICE_CONFLICTS)
+                budget = SLICE_CONFLICTS if left is None else min(left, SLICE_CONFLICTS)
+                solver.conf_budget(budget)
                 satisfiable = solver.solve_limited()
                 if satisfiable is not None:
                     break
+                if left is not None:
+                    left -= budget
+                    if left <= 0:
+                        return _Answered(None, decided=False)
                 if parent is not None and os.getppid() != parent:
                     os._exit(1)
         else:
             satisfiable = solver.solve()
         if not satisfiable:
-            if task.evidence is None:
-                return None, None
-            return None, write_evidence(task.evidence, encoding, solver.get_proof(), renaming)
+            return _Answered(None, True, solver.get_proof() if proving else None, renaming)
         model: list[int] = solver.get_model()
     if renaming is None:
-        return model, None
+        return _Answered(model)
     back = {new: old for old, new in enumerate(renaming)}
-    return [back[abs(literal)] * (1 if literal > 0 else -1) for literal in model], None
+    return _Answered([back[abs(literal)] * (1 if literal > 0 else -1) for literal in model])
 
 
-def _shuffled(encoding: Encoding, seed: int) -> tuple[list[int] | None, list[list[int]]]:
+def _shuffled(
+    clauses: list[list[int]], variables: int, seed: int
+) -> tuple[list[int] | None, list[list[int]]]:
     """The clauses under a seed: variables renamed and clauses in another order."""
     if seed == 0:
-        return None, encoding.clauses
+        return None, clauses
     generator = random.Random(seed)
-    renaming = list(range(1, encoding.variable_count + 1))
+    renaming = list(range(1, variables + 1))
     generator.shuffle(renaming)
     renaming.insert(0, 0)
-    clauses = [
+    shuffled = [
         [renaming[literal] if literal > 0 else -renaming[-literal] for literal in clause]
-        for clause in encoding.clauses
+        for clause in clauses
     ]
-    generator.shuffle(clauses)
-    return renaming, clauses
+    generator.shuffle(shuffled)
+    return renaming, shuffled

@@ -176,6 +176,11 @@ class Walk:
         ]
         return min(fitting, key=lambda found: found.layout.part_count)
 
+    def offer(self, candidate: Candidate, found: Found) -> None:
+        """Take a layout that was found in another way than by asking about its box."""
+        self.keep(candidate, found)
+        self._note(candidate, self.spec.limits.parts, found.layout)
+
     def first(self, candidates: Sequence[Candidate], parts: int | None = None) -> Candidate | None:
         """The first candidate, in the order given, that has a layout; None if none has.
 

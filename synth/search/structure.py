@@ -1,0 +1,162 @@
+"""Structure first: layouts of functions that are too large to ask whole.
+
+A few small networks of inverters are found for the function (``synth.search.networks``), and a
+solver places their signals in one box after the other. That finds layouts, often in a hundredth of
+the time of the whole question, and proves nothing: what it finds is where the walk may stop.
+
+Boxes come in the order of the walk, in rounds: each box and set of signals gets a share of
+conflicts, four times as many at each return. Once one has a layout only those before it in the
+order go on. Shares are conflicts and not seconds, so that every run that is not cut off by the time
+limit finds the same layout, whatever the number of workers.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from dataclasses import dataclass
+
+from synth.encoding import Question
+from synth.encoding.signals import Signals
+from synth.search.crew import Crew
+from synth.search.events import BestImproved, Placing, Reporter, Silent
+from synth.search.measures import Candidate
+from synth.search.networks import pools
+from synth.search.solvers import SOLVERS
+from synth.search.task import Reply, Task
+from synth.search.tidy import tidy
+from synth.search.walk import Found, Settings
+from synth.spec import Spec
+
+SHARES = (4_000, 16_000, 64_000, 256_000, 1_024_000)
+"""Conflicts of a try, round by round; about 2,000 a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A box and a set of signals to place in it; the lower the number, the better."""
+
+    number: int
+    candidate: Candidate
+    signals: Signals
+
+
+class StructureFirst:
+    """Looks for layouts by placing known signals.
+
+    Args:
+        spec: what is asked.
+        settings: how to search.
+        crew: the workers.
+        until: when to stop, as ``time.monotonic`` tells it, or None.
+        reporter: told of every try and of every better layout.
+    """
+
+    def __init__(
+        self,
+        spec: Spec,
+        settings: Settings,
+        crew: Crew,
+        until: float | None = None,
+        reporter: Reporter | None = None,
+    ) -> None:
+        self.spec = spec
+        self.settings = settings
+        self.crew = crew
+        self.until = until
+        self.reporter = reporter or Silent()
+        self.tries = 0
+        self.best: tuple[_Try, Found] | None = None
+
+    def run(
+        self, candidates: Iterable[Candidate], shares: Sequence[int] = SHARES
+    ) -> tuple[Candidate, Found] | None:
+        """The best layout found, with its place in the walk; None if none was.
+
+        Args:
+            candidates: boxes and delays in order; the earlier the better.
+            shares: conflicts of a try, round by round.
+        """
+        if not SOLVERS[self.settings.solver].budget:
+            return None
+        signals: dict[int, list[Signals]] = {}
+        tries: list[_Try] = []
+        for candidate in candidates:
+            if candidate.delay not in signals:
+                signals[candidate.delay] = pools(self.spec.function, candidate.delay)
+            for chosen in signals[candidate.delay]:
+                tries.append(_Try(len(tries), candidate, chosen))
+        for share in shares:
+            tries = self._round(tries, share)
+            if not tries or self._is_over():
+                break
+        return None if self.best is None else (self.best[0].candidate, self.best[1])
+
+    def _is_over(self) -> bool:
+        return self.until is not None and time.monotonic() >= self.until
+
+    def _round(self, tries: Sequence[_Try], share: int) -> list[_Try]:
+        """Give each try so many conflicts; the undecided ones that could still be better."""
+        upcoming = iter(tries)
+        pending: dict[Future[Reply], _Try] = {}
+        undecided: list[_Try] = []
+        try:
+            while not self._is_over():
+                while len(pending) < self.settings.workers:
+                    item = next((item for item in upcoming if self._is_better(item)), None)
+                    if item is None:
+                        break
+                    pending[self._submit(item, share)] = item
+                if not pending:
+                    break
+                left = None if self.until is None else max(0.0, self.until - time.monotonic())
+                done, _ = wait(pending, timeout=left, return_when=FIRST_COMPLETED)
+                for future in done:
+                    item = pending.pop(future)
+                    if self._take(item, future.result()):
+                        undecided.append(item)
+                for future, item in list(pending.items()):
+                    if not self._is_better(item):
+                        self.crew.stop(future)
+                        del pending[future]
+        finally:
+            for future in pending:
+                self.crew.stop(future)
+        undecided.sort(key=lambda item: item.number)
+        return [item for item in undecided if self._is_better(item)]
+
+    def _is_better(self, item: _Try) -> bool:
+        """Whether a layout of that try would be better than the best so far."""
+        return self.best is None or item.number < self.best[0].number
+
+    def _submit(self, item: _Try, share: int) -> Future[Reply]:
+        settings = self.settings
+        size, delay = item.candidate
+        self.tries += 1
+        self.reporter.event(Placing(size, delay))
+        question = Question(self.spec, size, delay, self.spec.limits.parts, settings.rules)
+        return self.crew.submit(
+            Task(
+                question,
+                settings.solver,
+                settings.seed,
+                signals=item.signals,
+                conflicts=share,
+            )
+        )
+
+    def _take(self, item: _Try, reply: Reply) -> bool:
+        """Note what came of a try; whether it is undecided."""
+        if reply.layout is not None and self._is_better(item):
+            layout, verdict = tidy(
+                reply.layout,
+                self.spec,
+                delay=item.candidate.delay,
+                prefer=self.settings.prefer,
+                rules=self.settings.rules,
+            )
+            if verdict.passes:
+                self.best = (item, Found(layout, verdict))
+                self.reporter.event(BestImproved(layout.size, verdict.delay, layout.part_count))
+        return reply.answer == "undecided"
