@@ -23,6 +23,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field, replace
+from math import inf
 
 from synth.library.answer import Answer
 from synth.library.asked import Asked, Naming
@@ -121,6 +122,7 @@ class Build:
         self._told: queue.SimpleQueue[tuple[Asked, BoxAnswer]] = queue.SimpleQueue()
         self._done: set[str] = set()
         self._announced = -1
+        self._deadline = inf
         self._running: dict[Future[Result], tuple[_Chain, Asked]] = {}
 
     def run(self) -> Summary:
@@ -132,13 +134,13 @@ class Build:
             InputError: if the store cannot be used, or holds what contradicts an answer found.
         """
         began = time.monotonic()
-        deadline = None if self.time_limit_s is None else began + self.time_limit_s
+        self._deadline = inf if self.time_limit_s is None else began + self.time_limit_s
         self._recall()
         local = None
         if self.executor is None:
             local = ThreadPoolExecutor(max_workers=self.slots)
         try:
-            self._work(local, deadline)
+            self._work(local)
         finally:
             self._end(local)
             self.summary.seconds = time.monotonic() - began
@@ -171,7 +173,7 @@ class Build:
 
     # Giving out and taking in
 
-    def _work(self, local: Executor | None, deadline: float | None) -> None:
+    def _work(self, local: Executor | None) -> None:
         waiting = [(0, index) for index in range(len(self.chains))]
         heapq.heapify(waiting)
         running = self._running
@@ -186,7 +188,7 @@ class Build:
                 return
             free = self.slots - len(running) if waiting else 0
             looked = time.monotonic()
-            left = LOOK_S if deadline is None else max(0.0, min(LOOK_S, deadline - looked))
+            left = max(0.0, min(LOOK_S, self._deadline - looked))
             done, _ = wait(running, timeout=left, return_when=FIRST_COMPLETED)
             self.summary.idle_s += free * (time.monotonic() - looked)
             self._write_told()
@@ -195,9 +197,15 @@ class Build:
                 self._take(chain, asked, future)
                 # The chain goes on before others begin: its next question is nearly answered.
                 heapq.heappush(waiting, (chain.round - len(self._shares), self._index(chain)))
-            if deadline is not None and time.monotonic() >= deadline and (waiting or running):
-                self.summary.stopped = f"the time limit of {self.time_limit_s:g} seconds is up"
+            if running and self._is_over():
                 return
+
+    def _is_over(self) -> bool:
+        """Whether the time limit is up, which stops the build."""
+        if time.monotonic() < self._deadline:
+            return False
+        self.summary.stopped = f"the time limit of {self.time_limit_s:g} seconds is up"
+        return True
 
     def _index(self, chain: _Chain) -> int:
         return next(index for index, other in enumerate(self.chains) if other is chain)
@@ -211,10 +219,15 @@ class Build:
             heapq.heappush(waiting, (chain.round, index))
 
     def _give_out(self, chain: _Chain, local: Executor | None) -> bool:
-        """Give out a chain's next question; whether there is one in this round."""
+        """Give out a chain's next question; False if there is none in this round.
+
+        If it cannot be given out, that stops the build.
+        """
         job = self._next_job(chain)
         if job is None:
             return False
+        if self._is_over():
+            return True
         if chain.round > self._announced:
             self._announced = chain.round
             self._tell(RoundStarted(job.share_s, self.total - len(self._done)))

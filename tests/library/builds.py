@@ -22,7 +22,7 @@ SMALL = {"length": 2, "width": 2, "height": 2}
 
 RECIPE = """
 [functions]
-all_of = [1, 2]
+tables = ["01", "10", "0001", "0110", "0111"]
 [time]
 first = 300
 [[asks]]
@@ -32,7 +32,7 @@ length = 2
 width = 2
 height = 2
 """
-"""Twenty questions, all of them decided within seconds; the time is never up."""
+"""Ten questions, all of them decided within seconds; the time is never up."""
 
 
 def recipe(*tables: str, delays: tuple[int, ...] = (2,), **more: Any) -> Recipe:
@@ -42,9 +42,13 @@ def recipe(*tables: str, delays: tuple[int, ...] = (2,), **more: Any) -> Recipe:
 
 
 def hard_recipe(**more: Any) -> Recipe:
-    """One question that takes minutes, with easy boxes before the hard ones."""
+    """One question that takes minutes, with easy boxes before the hard ones.
+
+    By a solver that cannot stop after so many conflicts, so that the walk begins at once
+    (``synth.search.structure`` needs one that can).
+    """
     ask = {"delays": [3], "length": 5, "width": 4, "height": 5}
-    return recipe("0110100110010110", asks=[ask], **more)
+    return recipe("0110100110010110", asks=[ask], solver="lingeling", **more)
 
 
 def impossible(job: Job) -> Outcome:
@@ -63,7 +67,7 @@ def stats(job: Job, seconds: float = 0.0) -> dict[str, Any]:
 
 def identity_found(job: Job) -> Outcome:
     """The real answer, in canonical names, for the identity in the smallest box."""
-    spec, outcome = solved("y1 = x1", length=1, width=1, height=1, delay=1)
+    spec, outcome = solved("y1 = x1", length=1, width=1, height=2, delay=1)
     assert outcome.layout is not None
     verdict = check(outcome.layout, spec, delay=1)
     layout = outcome.layout.replace(name=None)
