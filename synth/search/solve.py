@@ -24,6 +24,7 @@ from synth.search.measures import Candidate, boxes, in_order, measured, parse_me
 from synth.search.outcome import Outcome, Status
 from synth.search.rounds import OutOfTime
 from synth.search.solvers import DEFAULT_SOLVER, require_solver
+from synth.search.staged import InStages
 from synth.search.structure import StructureFirst
 from synth.search.tidy import SUPPORTS
 from synth.search.walk import Found, Refused, Settings, Walk
@@ -36,7 +37,9 @@ ASSUMED_DELAY = 3
 """Largest delay, in ticks, tried where the specification names none."""
 
 STRUCTURE_SHARE = 0.25
-"""The part of the time limit that structure first may take (``synth.search.structure``)."""
+"""The part of the time limit that structure first may take (``synth.search.structure``), and
+again so much in two stages (``synth.search.staged``) if it found nothing.
+"""
 
 ASSUMED_TIME_S = 600.0
 """Time limit where sizes or delay are assumed and none is given."""
@@ -319,7 +322,7 @@ def _search(
             hired = crew or stack.enter_context(Crew(settings.workers))
             walk = Walk(spec, settings, hired, deadline, timed, journal)
             if time_limit_s is not None and "structure" not in settings.without:
-                _place_first(walk, measures, candidates, time_limit_s)
+                _place_first(walk, limits, measures, candidates, time_limit_s)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, walk, limits, measures)
@@ -332,7 +335,11 @@ def _search(
 
 
 def _place_first(
-    walk: Walk, measures: tuple[str, ...], candidates: list[Candidate], time_limit_s: float
+    walk: Walk,
+    limits: Limits,
+    measures: tuple[str, ...],
+    candidates: list[Candidate],
+    time_limit_s: float,
 ) -> None:
     """Look for a layout by placing known networks, so that the walk has where to stop.
 
@@ -351,6 +358,10 @@ def _place_first(
     ]
     placing = StructureFirst(walk.spec, walk.settings, walk.crew, until, walk.reporter)
     found = placing.run(ahead)
+    if found is None and ahead:
+        until = time.monotonic() + time_limit_s * STRUCTURE_SHARE
+        stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter)
+        found = stages.run(limits)
     if found is not None:
         walk.offer(*found)
 
