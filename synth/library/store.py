@@ -65,7 +65,7 @@ class Store:
             # Transactions are begun and ended by hand: ``isolation_level=None``.
             self.connection = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
         except sqlite3.Error as error:
-            raise InputError(f"cannot be opened ({error})", file=str(path)) from None
+            raise unusable(error, str(path)) from None
         try:
             prepare(self.connection, str(self.path))
         except BaseException:
@@ -330,7 +330,8 @@ class Store:
                 NO_PARTS_LIMIT if answer.parts is None else answer.parts,
             )
             for answer in answers
-            if answer.layout is None
+            # A cube is a part of a box.
+            if answer.layout is None and getattr(answer, "cube", None) is None
         ]
         if not rows:
             return
@@ -338,6 +339,14 @@ class Store:
             self.connection.executemany(
                 "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)", rows
             )
+
+    def recall_boxes(self, spec: Spec, rules: Rules) -> list[BoxAnswer]:
+        """``ruled_out`` of a specification; see ``synth.search.memory``."""
+        return self.ruled_out(Asked.of(spec, (), rules)[0])
+
+    def keep_boxes(self, spec: Spec, rules: Rules, answers: Iterable[BoxAnswer]) -> None:
+        """``rule_out`` of a specification; see ``synth.search.memory``."""
+        self.rule_out(Asked.of(spec, (), rules)[0], answers)
 
     def rule_out_all(self, other: Store) -> int:
         """Take over all the boxes that another store knows to hold no layout; how many were new."""
