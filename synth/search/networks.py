@@ -18,6 +18,9 @@ from synth.encoding.signals import Origin, Signal, Signals, with_repeats
 from synth.search.solvers import DEFAULT_SOLVER
 from synth.spec import BooleanFunction
 
+MOST_INPUTS = 5
+"""Functions of more inputs are not looked at: the formulas grow with the rows."""
+
 MOST_INVERTERS = 14
 """Networks with more inverters are not looked for."""
 
@@ -90,6 +93,8 @@ def networks(
         solver: one of ``synth.search.solvers`` with a budget.
     """
     least: int | None = None
+    if len(function.inputs) > MOST_INPUTS:
+        return
     for inverters in range(MOST_INVERTERS + 1):
         if least is not None and inverters > least + more:
             return

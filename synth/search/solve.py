@@ -41,6 +41,9 @@ STRUCTURE_SHARE = 0.25
 again so much in two stages (``synth.search.staged``) if it found nothing.
 """
 
+LEAST_STAGED_S = 20.0
+"""Seconds below which two stages are not tried: they take longer."""
+
 ASSUMED_TIME_S = 600.0
 """Time limit where sizes or delay are assumed and none is given."""
 
@@ -358,7 +361,7 @@ def _place_first(
     ]
     placing = StructureFirst(walk.spec, walk.settings, walk.crew, until, walk.reporter)
     found = placing.run(ahead)
-    if found is None and ahead:
+    if found is None and ahead and time_limit_s * STRUCTURE_SHARE >= LEAST_STAGED_S:
         until = time.monotonic() + time_limit_s * STRUCTURE_SHARE
         stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter)
         found = stages.run(limits)

@@ -77,7 +77,7 @@ class InStages:
             return None
         assert limits.delay is not None
         assert limits.height is not None
-        chosen = cuts(self.spec.function, limits.delay)[:MOST_CUTS]
+        chosen = cuts(self.spec.function, limits.delay, self.until)[:MOST_CUTS]
         for share in shares:
             for cut in chosen:
                 for height in range(limits.height, 1, -1):

@@ -14,6 +14,7 @@ both were right with exactly such a lead outside. The simulator judges the whole
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, permutations, product
@@ -49,12 +50,13 @@ class Cut:
         return tuple(self.first.outputs)
 
 
-def cuts(function: BooleanFunction, delay: int) -> list[Cut]:
+def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> list[Cut]:
     """Ways to cut a function, those with fewest inverters first.
 
     Args:
         function: of three inputs or more.
         delay: ticks of both stages together.
+        until: when to stop looking for more, as ``time.monotonic`` tells it, or None.
     """
     found: list[Cut] = []
     seen: set[tuple[tuple[str, ...], ...]] = set()
@@ -66,6 +68,8 @@ def cuts(function: BooleanFunction, delay: int) -> list[Cut]:
                 if columns in seen:
                     continue
                 seen.add(columns)
+                if until is not None and time.monotonic() >= until:
+                    break
                 found += _timed(first, second, delay)
     return sorted(found, key=lambda cut: sum(cut.inverters))
 
