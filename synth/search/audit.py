@@ -17,6 +17,12 @@ from pathlib import Path
 from synth.errors import InputError
 from synth.files import read_text
 from synth.layout import Layout
+from synth.search.audit_cubes import (
+    NotCovered,
+    check_cover,
+    images_unchecked,
+    question_of,
+)
 from synth.search.audit_question import Inspector
 from synth.search.audit_report import AuditReport, Problem, QuestionAudit
 from synth.search.certificate_index import (
@@ -29,6 +35,7 @@ from synth.search.certificate_index import (
     read_index,
 )
 from synth.search.cover import Claim, covers, needs
+from synth.search.cubes import Cube
 from synth.search.drat import Checker, checker_for
 from synth.search.evidence import SUFFIXES
 from synth.search.measures import measured
@@ -89,6 +96,7 @@ class _Audit:
         self.workers = workers
         self.problems: list[Problem] = []
         self.questions: list[QuestionAudit] = []
+        self.images_unchecked: list[str] = []
         self.index, unchanged = read_index(folder)
         self.claim: Claim | None = None
         if not unchanged:
@@ -103,6 +111,7 @@ class _Audit:
         self.claim = self.index.claim(spec)
         self._claim(self.claim)
         self._questions(spec)
+        self._splits(spec)
         self._cover(self.claim)
         self._layout(self.claim)
 
@@ -169,12 +178,14 @@ class _Audit:
             missing = set(needed) - {need for need, _ in self.index.boxes}
             example = f": {min(missing, key=str)} is not among them" if missing else ""
             self._blame(INDEX, f"its boxes are not those that the claim needs{example}")
-        answers = {audited.stem: audited for audited in self.questions}
+        # A cube alone shows nothing of its box.
+        answers = {audited.stem: audited.question for audited in self.questions if not audited.cube}
+        answers |= {split.stem: split.question for split in self.index.splits}
         for need, stem in self.index.boxes:
             answer = answers.get(stem)
             if answer is None:
                 self._blame(INDEX, f"no question {stem!r} to show that {need} has no layout")
-            elif not covers(answer.question, need):
+            elif not covers(answer, need):
                 self._blame(INDEX, f"{stem} says nothing of {need}")
 
     def _questions(self, spec: Spec) -> None:
@@ -190,16 +201,38 @@ class _Audit:
             readable=frozenset(untouched),
             made_by=str(index.made.get("encoder")),
         )
+        known = [proven for proven in index.questions if self._is_of(spec, proven.cube)]
         with ThreadPoolExecutor(self.workers) as threads:
             try:
-                inspected = threads.map(inspector.inspect, index.questions)
+                inspected = threads.map(inspector.inspect, known)
                 for number, (audited, problems) in enumerate(inspected, 1):
-                    self.progress(f"[{number}/{len(index.questions)}] {audited.question}")
+                    self.progress(f"[{number}/{len(known)}] {audited}")
                     self.questions.append(audited)
                     self.problems += problems
             except BaseException:
                 threads.shutdown(wait=False, cancel_futures=True)
                 raise
+
+    def _is_of(self, spec: Spec, cube: Cube | None) -> bool:
+        """Whether a cube holds a pin that there is."""
+        if cube is None or cube.pin in spec.pins:
+            return True
+        self._blame(INDEX, f"a cube holds {cube.pin!r}, which is no pin")
+        return False
+
+    def _splits(self, spec: Spec) -> None:
+        """The cubes of every question that was answered in cubes cover it."""
+        for split in self.index.splits:
+            self.progress(f"the cubes of {split.question}")
+            question = question_of(split, spec, self.index.rules)
+            try:
+                images_needed = check_cover(split, question, self.questions)
+            except NotCovered as gap:
+                self._blame(INDEX, str(gap))
+                continue
+            if images_needed:
+                reason = images_unchecked(question) if self.symmetry else "it was not asked for"
+                self.images_unchecked += [] if reason is None else [reason]
 
     # The layout
 
@@ -251,7 +284,9 @@ class _Audit:
         boxes, count = len(index.boxes), len(index.questions)
         proofs = f"{_counted(count, 'proof')} checked by {self.checker.name}"
         if claim.status == "undecided":
-            listed = "; ".join(str(proven.question) for proven in index.questions)
+            listed = "; ".join(
+                [*map(str, self.questions), *(str(s.question) for s in index.splits)]
+            )
             return [f"No layout exists in: {listed or 'no box'} ({proofs})."]
         smaller = "comes before it" if claim.status == "found" else "the limits leave"
         said = [f"No box that {smaller} holds a layout: {_counted(boxes, 'box')}, {proofs}."]
@@ -278,9 +313,16 @@ class _Audit:
             )
         if not self.questions:
             return said
-        unchecked = [audited for audited in self.questions if audited.symmetry is not None]
+        if self.index.splits:
+            boxes = _counted(len(self.index.splits), "box")
+            said.append(
+                f"Answered in cubes: {boxes}, each split on the place of one pin. That the cubes "
+                "leave out no place, or leave an image of it, was worked out anew."
+            )
+        symmetries = [audited.symmetry for audited in self.questions] + self.images_unchecked
+        unchecked = [reason for reason in symmetries if reason is not None]
         if unchecked:
-            reason = unchecked[0].symmetry
+            reason = unchecked[0]
             said.append(
                 "That symmetry breaking leaves one layout of each set: an argument "
                 f"(synth/encoding/symmetry.py), in {_counted(len(unchecked), 'question')} not "

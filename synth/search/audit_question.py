@@ -13,6 +13,7 @@ from synth.encoding import Encoding, Question, encode
 from synth.medium import Rules
 from synth.search.audit_report import Problem, QuestionAudit
 from synth.search.certificate_index import INDEX, Proven, encoder_version
+from synth.search.cubes import narrowed
 from synth.search.drat import Checker
 from synth.search.evidence import FORMULA, MAP, PROOF, formula_text, map_text, stem_of
 from synth.search.symmetry_check import NotShown, check_symmetry
@@ -50,7 +51,7 @@ class Inspector:
         said = (proven.evidence.variables, proven.evidence.clauses)
         if said != (encoding.variable_count, len(encoding.clauses)):
             problems.append(Problem(INDEX, f"the size of the formula of {proven.stem} is wrong"))
-        if proven.stem != stem_of(encoding.question):
+        if proven.stem != stem_of(encoding.question, proven.cube):
             text = f"{proven.stem} is not the name of the files of {proven.question}"
             problems.append(Problem(INDEX, text))
         same = self._compare(proven.stem + FORMULA, formula, problems)
@@ -69,13 +70,15 @@ class Inspector:
             encode_seconds=encoded - began,
             check_seconds=checked - encoded,
             symmetry_seconds=time.perf_counter() - checked,
+            cube=proven.cube,
         )
         return audited, problems
 
     def _question(self, proven: Proven) -> Question:
         size, delay, parts = proven.question
         options: dict[str, Any] = dict(proven.evidence.options)
-        question = Question(self.spec, size, delay, parts=parts, rules=self.rules)
+        spec = narrowed(self.spec, proven.cube)
+        question = Question(spec, size, delay, parts=parts, rules=self.rules)
         return replace(question, **options)
 
     def _compare(self, name: str, derived: bytes, problems: list[Problem]) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from synth.search.cover import Need
+from synth.search.cubes import Cube
 
 FORMAT = "gatefit-audit"
 VERSION = 1
@@ -33,6 +34,7 @@ class QuestionAudit:
         steps: lines of the proof.
         proven: the formula is the question's, and the checker verified its proof.
         symmetry: None: symmetry breaking was checked on the clauses; else why not.
+        cube: the cube of the question that it speaks of, or None: of all of it.
         encode_seconds, check_seconds, symmetry_seconds: times.
     """
 
@@ -46,10 +48,15 @@ class QuestionAudit:
     encode_seconds: float
     check_seconds: float
     symmetry_seconds: float
+    cube: Cube | None = None
+
+    def __str__(self) -> str:
+        return str(self.question) if self.cube is None else f"{self.question}, {self.cube}"
 
     def document(self) -> dict[str, Any]:
         """Its entry in the audit document."""
-        return {
+        cube = {} if self.cube is None else {"cube": self.cube.document()}
+        return cube | {
             "size": list(self.question.size),
             "delay": self.question.delay,
             "parts": self.question.parts,

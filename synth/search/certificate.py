@@ -11,7 +11,7 @@ import contextlib
 import json
 import os
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -29,10 +29,12 @@ from synth.search.certificate_index import (
     FileEntry,
     Index,
     Proven,
+    Split,
     encoder_version,
     package_version,
 )
 from synth.search.cover import Claim, Need, covers, needs
+from synth.search.cubes import Cube
 from synth.search.evidence import SUFFIXES
 from synth.search.solvers import SOLVERS, require_solver
 from synth.simulator import check
@@ -111,7 +113,8 @@ class CertificateFolder:
     def finish(
         self,
         claim: Claim,
-        proven: Mapping[Need, Proven],
+        proven: Iterable[Proven],
+        splits: Mapping[Need, Sequence[Cube]],
         layout: Layout | None,
         made: Mapping[str, Any],
     ) -> None:
@@ -119,7 +122,8 @@ class CertificateFolder:
 
         Args:
             claim: what is claimed.
-            proven: every question whose evidence is in ``unfinished``.
+            proven: every question and cube whose evidence is in ``unfinished``.
+            splits: the questions answered in cubes, each with its cubes.
             layout: the layout found.
             made: what to say of how it was made.
 
@@ -127,12 +131,18 @@ class CertificateFolder:
             InputError: if it cannot be written.
             RuntimeError: if the evidence does not cover the claim (a fault of the search).
         """
-        boxes = shown_by(claim, proven)
+        every = sorted(proven, key=lambda proof: (_order(proof.question), proof.cube or ()))
+        found_splits = [_split(question, cubes, every) for question, cubes in splits.items()]
+        boxes = shown_by(claim, every, found_splits)
         used = {stem for _, stem in boxes}
+        kept_splits = tuple(
+            split
+            for split in sorted(found_splits, key=lambda split: _order(split.question))
+            if split.stem in used or claim.status == "undecided"
+        )
+        used.update(*(split.cubes for split in kept_splits))
         questions = tuple(
-            proof
-            for proof in sorted(proven.values(), key=lambda proof: _order(proof.question))
-            if proof.stem in used or claim.status == "undecided"
+            proof for proof in every if proof.stem in used or claim.status == "undecided"
         )
         try:
             self._replace_old([proof.stem + suffix for proof in questions for suffix in SUFFIXES])
@@ -157,6 +167,7 @@ class CertificateFolder:
                     for entry in sorted(self.path.iterdir())
                     if entry.name not in (INDEX, UNFINISHED)
                 ),
+                splits=kept_splits,
             )
             write_text(self.path / INDEX, index.render())
         except OSError as error:
@@ -175,20 +186,35 @@ class CertificateFolder:
             os.replace(self.unfinished / name, self.path / name)
 
 
-def shown_by(claim: Claim, proven: Mapping[Need, Proven]) -> list[tuple[Need, str]]:
-    """Each need of a claim with the stem of a question that shows it.
+def shown_by(
+    claim: Claim, proven: Iterable[Proven], splits: Iterable[Split]
+) -> list[tuple[Need, str]]:
+    """Each need of a claim with the stem of a question, whole or split, that shows it.
 
     Raises:
         RuntimeError: if nothing shows a need.
     """
+    answers = [(split.question, split.stem) for split in splits]
+    answers += [(proof.question, proof.stem) for proof in proven if proof.cube is None]
+    exact = dict(answers)
     shown = []
     for need in needs(claim):
-        exact = proven.get(need)
-        fitting = [exact] if exact else [p for q, p in proven.items() if covers(q, need)]
+        fitting = [stem for question, stem in answers if covers(question, need)]
         if not fitting:
             raise RuntimeError(f"no proof was kept that there is no layout in {need}")
-        shown.append((need, min(proof.stem for proof in fitting)))
+        shown.append((need, exact.get(need) or min(fitting)))
     return shown
+
+
+def _split(question: Need, cubes: Sequence[Cube], proven: Iterable[Proven]) -> Split:
+    """The entry of a question that was answered in cubes."""
+    stems = {p.cube: p.stem for p in proven if p.question == question and p.cube is not None}
+    first = cubes[0]
+    return Split(
+        question,
+        stems[first].removesuffix(first.suffix),
+        tuple(stems[cube] for cube in cubes),
+    )
 
 
 def how_made(solver: str, seed: int) -> dict[str, Any]:

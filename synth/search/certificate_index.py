@@ -2,6 +2,8 @@
 
 Its last entry is a hash of all that stands before it, and its text is always laid out the same way,
 so that a change of any byte of it shows.
+
+Version 2 also lists questions that were answered in cubes; an index without any is of version 1.
 """
 
 from __future__ import annotations
@@ -23,28 +25,32 @@ from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
 from synth.medium_document import read_rules
 from synth.search.cover import Claim, Need
+from synth.search.cubes import Cube, read_cube
 from synth.search.evidence import OPTIONS, Evidence
 from synth.search.measures import MEASURES
 from synth.spec import Limits, Spec
 
 FORMAT = "gatefit-certificate"
-VERSION = 1
+VERSION = 2
+"""The latest version that is read and written."""
 
 INDEX, SPEC, LAYOUT, VERDICT = "index.json", "spec.toml", "layout.json", "verdict.json"
 
 STATUSES = ("found", "impossible", "undecided")
 
 _KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
+_SPLITS = "splits"
 _CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
 _LIMITS = tuple(item.name for item in fields_of(Limits))
 
 
 @dataclass(frozen=True)
 class Proven:
-    """A question answered "no layout", and the evidence of that."""
+    """A question, or a cube of it, answered "no layout", and the evidence of that."""
 
     question: Need
     evidence: Evidence
+    cube: Cube | None = None
 
     @property
     def stem(self) -> str:
@@ -53,14 +59,47 @@ class Proven:
 
     def document(self) -> dict[str, Any]:
         """Its entry in the index."""
+        cube = {} if self.cube is None else {"cube": self.cube.document()}
         return {
             **_need_entry(self.question),
+            **cube,
             "answer": "no layout",
             "evidence": self.stem,
             "options": dict(self.evidence.options),
             "variables": self.evidence.variables,
             "clauses": self.evidence.clauses,
         }
+
+
+@dataclass(frozen=True)
+class Split:
+    """A question that was answered in cubes.
+
+    Attributes:
+        question: the question.
+        stem: its name; no file has it, but those of its cubes begin with it.
+        cubes: the stems of its cubes, in order.
+    """
+
+    question: Need
+    stem: str
+    cubes: tuple[str, ...]
+
+    def document(self) -> dict[str, Any]:
+        """Its entry in the index."""
+        return {
+            **_need_entry(self.question),
+            "name": self.stem,
+            "cubes": list(self.cubes),
+            "why": WHY_COVERED,
+        }
+
+
+WHY_COVERED = (
+    "each place of the pin that the cubes hold, or a turn or mirror image of it that keeps what is "
+    "asked, is the place of one of them"
+)
+"""Why the cubes of a split cover its question, for the reader; the audit works it out."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +126,8 @@ class Index:
         text: the claim in words.
         status, measures, limits, rules, values: the claim as data (``synth.search.cover.Claim``).
         boxes: what the claim needs, in order, each with the stem of the question that shows it.
-        questions: the questions answered "no layout", in the order of the needs.
+        questions: the questions and cubes answered "no layout", in the order of the needs.
+        splits: the questions that were answered in cubes.
         made: by what: encoder, solver, seed, versions; for the reader only.
         files: every file but the index, by name.
     """
@@ -102,6 +142,7 @@ class Index:
     questions: tuple[Proven, ...]
     made: Mapping[str, Any]
     files: tuple[FileEntry, ...]
+    splits: tuple[Split, ...] = ()
 
     def claim(self, spec: Spec) -> Claim:
         """The claim that the index makes of a specification."""
@@ -111,7 +152,7 @@ class Index:
         """The text of the index."""
         document: dict[str, Any] = {
             "format": FORMAT,
-            "version": VERSION,
+            "version": VERSION if self.splits else 1,
             "claim": {
                 "text": self.text,
                 "status": self.status,
@@ -125,6 +166,7 @@ class Index:
             },
             "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
             "questions": [question.document() for question in self.questions],
+            **({_SPLITS: [split.document() for split in self.splits]} if self.splits else {}),
             "made": dict(self.made),
             "files": [
                 {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
@@ -169,13 +211,14 @@ def _read(document: Mapping[str, Any]) -> Index:
             f"no certificate (format {fields.shown(document.get('format'))})",
             way_out="name a folder that 'gatefit solve --certificate' wrote",
         )
-    if document.get("version") != VERSION:
+    if document.get("version") not in range(1, VERSION + 1):
         raise InputError(
             f"version {fields.shown(document.get('version'))} of the format",
             place="version",
-            way_out=f"this gatefit reads version {VERSION}",
+            way_out=f"this gatefit reads versions up to {VERSION}",
         )
-    fields.check_keys(document, _KEYS, None, required=_KEYS)
+    keys = _KEYS if document["version"] == 1 else (*_KEYS, _SPLITS)
+    fields.check_keys(document, keys, None, required=keys)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     return Index(
@@ -206,6 +249,10 @@ def _read(document: Mapping[str, Any]) -> Index:
             _read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
             for number, entry in enumerate(fields.items(document["files"], "files"))
         ),
+        splits=tuple(
+            _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
+            for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
+        ),
     )
 
 
@@ -226,7 +273,7 @@ def _read_box(entry: Mapping[str, Any], place: str) -> tuple[Need, str]:
 
 def _read_question(entry: Mapping[str, Any], place: str) -> Proven:
     keys = ("size", "delay", "parts", "answer", "evidence", "options", "variables", "clauses")
-    fields.check_keys(entry, keys, place, required=keys)
+    fields.check_keys(entry, (*keys, "cube"), place, required=keys)
     fields.choice(entry["answer"], ("no layout",), f"{place}.answer", "answer")
     options = fields.table(entry["options"], f"{place}.options")
     fields.check_keys(options, tuple(OPTIONS), f"{place}.options")
@@ -238,7 +285,19 @@ def _read_question(entry: Mapping[str, Any], place: str) -> Proven:
             name: fields.flag(value, f"{place}.options.{name}") for name, value in options.items()
         },
     )
-    return Proven(_read_need(entry, place), evidence)
+    cube = read_cube(entry["cube"], f"{place}.cube") if "cube" in entry else None
+    return Proven(_read_need(entry, place), evidence, cube)
+
+
+def _read_split(entry: Mapping[str, Any], place: str) -> Split:
+    keys = ("size", "delay", "parts", "name", "cubes", "why")
+    fields.check_keys(entry, keys, place, required=keys)
+    cubes = fields.items(entry["cubes"], f"{place}.cubes")
+    return Split(
+        _read_need(entry, place),
+        fields.line(entry["name"], f"{place}.name"),
+        tuple(fields.line(stem, f"{place}.cubes[{number}]") for number, stem in enumerate(cubes)),
+    )
 
 
 def _read_need(entry: Mapping[str, Any], place: str) -> Need:

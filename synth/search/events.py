@@ -2,7 +2,7 @@
 
 The search never prints. It sends events to a reporter; the command line's progress line, a log
 and ``--json`` are reporters. Every ``BoxStarted`` is followed by one ``BoxEnded`` for the same
-box and delay, on failure too.
+box, delay and cube, on failure too.
 """
 
 from __future__ import annotations
@@ -22,11 +22,15 @@ class SearchStarted:
 
 @dataclass(frozen=True, slots=True)
 class BoxStarted:
-    """A question is put: is there a layout in ``size`` that meets ``delay`` ticks?"""
+    """A question is put: is there a layout in ``size`` that meets ``delay`` ticks?
+
+    Only one of the layouts of ``cube``, where that is not empty (``synth.search.cubes``).
+    """
 
     number: int
     size: Size
     delay: int
+    cube: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,7 @@ class BoxEnded:
     variables: int
     clauses: int
     seconds: float
+    cube: str = ""
 
 
 @dataclass(frozen=True, slots=True)

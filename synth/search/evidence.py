@@ -18,6 +18,7 @@ from pathlib import Path
 from synth.encoding import Encoding, Question
 from synth.encoding.geometry import Slot
 from synth.errors import InputError
+from synth.search.cubes import Cube
 
 FORMULA, MAP, PROOF = ".cnf.gz", ".map.gz", ".drat.gz"
 SUFFIXES = (FORMULA, MAP, PROOF)
@@ -60,10 +61,11 @@ class Evidence:
     options: Mapping[str, bool]
 
 
-def stem_of(question: Question) -> str:
-    """The name of a question's files, without suffix: ``2x2x3-delay2``."""
+def stem_of(question: Question, cube: Cube | None = None) -> str:
+    """The name of the files of a question or cube, without suffix: ``2x2x3-delay2``."""
     most = "" if question.parts is None else f"-parts{question.parts}"
-    return "x".join(map(str, question.size)) + f"-delay{question.delay}{most}"
+    part = "" if cube is None else cube.suffix
+    return "x".join(map(str, question.size)) + f"-delay{question.delay}{most}{part}"
 
 
 def formula_text(encoding: Encoding) -> bytes:
@@ -100,6 +102,7 @@ def write_evidence(
     encoding: Encoding,
     proof: Iterable[str],
     renaming: Sequence[int] | None = None,
+    cube: Cube | None = None,
 ) -> Evidence:
     """Write the three files of a question; each appears whole or not at all.
 
@@ -109,6 +112,7 @@ def write_evidence(
         proof: the lines of the proof as the solver gave them.
         renaming: the number under which the solver knew each variable, or None for its own. A
             proof stays one when variables are renamed; it is written with their own numbers.
+        cube: the cube that the formula is of, or None: of the whole question.
 
     Returns:
         What was written.
@@ -116,7 +120,7 @@ def write_evidence(
     Raises:
         InputError: if they cannot be written.
     """
-    stem = stem_of(encoding.question)
+    stem = stem_of(encoding.question, cube)
     lines = proof if renaming is None else _renamed(proof, renaming)
     try:
         _write(Path(folder, stem + FORMULA), [formula_text(encoding)])

@@ -17,6 +17,7 @@ from typing import Any
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import Rules
+from synth.search.cubes import Cube, read_cube
 from synth.search.measures import Candidate
 from synth.spec import Limits, Spec
 from synth.spec.documents import write_spec
@@ -27,16 +28,22 @@ VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One answer: a layout, or None for "no layout" with at most ``parts`` parts."""
+    """One answer: a layout, or None for "no layout" with at most ``parts`` parts.
+
+    With a ``cube``, "no layout" speaks of that alone.
+    """
 
     candidate: Candidate
     parts: int | None
     layout: Layout | None
+    cube: Cube | None = None
 
     def document(self) -> dict[str, Any]:
         """The entry as its line holds it."""
-        return {
-            "size": list(self.candidate.size),
+        cube = {} if self.cube is None else {"cube": self.cube.document()}
+        return cube | {
+            # Of a cube a name of its own: who knows no cubes must not take it for the box.
+            "size" if self.cube is None else "cube_of": list(self.candidate.size),
             "delay": self.candidate.delay,
             "parts": self.parts,
             "layout": None if self.layout is None else self.layout.document(),
@@ -111,9 +118,10 @@ class Journal:
 
 
 def _entry(line: dict[str, Any]) -> Entry:
-    length, width, height = line["size"]
+    cube = read_cube(line["cube"], "cube") if "cube" in line else None
+    length, width, height = line["size" if cube is None else "cube_of"]
     layout = None if line["layout"] is None else Layout.from_document(line["layout"])
-    return Entry(Candidate((length, width, height), line["delay"]), line["parts"], layout)
+    return Entry(Candidate((length, width, height), line["delay"]), line["parts"], layout, cube)
 
 
 def _lines(path: Path) -> Iterator[dict[str, Any]]:

@@ -69,7 +69,8 @@ def solve(
 
     Boxes are tried from the smallest up, so the first that has a layout is the smallest; each
     smaller one was shown to have none. The same question and seed give the same layout,
-    whatever the number of workers.
+    whatever the number of workers; under a time limit that cuts a box short it may be another one
+    of the same measures.
 
     Args:
         spec: the specification; limits it leaves open are assumed and named in ``assumed``.
@@ -386,7 +387,9 @@ def _certify(
     claim = Claim(
         str(outcome.status), walk.spec.replace(limits=limits), measures, settings.rules, values
     )
-    folder.finish(claim, walk.proven, layout, how_made(settings.solver, settings.seed))
+    folder.finish(
+        claim, walk.proven.values(), walk.splits, layout, how_made(settings.solver, settings.seed)
+    )
 
 
 def _outcome(

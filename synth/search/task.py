@@ -11,6 +11,7 @@ from synth.encoding import Encoding, Question, encode
 from synth.encoding.placement import encode_placement
 from synth.encoding.signals import Signals
 from synth.layout import Layout
+from synth.search.cubes import Cube, narrowed
 from synth.search.evidence import Evidence, write_evidence
 from synth.search.solvers import SOLVERS
 from synth.simulator import check
@@ -33,6 +34,8 @@ class Task:
     With ``signals`` only layouts that place these are looked for (``synth.encoding.placement``),
     and *impossible* is never the answer. ``conflicts`` ends the search after so many, undecided;
     unlike a time limit it ends at the same point in every run. None: no end.
+
+    With a ``cube`` only its layouts are looked for: *impossible* speaks of the cube alone.
     """
 
     question: Question
@@ -41,6 +44,7 @@ class Task:
     evidence: str | None = None
     signals: Signals | None = None
     conflicts: int | None = None
+    cube: Cube | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +82,7 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     """
     if task.signals is not None:
         return _placed(task, task.signals, parent)
-    question = task.question
+    question = replace(task.question, spec=narrowed(task.question.spec, task.cube))
     expected = expected_clauses(question)
     if expected > MOST_CLAUSES:
         return Reply(
@@ -160,7 +164,7 @@ def _solved(
     if answered.model is not None or task.evidence is None:
         return answered.model, None
     proof = answered.proof or []
-    return None, write_evidence(task.evidence, encoding, proof, answered.renaming)
+    return None, write_evidence(task.evidence, encoding, proof, answered.renaming, task.cube)
 
 
 def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | None) -> _Answered:

@@ -6,6 +6,9 @@ one answer for others:
 - a layout that meets T meets every later tick (section 5: what is known stays known);
 - no layout at T in a box: none at any earlier tick in that box, none with fewer parts.
 
+A question may be put as its cubes (``synth.search.cubes``): if none of them has a layout, nor has
+the question.
+
 Nothing is concluded from one box about another: with pins on the sides, a larger box does not
 always hold what a smaller one does.
 """
@@ -23,12 +26,13 @@ from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.search.certificate_index import Proven
 from synth.search.cover import Need
 from synth.search.crew import Crew
+from synth.search.cubes import Cube, split
 from synth.search.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
 from synth.search.journal import Entry, Journal
 from synth.search.measures import Candidate
 from synth.search.rounds import Round
 from synth.search.solvers import DEFAULT_SOLVER
-from synth.search.task import Reply, Task
+from synth.search.task import Reply, Task, expected_clauses
 from synth.search.tidy import tidy
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
@@ -66,6 +70,9 @@ LEAST_SHARE_S = 2.0
 
 MORE_TIME = 4
 """How many times longer a question may take in the next round."""
+
+LEAST_SPLIT = 40_000
+"""Clauses, roughly, below which a question is answered before its cubes are written."""
 
 
 class Refused(Exception):
@@ -118,7 +125,11 @@ class Walk:
         self.used: set[tuple[Candidate, int | None]] = set()
         self.open: dict[Candidate, str] = {}
         self.slow: set[Candidate] = set()
-        self.proven: dict[Need, Proven] = {}
+        self.hard: set[Candidate] = set()
+        self.closed: dict[tuple[Candidate, int | None], set[Cube]] = {}
+        self.splits: dict[Need, tuple[Cube, ...]] = {}
+        self.proven: dict[tuple[Need, Cube | None], Proven] = {}
+        self._cubes: dict[tuple[Candidate, int | None], list[Cube]] = {}
         self.questions = 0
         self.largest_formula = (0, 0)
         self.solve_seconds = 0.0
@@ -128,16 +139,22 @@ class Walk:
         """Start from the answers in the journal; the simulator judges each layout anew."""
         for entry in self.journal.entries if self.journal else ():
             if entry.layout is None:
-                self._rule_out(entry.candidate, entry.parts)
+                self._rule_out(entry.candidate, entry.parts, entry.cube)
                 continue
             delay, rules = entry.candidate.delay, self.settings.rules
             verdict = check(entry.layout, self.spec, delay=delay, rules=rules)
             if verdict.passes:
                 self.found[entry.candidate] = Found(entry.layout, verdict)
 
-    def _note(self, candidate: Candidate, parts: int | None, layout: Layout | None) -> None:
+    def _note(
+        self,
+        candidate: Candidate,
+        parts: int | None,
+        layout: Layout | None,
+        cube: Cube | None = None,
+    ) -> None:
         if self.journal is not None:
-            self.journal.note(Entry(candidate, parts, layout))
+            self.journal.note(Entry(candidate, parts, layout, cube))
 
     def known(self, candidate: Candidate, parts: int | None) -> bool | None:
         """Whether a layout is known to exist (True), not to exist (False), or neither."""
@@ -159,8 +176,15 @@ class Walk:
                 return answer
         return None
 
-    def _rule_out(self, candidate: Candidate, parts: int | None) -> None:
-        """Note that a candidate has no layout with at most so many parts."""
+    def _rule_out(self, candidate: Candidate, parts: int | None, cube: Cube | None = None) -> None:
+        """Note that a candidate, or a cube of it, has no layout with at most so many parts."""
+        if cube is not None:
+            closed = self.closed.setdefault((candidate, parts), set())
+            closed.add(cube)
+            cubes = self.cubes(candidate, parts)
+            if not closed.issuperset(cubes):
+                return
+            self.splits[Need(*candidate, parts)] = tuple(cubes)
         self.impossible.add((candidate, parts))
         self._ruled_out.setdefault(candidate.size, []).append((candidate, parts))
 
@@ -187,8 +211,8 @@ class Walk:
         Several are asked about at once; the answer is the same as if they were asked in turn.
 
         Under a deadline no box may use up all the time: in a first round each question gets a
-        share of it, and what stays open is returned to with more, until nothing before the
-        layout found is open or the time is over. So a search that is stopped has a layout, if
+        share of it, and what stays open is returned to with more, in cubes, until nothing before
+        the layout found is open or the time is over. So a search that is stopped has a layout, if
         one was easy to find, and the bound that was proven.
 
         Raises:
@@ -205,6 +229,7 @@ class Walk:
             slow = [candidate for candidate in before if candidate in self.slow]
             if share_s is None or not slow:
                 return chosen
+            self.hard.update(slow)
             for candidate in slow:
                 self.slow.discard(candidate)
                 del self.open[candidate]
@@ -222,21 +247,53 @@ class Walk:
 
     # For rounds: asking, and noting what comes of it; every start has its end
 
-    def submit(self, candidate: Candidate, parts: int | None) -> Future[Reply]:
-        """Put a question to the crew."""
-        settings = self.settings
-        question = Question(
-            self.spec, candidate.size, candidate.delay, parts=parts, rules=settings.rules
-        )
-        task = Task(
-            question.without(settings.without), settings.solver, settings.seed, settings.evidence
-        )
-        return self.crew.submit(task)
+    def question(self, candidate: Candidate, parts: int | None) -> Question:
+        """The question whether a candidate has a layout with at most so many parts."""
+        rules = self.settings.rules
+        whole = Question(self.spec, candidate.size, candidate.delay, parts=parts, rules=rules)
+        return whole.without(self.settings.without)
 
-    def start(self, candidate: Candidate) -> BoxStarted:
+    def cubes(self, candidate: Candidate, parts: int | None) -> list[Cube]:
+        """The cubes of that question."""
+        key = (candidate, parts)
+        if key not in self._cubes:
+            self._cubes[key] = split(self.question(candidate, parts))
+        return self._cubes[key]
+
+    def pieces(self, candidate: Candidate, parts: int | None, idle: bool) -> Sequence[Cube | None]:
+        """What to ask about a candidate: the cubes still open, or the question whole (None).
+
+        Args:
+            candidate: the box and the delay.
+            parts: most parts, or None.
+            idle: whether workers would have nothing to do if the question were put whole.
+        """
+        closed = self.closed.get((candidate, parts), set())
+        large = expected_clauses(self.question(candidate, parts)) >= LEAST_SPLIT
+        if closed or candidate in self.hard or (idle and large):
+            return [c for c in self.cubes(candidate, parts) if c not in closed] or [None]
+        return [None]
+
+    def submit(
+        self, candidate: Candidate, parts: int | None, cube: Cube | None = None
+    ) -> Future[Reply]:
+        """Put a question, or a cube of it, to the crew."""
+        settings = self.settings
+        question = self.question(candidate, parts)
+        return self.crew.submit(
+            Task(question, settings.solver, settings.seed, settings.evidence, cube=cube)
+        )
+
+    def start(
+        self, candidate: Candidate, parts: int | None, cube: Cube | None = None
+    ) -> BoxStarted:
         """Tell that a question is put."""
         self.questions += 1
-        started = BoxStarted(self.questions, candidate.size, candidate.delay)
+        told = ""
+        if cube is not None:
+            cubes = self.cubes(candidate, parts)
+            told = f"cube {cubes.index(cube) + 1} of {len(cubes)}, {cube}"
+        started = BoxStarted(self.questions, candidate.size, candidate.delay, told)
         self.reporter.event(started)
         return started
 
@@ -252,6 +309,7 @@ class Walk:
                 reply.variables,
                 reply.clauses,
                 reply.encode_seconds + reply.solve_seconds,
+                started.cube,
             )
         )
 
@@ -266,6 +324,7 @@ class Walk:
         parts: int | None,
         started: BoxStarted,
         future: Future[Reply],
+        cube: Cube | None = None,
     ) -> Found | None:
         """Note an answer; give the layout if it is one."""
         try:
@@ -277,11 +336,11 @@ class Walk:
         self.solve_seconds += reply.solve_seconds
         if reply.layout is None:
             if reply.answer == "impossible":
-                self._rule_out(candidate, parts)
-                self._note(candidate, parts, None)
                 if reply.evidence is not None:
                     need = Need(*candidate, parts)
-                    self.proven[need] = Proven(need, reply.evidence)
+                    self.proven[need, cube] = Proven(need, reply.evidence, cube)
+                self._rule_out(candidate, parts, cube)
+                self._note(candidate, parts, None, cube)
             else:
                 self.open[candidate] = reply.reason
             self.end(started, reply.answer, reply)
@@ -292,7 +351,7 @@ class Walk:
             self.end(started, "refused", reply)
             raise
         self.end(started, "found", reply)
-        self._note(candidate, parts, found.layout)
+        self._note(candidate, parts, found.layout, cube)
         return found
 
     def _judge(self, candidate: Candidate, layout: Layout) -> Found:

@@ -342,7 +342,7 @@ def test_specification_of_another_function_fails(tmp_path: Path) -> None:
         ("[]", "is no table"),
         ("{}", "no certificate"),
         ('{"format": "gatefit-layout", "version": 1}', "no certificate"),
-        ('{"format": "gatefit-certificate", "version": 2}', "version 2"),
+        ('{"format": "gatefit-certificate", "version": 3}', "version 3"),
         ('{"format": "gatefit-certificate", "version": 1}', "the key 'claim' is missing"),
     ],
 )
