@@ -24,8 +24,8 @@ MOST_INPUTS = 5
 MOST_INVERTERS = 14
 """Networks with more inverters are not looked for."""
 
-LARGE = 6
-"""Inverters from which on networks are also placed one by one."""
+LARGE = 5
+"""Inverters from which on networks are placed one by one first."""
 
 ONE_BY_ONE = 4
 """How many of them."""
@@ -248,18 +248,18 @@ class _Synthesis:
 def pools(function: BooleanFunction, delay: int) -> list[Signals]:
     """Sets of signals to place, the most promising first.
 
-    First several small networks together, their early signals repeated by buffers, which act as
-    one-way valves. Of large networks then the smallest ones one by one, which give the smallest
-    formulas.
+    Several small networks together, their early signals repeated by buffers, which act as one-way
+    valves, find the smallest layouts of small functions. Of larger ones they make formulas too
+    large to answer: there the smallest networks come first, one by one.
     """
     found = list(networks(function, delay))
     if not found:
         return []
     least = len(found[0].hears)
-    chosen = [_together(found, delay, least + room) for room in (4, 2)]
-    if least >= LARGE:
-        smallest = [network for network in found if len(network.hears) == least]
-        chosen += [_together([network], delay, least) for network in smallest[:ONE_BY_ONE]]
+    together = [_together(found, delay, least + room) for room in (4, 2)]
+    smallest = [network for network in found if len(network.hears) == least]
+    alone = [_together([network], delay, least) for network in smallest[:ONE_BY_ONE]]
+    chosen = [*alone, *together] if least >= LARGE else together
     return list(dict.fromkeys(chosen))
 
 
