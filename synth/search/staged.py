@@ -1,6 +1,6 @@
 """Looking for layouts in two stages, where placing the whole at once is too much.
 
-Cuts of the function (``synth.search.stages``) are tried in the order of their inverters. The first
+Cuts of the function (``synth.search.stages``) are tried in order, the easiest to place first. The first
 stage is placed in as short a box as can be, then the second to fit it: in the full height allowed,
 where that is soonest done, then in lower ones as long as the whole gets smaller. Like all of
 structure first it proves nothing.
@@ -33,7 +33,7 @@ from synth.spec import Limits, Spec
 SHARES = (64_000, 256_000, 1_024_000)
 """Conflicts of a try, round by round."""
 
-MOST_CUTS = 3
+MOST_CUTS = 4
 """Most cuts that are tried in a round."""
 
 SEEDS = 3

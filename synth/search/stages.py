@@ -21,8 +21,11 @@ from itertools import combinations, permutations, product
 
 from synth.layout import Layout, Pin
 from synth.medium import LEDGE, WIRE, Cell, Direction, Joint
-from synth.search.networks import networks
+from synth.search.networks import Network, networks
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
+
+LOOK_AT = 12
+"""Most networks of a stage that are compared."""
 
 MOST_CODES = 120
 """Most codes that one bound set is tried with."""
@@ -36,13 +39,14 @@ class Cut:
         first: from the bound set to the crossing signals.
         second: from the crossing signals and the rest to the outputs.
         delays: ticks of each stage.
-        inverters: fewest of each stage, a measure of how large they will be.
+        connections: of each stage how often its inverters and outputs hear something, in the
+            network where that is least: a measure of how hard it is to place.
     """
 
     first: BooleanFunction
     second: BooleanFunction
     delays: tuple[int, int]
-    inverters: tuple[int, int]
+    connections: tuple[int, int]
 
     @property
     def crossing(self) -> tuple[str, ...]:
@@ -51,7 +55,7 @@ class Cut:
 
 
 def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> list[Cut]:
-    """Ways to cut a function, those with fewest inverters first.
+    """Ways to cut a function, those whose harder stage is easiest first.
 
     Args:
         function: of three inputs or more.
@@ -71,7 +75,7 @@ def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> l
                 if until is not None and time.monotonic() >= until:
                     break
                 found += _timed(first, second, delay)
-    return sorted(found, key=lambda cut: sum(cut.inverters))
+    return sorted(found, key=lambda cut: (max(cut.connections), sum(cut.connections)))
 
 
 def _timed(first: BooleanFunction, second: BooleanFunction, delay: int) -> Iterator[Cut]:
@@ -79,12 +83,16 @@ def _timed(first: BooleanFunction, second: BooleanFunction, delay: int) -> Itera
     for early in range(1, delay):
         halves = []
         for function, ticks in ((first, early), (second, delay - early)):
-            network = next(networks(function, ticks, more=0, most=1), None)
-            if network is None:
+            found = list(networks(function, ticks, more=0, most=LOOK_AT))
+            if not found:
                 break
-            halves.append(len(network.hears))
+            halves.append(min(map(_connections, found)))
         if len(halves) == 2:
             yield Cut(first, second, (early, delay - early), (halves[0], halves[1]))
+
+
+def _connections(network: Network) -> int:
+    return sum(map(len, (*network.hears, *network.outputs)))
 
 
 def _codes(
