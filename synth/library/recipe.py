@@ -18,6 +18,7 @@ first = 10
 most = 160
 
 [[asks]]                      # each function is asked under each of these
+inputs = [1, 2]               # optional: only functions of so many inputs
 stack = "y"                   # optional: the stacking axis
 joints = ["wire", "buffer"]   # optional
 delays = [1, 2, 3, 4]         # each a question of its own
@@ -61,7 +62,7 @@ from synth.spec.targets import load_target, target_names
 _KEYS = ("description", "minimize", "solver", "seed", "functions", "time", "asks")
 _FUNCTIONS = ("targets", "all_of", "classes_of", "tables", "idle_inputs")
 _SIZES = ("length", "width", "height", "volume", "floor", "parts")
-_ASK = ("stack", "joints", "delays", *_SIZES)
+_ASK = ("inputs", "stack", "joints", "delays", *_SIZES)
 
 FIRST_S, MOST_S = 10.0, 160.0
 """Seconds of the first and of the longest share of a question, if a recipe says nothing."""
@@ -76,12 +77,18 @@ class Ask:
         joints: the joints, each a question of its own.
         delays: the limits on delay, in ticks, each a question of its own.
         limits: the other limits.
+        inputs: only functions of so many inputs are asked; None: all.
     """
 
     stack: str | None
     joints: tuple[Joint, ...]
     delays: tuple[int, ...]
     limits: Limits
+    inputs: tuple[int, ...] | None = None
+
+    def is_about(self, function: BooleanFunction) -> bool:
+        """Whether a function is asked."""
+        return self.inputs is None or len(function.inputs) in self.inputs
 
 
 @dataclass(frozen=True)
@@ -115,6 +122,8 @@ class Recipe:
         for ask in self.asks:
             for joint in ask.joints:
                 for name, function in self.functions:
+                    if not ask.is_about(function):
+                        continue
                     pins = {
                         pin: PinAsk(joint=joint) for pin in (*function.inputs, *function.outputs)
                     }
@@ -316,6 +325,9 @@ def _read_ask(value: object, place: str) -> Ask:
                 for index, delay in enumerate(delays)
             ),
             limits=Limits(**limits),
+            inputs=tuple(_counts(entry["inputs"], f"{place}.inputs"))
+            if "inputs" in entry
+            else None,
         )
     except InputError as error:
         where = error.place or ""
