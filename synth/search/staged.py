@@ -1,9 +1,9 @@
 """Looking for layouts in two stages, where placing the whole at once is too much.
 
-Cuts of the function (``synth.search.stages``) are tried in order, the easiest to place first. The first
-stage is placed in as short a box as can be, then the second to fit it: in the full height allowed,
-where that is soonest done, then in lower ones as long as the whole gets smaller. Like all of
-structure first it proves nothing.
+Cuts of the function (``synth.search.stages``) are tried in order, the easiest to place first. The
+first stage is placed in as short a box as can be, then the second to fit it: in the full height
+allowed, where that is soonest done, then in lower ones as long as the whole gets smaller. Like all
+of structure first it proves nothing.
 """
 
 from __future__ import annotations
