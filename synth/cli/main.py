@@ -23,6 +23,7 @@ from synth.cli.commands import Commands
 from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.explain import explain_command
 from synth.cli.export import export_command
+from synth.cli.frontier import frontier_command
 from synth.cli.library import library_command
 from synth.cli.plan import plan_command
 from synth.cli.show import show_command
@@ -70,6 +71,7 @@ def cli(ctx: click.Context) -> None:
 
 
 cli.add_command(solve_command)
+cli.add_command(frontier_command)
 cli.add_command(check_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)

@@ -250,7 +250,7 @@ def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:
 
     layout = outcome.layout
     if outcome.status is Status.REFUSED:
-        return _keep_for_report(layout, target)
+        return keep_for_report(layout, target)
     if target is None:
         return []
     if layout is None:
@@ -275,7 +275,7 @@ def _certified(outcome: Outcome, certificate: str | None) -> list[str]:
     ]
 
 
-def _keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[str]:
+def keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[str]:
     remarks = [
         "REFUSED: the search found a layout that the simulator rejects. "
         "This is a bug in gatefit: do not build this layout."

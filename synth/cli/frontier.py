@@ -1,0 +1,280 @@
+"""``gatefit frontier``: one measure against another."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth import fields
+from synth.cli.arguments import RULES, at_option, complete_spec
+from synth.cli.asking import asked_spec, asking
+from synth.cli.files import OutputFile, json_line, read_rules
+from synth.cli.solve import INSULATORS, keep_for_report
+from synth.errors import InputError
+from synth.layout.documents import layout_text
+from synth.medium import Rules
+
+if TYPE_CHECKING:
+    from synth.search.frontier import Asking, Frontier
+
+OVERVIEW = "frontier.json"
+"""The file beside the layouts that says which is which."""
+
+
+@click.command("frontier", short_help="Find the smallest for each delay.")
+@click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
+@asking
+@click.option(
+    "--axes",
+    multiple=True,
+    metavar="M,N",
+    help="Two measures: the smallest M for each N. floor,delay if unsaid.",
+)
+@click.option(
+    "--solver", default="cadical195", show_default=True, metavar="NAME", help="A SAT solver."
+)
+@click.option(
+    "--time-limit", type=float, metavar="SECONDS", help="For all of it; what is open then says so."
+)
+@click.option(
+    "--seed", type=int, default=0, show_default=True, metavar="N", help="Same seed, same layouts."
+)
+@click.option(
+    "--prefer",
+    default="solid",
+    show_default=True,
+    metavar="PART",
+    help="What cells become that only hold a part up: ledge, clear or solid.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    metavar="N",
+    help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
+)
+@RULES
+@click.option(
+    "--store",
+    metavar="FILE",
+    envvar="GATEFIT_STORE",
+    show_envvar=True,
+    type=click.Path(dir_okay=False),
+    help="A store of answers: what it knows is not asked again, what is found is kept there.",
+)
+@click.option(
+    "-o", "--output", metavar="DIR", help=f"Write the layouts and {OVERVIEW} to this folder."
+)
+@click.option(
+    "--plot",
+    "plots",
+    multiple=True,
+    metavar="FILE",
+    help="Draw it there, as .svg or .png; may be repeated. Needs the extra 'plot'.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the frontier document only.")
+@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+def frontier_command(
+    spec_source: str,
+    axes: tuple[str, ...],
+    solver: str,
+    time_limit: float | None,
+    seed: int,
+    prefer: str,
+    workers: int | None,
+    rules: str | None,
+    store: str | None,
+    output: str | None,
+    plots: tuple[str, ...],
+    as_json: bool,
+    quiet: bool,
+    **overrides: Any,
+) -> int:
+    """Find how small SPEC gets for each delay, from the least possible up to the limit.
+
+    SPEC and its options are those of 'gatefit solve'. For every value that the second measure
+    may be at most, the answer is the smallest first measure with its proof, or the best known
+    with the bound proven, or that there is no layout. The largest value is asked first; what
+    that proves serves all others. Stopped from the keyboard, what is known by then is written
+    to where it was asked for.
+
+    \b
+    Examples:
+      gatefit frontier xor2-stack --length 5 --height 5 --delay 4 --plot xor.svg
+      gatefit frontier "q = a & ~b" --width 2 --stack y --delay 4 -o gates
+      gatefit frontier nand2 --axes height,length --length 4 --width 2 --delay 2
+      gatefit frontier mux2-stack --axes parts,volume --time-limit 600
+      gatefit frontier nor2-stack --store gatefit.sqlite --json
+
+    \b
+    Exit codes:
+      0  complete and proven     3  undecided: gaps are left
+      1  no layout for any       4  refused by the simulator, a bug
+      2  the input cannot be used
+    """
+    from synth.search.events import Silent
+    from synth.search.frontier import DEFAULT_AXES, Survey, parse_axes
+    from synth.search.solvers import require_solver
+    from synth.search.walk import Settings
+    from synth.spec.sources import resolve_spec
+
+    with at_option("--axes"):
+        measures = parse_axes(_split(axes) or DEFAULT_AXES)
+    with at_option("--solver"):
+        require_solver(solver)
+    fields.choice(prefer, INSULATORS, "--prefer", "part to prefer")
+    if time_limit is not None and not 0 < time_limit < float("inf"):
+        raise InputError(
+            f"a time limit of {time_limit:g} seconds",
+            place="--time-limit",
+            way_out="use a number of seconds above 0",
+        )
+    spec = asked_spec(resolve_spec(spec_source), overrides)
+    table = read_rules(rules)
+    targets = _Targets(output, plots, table)
+    settings = Settings(solver, seed, prefer, workers or _processors(), table)
+    with ExitStack() as stack:
+        memory = None
+        if store is not None:
+            from synth.library import Store
+
+            memory = stack.enter_context(Store(store))
+        with at_option({"axes": "--axes"}):
+            survey = Survey(
+                spec,
+                measures,
+                memory,
+                settings,
+                time_limit,
+                reporter=Silent() if quiet else _progress(),
+                watcher=None if quiet else _told,
+            )
+        try:
+            survey.run()
+        except (KeyboardInterrupt, SystemExit):
+            for remark in targets.write(survey.frontier()):
+                click.echo(f"gatefit: {remark}, as far as it is known", err=True)
+            raise
+    done = survey.frontier()
+    remarks = targets.write(done)
+    if done.refused is not None:
+        remarks += keep_for_report(done.refused.layout, None)
+    click.echo(_shown(done, table, targets.files(done), as_json=as_json))
+    for remark in remarks:
+        click.echo(f"gatefit: {remark}", err=True)
+    return done.status.exit_code
+
+
+def _split(axes: tuple[str, ...]) -> tuple[str, ...]:
+    """The measures named; unlike ``split_list``, one named twice stays twice, to be refused."""
+    return tuple(name.strip() for value in axes for name in value.split(",") if name.strip())
+
+
+def _processors() -> int:
+    import os
+
+    return max(1, min(4, os.cpu_count() or 1))
+
+
+def _progress() -> Any:
+    from synth.cli.progress import Progress
+
+    return Progress()
+
+
+def _told(asking: Asking) -> None:
+    """Say which step is searched for, and what came of it if nothing was asked for it."""
+    if asking.outcome is None:
+        click.echo(f"{asking.axes[0]} for {asking.axes[1]} at most {asking.at}", err=True)
+    elif asking.remembered:
+        click.echo(f"{asking.outcome.status}, as the store says", err=True)
+
+
+class _Targets:
+    """Files that will be written: refused early, written at the end."""
+
+    def __init__(self, folder: str | None, plots: tuple[str, ...], rules: Rules) -> None:
+        self.rules = rules
+        self.folder = None if folder is None else Path(folder)
+        self.plots = [(_kind(path), OutputFile(path, option="--plot")) for path in plots]
+        if self.plots:
+            from synth.views.frontier_plot import require_matplotlib
+
+            require_matplotlib()
+        if self.folder is not None:
+            _require_folder(self.folder)
+
+    def files(self, done: Frontier) -> dict[int, str]:
+        """The names of the layouts' files, by the first value of each step."""
+        if self.folder is None:
+            return {}
+        names = {}
+        for step in done.steps:
+            if step.known is not None:
+                point = max(
+                    other.first
+                    for other in done.points
+                    if other.first <= step.first and other.value == step.value
+                )
+                names[step.first] = f"{done.axes[1]}-{point}.json"
+        return names
+
+    def write(self, done: Frontier) -> list[str]:
+        """Write everything; what to say of it."""
+        from synth.cli.frontier_chart import chart_of
+        from synth.files import write_text
+        from synth.search.frontier_document import frontier_document
+        from synth.views.frontier_plot import frontier_plot
+
+        remarks = []
+        files = self.files(done)
+        if self.folder is not None:
+            for step in done.points:
+                assert step.known is not None
+                write_text(self.folder / files[step.first], layout_text(step.known.layout))
+            overview = json_line(frontier_document(done, files)) + "\n"
+            write_text(self.folder / OVERVIEW, overview)
+            layouts = f"{len(done.points)} layout{'' if len(done.points) == 1 else 's'}"
+            remarks.append(f"{layouts} and {OVERVIEW} written to {self.folder}")
+        for kind, file in self.plots:
+            file.write_bytes(frontier_plot(chart_of(done, self.rules), kind))
+            remarks.append(f"plot written to {file.path}")
+        return remarks
+
+
+def _kind(path: str) -> str:
+    from synth.views.frontier_plot import KINDS
+
+    kind = Path(path).suffix.lower().removeprefix(".")
+    if kind not in KINDS:
+        raise InputError(
+            f"no kind of plot is known for {path!r}",
+            place="--plot",
+            way_out="end the name in .svg or .png",
+        )
+    return kind
+
+
+def _require_folder(folder: Path) -> None:
+    """Make the folder where layouts go, unless it is there."""
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"cannot write to the folder {str(folder)!r} ({(error.strerror or '').lower()})",
+            place="--output",
+            way_out="name a folder in one that exists and may be written to",
+        ) from None
+    OutputFile(str(folder / OVERVIEW))
+
+
+def _shown(done: Frontier, rules: Rules, files: dict[int, str], *, as_json: bool) -> str:
+    from synth.cli.frontier_chart import chart_of
+    from synth.search.frontier_document import frontier_document
+    from synth.views.frontier_text import frontier_text
+
+    if as_json:
+        return json_line(frontier_document(done, files))
+    return frontier_text(chart_of(done, rules, files), done.assumed)

@@ -1,0 +1,82 @@
+"""A frontier as pictures and tables need it: words and numbers, nothing of the search."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from synth.layout.layout import show_size
+from synth.medium import Size
+
+SMALLEST = "smallest"
+BEST_KNOWN = "best known"
+OPEN = "open"
+NONE = "none"
+
+UNITS = {"delay": "ticks"}
+"""Units of measures; all others count cells."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChartStep:
+    """What is known of the first measure while the second is at most ``first`` to ``last``.
+
+    Attributes:
+        first, last: values of the second measure, both included.
+        standing: ``smallest`` (proven), ``best known`` (with a gap down to ``bound``), ``open``
+            (no layout known, none ruled out) or ``none`` (proven that there is none).
+        value: the first measure of the best layout, or None without one.
+        bound: the least value not ruled out; None with *none*.
+        point: whether the best value falls here.
+        size, delay, parts: of that layout; None without one.
+        file: where it is written, or None.
+        claim: what the standing rests on; may be empty.
+    """
+
+    first: int
+    last: int
+    standing: str
+    value: int | None = None
+    bound: int | None = None
+    point: bool = False
+    size: Size | None = None
+    delay: int | None = None
+    parts: int | None = None
+    file: str | None = None
+    claim: str = ""
+
+    @property
+    def size_text(self) -> str:
+        """``4 x 2 x 4``, or nothing without a layout."""
+        return "" if self.size is None else show_size(self.size)
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A frontier.
+
+    Attributes:
+        function: what is computed, in one line.
+        asked: limits, stacking, joints and medium, a phrase each.
+        axes: the two measures.
+        steps: by the second measure, without holes.
+    """
+
+    function: str
+    asked: tuple[str, ...]
+    axes: tuple[str, str]
+    steps: tuple[ChartStep, ...]
+
+    @property
+    def complete(self) -> bool:
+        """Whether every step is decided."""
+        return all(step.standing in (SMALLEST, NONE) for step in self.steps)
+
+
+def unit(measure: str) -> str:
+    """The unit of a measure."""
+    return UNITS.get(measure, "cells")
+
+
+def span(step: ChartStep) -> str:
+    """``2``, or ``2 to 4``."""
+    return str(step.first) if step.first == step.last else f"{step.first} to {step.last}"
