@@ -29,6 +29,7 @@ from synth.search.certificate_index import (
     INDEX,
     LAYOUT,
     SPEC,
+    UNFINISHED,
     VERDICT,
     FileEntry,
     encoder_version,
@@ -138,7 +139,7 @@ class _Audit:
             self._blame(INDEX, f"it does not list {name}, which the claim needs")
         for name in sorted(set(listed) - expected):
             self._blame(INDEX, f"it lists {name}, which belongs to nothing in it")
-        for name in sorted(set(present) - set(listed) - {INDEX}):
+        for name in sorted(set(present) - set(listed) - {INDEX, UNFINISHED}):
             self._blame(name, "it is not in the index")
         for name, entry in listed.items():
             if name not in present:

@@ -1,7 +1,8 @@
 """The certificate: a folder in which a doubter finds all that a claim rests on.
 
-While the search runs, its workers write the evidence of every "no" into ``unfinished/``. When the
-search is over, what the claim needs moves up, the rest goes, and the index comes last: a folder
+While the search runs, its workers write the evidence of every "no" into ``unfinished/``. A search
+that is stopped leaves it there for the next one (``synth.search.kept_proofs``). When the search is
+over, what the claim needs moves up, the rest goes, and the index comes last: a folder
 with an index is whole, at whatever moment the search was killed.
 """
 
@@ -21,10 +22,12 @@ from synth.errors import InputError
 from synth.files import write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
+from synth.medium import Rules
 from synth.search.certificate_index import (
     INDEX,
     LAYOUT,
     SPEC,
+    UNFINISHED,
     VERDICT,
     FileEntry,
     Index,
@@ -35,12 +38,12 @@ from synth.search.certificate_index import (
 )
 from synth.search.cover import Claim, Need, covers, needs
 from synth.search.cubes import Cube
-from synth.search.evidence import SUFFIXES
+from synth.search.evidence import PROOF, SUFFIXES
+from synth.search.kept_proofs import KeptProofs
 from synth.search.solvers import SOLVERS, require_solver
 from synth.simulator import check
+from synth.spec import Spec
 from synth.spec.documents import write_spec
-
-UNFINISHED = "unfinished"
 
 
 def require_proofs(solver: str) -> None:
@@ -69,6 +72,7 @@ class CertificateFolder:
         self.path = Path(path)
         self.unfinished = self.path / UNFINISHED
         self._made = not self.path.exists()
+        self._kept: KeptProofs | None = None
         try:
             self._prepare()
         except OSError as error:
@@ -92,9 +96,24 @@ class CertificateFolder:
                     way_out="name a new folder, an empty one, or one with a certificate",
                 )
         self.path.mkdir(exist_ok=True)
-        # What a search that was killed left behind.
-        shutil.rmtree(self.unfinished, ignore_errors=True)
-        self.unfinished.mkdir()
+        # What a search that was stopped left behind is gone on from (``keep_proofs``).
+        self.unfinished.mkdir(exist_ok=True)
+
+    def keep_proofs(self, spec: Spec, rules: Rules, solver: str, seed: int) -> KeptProofs:
+        """The proofs that a stopped search for the same left here, and where new ones are listed.
+
+        Raises:
+            InputError: if the folder cannot be written to.
+        """
+        try:
+            self._kept = KeptProofs(self.unfinished, spec, rules, solver, seed)
+        except OSError as error:
+            raise InputError(
+                f"cannot hold a certificate ({error.strerror or error})",
+                file=str(self.path),
+                way_out="name a folder that may be written to, or a new one",
+            ) from None
+        return self._kept
 
     def __enter__(self) -> CertificateFolder:
         return self
@@ -105,6 +124,9 @@ class CertificateFolder:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        stopped = kind is not None and any(self.unfinished.glob("*" + PROOF))
+        if stopped and self._kept is not None:
+            return
         shutil.rmtree(self.unfinished, ignore_errors=True)
         if self._made and not (self.path / INDEX).exists():
             with contextlib.suppress(OSError):

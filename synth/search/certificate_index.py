@@ -34,6 +34,9 @@ FORMAT = "gatefit-certificate"
 VERSION = 2
 """The latest version that is read and written."""
 
+UNFINISHED = "unfinished"
+"""The folder of evidence of a search that goes on, or was stopped: no part of the certificate."""
+
 INDEX, SPEC, LAYOUT, VERDICT = "index.json", "spec.toml", "layout.json", "verdict.json"
 
 STATUSES = ("found", "impossible", "undecided")
@@ -241,7 +244,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             for number, entry in enumerate(fields.items(document["boxes"], "boxes"))
         ),
         questions=tuple(
-            _read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
+            read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
             for number, entry in enumerate(fields.items(document["questions"], "questions"))
         ),
         made=fields.table(document["made"], "made"),
@@ -271,7 +274,12 @@ def _read_box(entry: Mapping[str, Any], place: str) -> tuple[Need, str]:
     return _read_need(entry, place), fields.line(entry["shown_by"], f"{place}.shown_by")
 
 
-def _read_question(entry: Mapping[str, Any], place: str) -> Proven:
+def read_question(entry: Mapping[str, Any], place: str) -> Proven:
+    """The question or cube of an entry of the index.
+
+    Raises:
+        InputError: if it cannot be understood.
+    """
     keys = ("size", "delay", "parts", "answer", "evidence", "options", "variables", "clauses")
     fields.check_keys(entry, (*keys, "cube"), place, required=keys)
     fields.choice(entry["answer"], ("no layout",), f"{place}.answer", "answer")

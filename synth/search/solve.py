@@ -88,9 +88,11 @@ def solve(
         advise_s: seconds to spend, after an answer of impossible, on finding which limit stands
             in the way (``synth.search.advice``).
         journal: answers to start from, and where new ones are kept
-            (``synth.search.journal``); not together with ``certificate``, which wants proofs.
+            (``synth.search.journal``); beside a ``certificate``, which wants proofs, only
+            its layouts are started from.
         certificate: a folder for a certificate of the answer (``synth.search.certificate``),
-            which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate.
+            which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate. A
+            search that was stopped leaves its proofs there, and the next goes on from them.
         crew: workers to use and leave running, for many searches one after another; None: a
             crew of ``workers`` for this search alone.
 
@@ -109,11 +111,6 @@ def solve(
     if set(settings.without) - {"structure"} and certificate is not None:
         raise InputError(
             "a certificate of a formula with accelerations left out",
-            way_out="leave out one of the two",
-        )
-    if journal is not None and certificate is not None:
-        raise InputError(
-            "a journal and a certificate: answers in a journal have no proof",
             way_out="leave out one of the two",
         )
     _require_feasible(spec)
@@ -324,7 +321,10 @@ def _search(
     try:
         with ExitStack() as stack:
             hired = crew or stack.enter_context(Crew(settings.workers))
-            walk = Walk(spec, settings, hired, deadline, timed, journal)
+            kept = None
+            if folder is not None:
+                kept = folder.keep_proofs(spec, settings.rules, settings.solver, settings.seed)
+            walk = Walk(spec, settings, hired, deadline, timed, journal, kept)
             if time_limit_s is not None and "structure" not in settings.without:
                 _place_first(walk, limits, measures, candidates, time_limit_s)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)

@@ -29,6 +29,7 @@ from synth.search.crew import Crew
 from synth.search.cubes import Cube, split
 from synth.search.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
 from synth.search.journal import Entry, Journal
+from synth.search.kept_proofs import KeptProofs
 from synth.search.measures import Candidate
 from synth.search.rounds import Round
 from synth.search.solvers import DEFAULT_SOLVER
@@ -102,6 +103,8 @@ class Walk:
         deadline: when to stop, as ``time.monotonic`` tells it, or None.
         reporter: told of every question and answer.
         journal: answers to start from, and where new ones are kept.
+        kept: proofs to start from, and where new ones are listed; with it, "no layout" in the
+            journal counts only where there is a proof of it.
     """
 
     def __init__(
@@ -112,6 +115,7 @@ class Walk:
         deadline: float | None = None,
         reporter: Reporter | None = None,
         journal: Journal | None = None,
+        kept: KeptProofs | None = None,
     ) -> None:
         self.spec = spec
         self.settings = settings
@@ -119,6 +123,7 @@ class Walk:
         self.deadline = deadline
         self.reporter = reporter or Silent()
         self.journal = journal
+        self.kept = kept
         self.found: dict[Candidate, Found] = {}
         self.impossible: set[tuple[Candidate, int | None]] = set()
         self._ruled_out: dict[Size, list[tuple[Candidate, int | None]]] = {}
@@ -137,8 +142,14 @@ class Walk:
 
     def _recall(self) -> None:
         """Start from the answers in the journal; the simulator judges each layout anew."""
+        for proven in self.kept.found if self.kept else ():
+            size, delay, parts = proven.question
+            self.proven[proven.question, proven.cube] = proven
+            self._rule_out(Candidate(size, delay), parts, proven.cube)
         for entry in self.journal.entries if self.journal else ():
             if entry.layout is None:
+                if self.settings.evidence is not None:
+                    continue
                 self._rule_out(entry.candidate, entry.parts, entry.cube)
                 continue
             delay, rules = entry.candidate.delay, self.settings.rules
@@ -338,7 +349,10 @@ class Walk:
             if reply.answer == "impossible":
                 if reply.evidence is not None:
                     need = Need(*candidate, parts)
-                    self.proven[need, cube] = Proven(need, reply.evidence, cube)
+                    proven = Proven(need, reply.evidence, cube)
+                    self.proven[need, cube] = proven
+                    if self.kept is not None:
+                        self.kept.note(proven)
                 self._rule_out(candidate, parts, cube)
                 self._note(candidate, parts, None, cube)
             else:
