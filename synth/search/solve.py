@@ -7,7 +7,6 @@ import time
 from collections.abc import Iterable
 from contextlib import ExitStack
 from dataclasses import replace
-from itertools import takewhile
 from pathlib import Path
 
 from synth.encoding import ACCELERATIONS
@@ -19,13 +18,12 @@ from synth.search.certificate import CertificateFolder, how_made, require_proofs
 from synth.search.cover import Claim
 from synth.search.crew import Crew
 from synth.search.events import Event, Reporter, SearchEnded, SearchStarted, Silent
+from synth.search.first_layout import first_layout
 from synth.search.journal import Journal
 from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
 from synth.search.outcome import Outcome, Status
 from synth.search.rounds import OutOfTime
 from synth.search.solvers import DEFAULT_SOLVER, require_solver
-from synth.search.staged import InStages
-from synth.search.structure import StructureFirst
 from synth.search.tidy import SUPPORTS
 from synth.search.walk import Found, Refused, Settings, Walk
 from synth.spec import Limits, Spec
@@ -35,14 +33,6 @@ ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
 
 ASSUMED_DELAY = 3
 """Largest delay, in ticks, tried where the specification names none."""
-
-STRUCTURE_SHARE = 0.25
-"""The part of the time limit that structure first may take (``synth.search.structure``), and
-again so much in two stages (``synth.search.staged``) if it found nothing.
-"""
-
-LEAST_STAGED_S = 20.0
-"""Seconds below which two stages are not tried: they take longer."""
 
 ASSUMED_TIME_S = 600.0
 """Time limit where sizes or delay are assumed and none is given."""
@@ -325,8 +315,8 @@ def _search(
             if folder is not None:
                 kept = folder.keep_proofs(spec, settings.rules, settings.solver, settings.seed)
             walk = Walk(spec, settings, hired, deadline, timed, journal, kept)
-            if time_limit_s is not None and "structure" not in settings.without:
-                _place_first(walk, limits, measures, candidates, time_limit_s)
+            if time_limit_s is not None and _places_first(settings, measures):
+                first_layout(walk, limits, candidates, time_limit_s)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, walk, limits, measures)
@@ -338,36 +328,9 @@ def _search(
     return replace(outcome, assumed=assumed, stats=stats)
 
 
-def _place_first(
-    walk: Walk,
-    limits: Limits,
-    measures: tuple[str, ...],
-    candidates: list[Candidate],
-    time_limit_s: float,
-) -> None:
-    """Look for a layout by placing known networks, so that the walk has where to stop.
-
-    Without a time limit the walk gets there anyway, and proves more on its way.
-    """
-    if measures[0] == "parts" or len(candidates) < 2:
-        return
-    until = time.monotonic() + time_limit_s * STRUCTURE_SHARE
-    known = (walk.known(candidate, None) for candidate in candidates)
-    ahead = [
-        candidate
-        for candidate, answer in takewhile(
-            lambda pair: pair[1] is not True, zip(candidates, known, strict=True)
-        )
-        if answer is None
-    ]
-    placing = StructureFirst(walk.spec, walk.settings, walk.crew, until, walk.reporter)
-    found = placing.run(ahead)
-    if found is None and ahead and time_limit_s * STRUCTURE_SHARE >= LEAST_STAGED_S:
-        until = time.monotonic() + time_limit_s * STRUCTURE_SHARE
-        stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter)
-        found = stages.run(limits)
-    if found is not None:
-        walk.offer(*found)
+def _places_first(settings: Settings, measures: tuple[str, ...]) -> bool:
+    """Whether a layout of known structure is looked for first; its parts are not the fewest."""
+    return "structure" not in settings.without and measures[0] != "parts"
 
 
 def _certify(

@@ -79,8 +79,8 @@ class InStages:
         assert limits.height is not None
         chosen = cuts(self.spec.function, limits.delay, self.until)[:MOST_CUTS]
         for share in shares:
-            for cut in chosen:
-                for height in range(limits.height, 1, -1):
+            for height in range(limits.height, 1, -1):
+                for cut in chosen:
                     if self._is_over():
                         return self.best
                     self._try(cut, limits, height, share)

@@ -1,0 +1,75 @@
+"""A first layout under a time limit, so that the walk over boxes has where to stop.
+
+Known networks are placed (``synth.search.structure``), and what is too large for that in two stages
+(``synth.search.staged``). Without a time limit the walk gets there anyway, and proves more on its
+way.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from itertools import takewhile
+
+from synth.search.measures import Candidate
+from synth.search.networks import networks
+from synth.search.staged import InStages
+from synth.search.structure import StructureFirst
+from synth.search.walk import Found, Walk
+from synth.spec import Limits
+
+SHARE = 0.25
+"""The part of the time limit that placing at once, and placing in stages, may take each."""
+
+LEAST_STAGED_S = 20.0
+"""Seconds below which two stages are not tried: they take longer."""
+
+TOO_MUCH = 7
+"""Inverters from which on two stages come first: at once so many are hardly ever placed."""
+
+
+def first_layout(
+    walk: Walk, limits: Limits, candidates: Sequence[Candidate], time_limit_s: float
+) -> None:
+    """Offer the walk the best layout that placing finds, if it finds any.
+
+    Args:
+        walk: what it knows already is not tried again.
+        limits: the limits, none of length, width, height and delay left open.
+        candidates: boxes and delays in the order of the walk.
+        time_limit_s: seconds that the whole search may take.
+    """
+    if len(candidates) < 2:
+        return
+    ahead = _ahead(walk, candidates)
+    function = walk.spec.function
+    network = next(networks(function, limits.delay or 0, more=0, most=1), None)
+    if not ahead or network is None:
+        return
+    share_s = time_limit_s * SHARE
+    staged = share_s >= LEAST_STAGED_S
+    found: tuple[Candidate, Found] | None = None
+    if staged and len(network.hears) >= TOO_MUCH:
+        found = _in_stages(walk, limits, share_s)
+        staged = False
+        if found is not None and found[0] in ahead:
+            ahead = ahead[: ahead.index(found[0])]
+    until = time.monotonic() + share_s
+    settings, crew = walk.settings, walk.crew
+    found = StructureFirst(walk.spec, settings, crew, until, walk.reporter).run(ahead) or found
+    if found is None and staged:
+        found = _in_stages(walk, limits, share_s)
+    if found is not None:
+        walk.offer(*found)
+
+
+def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
+    """The candidates that nothing is known of, up to the first that is known to have a layout."""
+    known = [(candidate, walk.known(candidate, None)) for candidate in candidates]
+    undecided = takewhile(lambda pair: pair[1] is not True, known)
+    return [candidate for candidate, answer in undecided if answer is None]
+
+
+def _in_stages(walk: Walk, limits: Limits, seconds: float) -> tuple[Candidate, Found] | None:
+    until = time.monotonic() + seconds
+    return InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter).run(limits)
