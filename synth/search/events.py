@@ -68,6 +68,14 @@ class BestImproved:
 
 
 @dataclass(frozen=True, slots=True)
+class BoundRaised:
+    """Every layout with less than ``value`` of the first measure is ruled out by now."""
+
+    measure: str
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
 class SearchEnded:
     """The walk is over, with the status of its outcome."""
 
@@ -75,7 +83,7 @@ class SearchEnded:
     seconds: float
 
 
-Event = SearchStarted | Placing | BoxStarted | BoxEnded | BestImproved | SearchEnded
+Event = SearchStarted | Placing | BoxStarted | BoxEnded | BestImproved | BoundRaised | SearchEnded
 
 
 class Reporter(Protocol):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
@@ -17,7 +17,15 @@ from synth.search.advice import RELAXED, advice, relaxations
 from synth.search.certificate import CertificateFolder, how_made, require_proofs
 from synth.search.cover import Claim
 from synth.search.crew import Crew
-from synth.search.events import Event, Reporter, SearchEnded, SearchStarted, Silent
+from synth.search.events import (
+    BoundRaised,
+    BoxEnded,
+    Event,
+    Reporter,
+    SearchEnded,
+    SearchStarted,
+    Silent,
+)
 from synth.search.first_layout import first_layout
 from synth.search.journal import Journal
 from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
@@ -273,16 +281,28 @@ def _turns(faces: tuple[Direction, ...] | None) -> bool:
     return faces is None or set(faces) == set(LEVEL_DIRECTIONS)
 
 
+def _no_bound() -> BoundRaised | None:
+    """Nothing is ruled out yet."""
+    return None
+
+
 class _Timed:
-    """Passes events on and closes the search with its status, on failure too."""
+    """Passes events on, with the bound as it rises, and closes the search, on failure too."""
 
     def __init__(self, reporter: Reporter | None, questions: int) -> None:
         self.reporter = reporter or Silent()
         self.began = time.perf_counter()
+        self.bound: Callable[[], BoundRaised | None] = _no_bound
+        self._last: BoundRaised | None = None
         self.reporter.event(SearchStarted(questions))
 
     def event(self, event: Event) -> None:
         self.reporter.event(event)
+        if isinstance(event, BoxEnded) and event.answer == "impossible":
+            bound = self.bound()
+            if bound is not None and bound != self._last:
+                self._last = bound
+                self.reporter.event(bound)
 
     @property
     def seconds(self) -> float:
@@ -315,6 +335,12 @@ def _search(
             if folder is not None:
                 kept = folder.keep_proofs(spec, settings.rules, settings.solver, settings.seed)
             walk = Walk(spec, settings, hired, deadline, timed, journal, kept)
+
+            def bound_now() -> BoundRaised | None:
+                value = claims.bound(walk, measures[0], candidates)
+                return None if value is None else BoundRaised(measures[0], value)
+
+            timed.bound = bound_now
             if time_limit_s is not None and _places_first(settings, measures):
                 first_layout(walk, limits, candidates, time_limit_s)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)

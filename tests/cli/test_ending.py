@@ -14,7 +14,14 @@ import pytest
 
 import synth.search
 from synth.cli.progress import Progress
-from synth.search.events import BestImproved, BoxEnded, BoxStarted, SearchEnded, SearchStarted
+from synth.search.events import (
+    BestImproved,
+    BoundRaised,
+    BoxEnded,
+    BoxStarted,
+    SearchEnded,
+    SearchStarted,
+)
 from tests.cli.conftest import Run
 
 COMMAND = [sys.executable, "-m", "synth.cli.main"]
@@ -148,6 +155,22 @@ def test_progress_is_one_changing_line_on_a_terminal() -> None:
     # What is left on the first line when all has been overwritten is the best layout.
     assert text.split("\n")[0].rpartition("\r")[2] == "best so far: 2 x 1 x 2, delay 1, 3 parts"
     assert all(len(piece) < 80 for piece in text.replace("\n", "\r").split("\r"))
+
+
+def test_terminal_line_tells_cube_bound_and_best() -> None:
+    stream = Screen()
+    progress = Progress(stream)
+    for event in (
+        SearchStarted(12),
+        BoundRaised("volume", 8),
+        BestImproved((2, 1, 5), 1, 3),
+        BoxStarted(4, (2, 2, 2), 2, "cube 1 of 2, q at [0, 0, 0] on -x"),
+    ):
+        progress.event(event)
+    shown = stream.getvalue().rpartition("\r")[2]
+    seconds, _, rest = shown.partition(" s, ")
+    assert seconds.isdigit()
+    assert rest.startswith("volume 8 or more, best 2 x 1 x 5: [4/12] 2 x 2 x 2, delay 2, cube")
 
 
 def test_progress_never_stops_a_search() -> None:
