@@ -31,7 +31,7 @@ TOO_MUCH = 7
 def first_layout(
     walk: Walk, limits: Limits, candidates: Sequence[Candidate], time_limit_s: float
 ) -> None:
-    """Offer the walk the best layout that placing finds, if it finds any.
+    """Offer the walk every better layout that placing finds, as it finds it.
 
     Args:
         walk: what it knows already is not tried again.
@@ -43,10 +43,12 @@ def first_layout(
         return
     ahead = _ahead(walk, candidates)
     function = walk.spec.function
-    network = next(networks(function, limits.delay or 0, more=0, most=1), None)
+    share_s = time_limit_s * SHARE
+    until = time.monotonic() + share_s
+    delay = limits.delay or 0
+    network = next(networks(function, delay, more=0, most=1, until=until), None)
     if not ahead or network is None:
         return
-    share_s = time_limit_s * SHARE
     staged = share_s >= LEAST_STAGED_S
     found: tuple[Candidate, Found] | None = None
     if staged and len(network.hears) >= TOO_MUCH:
@@ -56,11 +58,10 @@ def first_layout(
             ahead = ahead[: ahead.index(found[0])]
     until = time.monotonic() + share_s
     settings, crew = walk.settings, walk.crew
-    found = StructureFirst(walk.spec, settings, crew, until, walk.reporter).run(ahead) or found
+    placing = StructureFirst(walk.spec, settings, crew, until, walk.reporter, walk.offer)
+    found = placing.run(ahead) or found
     if found is None and staged:
-        found = _in_stages(walk, limits, share_s)
-    if found is not None:
-        walk.offer(*found)
+        _in_stages(walk, limits, share_s)
 
 
 def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -72,4 +73,5 @@ def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
 
 def _in_stages(walk: Walk, limits: Limits, seconds: float) -> tuple[Candidate, Found] | None:
     until = time.monotonic() + seconds
-    return InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter).run(limits)
+    stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter, walk.offer)
+    return stages.run(limits)

@@ -10,6 +10,7 @@ G. Yaroslavtsev, Finding Efficient Circuits Using SAT-solvers, SAT 2009.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -30,7 +31,7 @@ LARGE = 5
 ONE_BY_ONE = 4
 """How many of them."""
 
-CONFLICTS = 40_000
+CONFLICTS = 20_000
 """Conflicts after which a number of inverters counts as too hard to decide."""
 
 
@@ -82,6 +83,7 @@ def networks(
     more: int = 1,
     most: int = 12,
     solver: str = DEFAULT_SOLVER,
+    until: float | None = None,
 ) -> Iterator[Network]:
     """Networks with fewest inverters within a delay, then those with up to ``more`` above.
 
@@ -91,12 +93,14 @@ def networks(
         more: how many inverters above the least are looked at as well.
         most: most networks of each number of inverters.
         solver: one of ``synth.search.solvers`` with a budget.
+        until: when to stop looking for more, as ``time.monotonic`` tells it, or None.
     """
     least: int | None = None
     if len(function.inputs) > MOST_INPUTS:
         return
     for inverters in range(MOST_INVERTERS + 1):
-        if least is not None and inverters > least + more:
+        late = until is not None and time.monotonic() >= until
+        if late or (least is not None and inverters > least + more):
             return
         for network in _networks_of(function, delay, inverters, most, solver):
             least = inverters if least is None else least
@@ -245,14 +249,14 @@ class _Synthesis:
         return [-literal if literal in true else literal for literal in literals]
 
 
-def pools(function: BooleanFunction, delay: int) -> list[Signals]:
+def pools(function: BooleanFunction, delay: int, until: float | None = None) -> list[Signals]:
     """Sets of signals to place, the most promising first.
 
     Several small networks together, their early signals repeated by buffers, which act as one-way
     valves, find the smallest layouts of small functions. Of larger ones they make formulas too
     large to answer: there the smallest networks come first, one by one.
     """
-    found = list(networks(function, delay))
+    found = list(networks(function, delay, until=until))
     if not found:
         return []
     least = len(found[0].hears)

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 from synth.layout import Layout
 from synth.search.crew import Crew
-from synth.search.events import BestImproved, Event, Reporter, Silent
+from synth.search.events import Reporter, Silent
 from synth.search.measures import Candidate
 from synth.search.stages import (
     Cut,
@@ -25,7 +25,7 @@ from synth.search.stages import (
     joined,
     second_spec,
 )
-from synth.search.structure import StructureFirst
+from synth.search.structure import Keep, StructureFirst
 from synth.search.tidy import tidy
 from synth.search.walk import Found, Settings
 from synth.spec import Limits, Spec
@@ -48,7 +48,7 @@ class InStages:
 
     Args:
         spec: what is asked; length, width, height and delay must be limited.
-        settings, crew, until, reporter: as for ``StructureFirst``.
+        settings, crew, until, reporter, keep: as for ``StructureFirst``.
     """
 
     def __init__(
@@ -58,12 +58,14 @@ class InStages:
         crew: Crew,
         until: float | None = None,
         reporter: Reporter | None = None,
+        keep: Keep | None = None,
     ) -> None:
         self.spec = spec
         self.settings = settings
         self.crew = crew
         self.until = until
         self.reporter = reporter or Silent()
+        self.keep = keep
         self.best: tuple[Candidate, Found] | None = None
 
     def run(self, limits: Limits, shares: Sequence[int] = SHARES) -> tuple[Candidate, Found] | None:
@@ -148,7 +150,7 @@ class InStages:
         width = self._width(limits)
         candidates = [Candidate((length, width, height), delay) for length in range(1, longest + 1)]
         settings = replace(self.settings, seed=self.settings.seed + seed)
-        placing = StructureFirst(spec, settings, self.crew, self.until, _Quiet(self.reporter))
+        placing = StructureFirst(spec, settings, self.crew, self.until, self.reporter)
         found = placing.run(candidates, (share,))
         return None if found is None else found[1].layout
 
@@ -162,16 +164,5 @@ class InStages:
         within = limits.parts is None or tidied.part_count <= limits.parts
         if verdict.passes and within:
             self.best = (Candidate(tidied.size, limits.delay), Found(tidied, verdict))
-            self.reporter.event(BestImproved(tidied.size, verdict.delay, tidied.part_count))
-
-
-class _Quiet:
-    """Passes on what is being tried, and not that a stage was placed: it is no layout yet."""
-
-    def __init__(self, reporter: Reporter) -> None:
-        self.reporter = reporter
-
-    def event(self, event: Event) -> None:
-        """Pass an event on."""
-        if not isinstance(event, BestImproved):
-            self.reporter.event(event)
+            if self.keep is not None:
+                self.keep(*self.best)

@@ -74,16 +74,18 @@ def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> l
                 seen.add(columns)
                 if until is not None and time.monotonic() >= until:
                     break
-                found += _timed(first, second, delay)
+                found += _timed(first, second, delay, until)
     return sorted(found, key=lambda cut: (max(cut.connections), sum(cut.connections)))
 
 
-def _timed(first: BooleanFunction, second: BooleanFunction, delay: int) -> Iterator[Cut]:
+def _timed(
+    first: BooleanFunction, second: BooleanFunction, delay: int, until: float | None
+) -> Iterator[Cut]:
     """The cut with each division of the ticks that both stages can keep."""
     for early in range(1, delay):
         halves = []
         for function, ticks in ((first, early), (second, delay - early)):
-            found = list(networks(function, ticks, more=0, most=LOOK_AT))
+            found = list(networks(function, ticks, more=0, most=LOOK_AT, until=until))
             if not found:
                 break
             halves.append(min(map(_connections, found)))

@@ -14,14 +14,14 @@ whatever the number of workers.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass
 
 from synth.encoding import Question
 from synth.encoding.signals import Signals
 from synth.search.crew import Crew
-from synth.search.events import BestImproved, Placing, Reporter, Silent
+from synth.search.events import Placing, Reporter, Silent
 from synth.search.measures import Candidate
 from synth.search.networks import pools
 from synth.search.solvers import SOLVERS
@@ -30,8 +30,14 @@ from synth.search.tidy import tidy
 from synth.search.walk import Found, Settings
 from synth.spec import Spec
 
-SHARES = (4_000, 16_000, 64_000, 256_000, 1_024_000)
+Keep = Callable[[Candidate, Found], None]
+"""Takes a layout and its place in the walk."""
+
+SHARES = (4_000, 16_000, 64_000, 256_000)
 """Conflicts of a try, round by round; some 2,000 to 6,000 a second."""
+
+ENOUGH = 16_000
+"""Conflicts of the last round once there is a layout: to better it is the walk's work then."""
 
 WINDOW = 6
 """So many boxes next to each other in the order, of which halving tries the roundest."""
@@ -54,7 +60,8 @@ class StructureFirst:
         settings: how to search.
         crew: the workers.
         until: when to stop, as ``time.monotonic`` tells it, or None.
-        reporter: told of every try and of every better layout.
+        reporter: told of every try.
+        keep: given every better layout as it is found, so that nothing is lost to a stop.
     """
 
     def __init__(
@@ -64,12 +71,14 @@ class StructureFirst:
         crew: Crew,
         until: float | None = None,
         reporter: Reporter | None = None,
+        keep: Keep | None = None,
     ) -> None:
         self.spec = spec
         self.settings = settings
         self.crew = crew
         self.until = until
         self.reporter = reporter or Silent()
+        self.keep = keep
         self.tries = 0
         self.best: tuple[_Try, Found] | None = None
 
@@ -88,14 +97,15 @@ class StructureFirst:
         tries: list[_Try] = []
         for candidate in candidates:
             if candidate.delay not in signals:
-                signals[candidate.delay] = pools(self.spec.function, candidate.delay)
+                signals[candidate.delay] = pools(self.spec.function, candidate.delay, self.until)
             for chosen in signals[candidate.delay]:
                 tries.append(_Try(len(tries), candidate, chosen))
         self._halve(tries, shares[0])
         tries = [item for item in tries if self._is_better(item)]
         for share in shares:
             tries = self._round(tries, share)
-            if not tries or self._is_over():
+            settled = self.best is not None and share >= ENOUGH
+            if not tries or settled or self._is_over():
                 break
         return None if self.best is None else (self.best[0].candidate, self.best[1])
 
@@ -184,5 +194,6 @@ class StructureFirst:
             )
             if verdict.passes:
                 self.best = (item, Found(layout, verdict))
-                self.reporter.event(BestImproved(layout.size, verdict.delay, layout.part_count))
+                if self.keep is not None:
+                    self.keep(item.candidate, self.best[1])
         return reply.answer == "undecided"

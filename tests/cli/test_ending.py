@@ -26,7 +26,7 @@ from tests.cli.conftest import Run
 
 COMMAND = [sys.executable, "-m", "synth.cli.main"]
 ROOT = Path(synth.search.__file__).parents[2]
-LONG_SEARCH = ["solve", "q = a ^ b ^ c ^ d", "--delay", "3"]
+LONG_SEARCH = ["solve", "q = a ^ b ^ c ^ d", "--delay", "3", "--without", "structure"]
 
 
 def children_of(process: int) -> set[int]:
