@@ -98,7 +98,8 @@ def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     "--without",
     multiple=True,
     metavar="NAME",
-    help="Leave out what makes the search quicker, to measure it: symmetry, order, monotone.",
+    help="Leave out what makes the search quicker, to measure it: symmetry, order, monotone, "
+    "structure.",
 )
 @click.option("--plain", is_flag=True, help="Leave out all of it. Answers stay the same.")
 @RULES
@@ -106,7 +107,8 @@ def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     "--certificate",
     metavar="DIR",
     type=click.Path(),
-    help="Write there what the answer rests on, for 'gatefit audit' to check.",
+    help="Write there what the answer rests on, for 'gatefit audit' to check. A search that was "
+    "stopped goes on from the proofs there.",
 )
 @click.option(
     "--resume",
@@ -184,7 +186,7 @@ def solve_command(
     journal = None
     if certificate is None or resume is not None:
         journal = Journal.of(spec, table, solver, seed, None if resume is None else Path(resume))
-    with _kept(journal):
+    with _kept(journal, certificate):
         outcome = solve(
             spec,
             minimize=measures,
@@ -209,7 +211,7 @@ def solve_command(
 
 
 @contextmanager
-def _kept(journal: Journal | None) -> Iterator[None]:
+def _kept(journal: Journal | None, certificate: str | None) -> Iterator[None]:
     """When the keyboard interrupts a search, leave a file to resume from and say so."""
     try:
         yield
@@ -219,6 +221,11 @@ def _kept(journal: Journal | None) -> Iterator[None]:
                 journal.save(_free_name())
             kept = f"{len(journal.entries)} answers kept; go on with --resume {journal.path}"
             click.echo(f"gatefit: {kept}", err=True)
+        if certificate is not None:
+            said = (
+                f"proofs made so far are kept in {certificate}; the same command goes on from them"
+            )
+            click.echo(f"gatefit: {said}", err=True)
         raise
 
 
