@@ -42,6 +42,9 @@ height = 4
 """
 
 
+BUILD = (sys.executable, "-m", "synth.cli.main", "library", "build")
+
+
 def contents(store: Path) -> list[tuple[Any, ...]]:
     """All that a store says but times."""
     with sqlite3.connect(store) as connection:
@@ -55,8 +58,7 @@ def build(folder: Path, store: str, kill_after_s: float | None) -> tuple[int, li
     """Build in a process of its own; its exit code and the keys of the answers it told."""
     root = str(Path(synth.__file__).parents[1])
     process = subprocess.Popen(
-        [sys.executable, "-m", "synth.cli.main", "library", "build", "gates.toml", "--store"]
-        + [store, "--json"],
+        [*BUILD, "gates.toml", "--store", store, "--json"],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         cwd=folder,
