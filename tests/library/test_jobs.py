@@ -39,7 +39,9 @@ def small_job(text: str = "q = ~a", **more: object) -> Job:
 
 def hard_job(share_s: float = 600) -> Job:
     spec = Spec.parse("q = a ^ b ^ c ^ d", length=5, width=4, height=5, delay=3)
-    return Job(Asked.of(spec, VOLUME)[0], "hard", share_s, batch=BATCH)
+    # A solver without a budget places nothing first: the walk's answers come at once.
+    asked = Asked.of(spec, VOLUME)[0]
+    return Job(asked, "hard", share_s, solver="lingeling", batch=BATCH)
 
 
 def processes() -> list[int]:
@@ -51,13 +53,15 @@ def test_a_job_gives_the_answer_of_a_search_and_tells_every_box() -> None:
     job = small_job()
     told: list[BoxAnswer] = []
     result = run_job(job, told.append)
-    alone = solve(job.asked.spec, workers=1)
+    alone = solve(job.asked.spec, workers=1, time_limit_s=job.share_s)
     assert result.outcome.status is Status.FOUND
     assert result.outcome.layout == alone.layout
     assert result.outcome.claim == alone.claim
     assert tuple(told) == result.answers
-    assert len(told) == result.outcome.stats["questions"]
-    assert told[-1].layout == alone.layout
+    # Layouts that are placed first are told besides what is asked.
+    assert len([one for one in told if one.layout is None]) <= result.outcome.stats["questions"]
+    assert len(told) >= result.outcome.stats["questions"]
+    assert alone.layout in [one.layout for one in told]
     assert 0 < result.outcome.stats["seconds"] <= result.seconds
     assert abs(result.started - time.time()) < 60
 
