@@ -17,6 +17,7 @@ from synth.errors import InputError
 from synth.medium import Size
 from synth.search.cover import Claim, Need, covers, needs
 from synth.search.crew import Crew
+from synth.search.cubes import Cube
 from synth.search.curve import Curve, Known, Standing, Step
 from synth.search.events import Reporter
 from synth.search.journal import Entry, Journal
@@ -172,7 +173,7 @@ class Survey:
         low, least = _least(self.second), _least(self.first)
         self.curve = Curve(self.axes, least, low, _largest(limits, self.second))
         self.refused: Outcome | None = None
-        self.boxes: dict[tuple[Candidate, int | None], Entry] = {}
+        self.boxes: dict[tuple[Candidate, int | None, Cube | None], Entry] = {}
         self.searches = self.remembered = self.questions = 0
         self._tried: dict[int, int] = {}
         self._read: set[int | None] = set()
@@ -337,7 +338,7 @@ class Survey:
     def _keep_boxes(self, answers: Iterable[Entry]) -> None:
         for entry in answers:
             if entry.layout is None:
-                self.boxes[entry.candidate, entry.parts] = entry
+                self.boxes[entry.candidate, entry.parts, entry.cube] = entry
 
     def _unfold(self, spec: Spec, outcome: Outcome) -> None:
         """Take note of the boxes that a remembered answer rules out, for the steps to come."""
@@ -353,8 +354,10 @@ class Survey:
         if self.first == "parts":
             return
         ruled_out: dict[Size, list[Need]] = {}
-        for (size, delay), parts in self.boxes:
-            ruled_out.setdefault(size, []).append(Need(size, delay, parts))
+        for (size, delay), parts, cube in self.boxes:
+            # A cube is a part of a box.
+            if cube is None:
+                ruled_out.setdefault(size, []).append(Need(size, delay, parts))
         open_values = [
             Candidate(need.size, delay).measure(self.first)
             for need in self._needs(spec, str(Status.IMPOSSIBLE), {})

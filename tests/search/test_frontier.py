@@ -19,6 +19,7 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.search import Outcome, Status, solve
+from synth.search.cubes import split
 from synth.search.curve import Standing, Step
 from synth.search.events import BoxEnded, BoxStarted, Event
 from synth.search.frontier import Asking, Frontier, Survey, frontier
@@ -344,6 +345,33 @@ def test_an_interrupt_leaves_the_bound_that_was_proven() -> None:
     with pytest.raises(KeyboardInterrupt):
         survey.run()
     assert {step.bound for step in survey.frontier().steps} != {1}
+
+
+def test_a_cube_ruled_out_is_no_box_ruled_out() -> None:
+    """Stopped when one cube of the smallest layout's box had its answer: that box is open."""
+    whole, _ = answered()
+    last = whole.steps[-1]
+    assert last.known is not None
+    survey = Survey(GATE, settings=SETTINGS)
+    for size in boxes(GATE.limits):
+        candidate = Candidate(size, last.last)
+        if size == last.known.layout.size:
+            cube, *others = split(Question(GATE, *candidate))
+            assert others
+            survey._keep_boxes([Entry(candidate, None, None, cube)])
+        elif candidate.measure("floor") <= last.known.value:
+            survey._keep_boxes([Entry(candidate, None, None)])
+    survey._draw_bound(GATE, last.last)
+    assert [step.bound for step in survey.frontier().steps] == [last.known.value]
+
+
+def test_a_cube_takes_the_place_of_no_other_answer() -> None:
+    survey = Survey(GATE, settings=SETTINGS)
+    candidate = Candidate((2, 2, 3), 2)
+    first, second, *_ = split(Question(GATE, *candidate))
+    answers = [Entry(candidate, None, None, cube) for cube in (None, first, second)]
+    survey._keep_boxes(answers)
+    assert list(survey.boxes.values()) == answers
 
 
 def test_a_time_limit_leaves_bounds() -> None:
