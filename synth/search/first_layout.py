@@ -13,6 +13,7 @@ from itertools import takewhile
 
 from synth.search.measures import Candidate
 from synth.search.networks import networks
+from synth.search.solvers import SOLVERS
 from synth.search.staged import InStages
 from synth.search.structure import StructureFirst
 from synth.search.walk import Found, Walk
@@ -39,7 +40,7 @@ def first_layout(
         candidates: boxes and delays in the order of the walk.
         time_limit_s: seconds that the whole search may take.
     """
-    if len(candidates) < 2:
+    if len(candidates) < 2 or not SOLVERS[walk.settings.solver].budget:
         return
     ahead = _ahead(walk, candidates)
     function = walk.spec.function
