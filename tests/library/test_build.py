@@ -66,13 +66,6 @@ def left_alone(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     return contents(path)
 
 
-ALONE = pytest.mark.skipif(
-    "PYTEST_XDIST_WORKER" in os.environ,
-    reason="kills processes of its own, which takes a worker of the test run along now and then",
-)
-"""Run these with plain pytest: ``python -m pytest tests/library/test_build.py``."""
-
-
 def delays(executor: AtOnce) -> list[int | None]:
     return [job.asked.spec.limits.delay for job in executor.jobs]
 
@@ -385,7 +378,6 @@ def test_any_executor_will_do(make: Any, left_alone: dict[str, Any], tmp_path: P
     assert contents(tmp_path / "one.sqlite") == left_alone
 
 
-@ALONE
 def test_a_pool_of_processes_that_breaks_costs_what_was_under_way(tmp_path: Path) -> None:
     """The standard pool breaks wholly when a process of it dies; the next build goes on."""
     path = tmp_path / "one.sqlite"
@@ -409,7 +401,6 @@ def test_a_pool_of_processes_that_breaks_costs_what_was_under_way(tmp_path: Path
     assert rest.jobs == 10 - broken.jobs
 
 
-@ALONE
 def test_a_worker_process_that_is_killed_costs_its_job_only(
     left_alone: dict[str, Any], tmp_path: Path
 ) -> None:
