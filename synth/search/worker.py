@@ -36,7 +36,10 @@ def receive(stream: IO[bytes]) -> Any:
     head = stream.read(LENGTH.size)
     if len(head) < LENGTH.size:
         raise EOFError("the other side is gone")
-    data = stream.read(LENGTH.unpack(head)[0])
+    (length,) = LENGTH.unpack(head)
+    data = stream.read(length)
+    if len(data) < length:
+        raise EOFError("the other side went in the middle of a value")
     return pickle.loads(data)
 
 

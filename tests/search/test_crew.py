@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import time
 from concurrent.futures import Future
@@ -12,6 +13,7 @@ from pysat.solvers import NoSuchSolverError
 from synth.encoding import Question
 from synth.search.crew import Crew, Stopped
 from synth.search.task import Reply, Task
+from synth.search.worker import receive, send
 from synth.spec import Spec
 
 EASY = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "cadical195")
@@ -91,3 +93,12 @@ def test_what_a_task_raises_is_raised_here() -> None:
     broken = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "no such solver")
     with Crew(1) as crew, pytest.raises(NoSuchSolverError):
         crew.submit(broken).result(timeout=60)
+
+
+def test_a_reply_cut_short_at_any_byte_is_a_lost_worker() -> None:
+    whole = io.BytesIO()
+    send(whole, Reply("impossible"))
+    assert receive(io.BytesIO(whole.getvalue())) == Reply("impossible")
+    for length in range(len(whole.getvalue())):
+        with pytest.raises(EOFError):
+            receive(io.BytesIO(whole.getvalue()[:length]))
