@@ -44,10 +44,9 @@ from synth.library.recipe import Recipe
 from synth.library.store import Store
 from synth.medium import DEFAULT_RULES
 from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate
+from synth.search.measures import Candidate, keeps
 from synth.search.outcome import Outcome, Status
 from synth.simulator import check
-from synth.spec import Limits
 
 GROWTH = 4.0
 """How much longer a question is tried at each return; that of the walk over boxes as well."""
@@ -284,9 +283,9 @@ class Build:
         assert limits.delay is not None
         for other in chain.questions:
             answer = self.store.answer(other.key)
-            if answer is None or answer.layout is None or answer.delay is None:
+            if answer is None or answer.layout is None:
                 continue
-            if _keeps(answer, limits):
+            if keeps(answer.layout, answer.delay, limits):
                 yield BoxAnswer(Candidate(answer.layout.size, limits.delay), None, answer.layout)
 
     def _take(self, chain: _Chain, asked: Asked, future: Future[Result]) -> None:
@@ -380,27 +379,6 @@ def _chains(recipe: Recipe) -> list[_Chain]:
 def _effort(questions: list[Asked]) -> int:
     limits = questions[0].spec.limits
     return effort(questions[0], (limits.length or 1, limits.width or 1, limits.height or 1))
-
-
-def _keeps(answer: Answer, limits: Limits) -> bool:
-    """Whether the layout of an answer keeps limits."""
-    layout = answer.layout
-    assert layout is not None
-    length, width, height = layout.size
-    values = {
-        "length": length,
-        "width": width,
-        "height": height,
-        "volume": length * width * height,
-        "floor": length * width,
-        "parts": layout.part_count,
-        "delay": answer.delay,
-    }
-    most = {name: getattr(limits, name) for name in values}
-    return all(
-        value is not None and (most[name] is None or value <= most[name])
-        for name, value in values.items()
-    )
 
 
 def _answer(asked: Asked, outcome: Outcome) -> Answer:

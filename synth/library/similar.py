@@ -7,7 +7,7 @@ and its mirror images and turns do the same. The simulator has the last word on 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from synth.layout import Layout
@@ -16,6 +16,7 @@ from synth.library.asked import Asked, same_orders
 from synth.library.entry import Entry
 from synth.library.store import Store
 from synth.medium import DEFAULT_RULES, Rules
+from synth.search.measures import within
 from synth.simulator import check
 from synth.simulator.asks import ask_faults
 from synth.simulator.verdict import Verdict
@@ -100,20 +101,12 @@ def implied(
 
 def _wider(wide: Limits, narrow: Limits) -> bool:
     """Whether all that keeps the narrow limits keeps the wide ones."""
-    for item in fields(Limits):
-        most, own = getattr(wide, item.name), getattr(narrow, item.name)
-        if most is not None and (own is None or own > most):
-            return False
-    return True
+    return within(lambda name: getattr(narrow, name), wide)
 
 
 def _keeps(entry: Entry, limits: Limits) -> bool:
     """Whether the layout of an entry, as it lies, keeps limits."""
-    for item in fields(Limits):
-        most, value = getattr(limits, item.name), getattr(entry, item.name)
-        if most is not None and (value is None or value > most):
-            return False
-    return True
+    return within(lambda name: getattr(entry, name), limits)
 
 
 def _may_keep(entry: Entry, spec: Spec) -> bool:
@@ -125,11 +118,7 @@ def _may_keep(entry: Entry, spec: Spec) -> bool:
     most = sorted(256 if side is None else side for side in (limits.length, limits.width))
     if sides[0] > most[0] or sides[1] > most[1]:
         return False
-    for name in ("height", "volume", "floor", "parts", "delay"):
-        limit, value = getattr(limits, name), getattr(entry, name)
-        if limit is not None and value > limit:
-            return False
-    return True
+    return _keeps(entry, replace(limits, length=None, width=None))
 
 
 def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None:

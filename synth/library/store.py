@@ -331,7 +331,7 @@ class Store:
             )
             for answer in answers
             # A cube is a part of a box.
-            if answer.layout is None and getattr(answer, "cube", None) is None
+            if answer.layout is None and answer.cube is None
         ]
         if not rows:
             return

@@ -17,7 +17,6 @@ from synth.search.solvers import SOLVERS
 from synth.search.staged import InStages
 from synth.search.structure import StructureFirst
 from synth.search.walk import Found, Walk
-from synth.spec import Limits
 
 SHARE = 0.25
 """The part of the time limit that placing at once, and placing in stages, may take each."""
@@ -29,14 +28,11 @@ TOO_MUCH = 7
 """Inverters from which on two stages come first: at once so many are hardly ever placed."""
 
 
-def first_layout(
-    walk: Walk, limits: Limits, candidates: Sequence[Candidate], time_limit_s: float
-) -> None:
+def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: float) -> None:
     """Offer the walk every better layout that placing finds, as it finds it.
 
     Args:
         walk: what it knows already is not tried again.
-        limits: the limits, none of length, width, height and delay left open.
         candidates: boxes and delays in the order of the walk.
         time_limit_s: seconds that the whole search may take.
     """
@@ -46,14 +42,14 @@ def first_layout(
     function = walk.spec.function
     share_s = time_limit_s * SHARE
     until = time.monotonic() + share_s
-    delay = limits.delay or 0
+    delay = walk.limits.delay or 0
     network = next(networks(function, delay, more=0, most=1, until=until), None)
     if not ahead or network is None:
         return
     staged = share_s >= LEAST_STAGED_S
     found: tuple[Candidate, Found] | None = None
     if staged and len(network.hears) >= TOO_MUCH:
-        found = _in_stages(walk, limits, share_s)
+        found = _in_stages(walk, share_s)
         staged = False
         if found is not None and found[0] in ahead:
             ahead = ahead[: ahead.index(found[0])]
@@ -62,7 +58,7 @@ def first_layout(
     placing = StructureFirst(walk.spec, settings, crew, until, walk.reporter, walk.offer)
     found = placing.run(ahead) or found
     if found is None and staged:
-        _in_stages(walk, limits, share_s)
+        _in_stages(walk, share_s)
 
 
 def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -72,7 +68,7 @@ def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
     return [candidate for candidate, answer in undecided if answer is None]
 
 
-def _in_stages(walk: Walk, limits: Limits, seconds: float) -> tuple[Candidate, Found] | None:
+def _in_stages(walk: Walk, seconds: float) -> tuple[Candidate, Found] | None:
     until = time.monotonic() + seconds
     stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter, walk.offer)
-    return stages.run(limits)
+    return stages.run(walk.limits)

@@ -9,7 +9,7 @@ one, and a layout serves every question whose limits it keeps.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
@@ -281,7 +281,7 @@ class Survey:
 
     def _solve(self, spec: Spec, at: int, share_s: float | None, crew: Crew) -> Outcome:
         settings = self.settings
-        known = [*self.boxes.values(), *self._layouts_within(spec.limits)]
+        known = [*self.boxes.values(), *self._layouts()]
         journal = Journal({}, entries=list(known))
         outcome = None
         try:
@@ -308,19 +308,12 @@ class Survey:
         self._note(outcome, at)
         return outcome
 
-    def _layouts_within(self, limits: Limits) -> Iterable[Entry]:
-        """Every layout known that a question with these limits may have for an answer."""
+    def _layouts(self) -> Iterator[Entry]:
+        """Every layout known, as answers about single boxes."""
         for known in self.curve.layouts:
-            layout, delay = known.layout, known.verdict.delay
-            assert delay is not None
-            length, width, height = layout.size
-            candidate = Candidate(layout.size, delay)
-            values = {name: candidate.measure(name) for name in ("volume", "floor", "delay")}
-            values |= {"length": length, "width": width, "height": height}
-            values |= {"parts": layout.part_count}
-            most = {name: getattr(limits, name) for name in values}
-            if all(most[name] is None or values[name] <= most[name] for name in values):
-                yield Entry(candidate, None, layout)
+            assert known.verdict.delay is not None
+            candidate = Candidate(known.layout.size, known.verdict.delay)
+            yield Entry(candidate, None, known.layout)
 
     def _learn(self, spec: Spec, answers: Iterable[Entry]) -> None:
         """Take note of new answers about single boxes."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import fields
 from itertools import product
 from typing import NamedTuple
 
@@ -62,6 +63,26 @@ def measured(layout: Layout, delay: int | None, name: str) -> int | None:
     if name == "delay":
         return delay
     return Candidate(layout.size, 0).measure(name)
+
+
+def within(value: Callable[[str], int | None], limits: Limits) -> bool:
+    """Whether values, asked for by the name of their measure, keep every limit that is set.
+
+    A value that is not known (None) keeps none.
+    """
+    for item in fields(limits):
+        most = getattr(limits, item.name)
+        if most is None:
+            continue
+        own = value(item.name)
+        if own is None or own > most:
+            return False
+    return True
+
+
+def keeps(layout: Layout, delay: int | None, limits: Limits) -> bool:
+    """Whether a layout whose verdict has that delay keeps limits."""
+    return within(lambda name: measured(layout, delay, name), limits)
 
 
 def boxes(limits: Limits, *, exactly: bool = False) -> Iterator[Size]:

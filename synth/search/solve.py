@@ -334,7 +334,7 @@ def _search(
             kept = None
             if folder is not None:
                 kept = folder.keep_proofs(spec, settings.rules, settings.solver, settings.seed)
-            walk = Walk(spec, settings, hired, deadline, timed, journal, kept)
+            walk = Walk(spec, limits, settings, hired, deadline, timed, journal, kept)
 
             def bound_now() -> BoundRaised | None:
                 value = claims.bound(walk, measures[0], candidates)
@@ -342,7 +342,7 @@ def _search(
 
             timed.bound = bound_now
             if time_limit_s is not None and _places_first(settings, measures):
-                first_layout(walk, limits, candidates, time_limit_s)
+                first_layout(walk, candidates, time_limit_s)
             outcome = _outcome(walk, limits, measures, candidates, time_limit_s)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, walk, limits, measures)

@@ -30,14 +30,14 @@ from synth.search.cubes import Cube, split
 from synth.search.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
 from synth.search.journal import Entry, Journal
 from synth.search.kept_proofs import KeptProofs
-from synth.search.measures import Candidate
+from synth.search.measures import Candidate, keeps
 from synth.search.rounds import Round
 from synth.search.solvers import DEFAULT_SOLVER
 from synth.search.task import Reply, Task, expected_clauses
 from synth.search.tidy import tidy
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
-from synth.spec import Spec
+from synth.spec import Limits, Spec
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +98,7 @@ class Walk:
 
     Args:
         spec: the specification.
+        limits: the limits, none of length, width, height and delay left open.
         settings: how to search.
         crew: the workers.
         deadline: when to stop, as ``time.monotonic`` tells it, or None.
@@ -110,6 +111,7 @@ class Walk:
     def __init__(
         self,
         spec: Spec,
+        limits: Limits,
         settings: Settings,
         crew: Crew,
         deadline: float | None = None,
@@ -118,6 +120,7 @@ class Walk:
         kept: KeptProofs | None = None,
     ) -> None:
         self.spec = spec
+        self.limits = limits
         self.settings = settings
         self.crew = crew
         self.deadline = deadline
@@ -141,7 +144,10 @@ class Walk:
         self._recall()
 
     def _recall(self) -> None:
-        """Start from the answers in the journal; the simulator judges each layout anew."""
+        """Start from the answers in the journal; the simulator judges each layout anew.
+
+        It may be of a search under wider limits, whose layouts are none of this one's.
+        """
         for proven in self.kept.found if self.kept else ():
             size, delay, parts = proven.question
             self.proven[proven.question, proven.cube] = proven
@@ -154,7 +160,7 @@ class Walk:
                 continue
             delay, rules = entry.candidate.delay, self.settings.rules
             verdict = check(entry.layout, self.spec, delay=delay, rules=rules)
-            if verdict.passes:
+            if verdict.passes and keeps(entry.layout, verdict.delay, self.limits):
                 self.found[entry.candidate] = Found(entry.layout, verdict)
 
     def _note(

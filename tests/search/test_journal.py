@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,8 @@ import pytest
 from synth.errors import InputError
 from synth.medium import DEFAULT_RULES
 from synth.search import Status, solve
-from synth.search.journal import Journal
+from synth.search.journal import Entry, Journal
+from synth.search.measures import Candidate
 from synth.spec import Spec
 
 SPEC = Spec.parse("q = a & ~b", length=4, width=2, height=4, delay=2, stack="y")
@@ -125,3 +127,16 @@ def test_a_search_killed_midway_goes_on(tmp_path: Path) -> None:
     assert whole.layout is not None
     assert outcome["layout"] == whole.layout.document()
     assert outcome["stats"]["questions"] <= whole.stats["questions"] - kept + 2
+
+
+def test_layouts_of_wider_limits_are_no_best_under_narrower_ones() -> None:
+    layout = solve(SPEC).layout
+    assert layout is not None
+    narrow = SPEC.replace(limits=replace(SPEC.limits, volume=layout.volume - 1))
+    for spec, best in ((SPEC, layout), (narrow, None)):
+        journal = journal_of(None, spec)
+        journal.note(Entry(Candidate(layout.size, 2), None, layout))
+        stopped = solve(spec, journal=journal, time_limit_s=1e-6, without=("structure",))
+        assert stopped.status is Status.UNDECIDED
+        assert stopped.layout == best
+        assert ("best so far" in stopped.reason) == (best is not None)
