@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from itertools import takewhile
 
 from synth.search.measures import Candidate
-from synth.search.networks import networks
 from synth.search.solvers import SOLVERS
 from synth.search.staged import InStages
 from synth.search.structure import StructureFirst
@@ -38,26 +37,23 @@ def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: floa
     """
     if len(candidates) < 2 or not SOLVERS[walk.settings.solver].budget:
         return
-    ahead = _ahead(walk, candidates)
-    function = walk.spec.function
     share_s = time_limit_s * SHARE
-    until = time.monotonic() + share_s
-    delay = walk.limits.delay or 0
-    network = next(networks(function, delay, more=0, most=1, until=until), None)
-    if not ahead or network is None:
-        return
     staged = share_s >= LEAST_STAGED_S
+    ahead = _ahead(walk, candidates)
+    until = time.monotonic() + share_s
+    tools = (walk.spec, walk.settings, walk.crew)
+    placing = StructureFirst(*tools, until, walk.reporter, walk.offer)
+    networks = placing.networks(walk.limits.delay or 0)
+    if not ahead or not networks:
+        return
     found: tuple[Candidate, Found] | None = None
-    if staged and len(network.hears) >= TOO_MUCH:
+    stages_first = staged and len(networks[0].hears) >= TOO_MUCH
+    if stages_first:
         found = _in_stages(walk, share_s)
-        staged = False
         if found is not None and found[0] in ahead:
             ahead = ahead[: ahead.index(found[0])]
-    until = time.monotonic() + share_s
-    settings, crew = walk.settings, walk.crew
-    placing = StructureFirst(walk.spec, settings, crew, until, walk.reporter, walk.offer)
-    found = placing.run(ahead) or found
-    if found is None and staged:
+        placing.until = time.monotonic() + share_s
+    if placing.run(ahead) is None and staged and not stages_first:
         _in_stages(walk, share_s)
 
 

@@ -249,14 +249,17 @@ class _Synthesis:
         return [-literal if literal in true else literal for literal in literals]
 
 
-def pools(function: BooleanFunction, delay: int, until: float | None = None) -> list[Signals]:
+def pools(found: Sequence[Network], delay: int) -> list[Signals]:
     """Sets of signals to place, the most promising first.
 
     Several small networks together, their early signals repeated by buffers, which act as one-way
     valves, find the smallest layouts of small functions. Of larger ones they make formulas too
     large to answer: there the smallest networks come first, one by one.
+
+    Args:
+        found: networks of one function, those with fewest inverters first.
+        delay: T, in ticks.
     """
-    found = list(networks(function, delay, until=until))
     if not found:
         return []
     least = len(found[0].hears)

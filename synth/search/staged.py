@@ -8,13 +8,10 @@ of structure first it proves nothing.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 from synth.layout import Layout
-from synth.search.crew import Crew
-from synth.search.events import Reporter, Silent
 from synth.search.measures import Candidate
 from synth.search.stages import (
     Cut,
@@ -25,9 +22,8 @@ from synth.search.stages import (
     joined,
     second_spec,
 )
-from synth.search.structure import Keep, StructureFirst
-from synth.search.tidy import tidy
-from synth.search.walk import Found, Settings
+from synth.search.structure import Placer, StructureFirst
+from synth.search.walk import Found
 from synth.spec import Limits, Spec
 
 SHARES = (64_000, 256_000, 1_024_000)
@@ -43,30 +39,25 @@ WIDTH = 2
 """Width of the stages, in cells, where the limits allow more: narrow ones are placed soonest."""
 
 
-class InStages:
-    """Looks for layouts of two stages.
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """A slice of the space allowed: ``width`` and ``height`` are those of both stages."""
 
-    Args:
-        spec: what is asked; length, width, height and delay must be limited.
-        settings, crew, until, reporter, keep: as for ``StructureFirst``.
-    """
+    width: int
+    height: int
+    share: int
 
-    def __init__(
-        self,
-        spec: Spec,
-        settings: Settings,
-        crew: Crew,
-        until: float | None = None,
-        reporter: Reporter | None = None,
-        keep: Keep | None = None,
-    ) -> None:
-        self.spec = spec
-        self.settings = settings
-        self.crew = crew
-        self.until = until
-        self.reporter = reporter or Silent()
-        self.keep = keep
-        self.best: tuple[Candidate, Found] | None = None
+    def boxes(self, longest: int, delay: int) -> list[Candidate]:
+        """Boxes of that width and height, short ones first."""
+        lengths = range(1, longest + 1)
+        return [Candidate((length, self.width, self.height), delay) for length in lengths]
+
+
+@dataclass
+class InStages(Placer):
+    """Looks for layouts of two stages."""
+
+    best: tuple[Candidate, Found] | None = field(default=None, init=False)
 
     def run(self, limits: Limits, shares: Sequence[int] = SHARES) -> tuple[Candidate, Found] | None:
         """The layout of least volume found; None if none was.
@@ -77,92 +68,63 @@ class InStages:
         """
         if not can_be_cut(self.spec):
             return None
-        assert limits.delay is not None
+        assert limits.width is not None
         assert limits.height is not None
+        assert limits.delay is not None
         chosen = cuts(self.spec.function, limits.delay, self.until)[:MOST_CUTS]
         for share in shares:
             for height in range(limits.height, 1, -1):
+                room = _Room(min(limits.width, WIDTH), height, share)
                 for cut in chosen:
-                    if self._is_over():
+                    if self.is_over():
                         return self.best
-                    self._try(cut, limits, height, share)
+                    self._try(cut, room, self._longest(limits, room), limits.delay)
             if self.best is not None:
                 break
         return self.best
 
-    def _is_over(self) -> bool:
-        return self.until is not None and time.monotonic() >= self.until
-
-    def _try(self, cut: Cut, limits: Limits, height: int, share: int) -> None:
-        """Place both stages of a cut within a height, each as short as can be."""
+    def _longest(self, limits: Limits, room: _Room) -> int:
+        """The longest layout in a room that would be better than the best so far, in cells."""
         assert limits.length is not None
-        room = self._longest(limits, height)
-        if room < 3:
-            return
-        for first in self._first_stages(cut, limits, height, room - 2, share):
-            left = room - 1 - first.size[0]
-            spec = second_spec(self.spec, cut, first)
-            second = self._place(spec, limits, height, left, share, cut.delays[1], 0)
-            if second is not None:
-                self._keep(joined(self.spec, cut, first, second), limits)
-                return
-
-    def _longest(self, limits: Limits, height: int) -> int:
-        """The longest layout of a height that would be better than the best so far, in cells."""
-        assert limits.length is not None
-        floor = self._width(limits) * height
+        side = room.width * room.height
         longest = limits.length
         if limits.volume is not None:
-            longest = min(longest, limits.volume // floor)
+            longest = min(longest, limits.volume // side)
         if limits.floor is not None:
-            longest = min(longest, limits.floor // self._width(limits))
+            longest = min(longest, limits.floor // room.width)
         if self.best is not None:
-            longest = min(longest, (self.best[0].measure("volume") - 1) // floor)
+            longest = min(longest, (self.best[0].measure("volume") - 1) // side)
         return longest
 
-    def _width(self, limits: Limits) -> int:
-        assert limits.width is not None
-        return min(limits.width, WIDTH)
+    def _try(self, cut: Cut, room: _Room, longest: int, delay: int) -> None:
+        """Place both stages of a cut in a room, each as short as can be."""
+        first = self._first_stage(cut, room, longest - 2)
+        if first is None:
+            return
+        left = room.boxes(longest - 1 - first.size[0], cut.delays[1])
+        second = self._place(second_spec(self.spec, cut, first), left, room.share)
+        if second is None:
+            return
+        whole = joined(self.spec, cut, first, second)
+        candidate = Candidate(whole.size, delay)
+        found = self.accept(candidate, whole)
+        if found is not None:
+            self.best = (candidate, found)
 
-    def _first_stages(
-        self, cut: Cut, limits: Limits, height: int, longest: int, share: int
-    ) -> Iterator[Layout]:
-        """First stages whose crossing wires can rest in the seam; seldom more than one."""
+    def _first_stage(self, cut: Cut, room: _Room, longest: int) -> Layout | None:
+        """A first stage whose crossing wires can rest in the seam."""
         spec = first_spec(self.spec, cut)
         for seed in range(SEEDS):
-            found = self._place(spec, limits, height, longest, share, cut.delays[0], seed)
-            if found is None:
-                return
-            if has_seam(found, cut):
-                yield found
-                return
+            found = self._place(spec, room.boxes(longest, cut.delays[0]), room.share, seed)
+            if found is None or has_seam(found, cut):
+                return found
+        return None
 
     def _place(
-        self,
-        spec: Spec,
-        limits: Limits,
-        height: int,
-        longest: int,
-        share: int,
-        delay: int,
-        seed: int,
+        self, spec: Spec, boxes: Sequence[Candidate], share: int, seed: int = 0
     ) -> Layout | None:
-        width = self._width(limits)
-        candidates = [Candidate((length, width, height), delay) for length in range(1, longest + 1)]
+        """A stage in the first of some boxes that it can be placed in."""
         settings = replace(self.settings, seed=self.settings.seed + seed)
         placing = StructureFirst(spec, settings, self.crew, self.until, self.reporter)
-        found = placing.run(candidates, (share,))
+        found = placing.run(boxes, (share,))
         return None if found is None else found[1].layout
-
-    def _keep(self, layout: Layout, limits: Limits) -> None:
-        """Keep a layout if the simulator passes it; the halves being right is not enough."""
-        assert limits.delay is not None
-        settings = self.settings
-        tidied, verdict = tidy(
-            layout, self.spec, delay=limits.delay, prefer=settings.prefer, rules=settings.rules
-        )
-        within = limits.parts is None or tidied.part_count <= limits.parts
-        if verdict.passes and within:
-            self.best = (Candidate(tidied.size, limits.delay), Found(tidied, verdict))
-            if self.keep is not None:
-                self.keep(*self.best)

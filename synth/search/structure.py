@@ -16,18 +16,18 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from synth.encoding import Question
 from synth.encoding.signals import Signals
+from synth.layout import Layout
 from synth.search.crew import Crew
 from synth.search.events import Placing, Reporter, Silent
 from synth.search.measures import Candidate
-from synth.search.networks import pools
+from synth.search.networks import Network, networks, pools
 from synth.search.solvers import SOLVERS
 from synth.search.task import Reply, Task
-from synth.search.tidy import tidy
-from synth.search.walk import Found, Settings
+from synth.search.walk import Found, Settings, tidied
 from synth.spec import Spec
 
 Keep = Callable[[Candidate, Found], None]
@@ -52,10 +52,11 @@ class _Try:
     signals: Signals
 
 
-class StructureFirst:
-    """Looks for layouts by placing known signals.
+@dataclass
+class Placer:
+    """What it takes to look for layouts of known structure, at once or in stages.
 
-    Args:
+    Attributes:
         spec: what is asked.
         settings: how to search.
         crew: the workers.
@@ -64,23 +65,41 @@ class StructureFirst:
         keep: given every better layout as it is found, so that nothing is lost to a stop.
     """
 
-    def __init__(
-        self,
-        spec: Spec,
-        settings: Settings,
-        crew: Crew,
-        until: float | None = None,
-        reporter: Reporter | None = None,
-        keep: Keep | None = None,
-    ) -> None:
-        self.spec = spec
-        self.settings = settings
-        self.crew = crew
-        self.until = until
-        self.reporter = reporter or Silent()
-        self.keep = keep
-        self.tries = 0
-        self.best: tuple[_Try, Found] | None = None
+    spec: Spec
+    settings: Settings
+    crew: Crew
+    until: float | None = None
+    reporter: Reporter = field(default_factory=Silent)
+    keep: Keep | None = None
+
+    def is_over(self) -> bool:
+        """Whether the time is up."""
+        return self.until is not None and time.monotonic() >= self.until
+
+    def accept(self, candidate: Candidate, layout: Layout) -> Found | None:
+        """A layout tidied and given to ``keep``; None if the simulator or a limit rejects it."""
+        found = tidied(layout, self.spec, candidate.delay, self.settings)
+        most = self.spec.limits.parts
+        if not found.verdict.passes or (most is not None and found.layout.part_count > most):
+            return None
+        if self.keep is not None:
+            self.keep(candidate, found)
+        return found
+
+
+@dataclass
+class StructureFirst(Placer):
+    """Looks for layouts by placing known signals, a box at a time."""
+
+    best: tuple[_Try, Found] | None = field(default=None, init=False)
+    _networks: dict[int, list[Network]] = field(default_factory=dict, init=False)
+
+    def networks(self, delay: int) -> list[Network]:
+        """Small networks of the function within a delay, those with fewest inverters first."""
+        if delay not in self._networks:
+            found = networks(self.spec.function, delay, until=self.until)
+            self._networks[delay] = list(found)
+        return self._networks[delay]
 
     def run(
         self, candidates: Iterable[Candidate], shares: Sequence[int] = SHARES
@@ -97,7 +116,7 @@ class StructureFirst:
         tries: list[_Try] = []
         for candidate in candidates:
             if candidate.delay not in signals:
-                signals[candidate.delay] = pools(self.spec.function, candidate.delay, self.until)
+                signals[candidate.delay] = pools(self.networks(candidate.delay), candidate.delay)
             for chosen in signals[candidate.delay]:
                 tries.append(_Try(len(tries), candidate, chosen))
         self._halve(tries, shares[0])
@@ -105,7 +124,7 @@ class StructureFirst:
         for share in shares:
             tries = self._round(tries, share)
             settled = self.best is not None and share >= ENOUGH
-            if not tries or settled or self._is_over():
+            if not tries or settled or self.is_over():
                 break
         return None if self.best is None else (self.best[0].candidate, self.best[1])
 
@@ -115,7 +134,7 @@ class StructureFirst:
         for item in tries:
             firsts.setdefault(item.candidate, item)
         left = list(firsts.values())
-        while left and not self._is_over():
+        while left and not self.is_over():
             middle = len(left) // 2
             window = left[middle : middle + WINDOW]
             item = max(window, key=lambda one: (min(one.candidate.size), -one.number))
@@ -129,16 +148,13 @@ class StructureFirst:
             found = self.best is not None and self.best[0] is item
             left = left[:middle] if found else left[middle + 1 :]
 
-    def _is_over(self) -> bool:
-        return self.until is not None and time.monotonic() >= self.until
-
     def _round(self, tries: Sequence[_Try], share: int) -> list[_Try]:
         """Give each try so many conflicts; the undecided ones that could still be better."""
         upcoming = iter(tries)
         pending: dict[Future[Reply], _Try] = {}
         undecided: list[_Try] = []
         try:
-            while not self._is_over():
+            while not self.is_over():
                 while len(pending) < self.settings.workers:
                     item = next((item for item in upcoming if self._is_better(item)), None)
                     if item is None:
@@ -169,7 +185,6 @@ class StructureFirst:
     def _submit(self, item: _Try, share: int) -> Future[Reply]:
         settings = self.settings
         size, delay = item.candidate
-        self.tries += 1
         self.reporter.event(Placing(size, delay))
         question = Question(self.spec, size, delay, self.spec.limits.parts, settings.rules)
         return self.crew.submit(
@@ -185,15 +200,7 @@ class StructureFirst:
     def _take(self, item: _Try, reply: Reply) -> bool:
         """Note what came of a try; whether it is undecided."""
         if reply.layout is not None and self._is_better(item):
-            layout, verdict = tidy(
-                reply.layout,
-                self.spec,
-                delay=item.candidate.delay,
-                prefer=self.settings.prefer,
-                rules=self.settings.rules,
-            )
-            if verdict.passes:
-                self.best = (item, Found(layout, verdict))
-                if self.keep is not None:
-                    self.keep(item.candidate, self.best[1])
+            found = self.accept(item.candidate, reply.layout)
+            if found is not None:
+                self.best = (item, found)
         return reply.answer == "undecided"

@@ -93,6 +93,11 @@ class Found:
     verdict: Verdict
 
 
+def tidied(layout: Layout, spec: Spec, delay: int, settings: Settings) -> Found:
+    """A layout without what could go, and the simulator's verdict on it, which may be a fault."""
+    return Found(*tidy(layout, spec, delay=delay, prefer=settings.prefer, rules=settings.rules))
+
+
 class Walk:
     """Puts questions about one specification and remembers the answers.
 
@@ -375,16 +380,10 @@ class Walk:
         return found
 
     def _judge(self, candidate: Candidate, layout: Layout) -> Found:
-        tidied, verdict = tidy(
-            layout,
-            self.spec,
-            delay=candidate.delay,
-            prefer=self.settings.prefer,
-            rules=self.settings.rules,
-        )
-        if not verdict.passes:
-            raise Refused(layout, verdict)
-        return Found(tidied, verdict)
+        found = tidied(layout, self.spec, candidate.delay, self.settings)
+        if not found.verdict.passes:
+            raise Refused(layout, found.verdict)
+        return found
 
     def give_up(
         self, candidate: Candidate, future: Future[Reply], started: BoxStarted, seconds: float

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.encoding.signals import Origin, Signal
+from synth.encoding.signals import Origin, Signal, Signals
 from synth.search.networks import Network, input_signals, networks, pools
 from synth.spec import BooleanFunction, Spec
 
@@ -18,6 +18,10 @@ TWO = [format(number, "04b") for number in range(16)]
 def function(table: str) -> BooleanFunction:
     inputs = ("a", "b", "c")[: len(table).bit_length() - 1]
     return BooleanFunction(inputs, {"q": table})
+
+
+def pools_of(asked: BooleanFunction, delay: int) -> list[Signals]:
+    return pools(list(networks(asked, delay)), delay)
 
 
 def computes(network: Network) -> bool:
@@ -106,7 +110,7 @@ def test_networks_of_one_number_differ_in_their_functions() -> None:
 
 def test_no_network_within_too_short_a_delay() -> None:
     assert list(networks(function("0110"), 1)) == []
-    assert pools(function("0110"), 1) == []
+    assert pools_of(function("0110"), 1) == []
 
 
 def test_an_output_that_is_an_input_needs_no_inverter() -> None:
@@ -116,7 +120,7 @@ def test_an_output_that_is_an_input_needs_no_inverter() -> None:
 def test_pools_hold_each_network_whole() -> None:
     asked = Spec.parse("s = a ^ b; c = a & b").function
     smallest = next(networks(asked, 2))
-    for pool in pools(asked, 2):
+    for pool in pools_of(asked, 2):
         rows = {signal.rows for signal in pool.all}
         assert {signal.rows for signal in smallest.signals()} <= rows or len(rows) > 4
         inputs = [signal for signal in pool.all if signal.origin is Origin.INPUT]
@@ -124,7 +128,7 @@ def test_pools_hold_each_network_whole() -> None:
 
 
 def test_signals_that_a_network_joins_may_mix() -> None:
-    pool = pools(function("0110"), 2)[0]
+    pool = pools_of(function("0110"), 2)[0]
     terms = [signal for signal in pool.all if signal.origin is Origin.INVERTER and signal.tick == 2]
     wanted = sum(1 << row for row, value in enumerate("0110") if value == "1")
     pairs = [
