@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from synth.cli.files import json_line
+from synth.cli.searching import QUIET
 
 if TYPE_CHECKING:
     from synth.search.audit_report import AuditReport
@@ -37,7 +38,7 @@ _MOST_PROBLEMS = 20
     help="Proofs checked at the same time; one for each core, up to 4, if unsaid.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the audit document only.")
-@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+@QUIET
 def audit_command(
     folder: str,
     checker: str | None,

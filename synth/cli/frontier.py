@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth import fields
 from synth.cli.arguments import RULES, at_option, complete_spec
 from synth.cli.asking import asked_spec, asking
 from synth.cli.files import OutputFile, json_line, read_rules
-from synth.cli.solve import INSULATORS, keep_for_report
+from synth.cli.searching import PREFER, QUIET, SEED, SOLVER, WORKERS, reporter_of, require_search
+from synth.cli.solve import keep_for_report
 from synth.errors import InputError
 from synth.layout.documents import layout_text
 from synth.medium import Rules
@@ -33,28 +33,13 @@ OVERVIEW = "frontier.json"
     metavar="M,N",
     help="Two measures: the smallest M for each N. floor,delay if unsaid.",
 )
-@click.option(
-    "--solver", default="cadical195", show_default=True, metavar="NAME", help="A SAT solver."
-)
+@SOLVER
 @click.option(
     "--time-limit", type=float, metavar="SECONDS", help="For all of it; what is open then says so."
 )
-@click.option(
-    "--seed", type=int, default=0, show_default=True, metavar="N", help="Same seed, same layouts."
-)
-@click.option(
-    "--prefer",
-    default="solid",
-    show_default=True,
-    metavar="PART",
-    help="What cells become that only hold a part up: ledge, clear or solid.",
-)
-@click.option(
-    "--workers",
-    type=click.IntRange(1, 64),
-    metavar="N",
-    help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
-)
+@SEED
+@PREFER
+@WORKERS
 @RULES
 @click.option(
     "--store",
@@ -75,7 +60,7 @@ OVERVIEW = "frontier.json"
     help="Draw it there, as .svg or .png; may be repeated. Needs the extra 'plot'.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the frontier document only.")
-@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+@QUIET
 def frontier_command(
     spec_source: str,
     axes: tuple[str, ...],
@@ -114,27 +99,18 @@ def frontier_command(
       1  no layout for any       4  refused by the simulator, a bug
       2  the input cannot be used
     """
-    from synth.search.events import Silent
+    from synth.search.crew import default_workers
     from synth.search.frontier import DEFAULT_AXES, Survey, parse_axes
-    from synth.search.solvers import require_solver
     from synth.search.walk import Settings
     from synth.spec.sources import resolve_spec
 
     with at_option("--axes"):
         measures = parse_axes(_split(axes) or DEFAULT_AXES)
-    with at_option("--solver"):
-        require_solver(solver)
-    fields.choice(prefer, INSULATORS, "--prefer", "part to prefer")
-    if time_limit is not None and not 0 < time_limit < float("inf"):
-        raise InputError(
-            f"a time limit of {time_limit:g} seconds",
-            place="--time-limit",
-            way_out="use a number of seconds above 0",
-        )
+    require_search(solver, prefer, time_limit)
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     targets = _Targets(output, plots, table)
-    settings = Settings(solver, seed, prefer, workers or _processors(), table)
+    settings = Settings(solver, seed, prefer, workers or default_workers(), table)
     with ExitStack() as stack:
         memory = None
         if store is not None:
@@ -148,7 +124,7 @@ def frontier_command(
                 memory,
                 settings,
                 time_limit,
-                reporter=Silent() if quiet else _progress(),
+                reporter=reporter_of(quiet),
                 watcher=None if quiet else _told,
             )
         try:
@@ -170,18 +146,6 @@ def frontier_command(
 def _split(axes: tuple[str, ...]) -> tuple[str, ...]:
     """The measures named; unlike ``split_list``, one named twice stays twice, to be refused."""
     return tuple(name.strip() for value in axes for name in value.split(",") if name.strip())
-
-
-def _processors() -> int:
-    import os
-
-    return max(1, min(4, os.cpu_count() or 1))
-
-
-def _progress() -> Any:
-    from synth.cli.progress import Progress
-
-    return Progress()
 
 
 def _told(asking: Asking) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from synth.cli.arguments import STORE, at_option
+from synth.cli.searching import QUIET, require_time
 from synth.errors import InputError
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ REFUSED = 4
     "--time-limit", type=float, metavar="SECONDS", help="Stop then; what is answered is kept."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print every event as a line of JSON.")
-@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+@QUIET
 def build_command(
     recipe: str,
     store: str,
@@ -94,12 +95,7 @@ def build_command(
     from synth.library.events import Unwatched
     from synth.library.recipe import load_recipe
 
-    if time_limit is not None and not 0 < time_limit < float("inf"):
-        raise InputError(
-            f"a time limit of {time_limit:g} seconds",
-            place="--time-limit",
-            way_out="use a number of seconds above 0",
-        )
+    require_time(time_limit)
     if workers is not None and address is not None:
         raise InputError(
             "a cluster has workers of its own",

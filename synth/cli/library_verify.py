@@ -8,6 +8,7 @@ import click
 
 from synth.cli.arguments import STORE
 from synth.cli.files import json_line
+from synth.cli.searching import QUIET
 
 
 @click.command("verify", short_help="Play every layout of a store again, audit certificates.")
@@ -19,7 +20,7 @@ from synth.cli.files import json_line
     help="Audit the certificates that entries name, where they are there.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print what was found as a document only.")
-@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+@QUIET
 def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     """Play every layout of a store in the simulator again, compare what is listed with it, and
     audit the certificates that entries name, as 'gatefit audit' does.

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth import fields
 from synth.cli.arguments import RULES, at_option, complete_spec, split_list
 from synth.cli.asking import asked_spec, asking
 from synth.cli.files import OutputFile, json_line, read_rules
+from synth.cli.searching import PREFER, QUIET, SEED, SOLVER, WORKERS, reporter_of, require_search
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -23,26 +23,17 @@ from synth.spec import Spec
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
-    from synth.search.events import Reporter
     from synth.search.journal import Journal
     from synth.search.outcome import Outcome
 
 REFUSED_FILE = "gatefit-refused.json"
 """Where a refused layout is kept when no output file is named."""
 
-INSULATORS = ("solid", "ledge", "clear")
-
 
 def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     from synth.search.measures import MEASURES
 
     return [name for name in MEASURES if name.startswith(incomplete)]
-
-
-def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
-    from synth.search.solvers import SOLVERS
-
-    return [name for name in SOLVERS if name.startswith(incomplete)]
 
 
 @click.command("solve", short_help="Find the smallest layout for a function and limits.")
@@ -56,36 +47,16 @@ def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     help="What 'smallest' means: volume (default), floor, length, width, height, delay, parts. "
     "Repeat it, or part them by commas; the first counts most.",
 )
-@click.option(
-    "--solver",
-    default="cadical195",
-    show_default=True,
-    metavar="NAME",
-    shell_complete=_complete_solver,
-    help="A SAT solver of python-sat.",
-)
+@SOLVER
 @click.option(
     "--time-limit",
     type=float,
     metavar="SECONDS",
     help="Stop then: undecided, with the best so far.",
 )
-@click.option(
-    "--seed", type=int, default=0, show_default=True, metavar="N", help="Same seed, same layout."
-)
-@click.option(
-    "--prefer",
-    default="solid",
-    show_default=True,
-    metavar="PART",
-    help="What cells become that only hold a part up: ledge, clear or solid.",
-)
-@click.option(
-    "--workers",
-    type=click.IntRange(1, 64),
-    metavar="N",
-    help="Boxes asked about at the same time; one for each core, up to 4, if unsaid.",
-)
+@SEED
+@PREFER
+@WORKERS
 @click.option(
     "--advise",
     type=click.FloatRange(min=0),
@@ -118,7 +89,7 @@ def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 )
 @click.option("--output", metavar="FILE", help="Write the layout document there.")
 @click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
-@click.option("--quiet", is_flag=True, help="Show no progress on standard error.")
+@QUIET
 def solve_command(
     spec_source: str,
     minimize: tuple[str, ...],
@@ -166,20 +137,11 @@ def solve_command(
     from synth.search import solve
     from synth.search.journal import Journal
     from synth.search.measures import parse_measures
-    from synth.search.solvers import require_solver
     from synth.spec.sources import resolve_spec
 
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
-    with at_option("--solver"):
-        require_solver(solver)
-    fields.choice(prefer, INSULATORS, "--prefer", "part to prefer")
-    if time_limit is not None and not 0 < time_limit < float("inf"):
-        raise InputError(
-            f"a time limit of {time_limit:g} seconds",
-            place="--time-limit",
-            way_out="use a number of seconds above 0",
-        )
+    require_search(solver, prefer, time_limit)
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
@@ -195,7 +157,7 @@ def solve_command(
             seed=seed,
             prefer=prefer,
             rules=table,
-            reporter=_reporter(quiet),
+            reporter=reporter_of(quiet),
             workers=workers,
             without=ACCELERATIONS if plain else split_list(without),
             advise_s=advise,
@@ -233,13 +195,6 @@ def _free_name() -> Path:
     """A name for a journal that no file has yet."""
     names = (Path(f"gatefit-resume{number or ''}.jsonl") for number in count())
     return next(name for name in names if not name.exists())
-
-
-def _reporter(quiet: bool) -> Reporter:
-    from synth.cli.progress import Progress
-    from synth.search.events import Silent
-
-    return Silent() if quiet else Progress()
 
 
 def _show(outcome: Outcome, spec: Spec, question: str, *, as_json: bool) -> None:

@@ -8,7 +8,6 @@ the layout is played in the simulator.
 from __future__ import annotations
 
 import json
-import os
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -36,6 +35,7 @@ from synth.search.certificate_index import (
     read_index,
 )
 from synth.search.cover import Claim, covers, needs
+from synth.search.crew import default_workers
 from synth.search.cubes import Cube
 from synth.search.drat import Checker, checker_for
 from synth.search.evidence import SUFFIXES
@@ -72,7 +72,7 @@ def audit(
     """
     began = time.perf_counter()
     if workers is None:
-        workers = max(1, min(4, os.cpu_count() or 1))
+        workers = default_workers()
     if workers < 1:
         raise InputError(f"{workers} workers", way_out="use 1 or more")
     work = _Audit(Path(path), checker_for(checker), symmetry, progress or _silent, workers)

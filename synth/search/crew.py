@@ -19,6 +19,11 @@ LOSSES_BORNE = 2
 """How often a task is given to a new worker after its worker was lost."""
 
 
+def default_workers() -> int:
+    """As many as there are processors, up to 4."""
+    return max(1, min(4, os.cpu_count() or 1))
+
+
 class Stopped(Exception):
     """The task was stopped before it was answered."""
 

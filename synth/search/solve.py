@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Iterable
 from contextlib import ExitStack
@@ -16,7 +15,7 @@ from synth.search import claims
 from synth.search.advice import RELAXED, advice, relaxations
 from synth.search.certificate import CertificateFolder, how_made, require_proofs
 from synth.search.cover import Claim
-from synth.search.crew import Crew
+from synth.search.crew import Crew, default_workers
 from synth.search.events import (
     BoundRaised,
     BoxEnded,
@@ -190,7 +189,7 @@ def _settings(solver: str, seed: int, prefer: str, workers: int | None, rules: R
             f"no support {prefer!r} to prefer", way_out=f"use one of {', '.join(SUPPORTS)}"
         )
     if workers is None:
-        workers = max(1, min(4, os.cpu_count() or 1))
+        workers = default_workers()
     if workers < 1:
         raise InputError(f"{workers} workers", way_out="use 1 or more")
     return Settings(solver, seed, prefer, workers, rules)
