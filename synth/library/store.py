@@ -27,10 +27,10 @@ from synth.library.rows import ENTRY_COLUMNS, entry_of, row_of
 from synth.library.schema import give_up, prepare, require_database, unusable
 from synth.library.words import expressions
 from synth.medium import Rules
+from synth.search.candidates import assumed_limits
 from synth.search.journal import Entry as BoxAnswer
 from synth.search.measures import Candidate
 from synth.search.outcome import Outcome, Status
-from synth.search.solve import assumed_limits
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec

@@ -28,13 +28,16 @@ def stats(walk: Walk) -> dict[str, Any]:
 
 
 def bound(walk: Walk, measure: str, candidates: list[Candidate]) -> int | None:
-    """The least value of a measure that is not ruled out; None for ``parts``, or if all is."""
+    """The least value of a measure that is not ruled out; None for ``parts``, or if all is.
+
+    Args:
+        measure: the first of the measures that ``candidates`` are in the order of.
+    """
     if measure == "parts":
         return None
-    return min(
-        (item.measure(measure) for item in candidates if walk.known(item, None) is not False),
-        default=None,
-    )
+    left = (item for item in candidates if walk.known(item, None) is not False)
+    first = next(left, None)
+    return None if first is None else first.measure(measure)
 
 
 def smallest(

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 
 from synth.errors import InputError
 from synth.medium import Size
+from synth.search.candidates import assumed_limits, assumed_time
 from synth.search.cover import Claim, Need, covers, needs
 from synth.search.crew import Crew
 from synth.search.cubes import Cube
@@ -24,7 +25,7 @@ from synth.search.journal import Entry, Journal
 from synth.search.measures import Candidate, measured, parse_measures
 from synth.search.memory import Memory
 from synth.search.outcome import Outcome, Status
-from synth.search.solve import ASSUMED_TIME_S, assumed_limits, solve
+from synth.search.solve import solve
 from synth.search.walk import Settings
 from synth.simulator import check
 from synth.spec import Limits, Spec
@@ -152,10 +153,8 @@ class Survey:
         reporter: Reporter | None = None,
         watcher: Watcher | None = None,
     ) -> None:
-        limits, self.assumed = assumed_limits(spec.limits)
-        if self.assumed and time_limit_s is None:
-            time_limit_s = ASSUMED_TIME_S
-            self.assumed += (f"a time limit of {ASSUMED_TIME_S:g} seconds",)
+        limits, assumed = assumed_limits(spec.limits)
+        self.time_limit_s, self.assumed = assumed_time(time_limit_s, assumed)
         self.spec = spec.replace(limits=limits)
         self.axes = parse_axes(axes)
         self.first, self.second = self.axes
@@ -167,7 +166,6 @@ class Survey:
             )
         self.memory = memory
         self.settings = settings or Settings()
-        self.time_limit_s = time_limit_s
         self.reporter = reporter
         self.watcher = watcher
         low, least = _least(self.second), _least(self.first)

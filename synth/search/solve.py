@@ -10,9 +10,10 @@ from pathlib import Path
 
 from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
-from synth.medium import AXES, DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Rules, Size
+from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.search import claims
 from synth.search.advice import RELAXED, advice, relaxations
+from synth.search.candidates import assumed_limits, assumed_time, candidates_of
 from synth.search.certificate import CertificateFolder, how_made, require_proofs
 from synth.search.cover import Claim
 from synth.search.crew import Crew, default_workers
@@ -27,22 +28,13 @@ from synth.search.events import (
 )
 from synth.search.first_layout import first_layout
 from synth.search.journal import Journal
-from synth.search.measures import Candidate, boxes, in_order, measured, parse_measures
+from synth.search.measures import Candidate, measured, parse_measures
 from synth.search.outcome import Outcome, Status
 from synth.search.rounds import OutOfTime
 from synth.search.solvers import DEFAULT_SOLVER, require_solver
 from synth.search.tidy import SUPPORTS
 from synth.search.walk import Found, Refused, Settings, Walk
 from synth.spec import Limits, Spec
-
-ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
-"""Longest sides, in cells, of the boxes tried where the specification names none."""
-
-ASSUMED_DELAY = 3
-"""Largest delay, in ticks, tried where the specification names none."""
-
-ASSUMED_TIME_S = 600.0
-"""Time limit where sizes or delay are assumed and none is given."""
 
 
 def solve(
@@ -112,10 +104,8 @@ def solve(
         )
     _require_feasible(spec)
     limits, assumed = assumed_limits(spec.limits)
-    if assumed and time_limit_s is None:
-        time_limit_s = ASSUMED_TIME_S
-        assumed += (f"a time limit of {ASSUMED_TIME_S:g} seconds",)
-    candidates = _candidates(spec, limits, measures)
+    time_limit_s, assumed = assumed_time(time_limit_s, assumed)
+    candidates = candidates_of(spec, limits, measures)
     with ExitStack() as stack:
         folder = None
         if certificate is not None:
@@ -146,10 +136,10 @@ def _advice(spec: Spec, settings: Settings, limits: Limits, seconds: float) -> t
 
     def ask(let_out: Limits, ruled_out: Limits, seconds: float) -> Outcome:
         freed = spec.replace(limits=let_out)
-        before = set(_candidates(spec, ruled_out, ("volume",)))
-        new = [item for item in _candidates(freed, let_out, ("volume",)) if item not in before]
+        before = set(candidates_of(spec, ruled_out, ("volume",)))
+        new = [item for item in candidates_of(freed, let_out, ("volume",)) if item not in before]
         if let_out.parts != ruled_out.parts:
-            new = _candidates(freed, let_out, ("volume",))
+            new = candidates_of(freed, let_out, ("volume",))
         return _search(freed, settings, ("volume",), new, let_out, seconds, (), None)
 
     names = () if spec.empty or spec.fixed else RELAXED
@@ -222,82 +212,19 @@ def _require_feasible(spec: Spec) -> None:
         )
 
 
-def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
-    """Limits with those filled in that are left open, and what was assumed, a phrase each."""
-    values = {
-        name: getattr(limits, name)
-        for name in ("length", "width", "height", "volume", "floor", "parts", "delay")
-    }
-    assumed = []
-    for name, cells in ASSUMED_SIZE.items():
-        if values[name] is None:
-            values[name] = cells
-            assumed.append(f"{name} at most {cells} cells")
-    if values["delay"] is None:
-        values["delay"] = ASSUMED_DELAY
-        assumed.append(f"delay at most {ASSUMED_DELAY} ticks")
-    return Limits(**values), tuple(assumed)
-
-
-def _candidates(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> list[Candidate]:
-    """Every box and delay to consider, in order.
-
-    The delay varies only where it is minimised: a layout that is faster meets the limit too.
-    """
-    assert limits.delay is not None
-    delays = range(limits.delay + 1) if "delay" in measures else [limits.delay]
-    sizes = list(boxes(limits, exactly=bool(spec.empty or spec.fixed)))
-    pitch = spec.stack.pitch if spec.stack else None
-    if spec.stack is not None and pitch is not None:
-        index = AXES.index(spec.stack.axis)
-        sizes = [size for size in sizes if size[index] <= pitch]
-    if _exchangeable_sides(spec, measures):
-        within = set(sizes)
-        sizes = [
-            (length, width, height)
-            for length, width, height in sizes
-            if length >= width or (width, length, height) not in within
-        ]
-    return in_order((Candidate(size, delay) for size in sizes for delay in delays), measures)
-
-
-def _exchangeable_sides(spec: Spec, measures: tuple[str, ...]) -> bool:
-    """Whether a layout turned by a quarter answers the same question.
-
-    The medium has no preferred level direction, so it does if nothing asked tells x from y; of
-    a box and its quarter turn only one need then be asked about.
-    """
-    asks = spec.pins.values()
-    return (
-        (spec.stack is None or spec.stack.axis == "z")
-        and not {"length", "width"} & set(measures)
-        and not (spec.empty or spec.fixed)
-        and all(ask.at is None and _turns(ask.faces) for ask in asks)
-    )
-
-
-def _turns(faces: tuple[Direction, ...] | None) -> bool:
-    return faces is None or set(faces) == set(LEVEL_DIRECTIONS)
-
-
-def _no_bound() -> BoundRaised | None:
-    """Nothing is ruled out yet."""
-    return None
-
-
 class _Timed:
     """Passes events on, with the bound as it rises, and closes the search, on failure too."""
 
     def __init__(self, reporter: Reporter | None, questions: int) -> None:
         self.reporter = reporter or Silent()
         self.began = time.perf_counter()
-        self.bound: Callable[[], BoundRaised | None] = _no_bound
+        self.bound: Callable[[], BoundRaised | None] | None = None
         self._last: BoundRaised | None = None
         self.reporter.event(SearchStarted(questions))
 
     def event(self, event: Event) -> None:
         self.reporter.event(event)
-        if isinstance(event, BoxEnded) and event.answer == "impossible":
+        if self.bound is not None and isinstance(event, BoxEnded) and event.answer == "impossible":
             bound = self.bound()
             if bound is not None and bound != self._last:
                 self._last = bound
