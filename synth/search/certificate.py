@@ -12,7 +12,7 @@ import contextlib
 import json
 import os
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -73,12 +73,17 @@ class CertificateFolder:
         self.unfinished = self.path / UNFINISHED
         self._made = not self.path.exists()
         self._kept: KeptProofs | None = None
-        try:
+        with self._being_prepared():
             self._prepare()
+
+    @contextlib.contextmanager
+    def _being_prepared(self) -> Iterator[None]:
+        try:
+            yield
         except OSError as error:
             raise InputError(
                 f"cannot hold a certificate ({error.strerror or error})",
-                file=str(path),
+                file=str(self.path),
                 way_out="name a folder that may be written to, or a new one",
             ) from None
 
@@ -105,14 +110,8 @@ class CertificateFolder:
         Raises:
             InputError: if the folder cannot be written to.
         """
-        try:
+        with self._being_prepared():
             self._kept = KeptProofs(self.unfinished, spec, rules, solver, seed)
-        except OSError as error:
-            raise InputError(
-                f"cannot hold a certificate ({error.strerror or error})",
-                file=str(self.path),
-                way_out="name a folder that may be written to, or a new one",
-            ) from None
         return self._kept
 
     def __enter__(self) -> CertificateFolder:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -145,15 +145,23 @@ def _lines(path: Path) -> Iterator[dict[str, Any]]:
         yield value
 
 
+def append_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
+    """Add documents, one a line, behind whole lines only, and wait until they are on the disk.
+
+    Raises:
+        OSError: if that cannot be done.
+    """
+    with path.open("a+b") as file:
+        _drop_cut_line(file)
+        for document in documents:
+            file.write((json.dumps(document, separators=(",", ":")) + "\n").encode())
+        file.flush()
+        os.fsync(file.fileno())
+
+
 def _append(path: Path, documents: list[dict[str, Any]]) -> None:
-    """Add lines, behind whole lines only, and wait until they are on the disk."""
     try:
-        with path.open("a+b") as file:
-            _drop_cut_line(file)
-            for document in documents:
-                file.write((json.dumps(document, separators=(",", ":")) + "\n").encode())
-            file.flush()
-            os.fsync(file.fileno())
+        append_lines(path, documents)
     except OSError as error:
         raise InputError(
             f"cannot be written: {error.strerror}", file=str(path), way_out="name another file"

@@ -8,7 +8,6 @@ the search goes on. The next search for the same takes what is as it was written
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,7 @@ from synth.errors import InputError
 from synth.medium import Rules
 from synth.search.certificate_index import FileEntry, Proven, encoder_version, read_question
 from synth.search.evidence import SUFFIXES
-from synth.search.journal import Journal
+from synth.search.journal import Journal, append_lines
 from synth.spec import Spec
 
 LIST = "proofs.jsonl"
@@ -43,7 +42,7 @@ class KeptProofs:
         for entry in folder.iterdir():
             if entry.name not in useful:
                 entry.unlink()
-        self._append([self._heading, *map(self._line, self.found)])
+        append_lines(folder / LIST, [self._heading, *map(self._line, self.found)])
 
     def note(self, proven: Proven) -> None:
         """List a proof; it is on the disk when this returns.
@@ -52,7 +51,7 @@ class KeptProofs:
             InputError: if it cannot be written.
         """
         try:
-            self._append([self._line(proven)])
+            append_lines(self.folder / LIST, [self._line(proven)])
         except OSError as error:
             raise InputError(
                 f"the certificate cannot be written ({error.strerror or error})",
@@ -86,10 +85,3 @@ class KeptProofs:
                 # Whatever is wrong with a line or its files: the question is asked again.
                 continue
         return found
-
-    def _append(self, documents: list[dict[str, Any]]) -> None:
-        with (self.folder / LIST).open("a", encoding="utf-8") as file:
-            for document in documents:
-                file.write(json.dumps(document, separators=(",", ":")) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
