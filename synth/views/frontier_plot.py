@@ -163,17 +163,20 @@ class _Plot:
 
     def _gap(self, step: ChartStep) -> None:
         """From the bound up to the best known: there the smallest lies."""
+        self._hatched((step.first, self._end(step)), step, step.value)
+        self._bound(step)
+
+    def _hatched(self, ends: tuple[float, float], step: ChartStep, upto: float | None) -> None:
         self.axes.fill_between(
-            [step.first, self._end(step)],
+            list(ends),
             step.bound,
-            step.value,
+            upto,
             facecolor="none",
             edgecolor=NEW_LINE,
             hatch=GAP_HATCH,
             linewidth=0,
             alpha=0.6,
         )
-        self._bound(step)
 
     def _bound(self, step: ChartStep) -> None:
         self.axes.plot(
@@ -195,17 +198,7 @@ class _Plot:
         return left, right
 
     def _open(self, step: ChartStep) -> None:
-        left, right = self._band(step)
-        self.axes.fill_between(
-            [left, right],
-            step.bound,
-            self.top,
-            facecolor="none",
-            edgecolor=NEW_LINE,
-            hatch=GAP_HATCH,
-            linewidth=0,
-            alpha=0.6,
-        )
+        self._hatched(self._band(step), step, self.top)
         self._bound(step)
         self._in_band(step, f"open: {step.bound} or more")
 
