@@ -8,22 +8,64 @@ for each other, so whatever gives a wire its signal comes earlier in an order of
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 
+from synth.encoding import causes
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Question
 from synth.encoding.shape import Link, Node, Shape
 from synth.encoding.signals import Origin, Signal
 from synth.encoding.statics import Statics
-from synth.medium import ALL_DIRECTIONS, LEVEL_DIRECTIONS, Cell, Direction, Joint
+from synth.medium import LEVEL_DIRECTIONS, Cell, Direction, Joint
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """Where one signal is, as ``causes`` asks for it."""
+
+    flow: Flow
+    number: int
+
+    def power(self, family: str, cell: Cell) -> int:
+        """What of that family is at a cell of the box and has the signal."""
+        statics = self.flow.statics
+        if not statics.geometry.inside(cell):
+            return FALSE
+        if family == "wire":
+            return FALSE if statics.wire(cell) == FALSE else self.flow.node(cell, self.number)
+        return self.flow.formula.literal(family, cell, self.number)
+
+    def lead(self, cell: Cell, face: Direction) -> int:
+        """The lead beyond that face carries the signal."""
+        if self.flow.statics.lead(cell, face) == FALSE:
+            return FALSE
+        return self.flow.node(Slot(cell, face), self.number)
+
+    def buffer(self, cell: Cell, to: Direction) -> int:
+        """The buffer in a cell that points along ``to`` gives the signal."""
+        if not self.flow.statics.geometry.inside(cell):
+            return FALSE
+        return self.flow.formula.literal("repeated", cell, to, self.number)
+
+    def input_on(self, joint: Joint, cell: Cell, face: Direction) -> int:
+        """The signal is an input whose pin, with that joint, sits beyond that face."""
+        signal, slot = self.flow.signals[self.number], Slot(cell, face)
+        if signal.origin is not Origin.INPUT:
+            return FALSE
+        if self.flow.question.spec.joint(signal.name) is not joint:
+            return FALSE
+        if slot not in self.flow.statics.slots[signal.name]:
+            return FALSE
+        return self.flow.statics.pin(signal.name, slot)
 
 
 class Flow:
     """Declares what flows where and states the rules of one instant (section 4).
 
     Families, each by place and number of the signal: ``charged`` and ``driven`` (a solid),
-    ``flow`` (a wire or lead), ``made`` (an inverter's output), ``repeated`` (a buffer's output).
+    ``flow`` (a wire or lead), ``inverter`` (its output), ``repeated`` (a buffer's output).
     """
 
     def __init__(
@@ -41,6 +83,7 @@ class Flow:
         self.shape = shape
         self.signals = signals
         self.longest_run = longest_run
+        self._carried = [Carried(self, number) for number in range(len(signals))]
         for number, signal in enumerate(signals):
             self._declare(number, signal)
 
@@ -59,7 +102,7 @@ class Flow:
             formula.declare("charged", cell, number)
             formula.declare("driven", cell, number)
             makes = signal.origin is Origin.INVERTER and statics.any_inverter(cell) != FALSE
-            self._declare_if(makes, "made", cell, number)
+            self._declare_if(makes, "inverter", cell, number)
             for to in LEVEL_DIRECTIONS:
                 repeats = signal.origin is Origin.BUFFER and statics.buffer(cell, to) != FALSE
                 self._declare_if(repeats, "repeated", cell, to, number)
@@ -72,88 +115,50 @@ class Flow:
         else:
             self.formula.alias(FALSE, family, *key)
 
-    def power(self, family: str, cell: Cell, number: int) -> int:
-        """``charged``, ``driven`` or ``made`` at a cell of the box; false beyond it."""
-        if not self.statics.geometry.inside(cell):
-            return FALSE
-        return self.formula.literal(family, cell, number)
-
-    def wire(self, cell: Cell, number: int) -> int:
-        """The wire in a cell carries the signal."""
-        return FALSE if self.statics.wire(cell) == FALSE else self.node(cell, number)
-
-    def lead(self, cell: Cell, face: Direction, number: int) -> int:
-        """The lead beyond that face carries the signal."""
-        if self.statics.lead(cell, face) == FALSE:
-            return FALSE
-        return self.node(Slot(cell, face), number)
+    def of(self, number: int) -> Carried:
+        """Where one signal is."""
+        return self._carried[number]
 
     def node(self, node: Node, number: int) -> int:
         """The wire or lead at a node carries the signal."""
         return self.formula.literal("flow", node, number)
 
-    def buffer(self, cell: Cell, to: Direction, number: int) -> int:
-        """The buffer in a cell that points along ``to`` gives the signal."""
-        if not self.statics.geometry.inside(cell):
-            return FALSE
-        return self.formula.literal("repeated", cell, to, number)
-
-    def input(self, joint: Joint, cell: Cell, face: Direction, number: int) -> int:
-        """The signal is an input whose pin, with that joint, sits beyond that face."""
-        signal = self.signals[number]
-        if signal.origin is not Origin.INPUT:
-            return FALSE
-        slot = Slot(cell, face)
-        if self.question.spec.joint(signal.name) is not joint:
-            return FALSE
-        if slot not in self.statics.slots[signal.name]:
-            return FALSE
-        return self.statics.pin(signal.name, slot)
-
-    def buffers_into(self, cell: Cell, number: int) -> list[int]:
-        """Buffers that give the signal and point into a cell, outside ones included."""
-        found = []
-        for face in LEVEL_DIRECTIONS:
-            found.append(self.buffer(face.step(cell), face.opposite, number))
-            found.append(self.input(Joint.BUFFER, cell, face, number))
-        return found
-
     # Rules
 
-    def exactly(self, rule: str, effect: int, presence: int, causes: list[int]) -> None:
-        """``effect`` is there exactly if ``presence`` is and any of ``causes``."""
-        kept = [cause for cause in causes if cause != FALSE]
-        for cause in kept:
-            self.formula.imply(rule, [presence, cause], effect)
+    def exactly(self, rule: str, effect: int, presence: int, reasons: list[int]) -> None:
+        """``effect`` is there exactly if ``presence`` is and any of ``reasons``."""
+        kept = [reason for reason in reasons if reason != FALSE]
+        for reason in kept:
+            self.formula.imply(rule, [presence, reason], effect)
         self.formula.add(rule, [-effect, presence])
         self.formula.add(rule, [-effect, *kept])
 
     def driven_solids(self, number: int) -> None:
         """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
+        signal = self.of(number)
         for cell in self.statics.cells:
-            below = self.power("made", Direction.NZ.step(cell), number)
-            driven = self.power("driven", cell, number)
-            causes = [below, *self.buffers_into(cell, number)]
-            self.exactly("flow: driven solids", driven, self.statics.solid(cell), causes)
+            driven, solid = signal.power("driven", cell), self.statics.solid(cell)
+            self.exactly("flow: driven solids", driven, solid, causes.drivers(signal, cell))
 
     def charged_solids(self, number: int) -> None:
         """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
+        signal = self.of(number)
         for cell in self.statics.cells:
-            causes = [
-                self.power("driven", cell, number),
-                self.wire(Direction.PZ.step(cell), number),
+            chargers = [
+                signal.power("driven", cell),
+                signal.power("wire", Direction.PZ.step(cell)),
             ]
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 name = ("running", beside, direction.opposite, number)
-                lit = self.wire(beside, number)
+                lit = signal.power("wire", beside)
                 runs = self.shape.runs(beside, direction.opposite)
                 if FALSE not in (lit, runs):
                     both = self.formula.define_and("flow: running wires", name, [lit, runs])
-                    causes.append(both)
-                causes.append(self.lead(cell, direction, number))
-            charged = self.power("charged", cell, number)
-            self.exactly("flow: charged solids", charged, self.statics.solid(cell), causes)
+                    chargers.append(both)
+                chargers.append(signal.lead(cell, direction))
+            charged, solid = signal.power("charged", cell), self.statics.solid(cell)
+            self.exactly("flow: charged solids", charged, solid, chargers)
 
     def lit_wires(self, number: int) -> None:
         """Section 4: a wire takes the signal from a source beside it or through a link."""
@@ -167,7 +172,7 @@ class Flow:
                 self.formula.imply("flow: places are in order", [earlier], later)
         for node in nodes:
             there, lit = self.shape.presence(node), self.node(node, number)
-            sources = [source for source in self.sources(node, number) if source != FALSE]
+            sources = [one for one in causes.sources(self.of(number), node) if one != FALSE]
             self.formula.add("flow: a lit wire is there", [-lit, there])
             for source in sources:
                 self.formula.imply("flow: sources light wires", [there, source], lit)
@@ -192,46 +197,3 @@ class Flow:
             formula.imply(rule, [given, own], one_earlier)
         formula.imply(rule, [given], its[-1])
         return given
-
-    def sources(self, node: Node, number: int) -> list[int]:
-        """What gives a wire or lead its full strength (sections 4 and 6)."""
-        if isinstance(node, Slot):
-            cell, face = node
-            return [
-                self.power("driven", cell, number),
-                self.power("made", cell, number),
-                self.buffer(cell, face, number),
-                self.input(Joint.WIRE, cell, face, number),
-            ]
-        found = [self.power("driven", way.step(node), number) for way in ALL_DIRECTIONS]
-        found += [
-            self.power("made", way.step(node), number) for way in (*LEVEL_DIRECTIONS, Direction.PZ)
-        ]
-        return found + self.buffers_into(node, number)
-
-    def seen_at_back(self, buffer: Slot, number: int) -> list[int]:
-        """Section 4: what can give the signal to the back of a buffer in a cell, pointing a way."""
-        cell, to = buffer
-        back = to.opposite.step(cell)
-        found = [
-            self.wire(back, number),
-            self.power("charged", back, number),
-            self.power("made", back, number),
-            self.buffer(back, to, number),
-            self.lead(cell, to.opposite, number),
-            self.input(Joint.BUFFER, cell, to.opposite, number),
-        ]
-        return [literal for literal in found if literal != FALSE]
-
-    def seen_at_pin(self, name: str, slot: Slot, number: int) -> list[int]:
-        """Section 6: by what an output pin at a slot reads the signal."""
-        cell, face = slot
-        if self.question.spec.joint(name) is Joint.WIRE:
-            return [self.lead(cell, face, number)]
-        found = [
-            self.wire(cell, number),
-            self.power("charged", cell, number),
-            self.power("made", cell, number),
-            self.buffer(cell, face, number),
-        ]
-        return [literal for literal in found if literal != FALSE]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from synth.encoding import causes
 from synth.encoding.formula import Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Play, Question
 from synth.encoding.rails import Rails
 from synth.encoding.statics import Statics
-from synth.medium import Direction, Joint
+from synth.medium import Direction
 
 
 class Goal:
@@ -48,17 +49,9 @@ class Goal:
                         self.formula.add("an output of 0 is not possibly on", [-pin, -seen])
 
     def _readings(self, rail: str, name: str, play: Play, slot: Slot) -> list[int]:
-        """What an output pin at a slot reads on by: its lead, or what its buffer sees."""
-        cell, face = slot
-        tick = self.question.delay
-        if self.question.spec.joint(name) is Joint.WIRE:
-            return [self.rails.lead(rail, play, cell, face, tick)]
-        return [
-            self.rails.power(rail, "wire", play, cell, tick),
-            self.rails.power(rail, "charged", play, cell, tick),
-            self.rails.power(rail, "inverter", play, cell, tick),
-            self.rails.buffer(rail, play, cell, face, tick),
-        ]
+        """What an output pin at a slot reads on by, at the last tick."""
+        last = self.rails.at(rail, play, self.question.delay)
+        return causes.read_by(last, self.question.spec.joint(name), slot)
 
     def no_input_is_fed_back(self, play: Play) -> None:
         """Section 5: the lead of an input that is off is not possibly on."""

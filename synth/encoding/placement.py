@@ -23,6 +23,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from synth.encoding import causes
 from synth.encoding.decode import decode
 from synth.encoding.flow import Flow
 from synth.encoding.formula import FALSE, Formula
@@ -128,7 +129,7 @@ class _Rules:
             there = self.statics.any_inverter(cell)
             if there == FALSE:
                 continue
-            makes = [self.flow.power("made", cell, number) for number in made]
+            makes = [self.flow.of(number).power("inverter", cell) for number in made]
             for one in makes:
                 self.formula.imply("an inverter makes a signal", [one], there)
             self.formula.add("an inverter makes a signal", [-there, *makes])
@@ -153,7 +154,7 @@ class _Rules:
         """What charges the host of an inverter that makes a signal."""
         makes = self.formula.declare("hosts", host, number)
         for cell, hangs in hanging:
-            one = self.flow.power("made", cell, number)
+            one = self.flow.of(number).power("inverter", cell)
             self.formula.imply("a host bears a signal", [hangs, one], makes)
         output = self.signals[number]
         fitting = []
@@ -162,17 +163,17 @@ class _Rules:
             if signal.tick < output.tick and not signal.rows & output.rows:
                 fitting.append(other)
             else:
-                charged = self.flow.power("charged", host, other)
+                charged = self.flow.of(other).power("charged", host)
                 self.formula.add("nothing else charges a host", [-makes, -charged])
         for row in self.rows:
             if output.rows >> row & 1:
                 continue
-            causes = [
-                self.flow.power("charged", host, other)
+            chargers = [
+                self.flow.of(other).power("charged", host)
                 for other in fitting
                 if self.signals[other].rows >> row & 1
             ]
-            self.formula.add("a host is charged in every other row", [-makes, *causes])
+            self.formula.add("a host is charged in every other row", [-makes, *chargers])
 
     def buffers_repeat_signals(self) -> None:
         """Section 5: a buffer gives one tick later what it sees, and sees something."""
@@ -183,20 +184,20 @@ class _Rules:
 
     def _buffer(self, cell: Cell, to: Direction) -> None:
         there = self.statics.buffer(cell, to)
-        causes: dict[int, list[int]] = {
+        reasons: dict[int, list[int]] = {
             n: [] for n in self.numbers if self.signals[n].origin is Origin.BUFFER
         }
         for number in self.numbers:
-            seen = self.flow.seen_at_back(Slot(cell, to), number)
+            seen = causes.seen_at_back(self.flow.of(number), Slot(cell, to))
             later = self._repeated(number)
             if later is None:
                 for literal in seen:
                     self.formula.add("a buffer has time to repeat", [-there, -literal])
             else:
-                causes[later] += seen
+                reasons[later] += seen
         outputs = []
-        for number, seen in causes.items():
-            output = self.flow.buffer(cell, to, number)
+        for number, seen in reasons.items():
+            output = self.flow.of(number).buffer(cell, to)
             self.flow.exactly("a buffer repeats what it sees", output, there, seen)
             outputs.append(output)
         self.formula.add("a buffer sees something", [-there, *outputs])
@@ -234,24 +235,26 @@ class _Rules:
 
     def outputs_read_their_values(self) -> None:
         """Sections 5 and 6: an output reads on in its rows and in no other that matters."""
-        for name, column in self.question.spec.function.outputs.items():
+        spec = self.question.spec
+        for name, column in spec.function.outputs.items():
             zeros = sum(1 << row for row, value in enumerate(column) if value == "0")
             ones = [row for row, value in enumerate(column) if value == "1"]
             for slot in self.statics.slots[name]:
                 pin = self.statics.pin(name, slot)
-                seen = [self.flow.seen_at_pin(name, slot, number) for number in self.numbers]
+                joint = spec.joint(name)
+                seen = [causes.read_by(self.flow.of(n), joint, slot) for n in self.numbers]
                 fitting = [n for n in self.numbers if not self.signals[n].rows & zeros]
                 for number in self.numbers:
                     for literal in () if number in fitting else seen[number]:
                         self.formula.add("an output of 0 is off", [-pin, -literal])
                 for row in ones:
-                    causes = [
+                    lit = [
                         literal
                         for number in fitting
                         if self.signals[number].rows >> row & 1
                         for literal in seen[number]
                     ]
-                    self.formula.add("an output of 1 is on", [-pin, *causes])
+                    self.formula.add("an output of 1 is on", [-pin, *lit])
 
     def no_input_is_fed_back(self) -> None:
         """Section 5: the lead of an input is on only where the input is."""
@@ -262,7 +265,7 @@ class _Rules:
             for slot in self.statics.slots[own.name]:
                 for number in self.numbers:
                     if self.signals[number].rows & ~own.rows:
-                        lit = self.flow.lead(slot.cell, slot.face, number)
+                        lit = self.flow.of(number).lead(slot.cell, slot.face)
                         pin = self.statics.pin(own.name, slot)
                         self.formula.add("no input is fed back", [-pin, -lit])
 
@@ -284,7 +287,7 @@ class _Rules:
         """No wire here beside what is driven there, and the other way round."""
         wire = self.statics.wire(cell)
         for number in self.numbers:
-            driven = self.flow.power("driven", other, number)
+            driven = self.flow.of(number).power("driven", other)
             self.formula.add("no copy lights another's wire", [-wire, -driven])
 
     def _charged_from_outside(self, cell: Cell, cause: int) -> None:

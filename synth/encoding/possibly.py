@@ -6,6 +6,7 @@ is closed is the right one; a larger one only errs on the safe side.
 
 from __future__ import annotations
 
+from synth.encoding import causes
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Play
@@ -141,7 +142,8 @@ class Possibly:
                 buffer = self.statics.buffer(cell, to)
                 output = self.rails.buffer(RAIL, play, cell, to, tick)
                 for seen_at in range(tick - window, tick):
-                    for seen in self.rails.seen_at_back(RAIL, play, Slot(cell, to), seen_at):
+                    now = self.rails.at(RAIL, play, seen_at)
+                    for seen in causes.seen_at_back(now, Slot(cell, to)):
                         self._add("a buffer may follow its back", [buffer, seen], output)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:

@@ -7,12 +7,40 @@ are counted, section 7), and the false literal where there is nothing.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Play, Question
 from synth.encoding.shape import Node, Shape
 from synth.encoding.statics import Statics
 from synth.medium import LEVEL_DIRECTIONS, Cell, Direction, Joint, Role
+
+
+@dataclass(frozen=True, slots=True)
+class Instant:
+    """One rail at one tick of one play, as ``causes`` asks for it."""
+
+    rails: Rails
+    rail: str
+    play: Play
+    tick: int
+
+    def power(self, family: str, cell: Cell) -> int:
+        """See ``Rails.power``."""
+        return self.rails.power(self.rail, family, self.play, cell, self.tick)
+
+    def lead(self, cell: Cell, face: Direction) -> int:
+        """See ``Rails.lead``."""
+        return self.rails.lead(self.rail, self.play, cell, face, self.tick)
+
+    def buffer(self, cell: Cell, to: Direction) -> int:
+        """See ``Rails.buffer``."""
+        return self.rails.buffer(self.rail, self.play, cell, to, self.tick)
+
+    def input_on(self, joint: Joint, cell: Cell, face: Direction) -> int:
+        """See ``Rails.input_on``."""
+        return self.rails.input_on(self.rail, joint, self.play, cell, face)
 
 
 class Rails:
@@ -158,18 +186,9 @@ class Rails:
             return FALSE
         return self.formula.literal(rail, f"input {joint}", play.index, slot)
 
-    def seen_at_back(self, rail: str, play: Play, buffer: Slot, tick: int) -> list[int]:
-        """Section 4: what can give power to the back of a buffer in a cell, pointing a way."""
-        cell, to = buffer
-        back = to.opposite.step(cell)
-        return [
-            self.power(rail, "wire", play, back, tick),
-            self.power(rail, "charged", play, back, tick),
-            self.power(rail, "inverter", play, back, tick),
-            self.buffer(rail, play, back, to, tick),
-            self.lead(rail, play, cell, to.opposite, tick),
-            self.input_on(rail, Joint.BUFFER, play, cell, to.opposite),
-        ]
+    def at(self, rail: str, play: Play, tick: int) -> Instant:
+        """One rail at one tick of one play."""
+        return Instant(self, rail, play, tick)
 
     def input_off_slots(self, play: Play) -> list[tuple[str, Slot]]:
         """Every (name, slot) of inputs with wire joint that are off in a row's play."""

@@ -6,6 +6,7 @@ things sure than are: the safe side. How wires are lit through links is said in 
 
 from __future__ import annotations
 
+from synth.encoding import causes
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.givers import Counted, Ordered
@@ -13,7 +14,7 @@ from synth.encoding.question import Play
 from synth.encoding.rails import Rails
 from synth.encoding.shape import Node, Shape
 from synth.encoding.statics import Statics
-from synth.medium import ALL_DIRECTIONS, HOST_DIRECTIONS, LEVEL_DIRECTIONS, Cell, Direction, Joint
+from synth.medium import HOST_DIRECTIONS, LEVEL_DIRECTIONS, Direction
 
 RAIL = "surely"
 
@@ -44,22 +45,11 @@ class Surely:
 
     def driven_solids_have_a_driver(self, play: Play, tick: int) -> None:
         """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
-        rule = "a driven solid has a driver"
+        rule, now = "a driven solid has a driver", self.rails.at(RAIL, play, tick)
         for cell in self.statics.cells:
             driven = self.rails.power(RAIL, "driven", play, cell, tick)
-            reasons = [self.rails.power(RAIL, "inverter", play, Direction.NZ.step(cell), tick)]
-            reasons += self._buffers_into(play, cell, tick)
             self._add(rule, driven, [self.statics.solid(cell)])
-            self._add(rule, driven, reasons)
-
-    def _buffers_into(self, play: Play, cell: Cell, tick: int) -> list[int]:
-        """Buffers that are on and point into a cell, outside ones included."""
-        found = []
-        for direction in LEVEL_DIRECTIONS:
-            beside = direction.step(cell)
-            found.append(self.rails.buffer(RAIL, play, beside, direction.opposite, tick))
-            found.append(self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction))
-        return found
+            self._add(rule, driven, causes.drivers(now, cell))
 
     def charged_solids_have_a_charger(self, play: Play, tick: int) -> None:
         """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
@@ -90,24 +80,8 @@ class Surely:
         return both
 
     def sources(self, play: Play, node: Node, tick: int) -> list[int]:
-        """What gives a wire or lead its full strength (sections 4 and 6)."""
-        if isinstance(node, Slot):
-            cell, face = node
-            return [
-                self.rails.power(RAIL, "driven", play, cell, tick),
-                self.rails.power(RAIL, "inverter", play, cell, tick),
-                self.rails.buffer(RAIL, play, cell, face, tick),
-                self.rails.input_on(RAIL, Joint.WIRE, play, cell, face),
-            ]
-        sources = [
-            self.rails.power(RAIL, "driven", play, direction.step(node), tick)
-            for direction in ALL_DIRECTIONS
-        ]
-        sources += [
-            self.rails.power(RAIL, "inverter", play, direction.step(node), tick)
-            for direction in (*LEVEL_DIRECTIONS, Direction.PZ)
-        ]
-        return sources + self._buffers_into(play, node, tick)
+        """What gives a wire or lead its full strength."""
+        return causes.sources(self.rails.at(RAIL, play, tick), node)
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
         """Section 5: surely on only if the host was not possibly charged."""
@@ -132,7 +106,8 @@ class Surely:
                 output = self.rails.buffer(RAIL, play, cell, to, tick)
                 self._add(rule, output, [self.statics.buffer(cell, to)])
                 for seen_at in range(tick - delay, tick):
-                    reasons = self.rails.seen_at_back(RAIL, play, Slot(cell, to), seen_at)
+                    now = self.rails.at(RAIL, play, seen_at)
+                    reasons = causes.seen_at_back(now, Slot(cell, to))
                     self._add(rule, output, reasons)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:

@@ -1,0 +1,90 @@
+"""What powers what at one instant (sections 4 and 6): the causes of each effect, as literals.
+
+``Surely``, the goal and the flow of known signals ask the same of different variables; a ``View``
+says which. What is *possibly* on says it the other way round, from cause to effect, and is written
+out in ``possibly``.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from synth.encoding.geometry import Slot
+from synth.encoding.shape import Node
+from synth.medium import ALL_DIRECTIONS, LEVEL_DIRECTIONS, Cell, Direction, Joint
+
+
+class View(Protocol):
+    """Literals of one instant; the false literal wherever there is nothing."""
+
+    def power(self, family: str, cell: Cell) -> int:
+        """``wire``, ``charged``, ``driven`` or ``inverter`` at a cell."""
+        ...
+
+    def lead(self, cell: Cell, face: Direction) -> int:
+        """The lead beyond that face."""
+        ...
+
+    def buffer(self, cell: Cell, to: Direction) -> int:
+        """The buffer in a cell that points along ``to``."""
+        ...
+
+    def input_on(self, joint: Joint, cell: Cell, face: Direction) -> int:
+        """An input with that joint beyond that face."""
+        ...
+
+
+def buffers_into(view: View, cell: Cell) -> list[int]:
+    """Buffers that point into a cell, outside ones included."""
+    found = []
+    for face in LEVEL_DIRECTIONS:
+        found.append(view.buffer(face.step(cell), face.opposite))
+        found.append(view.input_on(Joint.BUFFER, cell, face))
+    return found
+
+
+def drivers(view: View, cell: Cell) -> list[int]:
+    """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
+    return [view.power("inverter", Direction.NZ.step(cell)), *buffers_into(view, cell)]
+
+
+def sources(view: View, node: Node) -> list[int]:
+    """What gives a wire or lead its full strength (sections 4 and 6)."""
+    if isinstance(node, Slot):
+        cell, face = node
+        return [
+            view.power("driven", cell),
+            view.power("inverter", cell),
+            view.buffer(cell, face),
+            view.input_on(Joint.WIRE, cell, face),
+        ]
+    found = [view.power("driven", way.step(node)) for way in ALL_DIRECTIONS]
+    found += [view.power("inverter", way.step(node)) for way in (*LEVEL_DIRECTIONS, Direction.PZ)]
+    return found + buffers_into(view, node)
+
+
+def seen_at_back(view: View, buffer: Slot) -> list[int]:
+    """Section 4: what gives power to the back of a buffer in a cell, pointing a way."""
+    cell, to = buffer
+    back = to.opposite.step(cell)
+    return [
+        view.power("wire", back),
+        view.power("charged", back),
+        view.power("inverter", back),
+        view.buffer(back, to),
+        view.lead(cell, to.opposite),
+        view.input_on(Joint.BUFFER, cell, to.opposite),
+    ]
+
+
+def read_by(view: View, joint: Joint, slot: Slot) -> list[int]:
+    """Section 6: what an output pin at a slot reads on by: its lead, or what its buffer sees."""
+    cell, face = slot
+    if joint is Joint.WIRE:
+        return [view.lead(cell, face)]
+    return [
+        view.power("wire", cell),
+        view.power("charged", cell),
+        view.power("inverter", cell),
+        view.buffer(cell, face),
+    ]
