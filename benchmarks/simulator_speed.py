@@ -10,6 +10,7 @@ import argparse
 import random
 import time
 from collections.abc import Callable
+from functools import partial
 
 from synth.layout import Layout, Pin
 from synth.medium import (
@@ -124,11 +125,11 @@ def main() -> None:
     for inputs in (2, 3):
         gate = fabric_of(random_legal(GATE_SIZE, options.seed, inputs))
         name = " x ".join(map(str, GATE_SIZE))
-        ticks, seconds = best(lambda g=gate, n=inputs: settle_ticks(g, n), options.runs * 20)
+        ticks, seconds = best(partial(settle_ticks, gate, inputs), options.runs * 20)
         rate = ticks * (1 << inputs) / seconds
         print(f"{name:<14}{f'settle, {inputs} inputs':<30}{seconds:>10.5f}", end="  ")
         print(f"{rate:,.0f} assignment-ticks a second")
-        ticks, seconds = best(lambda g=gate: play_ticks(g, 200), options.runs)
+        ticks, seconds = best(partial(play_ticks, gate, 200), options.runs)
         print(f"{name:<14}{f'play, {inputs} inputs':<30}{seconds:>10.5f}", end="  ")
         print(f"{ticks / seconds:,.0f} assignment-ticks a second")
 

@@ -3,8 +3,8 @@
 The whole question (``encoder``) plays every input assignment at every tick. Where that is too
 large, the signals can be fixed first: a few functions of the inputs, each known by a tick of its
 own. What is asked then is only where inverters and buffers stand that make them, and which wires
-and solids carry them. No assignments and no ticks are played, so the formula is a tenth of the
-size, and it no longer doubles with each input.
+and solids carry them. No assignments and no ticks are played, so the formula does not double with
+each input, nor grow with the ticks.
 
 *A model is a right layout.* Every wire, solid, inverter and buffer has exactly the signals that
 section 4 brings there (``flow``). An inverter that makes a signal of tick t hangs on a host that

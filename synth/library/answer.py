@@ -46,9 +46,7 @@ class Answer:
     made: str = ""
 
     @staticmethod
-    def of(
-        outcome: Outcome, naming: Naming, minimize: tuple[str, ...], proof: str | None = None
-    ) -> Answer:
+    def of(outcome: Outcome, naming: Naming, proof: str | None = None) -> Answer:
         """What a search's outcome says."""
         decided = outcome.status in (Status.FOUND, Status.IMPOSSIBLE)
         stats = outcome.stats

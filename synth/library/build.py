@@ -185,11 +185,8 @@ class Build:
                     return
             if not running:
                 return
-            free = self.slots - len(running) if waiting else 0
-            looked = time.monotonic()
-            left = max(0.0, min(LOOK_S, self._deadline - looked))
+            left = max(0.0, min(LOOK_S, self._deadline - time.monotonic()))
             done, _ = wait(running, timeout=left, return_when=FIRST_COMPLETED)
-            self.summary.idle_s += free * (time.monotonic() - looked)
             self._write_told()
             for future in done:
                 chain, asked = running.pop(future)
@@ -384,7 +381,7 @@ def _effort(questions: list[Asked]) -> int:
 def _answer(asked: Asked, outcome: Outcome) -> Answer:
     """An outcome in canonical names, which those of a canonical question are already."""
     pins = asked.spec.pin_names
-    answer = Answer.of(outcome, Naming({pin: pin for pin in pins}, None, pins), asked.minimize)
+    answer = Answer.of(outcome, Naming({pin: pin for pin in pins}, None, pins))
     return answer if answer.claim else replace(answer, claim=outcome.reason)
 
 

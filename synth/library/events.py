@@ -75,7 +75,6 @@ class Summary:
         stopped: why the build was stopped before its time; "" if it was not.
         seconds: from beginning to end.
         busy_s: seconds of jobs, summed over workers.
-        idle_s: seconds that workers stood idle while there was a job to give out, summed.
     """
 
     found: int = 0
@@ -88,7 +87,6 @@ class Summary:
     stopped: str = ""
     seconds: float = 0.0
     busy_s: float = 0.0
-    idle_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -231,7 +231,7 @@ class Store:
         if outcome.status is Status.REFUSED:
             return False
         asked, naming = Asked.of(spec, minimize, rules)
-        answer = Answer.of(outcome, naming, minimize, proof)
+        answer = Answer.of(outcome, naming, proof)
         return self.keep_answer(asked, answer, name or spec.name or "")
 
     def keep_answer(self, asked: Asked, answer: Answer, name: str = "") -> bool:

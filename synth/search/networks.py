@@ -5,7 +5,7 @@ any number of signals, one tick later. Signals that meet on a wire, or at an out
 cost. So a function is a network of NORs whose outputs are ORs, and its delay is the longest chain
 of NORs. ``networks`` finds those with fewest inverters within a delay, with a SAT solver: the
 variables say which signals each inverter hears. Source of the method: A. Kojevnikov, A. Kulikov,
-G. Yaroslavtsev, Finding Efficient Circuits Using SAT-solvers, SAT 2009.
+G. Yaroslavtsev, Finding Efficient Circuits Using SAT-solvers, SAT 2009 (from memory).
 """
 
 from __future__ import annotations

@@ -281,7 +281,11 @@ def _search(
 
 
 def _places_first(settings: Settings, measures: tuple[str, ...]) -> bool:
-    """Whether a layout of known structure is looked for first; its parts are not the fewest."""
+    """Whether a layout of known structure is looked for first; its parts are not the fewest.
+
+    No answer changes: what is found only tells the walk where it may stop, and the walk asks about
+    every candidate before that as it would have done without.
+    """
     return "structure" not in settings.without and measures[0] != "parts"
 
 

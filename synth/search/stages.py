@@ -4,8 +4,8 @@ A function whose inputs fall into a *bound set* and the rest is cut where few wi
 stage computes some signals of the bound set alone, the second computes the outputs from those and
 the rest. If the rest sees only ``m`` different things of the bound set, ``ceil(log2 m)`` signals
 are enough (R. L. Ashenhurst, The decomposition of switching functions, 1957; H. A. Curtis, A New
-Approach to the Design of Switching Circuits, 1962). Which code stands for which of them is free;
-codes left over are don't-cares of the second stage.
+Approach to the Design of Switching Circuits, 1962; both from memory). Which code stands for which
+of them is free; codes left over are don't-cares of the second stage.
 
 The stages stand one behind the other along x. Between them is a seam one cell long that holds the
 crossing wires: each is the lead of an output of the first stage and of an input of the second, and

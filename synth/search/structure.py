@@ -1,8 +1,8 @@
 """Structure first: layouts of functions that are too large to ask whole.
 
 A few small networks of inverters are found for the function (``synth.search.networks``), and a
-solver places their signals in one box after the other. That finds layouts, often in a hundredth of
-the time of the whole question, and proves nothing: what it finds is where the walk may stop.
+solver places their signals in one box after the other. That finds layouts, where the whole question
+is too large to be asked at all, and proves nothing: what it finds is where the walk may stop.
 
 The order of boxes is halved first, as if whatever holds a layout came after whatever does not:
 that soon gives some layout where there are any. Then come those before it, in rounds: each box and

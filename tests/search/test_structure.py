@@ -67,7 +67,7 @@ def test_the_number_of_workers_makes_no_difference() -> None:
 
 
 def test_an_exclusive_or_is_placed_within_seconds_of_solving() -> None:
-    """The whole question of the box that it is found in takes ten times as long."""
+    """Within a share of conflicts that takes seconds."""
     spec = Spec.parse("q = a ^ b", length=5, width=2, height=5, delay=2, stack="y")
     spec = spec.replace(limits=Limits(length=5, width=2, height=5, delay=2))
     settings = _settings("cadical195", 0, "solid", 2, DEFAULT_RULES)
