@@ -128,7 +128,7 @@ def busy(workers: int, time_limit_s: float) -> dict[str, Any]:
 def start_up(workers: int) -> dict[str, Any]:
     """Seconds of jobs that take next to nothing to answer."""
     _, clock = built(EASY, workers, None)
-    seconds = [to - since for since, to in clock.spans]
+    seconds = [to - since for since, to in sorted(clock.spans)]
     first, later = seconds[:workers], seconds[workers:]
     return {
         "jobs": len(seconds),

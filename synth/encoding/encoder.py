@@ -8,7 +8,8 @@ from functools import cached_property
 
 from synth.encoding.decode import decode, literals_of
 from synth.encoding.formula import Formula
-from synth.encoding.goal import Goal, Monotone
+from synth.encoding.goal import Goal
+from synth.encoding.implied import Compared, Monotone
 from synth.encoding.parts import at_most_parts
 from synth.encoding.possibly import Possibly
 from synth.encoding.question import Question
@@ -101,6 +102,8 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
             if question.allow_held:
                 possibly.held_buffers_stay_unknown(play, tick)
                 surely.held_buffers_stay_unknown(play, tick)
+    if question.compared:
+        Compared(formula, question, statics, rails).state()
     if goal:
         Goal(formula, question, statics, rails).state()
     if question.parts is not None:

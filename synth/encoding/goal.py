@@ -8,7 +8,6 @@ from synth.encoding.geometry import Slot
 from synth.encoding.question import Play, Question
 from synth.encoding.rails import Rails
 from synth.encoding.statics import Statics
-from synth.medium import Direction
 
 
 class Goal:
@@ -59,48 +58,3 @@ class Goal:
             cell, face = slot
             lit = self.rails.lead("possibly", play, cell, face, self.question.delay)
             self.formula.add("no input is fed back", [-self.statics.pin(name, slot), -lit])
-
-
-class Monotone:
-    """What is known stays known (section 5): implied clauses, short and strong.
-
-    In the exact play the sure set grows and the possible set shrinks from tick to tick, and
-    what is surely on is possibly on. Every layout's exact play is a model of all other rules, so
-    these clauses remove no layout.
-    """
-
-    def __init__(self, formula: Formula, question: Question, statics: Statics, rails: Rails):
-        self.formula = formula
-        self.question = question
-        self.statics = statics
-        self.rails = rails
-
-    def state(self, play: Play, tick: int) -> None:
-        """State the implied clauses of one tick and the tick after it."""
-        for now in self._signals(play, tick):
-            surely, possibly = now
-            self.formula.add("what is sure is possible", [-surely, possibly])
-        if tick < self.question.delay:
-            later = self._signals(play, tick + 1)
-            for now, then in zip(self._signals(play, tick), later, strict=True):
-                self.formula.add("what is sure stays sure", [-now[0], then[0]])
-                self.formula.add("what is impossible stays so", [now[1], -then[1]])
-
-    def _signals(self, play: Play, tick: int) -> list[tuple[int, int]]:
-        rails, statics = self.rails, self.statics
-        found = [
-            (rails.wire("surely", play, node, tick), rails.wire("possibly", play, node, tick))
-            for node in rails.shape.nodes()
-        ]
-        for cell in statics.cells:
-            for family in ("charged", "driven", "inverter"):
-                surely, possibly = (
-                    rails.power(rail, family, play, cell, tick) for rail in ("surely", "possibly")
-                )
-                found.append((surely, possibly))
-            for to in (Direction.PX, Direction.NX, Direction.PY, Direction.NY):
-                surely, possibly = (
-                    rails.buffer(rail, play, cell, to, tick) for rail in ("surely", "possibly")
-                )
-                found.append((surely, possibly))
-        return found

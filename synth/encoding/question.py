@@ -14,6 +14,7 @@ ACCELERATIONS = {
     "symmetry": "one layout of each set that mirroring and exchanging inputs makes",
     "order": "givers of lit wires in one order a play instead of links counted at every tick",
     "monotone": "what is known stays known, said outright",
+    "compared": "what plays of other inputs say of each other, said outright",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
 }
 """What makes the search quicker and changes no answer; each can be left out."""
@@ -48,7 +49,8 @@ class Question:
         rules: the rule table.
         break_symmetry: ask only for one layout of each set that mirroring, turning and
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
-        monotone: say outright that what is known stays known (``synth.encoding.goal``).
+        monotone: say outright that what is known stays known (``synth.encoding.implied``).
+        compared: say outright what plays of other inputs say of each other (the same module).
         count_links: count the links between a lit wire and its source, so that the formula is
             exact in every box (``synth.encoding.givers``); without, it is smaller.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
@@ -62,6 +64,7 @@ class Question:
     rules: Rules = DEFAULT_RULES
     break_symmetry: bool = True
     monotone: bool = True
+    compared: bool = True
     count_links: bool = False
     allow_held: bool = False
 
@@ -72,6 +75,7 @@ class Question:
             self,
             break_symmetry=self.break_symmetry and "symmetry" not in left_out,
             monotone=self.monotone and "monotone" not in left_out,
+            compared=self.compared and "compared" not in left_out,
             count_links=self.count_links or "order" in left_out,
         )
 

@@ -1,0 +1,89 @@
+"""What is said outright holds in every exact play: no right layout is lost by it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from pysat.solvers import Solver
+
+from synth.encoding import Question, encode
+from synth.layout import Layout
+from synth.library import Store
+from synth.medium import Size
+from synth.simulator import check
+from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from tests.encoding.every_layout import as_key, models
+
+ROOT = Path(__file__).parents[2]
+XOR = ROOT / "tests" / "data" / "xor2.json"
+PARITY = ROOT / "benchmarks" / "records" / "parity_layout.json"
+STORE = ROOT / "benchmarks" / "demo_library.sqlite"
+
+
+def question_of(layout: Layout) -> Question:
+    """Whether there is a layout with the pins, the box, the stacking and the speed of this one."""
+    verdict = check(layout)
+    assert verdict.delay is not None
+    assert verdict.outputs is not None
+    function = BooleanFunction(tuple(pin.name for pin in layout.inputs), verdict.outputs)
+    asks = {pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in layout.pins}
+    stack = layout.stack and StackAsk(layout.stack.axis, layout.stack.pitch)
+    spec = Spec(function, pins=asks, stack=stack, ground=layout.ground)
+    return Question(spec, layout.size, verdict.delay, break_symmetry=False)
+
+
+def kept_layouts() -> list[Layout]:
+    """Layouts of one to three inputs, free and stackable, 0 to 4 ticks."""
+    with Store.copy_of(STORE) as store:
+        found = [
+            store.layout(entry.number) for entry in store.entries() if entry.volume is not None
+        ][::4]
+    return [Layout.load(XOR), Layout.load(PARITY), *found]
+
+
+def test_right_layouts_are_models() -> None:
+    layouts = kept_layouts()
+    assert len(layouts) > 20
+    assert {layout.stack is None for layout in layouts} == {True, False}
+    for layout in layouts:
+        encoding = encode(question_of(layout))
+        with Solver(name="cadical195", bootstrap_with=encoding.clauses) as solver:
+            assert solver.solve(assumptions=encoding.literals_of(layout)), layout.document()
+
+
+@pytest.mark.parametrize(
+    ("text", "size", "delay", "stack"),
+    [
+        ("q = ~(a | b)", (1, 2, 3), 1, "y"),
+        ("q = a & ~b", (2, 2, 2), 2, "y"),
+        ("q = ~a", (2, 1, 2), 2, "z"),
+        ("q = a | b", (3, 1, 2), 1, None),
+        ("q = ~a | b", (2, 1, 3), 1, None),
+    ],
+)
+def test_the_layouts_are_the_same_without(
+    text: str, size: Size, delay: int, stack: str | None
+) -> None:
+    question = Question(
+        Spec.parse(text, stack=stack, joint="buffer" if stack else "wire"), size, delay
+    )
+    full = {as_key(layout) for layout in models(encode(question))}
+    assert full
+    for names in (["compared"], ["monotone"]):
+        without = {as_key(layout) for layout in models(encode(question.without(names)))}
+        assert full == without
+
+
+def test_plays_are_compared_in_words() -> None:
+    """The clauses are there when asked for, and only then."""
+    rules = {
+        "more is on with more inputs",
+        "more is repeated with more inputs",
+        "less is inverted with more inputs",
+        "the neighbour is sure of less",
+        "the neighbour thinks more possible",
+    }
+    question = Question(Spec.parse("q = a & b", stack="y"), (2, 2, 3), 1)
+    assert rules <= set(encode(question).formula.counts)
+    assert not rules & set(encode(question.without(["compared"])).formula.counts)
