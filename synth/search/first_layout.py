@@ -15,6 +15,7 @@ from synth.search.measures import Candidate
 from synth.search.solvers import SOLVERS
 from synth.search.staged import InStages
 from synth.search.structure import StructureFirst
+from synth.search.task import expected_clauses
 from synth.search.walk import Found, Walk
 
 SHARE = 0.25
@@ -25,6 +26,10 @@ LEAST_STAGED_S = 20.0
 
 TOO_MUCH = 7
 """Inverters from which on two stages come first: at once so many are hardly ever placed."""
+
+TOO_LARGE = 100_000
+"""Clauses, roughly, from which on a question is hard to ask whole: the walk decides smaller ones in
+less time than placing them takes."""
 
 
 def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: float) -> None:
@@ -58,10 +63,14 @@ def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: floa
 
 
 def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
-    """The candidates that nothing is known of, up to the first that is known to have a layout."""
+    """The large candidates that nothing is known of, up to the first known to have a layout."""
     known = [(candidate, walk.known(candidate, None)) for candidate in candidates]
     undecided = takewhile(lambda pair: pair[1] is not True, known)
-    return [candidate for candidate, answer in undecided if answer is None]
+    return [
+        candidate
+        for candidate, answer in undecided
+        if answer is None and expected_clauses(walk.question(candidate, None)) >= TOO_LARGE
+    ]
 
 
 def _in_stages(walk: Walk, seconds: float) -> tuple[Candidate, Found] | None:

@@ -89,7 +89,10 @@ def test_time_that_is_over_ends_it() -> None:
     assert placed(AND_NOT, until=time.monotonic() - 1) is None
 
 
-def test_a_search_with_a_time_limit_starts_from_what_is_placed() -> None:
+def test_a_search_with_a_time_limit_starts_from_what_is_placed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("synth.search.first_layout.TOO_LARGE", 0)
     watcher = Watcher()
     outcome = solve(AND_NOT, workers=1, time_limit_s=100, reporter=watcher)
     assert outcome.status is Status.FOUND
@@ -105,13 +108,25 @@ def test_a_search_with_a_time_limit_starts_from_what_is_placed() -> None:
 
 
 @pytest.mark.parametrize("without", [(), ("structure",)])
-def test_with_and_without_it_the_answer_is_the_same(without: tuple[str, ...]) -> None:
+def test_with_and_without_it_the_answer_is_the_same(
+    without: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("synth.search.first_layout.TOO_LARGE", 0)
     outcome = solve(AND_NOT, workers=1, time_limit_s=100, without=without)
     assert outcome.layout is not None
     assert outcome.layout.size == (2, 2, 3)
 
 
-def test_without_a_time_limit_or_when_parts_come_first_it_is_left_out() -> None:
+def test_what_is_small_enough_to_be_asked_whole_is_not_placed() -> None:
+    watcher = Watcher()
+    assert solve(AND_NOT, workers=1, time_limit_s=100, reporter=watcher).status is Status.FOUND
+    assert not any(isinstance(event, Placing) for event in watcher.events)
+
+
+def test_without_a_time_limit_or_when_parts_come_first_it_is_left_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("synth.search.first_layout.TOO_LARGE", 0)
     for arguments in ({}, {"time_limit_s": 100.0, "minimize": ("parts",)}):
         watcher = Watcher()
         solve(
