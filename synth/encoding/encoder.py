@@ -9,7 +9,7 @@ from functools import cached_property
 from synth.encoding.decode import decode, literals_of
 from synth.encoding.formula import Formula
 from synth.encoding.goal import Goal
-from synth.encoding.implied import Compared, Monotone
+from synth.encoding.implied import Implied
 from synth.encoding.parts import at_most_parts
 from synth.encoding.possibly import Possibly
 from synth.encoding.question import Question
@@ -92,18 +92,14 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     rails = Rails(formula, question, statics, shape)
     possibly = Possibly(formula, statics, shape, rails)
     surely = Surely(formula, statics, shape, rails)
-    monotone = Monotone(formula, question, statics, rails)
     for play in question.all_plays:
         for tick in question.ticks:
             possibly.state(play, tick)
             surely.state(play, tick)
-            if question.monotone:
-                monotone.state(play, tick)
             if question.allow_held:
                 possibly.held_buffers_stay_unknown(play, tick)
                 surely.held_buffers_stay_unknown(play, tick)
-    if question.compared:
-        Compared(formula, question, statics, rails).state()
+    Implied(formula, question, statics, rails).state()
     if goal:
         Goal(formula, question, statics, rails).state()
     if question.parts is not None:

@@ -78,9 +78,9 @@ def test_the_layouts_are_the_same_without(
 def test_plays_are_compared_in_words() -> None:
     """The clauses are there when asked for, and only then."""
     rules = {
-        "more is on with more inputs",
-        "more is repeated with more inputs",
-        "less is inverted with more inputs",
+        "more inputs light more",
+        "more inputs leave fewer inverters on",
+        "more inputs turn on more buffers",
         "the neighbour is sure of less",
         "the neighbour thinks more possible",
     }
