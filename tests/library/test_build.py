@@ -466,7 +466,7 @@ def test_a_build_stops_at_its_time_limit_and_goes_on_from_there(tmp_path: Path) 
 
 def test_what_was_answered_when_the_time_is_up_is_kept(tmp_path: Path) -> None:
     with Store(tmp_path / "one.sqlite") as opened:
-        summary = Build(TEN, opened, slots=1, time_limit_s=1).run()
+        summary = Build(TEN, opened, slots=1, time_limit_s=0.4).run()
         known = [entry for entry in opened.entries() if entry.proven]
         assert summary.jobs == len(known)
         assert summary.stopped
