@@ -42,14 +42,16 @@ def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: floa
     """
     if len(candidates) < 2 or not SOLVERS[walk.settings.solver].budget:
         return
+    ahead = _ahead(walk, candidates)
+    if not ahead:
+        return
     share_s = time_limit_s * SHARE
     staged = share_s >= LEAST_STAGED_S
-    ahead = _ahead(walk, candidates)
     until = time.monotonic() + share_s
     tools = (walk.spec, walk.settings, walk.crew)
     placing = StructureFirst(*tools, until, walk.reporter, walk.offer)
     networks = placing.networks(walk.limits.delay or 0)
-    if not ahead or not networks:
+    if not networks:
         return
     found: tuple[Candidate, Found] | None = None
     stages_first = staged and len(networks[0].hears) >= TOO_MUCH
