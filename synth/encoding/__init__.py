@@ -2,8 +2,8 @@
 
 ``encode(Question(spec, size, delay))`` writes the formula; ``Encoding.decode(model)`` reads it.
 Each rule of the medium is one method: the static ones in ``statics``, links and runs in
-``shape``, what is possibly on in ``possibly``, what is surely on in ``surely``, the goal in
-``goal``.
+``shape``, what is possibly on in ``possibly``, what is surely on in ``surely`` (with ``causes``),
+the goal in ``goal``. What follows from them and is said outright is in ``implied``.
 
 *A model is a right layout.* What a model calls possibly on is closed under every cause and what
 it calls surely on has a well-founded reason, so its sure set lies within the true one of section 5

@@ -15,21 +15,21 @@ from synth.encoding.rails import Rails
 from synth.encoding.statics import Statics
 from synth.medium import LEVEL_DIRECTIONS, Cell
 
-Signal = tuple[int, int]
-"""Something that is surely on and possibly on, as literals."""
+Pair = tuple[int, int]
+"""The literals of one thing: surely on, possibly on."""
 
 
 @dataclass(frozen=True)
-class Signals:
+class Moment:
     """Every signal of one play at one tick, in the same order for all plays and ticks."""
 
-    wires: list[Signal]
-    solids: list[Signal]
-    inverters: list[Signal]
-    buffers: list[Signal]
+    wires: list[Pair]
+    solids: list[Pair]
+    inverters: list[Pair]
+    buffers: list[Pair]
 
     @cached_property
-    def all(self) -> list[Signal]:
+    def all(self) -> list[Pair]:
         """The whole of it."""
         return [*self.wires, *self.solids, *self.inverters, *self.buffers]
 
@@ -42,7 +42,7 @@ class Implied:
         self.question = question
         self.statics = statics
         self.rails = rails
-        self._signals: dict[tuple[int, int], Signals] = {}
+        self._moments: dict[tuple[int, int], Moment] = {}
 
     def state(self) -> None:
         """State those that the question wants."""
@@ -58,11 +58,11 @@ class Implied:
         """Section 5: in the exact play the sure set grows and the possible set shrinks from tick
         to tick, and what is surely on is possibly on.
         """
-        signals = self.signals(play, tick).all
+        signals = self.moment(play, tick).all
         for surely, possibly in signals:
             self._imply("what is sure is possible", surely, possibly)
         if tick < self.question.delay:
-            for now, then in zip(signals, self.signals(play, tick + 1).all, strict=True):
+            for now, then in zip(signals, self.moment(play, tick + 1).all, strict=True):
                 self._imply("what is sure stays sure", now[0], then[0])
                 self._imply("what is impossible stays so", then[1], now[1])
 
@@ -80,16 +80,16 @@ class Implied:
             for more in plays:
                 if not (less.on < more.on and len(more.on) == len(less.on) + 1):
                     continue
-                before = self.signals(less, 0), self.signals(more, 0)
-                self._on_as_well("more inputs light more", before[0].all, before[1].all)
+                lower, upper = self.moment(less, 0), self.moment(more, 0)
+                self._on_as_well("more inputs light more", lower.all, upper.all)
                 if self.question.delay == 0:
                     continue
-                after = self.signals(less, 1), self.signals(more, 1)
+                lower, upper = self.moment(less, 1), self.moment(more, 1)
                 rule = "more inputs leave fewer inverters on"
-                self._on_as_well(rule, after[1].inverters, after[0].inverters)
+                self._on_as_well(rule, upper.inverters, lower.inverters)
                 if not self.question.allow_held:
                     rule = "more inputs turn on more buffers"
-                    self._on_as_well(rule, after[0].buffers, after[1].buffers)
+                    self._on_as_well(rule, lower.buffers, upper.buffers)
 
     def the_neighbour_knows_less(self) -> None:
         """Rows compared with the neighbour in a stack, which is a play of the same layout beside
@@ -102,27 +102,27 @@ class Implied:
         for play in self.question.plays:
             for tick in self.question.ticks:
                 pairs = zip(
-                    self.signals(play, tick).all, self.signals(neighbour, tick).all, strict=True
+                    self.moment(play, tick).all, self.moment(neighbour, tick).all, strict=True
                 )
                 for (surely, possibly), less in pairs:
                     self._imply("the neighbour is sure of less", less[0], surely)
                     self._imply("the neighbour thinks more possible", possibly, less[1])
 
-    def signals(self, play: Play, tick: int) -> Signals:
+    def moment(self, play: Play, tick: int) -> Moment:
         """Every signal of a play at a tick."""
         key = (play.index, tick)
-        if key not in self._signals:
-            self._signals[key] = self._collected(play, tick)
-        return self._signals[key]
+        if key not in self._moments:
+            self._moments[key] = self._collected(play, tick)
+        return self._moments[key]
 
-    def _collected(self, play: Play, tick: int) -> Signals:
+    def _collected(self, play: Play, tick: int) -> Moment:
         surely, possibly = (self.rails.at(rail, play, tick) for rail in ("surely", "possibly"))
         cells = self.statics.cells
 
-        def both(family: str, cell: Cell) -> Signal:
+        def both(family: str, cell: Cell) -> Pair:
             return surely.power(family, cell), possibly.power(family, cell)
 
-        return Signals(
+        return Moment(
             wires=[
                 (
                     self.rails.wire("surely", play, node, tick),
@@ -139,7 +139,7 @@ class Implied:
             ],
         )
 
-    def _on_as_well(self, rule: str, lower: list[Signal], upper: list[Signal]) -> None:
+    def _on_as_well(self, rule: str, lower: list[Pair], upper: list[Pair]) -> None:
         """What is on in one list is on in the other, on both rails."""
         for one, other in zip(lower, upper, strict=True):
             self._imply(rule, one[0], other[0])

@@ -12,7 +12,8 @@ from synth.layout import Layout
 from synth.library import Store
 from synth.medium import Size
 from synth.simulator import check
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Spec, StackAsk
+from tests.encoding.agreement import spec_of
 from tests.encoding.every_layout import as_key, models
 
 ROOT = Path(__file__).parents[2]
@@ -27,9 +28,8 @@ def question_of(layout: Layout) -> Question:
     assert verdict.delay is not None
     assert verdict.outputs is not None
     function = BooleanFunction(tuple(pin.name for pin in layout.inputs), verdict.outputs)
-    asks = {pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in layout.pins}
     stack = layout.stack and StackAsk(layout.stack.axis, layout.stack.pitch)
-    spec = Spec(function, pins=asks, stack=stack, ground=layout.ground)
+    spec = spec_of(layout).replace(function=function, stack=stack, fixed={})
     return Question(spec, layout.size, verdict.delay, break_symmetry=False)
 
 
