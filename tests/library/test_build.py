@@ -465,8 +465,11 @@ def test_a_build_stops_at_its_time_limit_and_goes_on_from_there(tmp_path: Path) 
 
 
 def test_what_was_answered_when_the_time_is_up_is_kept(tmp_path: Path) -> None:
+    easy = {"inputs": [1], "delays": [1], **SMALL}
+    hard = {"inputs": [4], "delays": [3], "length": 5, "width": 4, "height": 5}
+    both = recipe("10", "0110100110010110", asks=[easy, hard], solver="lingeling")
     with Store(tmp_path / "one.sqlite") as opened:
-        summary = Build(TEN, opened, slots=1, time_limit_s=0.4).run()
+        summary = Build(both, opened, slots=1, time_limit_s=1).run()
         known = [entry for entry in opened.entries() if entry.proven]
         assert summary.jobs == len(known)
         assert summary.stopped
