@@ -6,12 +6,11 @@ python -m benchmarks.frontier [--time-limit SECONDS] [--joints wire,buffer] [--r
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from dataclasses import asdict
 from pathlib import Path
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from synth.layout.layout import show_size
 from synth.medium import Joint
 from synth.search.frontier import Asking, frontier
@@ -61,13 +60,8 @@ def main() -> None:
         frontiers.append(
             {"joint": joint, "complete": done.complete, "steps": rows, "stats": done.stats}
         )
-    if options.record:
-        record = {
-            **environment(),
-            "limits": {name: value for name, value in asdict(LIMITS).items() if value},
-            "frontiers": frontiers,
-        }
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    limits = {name: value for name, value in asdict(LIMITS).items() if value}
+    keep(options.record, limits=limits, frontiers=frontiers)
 
 
 def asked(joint: Joint) -> Spec:

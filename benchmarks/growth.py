@@ -11,14 +11,13 @@ from __future__ import annotations
 
 import argparse
 import json
-from concurrent.futures import wait
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import environment
+from benchmarks.asking import asked
+from benchmarks.record import keep
 from synth.encoding import Question
 from synth.medium import Size
-from synth.search.crew import Crew
 from synth.search.solvers import DEFAULT_SOLVER
 from synth.search.task import Task
 from synth.spec import Spec
@@ -47,19 +46,10 @@ SERIES: dict[str, tuple[str, list[tuple[int, str, Size, int]]]] = {
 def measured(text: str, size: Size, delay: int, limit_s: float) -> dict[str, Any]:
     """Ask one question."""
     question = Question(Spec.parse(text, joint="buffer", stack="y"), size, delay)
-    with Crew(1) as crew:
-        future = crew.submit(Task(question, DEFAULT_SOLVER))
-        done, _ = wait([future], timeout=limit_s)
-        reply = future.result() if done else None
-    return {
-        "function": text,
-        "size": list(size),
-        "delay": delay,
-        "answer": reply.answer if reply else "not in time",
-        "seconds": round(reply.encode_seconds + reply.solve_seconds, 3) if reply else limit_s,
-        "variables": reply.variables if reply else None,
-        "clauses": reply.clauses if reply else None,
-    }
+    answer = asked(Task(question, DEFAULT_SOLVER), limit_s)
+    if answer["seconds"] is None:
+        answer["seconds"] = limit_s
+    return {"function": text, "size": list(size), "delay": delay, **answer}
 
 
 def drawn(rows: list[dict[str, Any]], path: Path) -> None:
@@ -110,9 +100,7 @@ def main() -> None:
                 row = {"series": name, "at": at, **measured(text, size, delay, options.time_limit)}
                 rows.append(row)
                 print(f"{name:<8} {at:>3} {row['answer']:<12} {row['seconds']:>9.2f} s", flush=True)
-    if options.record:
-        record = {**environment(), "rows": rows}
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    keep(options.record, rows=rows)
     if options.plot:
         drawn(rows, options.plot)
 

@@ -9,11 +9,10 @@ the bound that the walk proved meanwhile.
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from pathlib import Path
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from synth.layout.layout import show_size
 from synth.search import solve
 from synth.search.events import BestImproved, Event
@@ -89,9 +88,7 @@ def main() -> None:
         if layout is not None and options.layouts:
             options.layouts.mkdir(parents=True, exist_ok=True)
             layout.save(options.layouts / f"{name.replace(' ', '_')}.json")
-    if options.record:
-        record = {**environment(), "rows": rows}
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    keep(options.record, rows=rows)
 
 
 if __name__ == "__main__":

@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from synth.library import Store
 from synth.library.build import Build
 from synth.library.events import Event, JobEnded, JobFailed, JobStarted, Summary
@@ -151,9 +151,7 @@ def main() -> None:
         "busy": busy(options.workers, options.time_limit),
     }
     print(json.dumps(row, indent=1))
-    if options.record:
-        text = json.dumps({**environment(), **row}, indent=1) + "\n"
-        options.record.write_text(text, encoding="utf-8")
+    keep(options.record, **row)
 
 
 if __name__ == "__main__":

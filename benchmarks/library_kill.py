@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Any
 
 import synth
-from benchmarks.record import environment
+from benchmarks.record import keep
 
 RECIPE = """
 minimize = ["volume"]
@@ -104,15 +104,13 @@ def main() -> None:
     twice = sum(count - 1 for count in told.values())
     print(f"{kills} kills, {questions} questions, alone in {alone_s:.1f} s")
     print(f"the same store: {same}; answers told twice: {twice}")
-    if options.record:
-        record = {
-            **environment(),
-            "kills": kills,
-            "questions": questions,
-            "same_store": same,
-            "answers_told_twice": twice,
-        }
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    keep(
+        options.record,
+        kills=kills,
+        questions=questions,
+        same_store=same,
+        answers_told_twice=twice,
+    )
 
 
 if __name__ == "__main__":

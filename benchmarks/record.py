@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import json
 import os
 import platform
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any
 
 
@@ -19,3 +21,10 @@ def environment() -> dict[str, Any]:
         "processors": os.cpu_count(),
         "architecture": platform.machine(),
     }
+
+
+def keep(path: Path | None, **values: Any) -> None:
+    """Write what was measured, and on what, where a file is named."""
+    if path is not None:
+        record = {**environment(), **values}
+        path.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")

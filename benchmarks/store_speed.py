@@ -21,7 +21,7 @@ from collections.abc import Callable
 from itertools import islice
 from pathlib import Path
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from synth.cli.main import main as gatefit
 from synth.layout import Layout
 from synth.library import Asked, Query, Store
@@ -58,9 +58,7 @@ def main() -> None:
             "seconds": {name: best(action) for name, action in actions(path).items()},
         }
     print(json.dumps(row, indent=1))
-    if options.record:
-        record = {**environment(), **row}
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    keep(options.record, **row)
 
 
 def build(path: Path, count: int) -> None:

@@ -13,14 +13,14 @@ Times are of solving and encoding in one process; compare them within a run, not
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from collections.abc import Iterator
 from concurrent.futures import wait
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import environment
+from benchmarks.asking import asked
+from benchmarks.record import keep
 from synth.encoding import ACCELERATIONS, Question
 from synth.layout.layout import show_size
 from synth.medium import Size
@@ -54,18 +54,11 @@ def measured(
 ) -> dict[str, Any]:
     """Ask one question in a worker of its own; a time of None means the limit came first."""
     name, _, joint, size, delay = QUESTIONS[number]
-    with Crew(1) as crew:
-        future = crew.submit(task(number, without, solver))
-        done, _ = wait([future], timeout=limit_s)
-        reply = future.result() if done else None
     return {
         "question": f"{name}, {joint} joints, {show_size(size)}, {delay} ticks",
         "without": list(without),
         "solver": solver,
-        "answer": reply.answer if reply else "not in time",
-        "seconds": round(reply.encode_seconds + reply.solve_seconds, 2) if reply else None,
-        "variables": reply.variables if reply else None,
-        "clauses": reply.clauses if reply else None,
+        **asked(task(number, without, solver), limit_s),
     }
 
 
@@ -147,9 +140,7 @@ def main() -> None:
     else:
         ways = [(), *((name,) for name in ACCELERATIONS)] if options.each else [(), plain]
         rows = list(compared(ways, [DEFAULT_SOLVER], options.time_limit))
-    if options.record:
-        text = json.dumps({**environment(), "rows": rows}, indent=1) + "\n"
-        options.record.write_text(text, encoding="utf-8")
+    keep(options.record, rows=rows)
 
 
 if __name__ == "__main__":

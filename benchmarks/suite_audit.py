@@ -11,12 +11,11 @@ that have a layout are audited with it. A certificate that fails its audit ends 
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 from typing import Any
 
 from benchmarks.certificate_cost import measure
-from benchmarks.record import environment
+from benchmarks.record import keep
 from benchmarks.suite import QUESTIONS
 from synth.layout.layout import show_size
 from synth.search.solvers import DEFAULT_SOLVER
@@ -52,9 +51,7 @@ def main() -> None:
     numbers = range(len(QUESTIONS)) if options.all else QUICK
     print(f"{'':<82} {'search':>8} {'proving':>8} {'audit':>8}")
     rows = [audited(number, options.workers) for number in numbers]
-    if options.record:
-        text = json.dumps({**environment(), "rows": rows}, indent=1) + "\n"
-        options.record.write_text(text, encoding="utf-8")
+    keep(options.record, rows=rows)
 
 
 if __name__ == "__main__":

@@ -6,20 +6,21 @@ python -m benchmarks.three_inputs [--time-limit SECONDS] [--record FILE]
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from pathlib import Path
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from synth.layout.layout import show_size
 from synth.search import solve
 from synth.spec import Spec
 
-GATES = {
-    "multiplexer": ("q = s ? b : a", 2),
-    "majority": ("q = a & b | a & c | b & c", 3),
-    "half adder": ("s = a ^ b; co = a & b", 2),
-}
+GATES = [
+    ("multiplexer", "q = s ? b : a", 2),
+    ("majority", "q = a & b | a & c | b & c", 2),
+    ("majority", "q = a & b | a & c | b & c", 3),
+    ("half adder", "s = a ^ b; co = a & b", 2),
+]
+"""Name, function, ticks."""
 
 
 def main() -> None:
@@ -32,7 +33,7 @@ def main() -> None:
     options = parser.parse_args()
     rows = []
     for joint in options.joints.split(","):
-        for name, (text, delay) in GATES.items():
+        for name, text, delay in GATES:
             spec = Spec.parse(
                 text, joint=joint, length=6, width=2, height=6, delay=delay, stack="y"
             )
@@ -53,9 +54,7 @@ def main() -> None:
             size = show_size(layout.size) if layout else "-"
             print(f"{name:<12} {joint:<7} {delay} {row['status']:<10} {size} {row['seconds']} s")
             print(f"   {row['said']}", flush=True)
-    if options.record:
-        record = {**environment(), "rows": rows}
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    keep(options.record, rows=rows)
 
 
 if __name__ == "__main__":

@@ -9,12 +9,11 @@ soon as it is answered and, with ``--record``, writes all rows with what they we
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from synth.layout.layout import show_size
 from synth.search import Outcome, solve
 from synth.spec import Spec
@@ -84,9 +83,7 @@ def main() -> None:
                 rows.append(line)
                 print(show(line), flush=True)
     print(f"{sum(line['seconds'] for line in rows):.1f} seconds in all")
-    if options.record:
-        record = {"limits": LIMITS, "workers": options.workers, **environment(), "rows": rows}
-        options.record.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    keep(options.record, limits=LIMITS, workers=options.workers, rows=rows)
 
 
 if __name__ == "__main__":
