@@ -45,7 +45,8 @@ SERIES: dict[str, tuple[str, list[tuple[int, str, Size, int]]]] = {
 
 def measured(text: str, size: Size, delay: int, limit_s: float) -> dict[str, Any]:
     """Ask one question."""
-    question = Question(Spec.parse(text, joint="buffer", stack="y"), size, delay)
+    spec = Spec.parse(text, joint="buffer", stack="y")
+    question = Question(spec, size, delay, sensitive=True)
     answer = asked(Task(question, DEFAULT_SOLVER), limit_s)
     if answer["seconds"] is None:
         answer["seconds"] = limit_s

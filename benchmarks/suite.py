@@ -45,7 +45,8 @@ QUESTIONS: list[tuple[str, str, str, Size, int]] = [
 def task(number: int, without: tuple[str, ...] = (), solver: str = DEFAULT_SOLVER) -> Task:
     """One question of the suite for a worker."""
     _, text, joint, size, delay = QUESTIONS[number]
-    question = Question(Spec.parse(text, joint=joint, stack="y"), size, delay)
+    spec = Spec.parse(text, joint=joint, stack="y")
+    question = Question(spec, size, delay, sensitive=True)
     return Task(question.without(without), solver)
 
 

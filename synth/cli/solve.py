@@ -70,7 +70,7 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
     multiple=True,
     metavar="NAME",
     help="Leave out what makes the search quicker, to measure it: symmetry, order, monotone, "
-    "compared, structure.",
+    "compared, sensitive, structure.",
 )
 @click.option("--plain", is_flag=True, help="Leave out all of it. Answers stay the same.")
 @RULES

@@ -53,10 +53,11 @@ class Encoding:
     def exact(self) -> bool:
         """Whether every model is a right layout.
 
-        If not, a model may let a strength run beyond the reach (``synth.encoding.givers``): the
-        simulator tells. Without any model there is no layout, exact or not.
+        If not, a model may let a strength run beyond the reach (``synth.encoding.givers``) or fail
+        a row that was not asked: the simulator tells. Without any model there is no layout, exact
+        or not.
         """
-        return self.rails.exact
+        return self.rails.exact and self.question.every_row
 
     @cached_property
     def choices(self) -> list[int]:

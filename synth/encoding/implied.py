@@ -6,6 +6,7 @@ allows. It is a model of all other rules, so what holds in every exact play may 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -67,7 +68,7 @@ class Implied:
                 self._imply("what is impossible stays so", then[1], now[1])
 
     def more_inputs_give_more(self) -> None:
-        """Rows compared with those that have one input more on.
+        """Rows compared with those that have more inputs on, nothing asked in between.
 
         Of the past nothing is known at tick 0: whether an inverter or a buffer is on does not
         depend on the inputs. Wires and solids only add up what reaches them, so with more inputs
@@ -75,21 +76,26 @@ class Implied:
         tick 0, so the same holds of it, and of an inverter the contrary. (Not of a buffer that is
         held, which only tests admit.)
         """
+        for less, more in self._next_to_each_other():
+            lower, upper = self.moment(less, 0), self.moment(more, 0)
+            self._on_as_well("more inputs light more", lower.all, upper.all)
+            if self.question.delay == 0:
+                continue
+            lower, upper = self.moment(less, 1), self.moment(more, 1)
+            rule = "more inputs leave fewer inverters on"
+            self._on_as_well(rule, upper.inverters, lower.inverters)
+            if not self.question.allow_held:
+                rule = "more inputs turn on more buffers"
+                self._on_as_well(rule, lower.buffers, upper.buffers)
+
+    def _next_to_each_other(self) -> Iterator[tuple[Play, Play]]:
+        """Pairs of rows asked: what is on in one is on in the other, and no row lies between."""
         plays = self.question.plays
         for less in plays:
-            for more in plays:
-                if not (less.on < more.on and len(more.on) == len(less.on) + 1):
-                    continue
-                lower, upper = self.moment(less, 0), self.moment(more, 0)
-                self._on_as_well("more inputs light more", lower.all, upper.all)
-                if self.question.delay == 0:
-                    continue
-                lower, upper = self.moment(less, 1), self.moment(more, 1)
-                rule = "more inputs leave fewer inverters on"
-                self._on_as_well(rule, upper.inverters, lower.inverters)
-                if not self.question.allow_held:
-                    rule = "more inputs turn on more buffers"
-                    self._on_as_well(rule, lower.buffers, upper.buffers)
+            above = [more for more in plays if less.on < more.on]
+            for more in above:
+                if not any(between.on < more.on for between in above):
+                    yield less, more
 
     def the_neighbour_knows_less(self) -> None:
         """Rows compared with the neighbour in a stack, which is a play of the same layout beside

@@ -15,6 +15,7 @@ ACCELERATIONS = {
     "order": "givers of lit wires in one order a play instead of links counted at every tick",
     "monotone": "what is known stays known, said outright",
     "compared": "what plays of other inputs say of each other, said outright",
+    "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
 }
 """What makes the search quicker and changes no answer; each can be left out."""
@@ -51,6 +52,8 @@ class Question:
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
         monotone: say outright that what is known stays known (``synth.encoding.implied``).
         compared: say outright what plays of other inputs say of each other (the same module).
+        sensitive: ask only for the rows that some single input changes (``asked_rows``). Without a
+            layout for these there is none for all rows; a layout for these may fail another row.
         count_links: count the links between a lit wire and its source, so that the formula is
             exact in every box (``synth.encoding.givers``); without, it is smaller.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
@@ -65,6 +68,7 @@ class Question:
     break_symmetry: bool = True
     monotone: bool = True
     compared: bool = True
+    sensitive: bool = False
     count_links: bool = False
     allow_held: bool = False
 
@@ -76,6 +80,7 @@ class Question:
             break_symmetry=self.break_symmetry and "symmetry" not in left_out,
             monotone=self.monotone and "monotone" not in left_out,
             compared=self.compared and "compared" not in left_out,
+            sensitive=self.sensitive and "sensitive" not in left_out,
             count_links=self.count_links or "order" in left_out,
         )
 
@@ -89,13 +94,38 @@ class Question:
         return Geometry(self.size, self.spec.ground, stack.axis, pitch)
 
     @cached_property
-    def plays(self) -> tuple[Play, ...]:
-        """One play for every input assignment."""
+    def asked_rows(self) -> tuple[int, ...]:
+        """The rows that are played: all, or those that are *sensitive*, if any is.
+
+        A row is sensitive if a change of some single input changes the column of some output. The
+        medium tells nothing but on and off: where the outputs turn on the way from row to row is
+        where a layout has to tell rows apart, and one that does so there mostly gets the rest
+        right. Mostly: whoever leaves rows out plays the layout with all of them afterwards.
+        """
         function = self.spec.function
+        every = range(function.rows)
+        if not self.sensitive:
+            return tuple(every)
+        values = list(zip(*function.outputs.values(), strict=True))
+        inputs = range(len(function.inputs))
+        rows = [row for row in every if any(values[row] != values[row ^ 1 << i] for i in inputs)]
+        return tuple(rows or every)
+
+    @property
+    def every_row(self) -> bool:
+        """Whether all rows are played."""
+        return len(self.asked_rows) == self.spec.function.rows
+
+    @cached_property
+    def plays(self) -> tuple[Play, ...]:
+        """One play for every row that is asked."""
+        function = self.spec.function
+        asked = set(self.asked_rows)
         plays = []
         for row, bits in enumerate(function.assignments()):
             on = frozenset(name for name, bit in zip(function.inputs, bits, strict=True) if bit)
-            plays.append(Play(row, row, on, on))
+            if row in asked:
+                plays.append(Play(row, row, on, on))
         return tuple(plays)
 
     @cached_property
@@ -104,11 +134,11 @@ class Question:
         if self.spec.stack is None:
             return None
         inputs = frozenset(self.spec.function.inputs)
-        return Play(len(self.plays), None, frozenset(), inputs)
+        return Play(self.spec.function.rows, None, frozenset(), inputs)
 
     @property
     def all_plays(self) -> tuple[Play, ...]:
-        """The rows, then the neighbour where there is one."""
+        """The rows asked, then the neighbour where there is one."""
         return self.plays if self.neighbour is None else (*self.plays, self.neighbour)
 
     @property

@@ -96,9 +96,7 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     model, evidence = _solved(encoding, task, parent)
     layout = None if model is None else encoding.decode(model)
     if layout is not None and not encoding.exact and not _works(layout, question):
-        # A strength ran beyond the reach: ask again so that none can.
-        counting = replace(question, count_links=True)
-        return answer(replace(task, question=counting), parent)
+        return answer(replace(task, question=_stricter(task.question)), parent)
     return Reply(
         answer="impossible" if layout is None else "found",
         layout=layout,
@@ -109,6 +107,15 @@ def answer(task: Task, parent: int | None = None) -> Reply:
         rules=dict(encoding.clauses_by_rule),
         evidence=evidence,
     )
+
+
+def _stricter(question: Question) -> Question:
+    """The question to ask once a layout turned out wrong: it failed a row that was not asked, or
+    a strength ran beyond the reach.
+    """
+    if not question.every_row:
+        return replace(question, sensitive=False)
+    return replace(question, count_links=True)
 
 
 def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:

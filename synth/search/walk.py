@@ -272,7 +272,8 @@ class Walk:
     def question(self, candidate: Candidate, parts: int | None) -> Question:
         """The question whether a candidate has a layout with at most so many parts."""
         rules = self.settings.rules
-        whole = Question(self.spec, candidate.size, candidate.delay, parts=parts, rules=rules)
+        size, delay = candidate.size, candidate.delay
+        whole = Question(self.spec, size, delay, parts=parts, rules=rules, sensitive=True)
         return whole.without(self.settings.without)
 
     def cubes(self, candidate: Candidate, parts: int | None) -> list[Cube]:
