@@ -64,7 +64,7 @@ OVERVIEW = "frontier.json"
 def frontier_command(
     spec_source: str,
     axes: tuple[str, ...],
-    solver: str,
+    solver: str | None,
     time_limit: float | None,
     seed: int,
     prefer: str,
@@ -101,11 +101,13 @@ def frontier_command(
     """
     from synth.search.crew import default_workers
     from synth.search.frontier import DEFAULT_AXES, Survey, parse_axes
+    from synth.search.solvers import solver_for
     from synth.search.walk import Settings
     from synth.spec.sources import resolve_spec
 
     with at_option("--axes"):
         measures = parse_axes(_split(axes) or DEFAULT_AXES)
+    solver = solver_for(solver)
     require_search(solver, prefer, time_limit)
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)

@@ -25,11 +25,10 @@ def _complete_solver(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 
 SOLVER = click.option(
     "--solver",
-    default="cadical195",
-    show_default=True,
+    default=None,
     metavar="NAME",
     shell_complete=_complete_solver,
-    help="A SAT solver of python-sat.",
+    help="A SAT solver of python-sat.  [default: glucose42; where proofs are kept cadical195]",
 )
 
 SEED = click.option(

@@ -93,7 +93,7 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 def solve_command(
     spec_source: str,
     minimize: tuple[str, ...],
-    solver: str,
+    solver: str | None,
     time_limit: float | None,
     seed: int,
     prefer: str,
@@ -137,17 +137,22 @@ def solve_command(
     from synth.search import solve
     from synth.search.journal import Journal
     from synth.search.measures import parse_measures
+    from synth.search.solvers import solver_for
     from synth.spec.sources import resolve_spec
 
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
+    path = None if resume is None else Path(resume)
+    if solver is None and path is not None:
+        solver = Journal.solver_of(path)
+    solver = solver_for(solver, proving=certificate is not None)
     require_search(solver, prefer, time_limit)
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
     journal = None
     if certificate is None or resume is not None:
-        journal = Journal.of(spec, table, solver, seed, None if resume is None else Path(resume))
+        journal = Journal.of(spec, table, solver, seed, path)
     with _kept(journal, certificate):
         outcome = solve(
             spec,

@@ -3,7 +3,7 @@
 ```toml
 description = "Two-input gates that stack"   # optional
 minimize = ["volume"]         # optional: measures in order of importance
-solver = "cadical195"         # optional
+solver = "glucose42"          # optional
 seed = 0                      # optional
 
 [functions]                   # at least one of:

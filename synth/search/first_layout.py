@@ -40,7 +40,7 @@ def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: floa
         candidates: boxes and delays in the order of the walk.
         time_limit_s: seconds that the whole search may take.
     """
-    if len(candidates) < 2 or not SOLVERS[walk.settings.solver].budget:
+    if len(candidates) < 2 or not SOLVERS[walk.settings.placer].budget:
         return
     ahead = _ahead(walk, candidates)
     if not ahead:

@@ -86,6 +86,16 @@ class Journal:
             journal._open(path)
         return journal
 
+    @staticmethod
+    def solver_of(path: Path) -> str | None:
+        """The solver of the search that a journal is of; None if there is none yet to go on with.
+
+        Raises:
+            InputError: if the file cannot be read, or is no journal.
+        """
+        first: dict[str, Any] = next(_lines(path), {})
+        return first.get("solver")
+
     def note(self, entry: Entry) -> None:
         """Keep an answer; with a path, it is on the disk when this returns."""
         self.entries.append(entry)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from synth.encoding.signals import Origin, Signal, Signals, with_repeats
-from synth.search.solvers import DEFAULT_SOLVER
+from synth.search.solvers import PLACING_SOLVER
 from synth.spec import BooleanFunction
 
 MOST_INPUTS = 5
@@ -82,7 +82,7 @@ def networks(
     *,
     more: int = 1,
     most: int = 12,
-    solver: str = DEFAULT_SOLVER,
+    solver: str = PLACING_SOLVER,
     until: float | None = None,
 ) -> Iterator[Network]:
     """Networks with fewest inverters within a delay, then those with up to ``more`` above.

@@ -31,7 +31,7 @@ from synth.search.journal import Journal
 from synth.search.measures import Candidate, measured, parse_measures
 from synth.search.outcome import Outcome, Status
 from synth.search.rounds import OutOfTime
-from synth.search.solvers import DEFAULT_SOLVER, require_solver
+from synth.search.solvers import require_solver, solver_for
 from synth.search.tidy import SUPPORTS
 from synth.search.walk import Found, Refused, Settings, Walk
 from synth.spec import Limits, Spec
@@ -41,7 +41,7 @@ def solve(
     spec: Spec,
     *,
     minimize: Iterable[str] = ("volume",),
-    solver: str = DEFAULT_SOLVER,
+    solver: str | None = None,
     time_limit_s: float | None = None,
     seed: int = 0,
     prefer: str = "solid",
@@ -65,7 +65,8 @@ def solve(
         spec: the specification; limits it leaves open are assumed and named in ``assumed``.
         minimize: measures in order of importance: ``volume``, ``floor``, ``length``,
             ``width``, ``height``, ``delay``, ``parts``.
-        solver: a name of ``synth.search.solvers.SOLVERS``.
+        solver: a name of ``synth.search.solvers.SOLVERS``; None: the one that suits, which with
+            a ``certificate`` is another.
         time_limit_s: seconds after which the search stops, undecided, with the best so far.
         seed: another seed gives the solver the same formula in another order.
         prefer: ``solid``, ``clear`` or ``ledge`` for cells that only hold a part up.
@@ -95,6 +96,7 @@ def solve(
         InputError: for a solver, measure, preference or limit that cannot be used.
     """
     measures = parse_measures(minimize)
+    solver = solver_for(solver, proving=certificate is not None)
     settings = _settings(solver, seed, prefer, workers, rules)
     settings = replace(settings, without=_accelerations(without))
     if set(settings.without) - {"structure"} and certificate is not None:
@@ -152,7 +154,7 @@ def solve_box(
     size: Size,
     delay: int,
     *,
-    solver: str = DEFAULT_SOLVER,
+    solver: str | None = None,
     time_limit_s: float | None = None,
     seed: int = 0,
     prefer: str = "solid",
@@ -164,7 +166,7 @@ def solve_box(
     Arguments, outcome and errors are those of ``solve``; the specification's own limits on
     sizes and delay are not read.
     """
-    settings = _settings(solver, seed, prefer, 1, rules)
+    settings = _settings(solver_for(solver), seed, prefer, 1, rules)
     _require_feasible(spec)
     free = spec.replace(limits=Limits(parts=spec.limits.parts))
     limits = Limits(*size, parts=spec.limits.parts, delay=delay)

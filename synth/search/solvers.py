@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from synth.errors import InputError
 
-DEFAULT_SOLVER = "cadical195"
+DEFAULT_SOLVER = "glucose42"
+"""What questions are put to where nothing is said: of hard boxes it decides most in the least time
+(``benchmarks/suite.py --solvers``).
+"""
+
+PROVING_SOLVER = "cadical195"
+"""What questions are put to where a proof is wanted and nothing is said."""
+
+PLACING_SOLVER = "cadical195"
+"""What places signals in boxes and synthesises networks: shares of conflicts are made for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +50,11 @@ SOLVERS: dict[str, Abilities] = {
     "minisat22": Abilities(budget=True, assumptions=True, proof=False),
     "minisat-gh": Abilities(budget=True, assumptions=True, proof=False),
 }
+
+
+def solver_for(named: str | None, proving: bool = False) -> str:
+    """The solver named, or the one for the purpose."""
+    return named or (PROVING_SOLVER if proving else DEFAULT_SOLVER)
 
 
 def require_solver(name: str) -> Abilities:

@@ -110,7 +110,7 @@ class StructureFirst(Placer):
             candidates: boxes and delays in order; the earlier the better.
             shares: conflicts of a try, round by round.
         """
-        if not SOLVERS[self.settings.solver].budget:
+        if not SOLVERS[self.settings.placer].budget:
             return None
         signals: dict[int, list[Signals]] = {}
         tries: list[_Try] = []
@@ -190,7 +190,7 @@ class StructureFirst(Placer):
         return self.crew.submit(
             Task(
                 question,
-                settings.solver,
+                settings.placer,
                 settings.seed,
                 signals=item.signals,
                 conflicts=share,

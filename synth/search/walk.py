@@ -32,7 +32,7 @@ from synth.search.journal import Entry, Journal
 from synth.search.kept_proofs import KeptProofs
 from synth.search.measures import Candidate, keeps
 from synth.search.rounds import Round
-from synth.search.solvers import DEFAULT_SOLVER
+from synth.search.solvers import DEFAULT_SOLVER, PLACING_SOLVER
 from synth.search.task import Reply, Task, expected_clauses
 from synth.search.tidy import tidy
 from synth.simulator import check
@@ -61,6 +61,11 @@ class Settings:
     rules: Rules = DEFAULT_RULES
     without: tuple[str, ...] = ()
     evidence: str | None = None
+
+    @property
+    def placer(self) -> str:
+        """The solver that places signals: that of the search only where another one was named."""
+        return PLACING_SOLVER if self.solver == DEFAULT_SOLVER else self.solver
 
 
 FIRST_SHARE = 16

@@ -16,7 +16,7 @@ import pytest
 import synth.cli.main as cli_module
 from synth.cli.main import cli
 from synth.search.measures import MEASURES
-from synth.search.solvers import SOLVERS
+from synth.search.solvers import DEFAULT_SOLVER, PLACING_SOLVER, PROVING_SOLVER, SOLVERS
 from synth.spec.targets import target_names
 from tests.cli.conftest import Run
 
@@ -67,9 +67,15 @@ def test_solve_help_names_every_measure_and_choice(gatefit: Run) -> None:
     page = " ".join(gatefit("solve", "--help").out.split())
     for measure in MEASURES:
         assert measure in page
-    for word in ("ledge, clear or solid", "wire or buffer", "x, y or z", "cadical195"):
+    for word in ("ledge, clear or solid", "wire or buffer", "x, y or z"):
         assert word in page
-    assert "cadical195" in SOLVERS
+    assert f"[default: {DEFAULT_SOLVER}; where proofs are kept {PROVING_SOLVER}]" in page
+
+
+def test_the_solvers_that_serve_where_none_is_named_can_do_what_they_are_for() -> None:
+    assert SOLVERS[DEFAULT_SOLVER].budget
+    assert SOLVERS[PLACING_SOLVER].budget
+    assert SOLVERS[PROVING_SOLVER].proof
 
 
 def test_version(gatefit: Run) -> None:

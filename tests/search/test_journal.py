@@ -40,6 +40,16 @@ def test_a_search_goes_on_from_its_journal(tmp_path: Path) -> None:
     assert first.stats["questions"] > 10
 
 
+def test_a_journal_says_which_solver_to_go_on_with(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    assert Journal.solver_of(path) is None
+    journal_of(path, solver="glucose4")
+    assert Journal.solver_of(path) == "glucose4"
+    path.write_text("no journal\n", encoding="utf-8")
+    with pytest.raises(InputError, match="no journal of a search"):
+        Journal.solver_of(path)
+
+
 def test_answers_serve_under_other_limits(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
     small = Spec.parse("q = a & ~b", length=1, width=2, height=4, delay=2, stack="y")
