@@ -2,16 +2,12 @@
 
 Run from the top of the project: ``python -m benchmarks.certificate_cost``. The same question is
 searched without and with a certificate, one after the other in one run, then audited. Prints one
-table and, on the last line, the record of it as JSON.
+table; ``--record FILE`` keeps it.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
-import os
-import platform
-import sys
 import tempfile
 import time
 from collections import defaultdict
@@ -19,10 +15,10 @@ from pathlib import Path
 from typing import Any
 
 import synth
-from synth.search.certificate_index import package_version
+from benchmarks.record import keep
 
 
-def measure(spec: synth.Spec, solver: str, workers: int) -> dict[str, Any]:
+def measure(spec: synth.Spec, solver: str | None, workers: int) -> dict[str, Any]:
     """Search without, search with, audit; seconds and bytes of each."""
     began = time.perf_counter()
     plain = synth.solve(spec, solver=solver, workers=workers)
@@ -69,8 +65,9 @@ def main() -> None:
     parser.add_argument("--delay", type=int, default=2)
     parser.add_argument("--stack", default="y")
     parser.add_argument("--joint", default="wire")
-    parser.add_argument("--solver", default="cadical195")
+    parser.add_argument("--solver", help="the same for both; unsaid, each the one that suits")
     parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--record", type=Path)
     given = parser.parse_args()
     length, width, height = given.size
     spec = synth.Spec.parse(
@@ -91,19 +88,8 @@ def main() -> None:
     for name, size in found["bytes"].items():
         print(f"  {name:<28}{size / 1e6:>10.2f} MB")
     print(f"  {'steps of all proofs':<28}{found['steps']:>10,}")
-    record = {
-        "question": vars(given),
-        **found,
-        "machine": {"system": platform.platform(), "cores": os.cpu_count()},
-        "versions": {
-            "python": sys.version.split()[0],
-            "gatefit": synth.__version__,
-            "python-sat": package_version("python-sat"),
-            "dratify": package_version("dratify"),
-            "cdclkit-native": package_version("cdclkit-native"),
-        },
-    }
-    print(json.dumps(record))
+    asked = {name: value for name, value in vars(given).items() if name != "record"}
+    keep(given.record, question=asked, **found)
 
 
 if __name__ == "__main__":

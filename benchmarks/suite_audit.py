@@ -18,7 +18,6 @@ from benchmarks.certificate_cost import measure
 from benchmarks.record import keep
 from benchmarks.suite import QUESTIONS
 from synth.layout.layout import show_size
-from synth.search.solvers import DEFAULT_SOLVER
 from synth.spec import Spec
 
 QUICK = (0, 1)
@@ -29,7 +28,7 @@ def audited(number: int, workers: int) -> dict[str, Any]:
     """Search within the box of a question, audit, and print a row."""
     name, text, joint, (length, width, height), delay = QUESTIONS[number]
     limits = {"length": length, "width": width, "height": height, "delay": delay}
-    row = measure(Spec.parse(text, joint=joint, stack="y", **limits), DEFAULT_SOLVER, workers)
+    row = measure(Spec.parse(text, joint=joint, stack="y", **limits), None, workers)
     asked = f"{name}, {joint} joints, within {show_size((length, width, height))}, {delay} ticks"
     seconds = row["seconds"]
     print(
@@ -50,8 +49,10 @@ def main() -> None:
     options = parser.parse_args()
     numbers = range(len(QUESTIONS)) if options.all else QUICK
     print(f"{'':<82} {'search':>8} {'proving':>8} {'audit':>8}")
-    rows = [audited(number, options.workers) for number in numbers]
-    keep(options.record, rows=rows)
+    rows = []
+    for number in numbers:
+        rows.append(audited(number, options.workers))
+        keep(options.record, rows=rows)
 
 
 if __name__ == "__main__":
