@@ -1,6 +1,7 @@
 """Hard boxes, full against plain, one acceleration left out at a time, solver against solver.
 
-    python -m benchmarks.suite                     # full against plain, question by question
+    python -m benchmarks.suite                     # full against plain, question by question,
+                                                   # plain with the solver that does it best
     python -m benchmarks.suite --each              # each acceleration left out alone
     python -m benchmarks.suite --solvers           # every solver that qualifies
     python -m benchmarks.suite --workers           # the whole suite with one worker and with two
@@ -35,8 +36,8 @@ Way = tuple[tuple[str, ...], str]
 """The accelerations left out, and the solver."""
 
 PLAIN_SOLVER = "cadical195"
-"""Of plain formulas it decides those of the suite sooner than the default does: the comparison is with
-the better of the two.
+"""Of plain formulas it decides those of the suite sooner than the default does: what is compared with
+is the better of the two.
 """
 
 QUESTIONS: list[tuple[str, str, str, Size, int]] = [
