@@ -36,8 +36,8 @@ Way = tuple[tuple[str, ...], str]
 """The accelerations left out, and the solver."""
 
 PLAIN_SOLVER = "cadical195"
-"""Of plain formulas it decides those of the suite sooner than the default does. What full is compared
-with is the better of the two.
+"""Of plain formulas it decides those of the suite sooner than the default does.
+What full is compared with is the better of the two.
 """
 
 QUESTIONS: list[tuple[str, str, str, Size, int]] = [
