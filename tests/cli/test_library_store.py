@@ -140,7 +140,7 @@ def test_show_tells_question_layout_and_claim(library: Run) -> None:
     assert "Pins" in ended.out
     assert "Entry 1, and with one not: found." in ended.out
     assert "Claim: smallest by volume 6" in ended.out
-    assert "Proof: answers of cadical195, no proof kept" in ended.out
+    assert "Proof: answers of glucose42, no proof kept" in ended.out
     assert "no layout of volume below 3" in library("show", "4").out
 
 

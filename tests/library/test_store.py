@@ -261,7 +261,7 @@ def test_an_entry_says_what_there_is(store: Store) -> None:
     assert (entry.status, entry.proven, entry.joints, entry.stack) == ("found", True, "mixed", "")
     assert (entry.delay_asked, entry.minimize, entry.bound) == (2, VOLUME, None)
     assert entry.delay == check(layout, asked.spec).delay
-    assert entry.proof == "answers of cadical195, no proof kept"
+    assert entry.proof == "answers of glucose42, no proof kept"
     assert store.claim(1) == outcome.claim
     assert entry.document()["volume"] == layout.volume
 

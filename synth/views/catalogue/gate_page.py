@@ -207,7 +207,12 @@ def _same(gate: Gate, item: Item) -> str:
         if other.layout == item.layout:
             links.append(f"{link}, this layout)")
         else:
-            links.append(f'{link}, <a href="../layouts/{other.number}.html">another layout</a>)')
+            stem = f"../layouts/{other.number}"
+            links.append(
+                f'{link}, <a href="{stem}.html">another layout</a>: '
+                f'<a href="{stem}.json" download>JSON</a>, '
+                f'<a href="{stem}.svg" download>SVG</a>)'
+            )
     return f'<p class="note">As small when asked for {"; ".join(links)}.</p>' if links else ""
 
 
