@@ -169,6 +169,8 @@ class Build:
         if local is not None:
             local.shutdown(wait=True)
         self._write_told()
+        for chain in self.chains:
+            self._share_layouts(chain)
 
     # Giving out and taking in
 
@@ -323,10 +325,21 @@ class Build:
             self.store.rule_out(asked, answers)
             for answer in answers:
                 if answer.layout is not None:
-                    self._keep_on_the_way(asked, answer)
+                    self._keep_as_best(asked, answer, "found on the way")
 
-    def _keep_on_the_way(self, asked: Asked, found: BoxAnswer) -> None:
-        """Keep a layout of a search that goes on."""
+    def _share_layouts(self, chain: _Chain) -> None:
+        """Keep what was found for a question of a chain for open ones that it does for as well:
+        what works in 2 ticks also works in 3. At the end of every build, so that a kill loses none.
+        """
+        for asked in chain.questions:
+            answer = self.store.answer(asked.key)
+            if answer is not None and not answer.proven:
+                for found in self._layouts_for(asked, chain):
+                    if found.layout != answer.layout:
+                        self._keep_as_best(asked, found, "found for another delay")
+
+    def _keep_as_best(self, asked: Asked, found: BoxAnswer, how: str) -> None:
+        """Keep a layout of a question that is open."""
         assert found.layout is not None
         verdict = check(found.layout, asked.spec, delay=asked.spec.limits.delay, rules=asked.rules)
         if not verdict.passes:
@@ -336,7 +349,7 @@ class Build:
             proven=False,
             layout=found.layout,
             delay=verdict.delay,
-            claim="found on the way; the search was stopped before its end",
+            claim=f"{how}; the search was stopped before its end",
             solver=self.recipe.solver,
             seed=self.recipe.seed,
         )

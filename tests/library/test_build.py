@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 
 from synth.errors import InputError
-from synth.library import Store, jobs
+from synth.library import Asked, Store, jobs
 from synth.library.build import Build, shares, tried_before
 from synth.library.events import (
     BuildEnded,
@@ -30,6 +30,7 @@ from synth.library.events import (
 )
 from synth.library.jobs import Job
 from synth.library.recipe import Recipe, read_recipe
+from synth.medium import DEFAULT_RULES
 from synth.search.outcome import Outcome, Status
 from synth.search.walk import Walk
 from tests.library.answers import found
@@ -116,6 +117,34 @@ def test_a_fast_layout_bounds_the_questions_that_were_left_open(store: Store) ->
     Build(recipe("01", delays=(4, 2), time={"first": 1, "most": 4}), store, executor).run()
     assert delays(executor) == [4, 2, 4]
     assert [answer.candidate for answer in executor.jobs[-1].known] == [((1, 1, 2), 4)]
+
+
+def test_a_fast_layout_is_the_best_known_where_more_ticks_are_allowed(store: Store) -> None:
+    """There is no time to return to 4 ticks: what was found within 2 is kept there all the same."""
+
+    def answer(job: Job) -> Outcome:
+        return identity_found(job) if job.asked.spec.limits.delay == 2 else undecided(job)
+
+    once = recipe("01", delays=(4, 2, 0), time={"first": 1, "most": 1})
+    for _ in range(2):
+        Build(once, store, AtOnce(answer)).run()
+        known = {asked.spec.limits.delay: store.answer(asked.key) for asked in _questions(once)}
+        slow, fast, none = known[4], known[2], known[0]
+        assert slow is not None
+        assert fast is not None
+        assert none is not None
+        assert slow.layout == fast.layout is not None
+        assert (slow.status, slow.proven, slow.bound) == (Status.UNDECIDED, False, 1)
+        assert fast.proven
+        assert none.layout is None
+
+
+def _questions(asked: Recipe) -> list[Asked]:
+    return [
+        Asked.of(spec, asked.minimize, DEFAULT_RULES)[0]
+        for _, specs in asked.chains()
+        for spec in specs
+    ]
 
 
 def test_layouts_that_do_not_keep_the_limits_are_not_passed_on(store: Store) -> None:

@@ -61,7 +61,8 @@ def index_html(gates: Sequence[Gate], title: str) -> str:
 <button type="button" id="clear">Clear all filters</button></p>
 <p class="note">Delay, volume and floor are each the least over the layouts of a gate that are
 counted; the least volume and the least delay may be those of two different layouts. Proven means:
-no smaller one exists under the limits that were asked.</p>
+no smaller one exists under the limits that were asked; no layout: that there is none is
+proven, too; undecided: none was found, and not all were ruled out.</p>
 </main>
 <footer><p>Made by gatefit.</p></footer>
 <script type="application/json" id="data">{_json(data)}</script>"""
@@ -102,10 +103,13 @@ def _row(gate: Gate) -> str:
 
 
 def _proof(gate: Gate) -> str:
-    """What is known of the layouts; the script writes the same words."""
+    """What is known of the layouts; the script writes the same words, and leaves those of a gate
+    that has none.
+    """
     count, proven = len(gate.layouts), sum(item.entry.proven for item in gate.layouts)
     if not count:
-        return "no layout"
+        # That none is known is no proof that there is none.
+        return "no layout" if all(item.entry.proven for item in gate.others) else "undecided"
     if proven == count:
         return "proven"
     return f"{proven} of {count} proven" if proven else "best known"

@@ -6,6 +6,8 @@ import json
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 from urllib.parse import unquote, urlsplit
 from xml.etree import ElementTree
 
@@ -13,6 +15,7 @@ from synth.layout import Layout
 from synth.library import Asked
 from synth.spec import Spec
 from synth.views.catalogue import MARKER, Gate, site_files
+from synth.views.catalogue.index_page import _proof
 
 VOID = {"meta", "link", "img", "input", "br"}
 
@@ -81,6 +84,15 @@ def test_every_file_is_linked_to(site: Path) -> None:
     }
     files = {path.resolve() for path in site.rglob("*") if path.is_file()}
     assert files - linked == {(site / MARKER).resolve()}
+
+
+def test_a_gate_without_a_layout_is_not_said_to_have_none_unless_that_is_proven() -> None:
+    def words(*proven: bool) -> str:
+        others = tuple(SimpleNamespace(entry=SimpleNamespace(proven=one)) for one in proven)
+        return _proof(cast(Gate, SimpleNamespace(layouts=(), others=others)))
+
+    assert words(True, True) == "no layout"
+    assert words(True, False) == words(False) == "undecided"
 
 
 def test_downloads_are_what_the_store_holds(site: Path, gates: list[Gate]) -> None:

@@ -23,6 +23,7 @@
     cells: Object.fromEntries(heads.map((head, index) => [head.dataset.key, row.cells[index]])),
     figures: {},
   }));
+  for (const gate of gates) gate.without = gate.cells.proof.textContent;
   const order = { key: "", down: false };
 
   const packed = (text) => text.toLowerCase().replace(/\s+/g, "");
@@ -58,10 +59,10 @@
     return values.length ? Math.min(...values) : null;
   };
 
-  /** The same words as the page was made with. */
-  function proofWords(layouts) {
+  /** The same words as the page was made with; without layouts those that it was made with. */
+  function proofWords(gate, layouts) {
     const proven = layouts.filter((layout) => layout[PROVEN]).length;
-    if (!layouts.length) return "no layout";
+    if (!layouts.length) return gate.without;
     if (proven === layouts.length) return "proven";
     return proven ? `${proven} of ${layouts.length} proven` : "best known";
   }
@@ -75,7 +76,7 @@
       volume: least(layouts, VOLUME),
       floor: least(layouts, FLOOR),
       layouts: layouts.length,
-      proof: proofWords(layouts),
+      proof: proofWords(gate, layouts),
     };
     for (const key of ["delay", "volume", "floor", "layouts", "proof"]) {
       if (gate.figures[key] !== figures[key]) gate.cells[key].textContent = figures[key] ?? "–";
