@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from synth.errors import InputError
 
 DEFAULT_SOLVER = "glucose42"
-"""What questions are put to where nothing is said: of hard boxes it decides most in the least time
+"""What questions are put to where nothing is said: it decides hard boxes sooner than CaDiCaL does
 (``benchmarks/suite.py --solvers``).
 """
 

@@ -47,8 +47,7 @@ def test_a_row_left_out_differs_from_no_neighbour(function: BooleanFunction) -> 
     assert asked == tuple(play.row for play in question.plays)
     assert question.every_row == (len(asked) == function.rows)
     columns = {
-        row: [column[row] for column in function.outputs.values()]
-        for row in range(16)[: function.rows]
+        row: [column[row] for column in function.outputs.values()] for row in range(function.rows)
     }
     for row in set(columns) - set(asked):
         for bit in range(len(function.inputs)):
