@@ -5,8 +5,8 @@ from __future__ import annotations
 from concurrent.futures import wait
 from typing import Any
 
-from synth.search.crew import Crew
-from synth.search.task import Task
+from synth.search.workers.crew import Crew
+from synth.search.workers.task import Task
 
 
 def asked(task: Task, limit_s: float) -> dict[str, Any]:

@@ -13,8 +13,8 @@ from pathlib import Path
 from benchmarks.record import keep
 from synth.layout.layout import show_size
 from synth.medium import Joint
-from synth.search.frontier import Asking, frontier
-from synth.search.walk import Settings
+from synth.search.frontier.frontier import Asking, frontier
+from synth.search.workers.settings import Settings
 from synth.spec import Limits, Spec
 from synth.spec.asking import with_limits
 from synth.spec.targets import load_target

@@ -18,8 +18,8 @@ from benchmarks.asking import asked
 from benchmarks.record import keep
 from synth.encoding import Question
 from synth.medium import Size
-from synth.search.solvers import DEFAULT_SOLVER
-from synth.search.task import Task
+from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.search.workers.task import Task
 from synth.spec import Spec
 
 XOR = "q = a ^ b"

@@ -14,8 +14,8 @@ from pathlib import Path
 
 from benchmarks.record import keep
 from synth.layout.layout import show_size
+from synth.questions.events import BestImproved, Event
 from synth.search import solve
-from synth.search.events import BestImproved, Event
 from synth.simulator import check
 from synth.spec import Spec
 

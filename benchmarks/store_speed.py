@@ -29,8 +29,8 @@ from synth.library.answer import Answer
 from synth.library.asked import function_key
 from synth.library.similar import matches
 from synth.medium import DEFAULT_RULES, SOLID
+from synth.questions.outcome import Status
 from synth.search import solve
-from synth.search.outcome import Status
 from synth.spec import BooleanFunction, Limits, Spec, StackAsk
 
 REAL = "q = a & ~b"

@@ -27,9 +27,9 @@ from synth.encoding import ACCELERATIONS, Question
 from synth.layout.layout import show_size
 from synth.medium import Size
 from synth.search import solve
-from synth.search.crew import Crew
-from synth.search.solvers import DEFAULT_SOLVER, SOLVERS
-from synth.search.task import Task
+from synth.search.workers.crew import Crew
+from synth.search.workers.solvers import DEFAULT_SOLVER, SOLVERS
+from synth.search.workers.task import Task
 from synth.spec import Spec
 
 Way = tuple[tuple[str, ...], str]

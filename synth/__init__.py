@@ -16,19 +16,21 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from synth.versions import VERSION
+
 if TYPE_CHECKING:
     from synth.errors import InputError
     from synth.layout import Layout
     from synth.medium import Rules
-    from synth.search.audit import audit
-    from synth.search.audit_report import AuditReport
-    from synth.search.outcome import Outcome, Status
-    from synth.search.solve import solve, solve_box
+    from synth.proofs.audit import audit
+    from synth.proofs.audit_report import AuditReport
+    from synth.questions.outcome import Outcome, Status
+    from synth.search.walk.solve import solve, solve_box
     from synth.simulator import check, trace
     from synth.simulator.verdict import Verdict
     from synth.spec import Spec
 
-__version__ = "0.1.0"
+__version__ = VERSION
 
 __all__ = [
     "AuditReport",
@@ -48,15 +50,15 @@ __all__ = [
 
 # Names are fetched on first use, so that `gatefit --help` need not load solvers and graphs.
 _HOME = {
-    "AuditReport": "synth.search.audit_report",
+    "AuditReport": "synth.proofs.audit_report",
     "InputError": "synth.errors",
     "Layout": "synth.layout",
-    "Outcome": "synth.search.outcome",
+    "Outcome": "synth.questions.outcome",
     "Rules": "synth.medium",
     "Spec": "synth.spec",
-    "Status": "synth.search.outcome",
+    "Status": "synth.questions.outcome",
     "Verdict": "synth.simulator.verdict",
-    "audit": "synth.search.audit",
+    "audit": "synth.proofs.audit",
     "check": "synth.simulator",
     "solve": "synth.search",
     "solve_box": "synth.search",

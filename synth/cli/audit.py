@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from synth.cli.files import json_line
-from synth.cli.searching import QUIET
+from synth.cli.shared.files import json_line
+from synth.cli.shared.searching import QUIET
 
 if TYPE_CHECKING:
-    from synth.search.audit_report import AuditReport
+    from synth.proofs.audit_report import AuditReport
 
 _WIDTH = 79
 _MOST_PROBLEMS = 20
@@ -64,7 +64,7 @@ def audit_command(
       gatefit audit proof --checker ./drat-trim
       gatefit audit proof --json --quiet
     """
-    from synth.search.audit import audit
+    from synth.proofs.audit import audit
 
     report = audit(
         folder,

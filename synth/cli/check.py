@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.arguments import LAYOUT, RULES, complete_spec
-from synth.cli.files import json_line, read_layout, read_rules
+from synth.cli.shared.arguments import LAYOUT, RULES, complete_spec
+from synth.cli.shared.files import json_line, read_layout, read_rules
 from synth.errors import InputError
 from synth.spec import Spec
 
@@ -46,11 +46,11 @@ def check_command(
       gatefit check xor.json --spec xor2 --json
       gatefit solve "q = a & b" --json | gatefit check -
     """
-    from synth.cli.outcome_text import asked_columns
+    from synth.cli.shared.outcome_text import asked_columns
     from synth.simulator import check
     from synth.simulator.asks import asked_stack
-    from synth.views.text import measures_text
-    from synth.views.verdict_text import verdict_text
+    from synth.views.text.layers import measures_text
+    from synth.views.text.verdict import verdict_text
 
     given = read_layout(layout)
     spec = _asked(function, spec_source)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.arguments import INPUTS, LAYOUT, RULES, read_inputs
-from synth.cli.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, read_inputs
+from synth.cli.shared.files import OutputFile, read_layout, read_rules
 
 
 @click.command("explain", short_help="Say how a layout works, or draw its netlist.")
@@ -35,10 +35,10 @@ def explain_command(
       gatefit explain xor.json --inputs a=1,b=0
       gatefit explain xor.json --inputs a=1,b=0 -o xor-netlist.svg
     """
-    from synth.views.explain_text import explain_text
+    from synth.views.drawing.netlist import netlist_dot, netlist_picture
+    from synth.views.drawing.sheet import title_of
     from synth.views.explanation import explain
-    from synth.views.netlist_drawing import netlist_dot, netlist_picture
-    from synth.views.sheet_svg import title_of
+    from synth.views.text.explaining import explain_text
 
     given = read_layout(layout)
     row = None

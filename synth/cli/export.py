@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from synth.cli.arguments import LAYOUT, RULES
-from synth.cli.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.arguments import LAYOUT, RULES
+from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.trace import MAX_TICKS, read_words
 from synth.errors import InputError
 

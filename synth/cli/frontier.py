@@ -8,17 +8,25 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.arguments import RULES, at_option, complete_spec
-from synth.cli.asking import asked_spec, asking
-from synth.cli.files import OutputFile, json_line, read_rules
-from synth.cli.searching import PREFER, QUIET, SEED, SOLVER, WORKERS, reporter_of, require_search
+from synth.cli.shared.arguments import RULES, at_option, complete_spec
+from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.searching import (
+    PREFER,
+    QUIET,
+    SEED,
+    SOLVER,
+    WORKERS,
+    reporter_of,
+    require_search,
+)
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError
 from synth.layout.documents import layout_text
 from synth.medium import Rules
 
 if TYPE_CHECKING:
-    from synth.search.frontier import Asking, Frontier
+    from synth.search.frontier.frontier import Asking, Frontier
 
 OVERVIEW = "frontier.json"
 """The file beside the layouts that says which is which."""
@@ -99,10 +107,10 @@ def frontier_command(
       1  no layout for any       4  refused by the simulator, a bug
       2  the input cannot be used
     """
-    from synth.search.crew import default_workers
-    from synth.search.frontier import DEFAULT_AXES, Survey, parse_axes
-    from synth.search.solvers import solver_for
-    from synth.search.walk import Settings
+    from synth.machine import default_workers
+    from synth.search.frontier.frontier import DEFAULT_AXES, Survey, parse_axes
+    from synth.search.workers.settings import Settings
+    from synth.search.workers.solvers import solver_for
     from synth.spec.sources import resolve_spec
 
     with at_option("--axes"):
@@ -166,7 +174,7 @@ class _Targets:
         self.folder = None if folder is None else Path(folder)
         self.plots = [(_kind(path), OutputFile(path, option="--plot")) for path in plots]
         if self.plots:
-            from synth.views.frontier_plot import require_matplotlib
+            from synth.views.drawing.frontier_plot import require_matplotlib
 
             require_matplotlib()
         if self.folder is not None:
@@ -189,10 +197,10 @@ class _Targets:
 
     def write(self, done: Frontier) -> list[str]:
         """Write everything; what to say of it."""
-        from synth.cli.frontier_chart import chart_of
+        from synth.cli.shared.frontier_chart import chart_of
         from synth.files import write_text
-        from synth.search.frontier_document import frontier_document
-        from synth.views.frontier_plot import frontier_plot
+        from synth.search.frontier.document import frontier_document
+        from synth.views.drawing.frontier_plot import frontier_plot
 
         remarks = []
         files = self.files(done)
@@ -211,7 +219,7 @@ class _Targets:
 
 
 def _kind(path: str) -> str:
-    from synth.views.frontier_plot import KINDS
+    from synth.views.drawing.frontier_plot import KINDS
 
     kind = Path(path).suffix.lower().removeprefix(".")
     if kind not in KINDS:
@@ -237,9 +245,9 @@ def _require_folder(folder: Path) -> None:
 
 
 def _shown(done: Frontier, rules: Rules, files: dict[int, str], *, as_json: bool) -> str:
-    from synth.cli.frontier_chart import chart_of
-    from synth.search.frontier_document import frontier_document
-    from synth.views.frontier_text import frontier_text
+    from synth.cli.shared.frontier_chart import chart_of
+    from synth.search.frontier.document import frontier_document
+    from synth.views.text.frontier import frontier_text
 
     if as_json:
         return json_line(frontier_document(done, files))

@@ -16,22 +16,22 @@ from types import FrameType
 import click
 from click.shell_completion import shell_complete
 
-from synth import __version__
 from synth.cli.audit import audit_command
 from synth.cli.check import check_command
-from synth.cli.commands import Commands
 from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.explain import explain_command
 from synth.cli.export import export_command
 from synth.cli.frontier import frontier_command
-from synth.cli.library import library_command
+from synth.cli.library.group import library_command
 from synth.cli.plan import plan_command
+from synth.cli.shared.commands import Commands
 from synth.cli.show import show_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
 from synth.cli.view import view_command
 from synth.errors import InputError
+from synth.versions import VERSION
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -40,7 +40,7 @@ BROKEN_PIPE = 141
 
 
 @click.group(cls=Commands, invoke_without_command=True)
-@click.version_option(__version__, prog_name="gatefit", message="%(prog)s %(version)s")
+@click.version_option(VERSION, prog_name="gatefit", message="%(prog)s %(version)s")
 @click.pass_context
 def cli(ctx: click.Context) -> None:
     """Find the smallest layout of a boolean function, and check it.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.arguments import LAYOUT, RULES
-from synth.cli.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.arguments import LAYOUT, RULES
+from synth.cli.shared.files import OutputFile, read_layout, read_rules
 
 
 @click.command("plan", short_help="Write a building plan to follow by hand.")
@@ -43,7 +43,7 @@ def plan_command(layout: str, output: str | None, kind: str | None, rules: str |
 
         text = plan_html(plan)
     else:
-        from synth.views.plan_text import plan_text
+        from synth.views.text.plan import plan_text
 
         text = plan_text(plan) + "\n"
     if target is None:

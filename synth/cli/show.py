@@ -8,8 +8,8 @@ import sys
 
 import click
 
-from synth.cli.arguments import INPUTS, LAYOUT, RULES, read_inputs
-from synth.cli.files import read_layout, read_rules
+from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, read_inputs
+from synth.cli.shared.files import read_layout, read_rules
 from synth.cli.trace import MAX_TICKS
 
 
@@ -40,7 +40,7 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
       gatefit show xor.json --inputs a=1,b=0 --tick 1
       gatefit solve "q = a & b" --json | gatefit show -
     """
-    from synth.views.text import Power, layout_text, painted
+    from synth.views.text.layers import Power, layout_text, painted
 
     given = read_layout(layout)
     if tick is not None and inputs is None:
@@ -73,7 +73,7 @@ def _colours() -> bool:
 
 def _width() -> int:
     """The width of the terminal, or of a page where there is none."""
-    from synth.views.text import WIDTH
+    from synth.views.text.layers import WIDTH
 
     if not sys.stdout.isatty():
         return WIDTH

@@ -12,10 +12,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.arguments import RULES, at_option, complete_spec, split_list
-from synth.cli.asking import asked_spec, asking
-from synth.cli.files import OutputFile, json_line, read_rules
-from synth.cli.searching import PREFER, QUIET, SEED, SOLVER, WORKERS, reporter_of, require_search
+from synth.cli.shared.arguments import RULES, at_option, complete_spec, split_list
+from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.searching import (
+    PREFER,
+    QUIET,
+    SEED,
+    SOLVER,
+    WORKERS,
+    reporter_of,
+    require_search,
+)
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -23,15 +31,15 @@ from synth.spec import Spec
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
-    from synth.search.journal import Journal
-    from synth.search.outcome import Outcome
+    from synth.questions.journal import Journal
+    from synth.questions.outcome import Outcome
 
 REFUSED_FILE = "gatefit-refused.json"
 """Where a refused layout is kept when no output file is named."""
 
 
 def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
-    from synth.search.measures import MEASURES
+    from synth.questions.measures import MEASURES
 
     return [name for name in MEASURES if name.startswith(incomplete)]
 
@@ -134,10 +142,10 @@ def solve_command(
       2  the input cannot be used
     """
     from synth.encoding import ACCELERATIONS
+    from synth.questions.journal import Journal
+    from synth.questions.measures import parse_measures
     from synth.search import solve
-    from synth.search.journal import Journal
-    from synth.search.measures import parse_measures
-    from synth.search.solvers import solver_for
+    from synth.search.workers.solvers import solver_for
     from synth.spec.sources import resolve_spec
 
     with at_option("--minimize"):
@@ -203,7 +211,7 @@ def _free_name() -> Path:
 
 
 def _show(outcome: Outcome, spec: Spec, question: str, *, as_json: bool) -> None:
-    from synth.cli.outcome_text import outcome_document, outcome_text
+    from synth.cli.shared.outcome_text import outcome_document, outcome_text
 
     if as_json:
         click.echo(json_line(outcome_document(outcome)))
@@ -213,7 +221,7 @@ def _show(outcome: Outcome, spec: Spec, question: str, *, as_json: bool) -> None
 
 def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:
     """Write the layout where it was asked for, a refused one in any case; what to say of it."""
-    from synth.search.outcome import Status
+    from synth.questions.outcome import Status
 
     layout = outcome.layout
     if outcome.status is Status.REFUSED:
@@ -229,7 +237,7 @@ def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:
 
 def _certified(outcome: Outcome, certificate: str | None) -> list[str]:
     """What to say of the certificate."""
-    from synth.search.outcome import Status
+    from synth.questions.outcome import Status
 
     if certificate is None:
         return []

@@ -18,7 +18,7 @@ def targets_command() -> int:
       gatefit check mine.json --spec half-adder
     """
     from synth.spec.targets import describe, target_names
-    from synth.views.text import columns
+    from synth.views.text.layers import columns
 
     rows = [(name, describe(name)) for name in target_names()]
     click.echo("\n".join(columns(rows, indent="")))

@@ -7,10 +7,10 @@ from typing import Any
 
 import click
 
-from synth.cli.arguments import LAYOUT, RULES
-from synth.cli.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.arguments import LAYOUT, RULES
+from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.errors import InputError
-from synth.views.trace_text import trace_json, trace_text
+from synth.views.text.trace import trace_json, trace_text
 
 MAX_TICKS = 1_000_000
 """Most ticks that one run plays: a slip of the keyboard should not fill a disk."""

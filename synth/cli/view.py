@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.arguments import LAYOUT, RULES
-from synth.cli.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.arguments import LAYOUT, RULES
+from synth.cli.shared.files import OutputFile, read_layout, read_rules
 
 
 @click.command("view", short_help="Make a page of a layout, to look at and play.")

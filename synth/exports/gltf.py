@@ -15,8 +15,8 @@ from synth.layout import Layout
 from synth.medium import Block, Cell, Direction, Part, Role
 from synth.simulator import touch
 from synth.simulator.row import Row
-from synth.views import palette
-from synth.views.shapes import Box, Material, boxes_of
+from synth.views.drawing import palette
+from synth.views.drawing.shapes import Box, Material, boxes_of
 
 _Key = tuple[Block, frozenset[Direction], frozenset[Direction]]
 

@@ -6,13 +6,13 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from synth import __version__
 from synth.errors import InputError
 from synth.exports.needs import needed
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Cell, Part, Rules
 from synth.simulator import settle
-from synth.views.sheet_svg import title_of
+from synth.versions import VERSION
+from synth.views.drawing.sheet import title_of
 
 TIMESCALE = "1 ns"
 """One tick of the medium: the format knows seconds only; viewers show whole numbers of these."""
@@ -37,7 +37,7 @@ def vcd(layout: Layout, document: Mapping[str, Any]) -> str:
         stream,
         timescale=TIMESCALE,
         date="",
-        version=f"gatefit {__version__}",
+        version=f"gatefit {VERSION}",
         comment=f"{title_of(layout)}: one unit of time is one tick",
     ) as writer:
         pins = {

@@ -15,7 +15,7 @@ from synth.fields import NAME_PATTERN
 from synth.layout import Layout
 from synth.layout.layout import show_size
 from synth.medium import DEFAULT_RULES, Rules
-from synth.simulator.netlist import Node, NodeKind, netlist_of
+from synth.simulator.explaining.netlist import Node, NodeKind, netlist_of
 
 _WORDS = """
 always and assign automatic begin buf bufif0 bufif1 case casex casez cell cmos config deassign

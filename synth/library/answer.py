@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import synth
 from synth.layout import Layout
 from synth.library.asked import Naming
 from synth.library.proofs import Reference, no_proof
-from synth.search.measures import measured
-from synth.search.outcome import Outcome, Status
+from synth.questions.measures import measured
+from synth.questions.outcome import Outcome, Status
+from synth.versions import VERSION
 
 
 class Contradiction(Exception):
@@ -42,7 +42,7 @@ class Answer:
     solver: str = ""
     seed: int = 0
     seconds: float = 0.0
-    version: str = synth.__version__
+    version: str = VERSION
     made: str = ""
 
     @staticmethod

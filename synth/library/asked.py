@@ -19,7 +19,7 @@ from typing import Any
 from synth.encoding import ENCODING_VERSION
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
-from synth.search.candidates import assumed_limits
+from synth.questions.candidates import assumed_limits
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
 from synth.spec.writing import spec_document, write_spec
 

@@ -43,9 +43,9 @@ from synth.library.jobs import Job, Result, dismiss, effort, run_job
 from synth.library.recipe import Recipe
 from synth.library.store import Store
 from synth.medium import DEFAULT_RULES
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate, keeps
-from synth.search.outcome import Outcome, Status
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.measures import Candidate, keeps
+from synth.questions.outcome import Outcome, Status
 from synth.simulator import check
 
 GROWTH = 4.0

@@ -15,10 +15,10 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from typing import Any
 
-import synth
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.library.jobs import dismiss
+from synth.versions import VERSION
 
 CONNECT_S = 10.0
 """Seconds to wait for a scheduler, and for its first worker."""
@@ -95,7 +95,7 @@ def cluster(address: str) -> Iterator[Cluster]:
 
 def installed() -> tuple[str, int]:
     """What an answer depends on in the place where this is run: versions of program and formula."""
-    return synth.__version__, ENCODING_VERSION
+    return VERSION, ENCODING_VERSION
 
 
 def _require_same_version(client: Any) -> None:
@@ -105,10 +105,10 @@ def _require_same_version(client: Any) -> None:
         if isinstance(version, Exception):
             raise InputError(
                 f"the worker at {worker} has no gatefit that it can load ({version})",
-                way_out=f"install gatefit {synth.__version__} where the workers run",
+                way_out=f"install gatefit {VERSION} where the workers run",
             )
         if tuple(version) != installed():
             raise InputError(
-                f"the worker at {worker} has gatefit {version[0]}, here it is {synth.__version__}",
+                f"the worker at {worker} has gatefit {version[0]}, here it is {VERSION}",
                 way_out="install the same version where the workers run",
             )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from synth.library.asked import Asked
-from synth.search.outcome import Outcome
+from synth.questions.outcome import Outcome
 
 
 @dataclass(frozen=True, slots=True)

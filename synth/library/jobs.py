@@ -13,12 +13,12 @@ from dataclasses import dataclass, field
 
 from synth.library.asked import Asked
 from synth.medium import Size
-from synth.search.crew import Crew, Stopped
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.journal import Journal
-from synth.search.outcome import Outcome
-from synth.search.solve import solve
-from synth.search.solvers import DEFAULT_SOLVER
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.journal import Journal
+from synth.questions.outcome import Outcome
+from synth.search.walk.solve import solve
+from synth.search.workers.crew import Crew, Stopped
+from synth.search.workers.solvers import DEFAULT_SOLVER
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Job:
         name: a name for its function.
         share_s: seconds to try.
         known: answers about single boxes that are known.
-        solver, seed: see ``synth.search.solve``.
+        solver, seed: see ``synth.search.walk.solve``.
         batch: names the build that the job belongs to.
     """
 

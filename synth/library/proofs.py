@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from synth.errors import InputError
-from synth.search.certificate_index import INDEX
+from synth.proofs.certificate_index import INDEX
 
 _REFERENCE = re.compile(r"(?P<folder>.+) sha256:(?P<sha256>[0-9a-f]{64})")
 

@@ -54,8 +54,8 @@ from synth.library.classes import (
 )
 from synth.medium import AXES, Joint
 from synth.medium_document import read_joint, read_toml
-from synth.search.measures import parse_measures
-from synth.search.solvers import DEFAULT_SOLVER, require_solver
+from synth.questions.measures import parse_measures
+from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
 from synth.spec.targets import load_target, target_names
 
@@ -100,7 +100,7 @@ class Recipe:
         asks: what is asked of each.
         minimize: the measures.
         first_s, most_s: seconds of the first and of the longest share of a question.
-        solver, seed: see ``synth.search.solve``.
+        solver, seed: see ``synth.search.walk.solve``.
         description: what it is, in one line.
     """
 

@@ -16,7 +16,7 @@ from synth.library.asked import Asked, same_orders
 from synth.library.entry import Entry
 from synth.library.store import Store
 from synth.medium import DEFAULT_RULES, Rules
-from synth.search.measures import within
+from synth.questions.measures import within
 from synth.simulator import check
 from synth.simulator.asks import ask_faults
 from synth.simulator.verdict import Verdict

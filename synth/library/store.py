@@ -27,10 +27,10 @@ from synth.library.rows import ENTRY_COLUMNS, entry_of, row_of
 from synth.library.schema import give_up, prepare, require_database, unusable
 from synth.library.words import expressions
 from synth.medium import Rules
-from synth.search.candidates import assumed_limits
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate
-from synth.search.outcome import Outcome, Status
+from synth.questions.candidates import assumed_limits
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.measures import Candidate
+from synth.questions.outcome import Outcome, Status
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
@@ -143,7 +143,7 @@ class Store:
     # Questions and answers
 
     def recall(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
-        """The decided answer to a question, with its names; see ``synth.search.memory``.
+        """The decided answer to a question, with its names; see ``synth.questions.memory``.
 
         Raises:
             InputError: if the layout kept does not do what was asked.
@@ -214,7 +214,7 @@ class Store:
         name: str = "",
         proof: str | None = None,
     ) -> bool:
-        """Keep what a search found out; see ``synth.search.memory``.
+        """Keep what a search found out; see ``synth.questions.memory``.
 
         Args:
             spec, minimize, rules: what was asked.
@@ -341,11 +341,11 @@ class Store:
             )
 
     def recall_boxes(self, spec: Spec, rules: Rules) -> list[BoxAnswer]:
-        """``ruled_out`` of a specification; see ``synth.search.memory``."""
+        """``ruled_out`` of a specification; see ``synth.questions.memory``."""
         return self.ruled_out(Asked.of(spec, (), rules)[0])
 
     def keep_boxes(self, spec: Spec, rules: Rules, answers: Iterable[BoxAnswer]) -> None:
-        """``rule_out`` of a specification; see ``synth.search.memory``."""
+        """``rule_out`` of a specification; see ``synth.questions.memory``."""
         self.rule_out(Asked.of(spec, (), rules)[0], answers)
 
     def rule_out_all(self, other: Store) -> int:

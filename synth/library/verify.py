@@ -14,7 +14,7 @@ from synth.library.entry import Entry
 from synth.library.proofs import Reference, index_hash
 from synth.library.rows import row_of
 from synth.library.store import Store
-from synth.search.outcome import Status
+from synth.questions.outcome import Status
 from synth.simulator import check
 
 FORMAT = "gatefit-library-verification"
@@ -172,8 +172,8 @@ def certificate_fault(
     progress: Progress | None = None,
 ) -> str | None:
     """What is wrong with the certificate of an entry: its own fault, or that it is of another."""
-    from synth.search.audit import audit
-    from synth.search.certificate_index import SPEC, read_index
+    from synth.proofs.audit import audit
+    from synth.proofs.certificate_index import SPEC, read_index
     from synth.spec import Spec
 
     folder = reference.path(store.path)

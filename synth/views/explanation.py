@@ -14,7 +14,7 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator import Settling, check, settle
-from synth.simulator.netlist import Netlist, Node, NodeKind, netlist_of
+from synth.simulator.explaining.netlist import Netlist, Node, NodeKind, netlist_of
 from synth.simulator.verdict import Verdict
 from synth.spec.function_text import expression_of
 

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from synth.layout.layout import show_size
-from synth.views import palette
-from synth.views.isometric_svg import isometric_picture
-from synth.views.layers_svg import LayerDrawer, Step, layers_picture
+from synth.views.drawing import palette
+from synth.views.drawing.isometric import isometric_picture
+from synth.views.drawing.layers import LayerDrawer, Step, layers_picture
+from synth.views.drawing.sheet import KEY, key_symbol, title_of
+from synth.views.drawing.svg import Picture
+from synth.views.drawing.symbols import CELL
 from synth.views.plan import Plan, PlanStep, joints_words, placement_words
-from synth.views.plan_text import ground_words, on_words, parts_rows, step_title, test_words
-from synth.views.sheet_svg import KEY, key_symbol, title_of
-from synth.views.svg import Picture
-from synth.views.symbols_svg import CELL
+from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
 
 STYLE = f"""
 :root {{ color-scheme: light; }}

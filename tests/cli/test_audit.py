@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.conftest import Run
-from tests.search.test_audit_drat import plain_program
+from tests.proofs.test_audit_drat import plain_program
 
 QUESTION = ("q = ~a", "--length=1", "--width=1", "--height=2", "--delay=1")
 

@@ -11,7 +11,7 @@ from synth.layout import Layout
 from synth.layout.documents import layout_text as document_text
 from synth.simulator import trace
 from synth.spec.targets import describe, target_names
-from synth.views.text import layout_text
+from synth.views.text.layers import layout_text
 from tests.cli.conftest import NOT_GATE, Run
 from tests.views.golden import check_golden
 

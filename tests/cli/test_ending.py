@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 import synth.search
-from synth.cli.progress import Progress
-from synth.search.events import (
+from synth.cli.shared.progress import Progress
+from synth.questions.events import (
     BestImproved,
     BoundRaised,
     BoxEnded,

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-import synth.search.frontier
+import synth.search.frontier.frontier
 from synth.layout import Layout
 from synth.search import Outcome, Status
 from synth.simulator import check
@@ -98,7 +98,7 @@ def test_impossible_and_undecided(gatefit: Run) -> None:
 
 def test_refused_is_kept_for_the_report(gatefit: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     refused = Outcome(Status.REFUSED, NOT_GATE, reason="the simulator rejects it")
-    monkeypatch.setattr(synth.search.frontier, "solve", lambda spec, **options: refused)
+    monkeypatch.setattr(synth.search.frontier.frontier, "solve", lambda spec, **options: refused)
     ended = gatefit("frontier", *SMALL, *QUIET)
     assert ended.code == 4
     assert "REFUSED" in ended.err

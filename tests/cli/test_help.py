@@ -15,8 +15,8 @@ import pytest
 
 import synth.cli.main as cli_module
 from synth.cli.main import cli
-from synth.search.measures import MEASURES
-from synth.search.solvers import DEFAULT_SOLVER, PLACING_SOLVER, PROVING_SOLVER, SOLVERS
+from synth.questions.measures import MEASURES
+from synth.search.workers.solvers import DEFAULT_SOLVER, PLACING_SOLVER, PROVING_SOLVER, SOLVERS
 from synth.spec.targets import target_names
 from tests.cli.conftest import Run
 

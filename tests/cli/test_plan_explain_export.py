@@ -13,8 +13,8 @@ from synth.exports.lines import csv_text
 from synth.simulator import trace
 from synth.views.plan import plan_of
 from synth.views.plan_html import plan_html
-from synth.views.plan_text import plan_text
-from synth.views.text import layers_text, layout_text, painted
+from synth.views.text.layers import layers_text, layout_text, painted
+from synth.views.text.plan import plan_text
 from tests.cli.conftest import NOT_GATE, Run
 from tests.views.layouts import INVERTER_CHAIN
 

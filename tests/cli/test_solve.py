@@ -14,7 +14,7 @@ import pytest
 import synth.search
 from synth.layout import Layout
 from synth.medium import Joint, RuleId
-from synth.search.outcome import Outcome, Status
+from synth.questions.outcome import Outcome, Status
 from synth.simulator import Fault, Verdict, check
 from synth.spec import Spec
 from tests.cli.conftest import NOT_GATE, Run

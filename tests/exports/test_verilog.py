@@ -18,7 +18,7 @@ from synth.exports.verilog import KEYWORDS, verilog
 from synth.layout import Layout, Pin
 from synth.medium import LEDGE, WIRE, Direction, Part, Role
 from synth.simulator import check, trace
-from synth.simulator.netlist import netlist_of
+from synth.simulator.explaining.netlist import netlist_of
 from tests.simulator.build import box, enters, leaves, to
 
 TESTS = Path(__file__).parent.parent

@@ -9,8 +9,8 @@ from synth.layout import Layout
 from synth.library import Asked
 from synth.library.answer import Answer
 from synth.medium import SOLID, Direction, Joint
+from synth.questions.outcome import Status
 from synth.search import Outcome, solve
-from synth.search.outcome import Status
 from synth.spec import Limits, Spec
 
 VOLUME = ("volume",)

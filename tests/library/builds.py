@@ -12,9 +12,9 @@ from typing import Any
 from synth.library.events import Event
 from synth.library.jobs import Job, Result
 from synth.library.recipe import Recipe, read_recipe
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate
-from synth.search.outcome import Outcome, Status
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.measures import Candidate
+from synth.questions.outcome import Outcome, Status
 from synth.simulator import check
 from tests.library.answers import solved
 
@@ -45,7 +45,7 @@ def hard_recipe(**more: Any) -> Recipe:
     """One question that takes minutes, with easy boxes before the hard ones.
 
     By a solver that cannot stop after so many conflicts, so that the walk begins at once
-    (``synth.search.structure`` needs one that can).
+    (``synth.search.placing.structure`` needs one that can).
     """
     ask = {"delays": [3], "length": 5, "width": 4, "height": 5}
     return recipe("0110100110010110", asks=[ask], solver="lingeling", **more)

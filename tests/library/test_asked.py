@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from synth.library import Asked, Store
 from synth.library.asked import function_key, reordered, same_orders
 from synth.medium import DEFAULT_RULES, Direction, Joint, Rules
-from synth.search.candidates import assumed_limits
+from synth.questions.candidates import assumed_limits
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, Spec, StackAsk
 from tests.library.answers import VOLUME, pins_asked

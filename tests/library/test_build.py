@@ -31,8 +31,8 @@ from synth.library.events import (
 from synth.library.jobs import Job
 from synth.library.recipe import Recipe, read_recipe
 from synth.medium import DEFAULT_RULES
-from synth.search.outcome import Outcome, Status
-from synth.search.walk import Walk
+from synth.questions.outcome import Outcome, Status
+from synth.search.walk.walk import Walk
 from tests.library.answers import found
 from tests.library.builds import (
     RECIPE,

@@ -200,7 +200,7 @@ def test_another_version_of_gatefit_is_refused(
     two: Scheduler, hired: Cluster, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Its answers may be about other layouts."""
-    monkeypatch.setattr(synth, "__version__", "9.9.9")
+    monkeypatch.setattr("synth.library.cluster.VERSION", "9.9.9")
     with pytest.raises(InputError, match=r"has gatefit 0\..*, here it is 9\.9\.9; install the"):
         next(connected(two.address))
 

@@ -13,10 +13,10 @@ import pytest
 from synth.library import jobs
 from synth.library.asked import Asked
 from synth.library.jobs import Job, dismiss, effort, run_job
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.outcome import Status
 from synth.search import solve
-from synth.search.crew import Stopped
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.outcome import Status
+from synth.search.workers.crew import Stopped
 from synth.spec import Spec
 from tests.library.answers import VOLUME
 

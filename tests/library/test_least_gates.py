@@ -10,8 +10,8 @@ is the inverter, a NOR of whatever charges its host; ORs are wires that meet, an
 * Least numbers of NOR gates alone, by trying all networks, against textbook figures. It bounds
   layouts because a layout of one output is a network of its inverters, and of two NORs more for the
   signals that meet at the output.
-* Least numbers of NORs with ORs free, by ``synth.search.networks``. That is the medium's model
-  itself, delay included.
+* Least numbers of NORs with ORs free, by ``synth.search.placing.networks``. That is the medium's
+  model itself, delay included.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from pathlib import Path
 import pytest
 
 from synth.library import Store
-from synth.search.networks import input_signals, networks
+from synth.search.placing.networks import input_signals, networks
 from synth.spec import BooleanFunction
 
 STORE = Path(__file__).parents[2] / "benchmarks" / "demo_library.sqlite"

@@ -16,10 +16,10 @@ from synth.library.merge import Merge, merge
 from synth.library.proofs import Reference, index_hash
 from synth.library.verify import Verification, verify
 from synth.medium import DEFAULT_RULES
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.measures import Candidate
+from synth.questions.outcome import Outcome, Status
 from synth.search import solve
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate
-from synth.search.outcome import Outcome, Status
 from synth.spec import Spec
 from tests.library.answers import VOLUME, best_so_far, impossible, pins_asked, question, solved
 

@@ -11,7 +11,7 @@ import pytest
 from synth.errors import InputError
 from synth.library import Store, schema
 from synth.medium import DEFAULT_RULES
-from synth.search.measures import Candidate
+from synth.questions.measures import Candidate
 from tests.library.answers import VOLUME, found, question, solved
 
 VERSION_1 = Path(__file__).with_name("version_1.sql").read_text(encoding="utf-8")

@@ -14,7 +14,7 @@ from synth.library.answer import Answer
 from synth.library.asked import reordered
 from synth.library.similar import Match, implied, matches
 from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Joint, Rules
-from synth.search.outcome import Outcome
+from synth.questions.outcome import Outcome
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
 from tests.library.answers import VOLUME, best_so_far, found, impossible, pins_asked, solved

@@ -17,9 +17,9 @@ from synth.layout.documents import layout_text
 from synth.library import Asked, Query, Store
 from synth.library.answer import Answer, better_of
 from synth.medium import DEFAULT_RULES
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate
-from synth.search.outcome import Outcome, Status
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.measures import Candidate
+from synth.questions.outcome import Outcome, Status
 from synth.simulator import check
 from synth.spec import Limits, Spec
 from tests.library.answers import (
@@ -375,7 +375,7 @@ def test_transactions_are_all_or_nothing(store: Store) -> None:
 
 
 def test_a_memory_is_what_a_store_is() -> None:
-    from synth.search.memory import Memory
+    from synth.questions.memory import Memory
 
     def remembered(memory: Memory) -> Outcome | None:
         return memory.recall(*solved()[:1], VOLUME, DEFAULT_RULES)

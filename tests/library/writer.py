@@ -9,8 +9,8 @@ import sys
 from pathlib import Path
 
 from synth.library import Store
-from synth.search.journal import Entry as BoxAnswer
-from synth.search.measures import Candidate
+from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.measures import Candidate
 from tests.library.answers import best_so_far, found, question
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from synth.views.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
+from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
 
 ASKED = ("boxes up to 5 x 2 x 5", "delay at most 4", "wire joints", "reach 15")
 

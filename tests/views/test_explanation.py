@@ -13,10 +13,10 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import LEDGE, SOLID, WIRE
 from synth.simulator import check
-from synth.simulator.netlist import NodeKind
-from synth.views.explain_text import causes_text, explain_text
+from synth.simulator.explaining.netlist import NodeKind
+from synth.views.drawing.netlist import netlist_dot, netlist_picture
 from synth.views.explanation import Explanation, explain
-from synth.views.netlist_drawing import netlist_dot, netlist_picture
+from synth.views.text.explaining import causes_text, explain_text
 from tests.simulator.build import box, enters, hung, leaves
 from tests.views.golden import check_golden
 

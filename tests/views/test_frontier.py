@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 
 from synth.errors import InputError
-from synth.views.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
-from synth.views.frontier_plot import PIXELS_AN_INCH, SIZE_INCHES, frontier_plot
-from synth.views.frontier_text import frontier_text, standing_text
-from synth.views.text import WIDTH
+from synth.views.drawing.frontier_plot import PIXELS_AN_INCH, SIZE_INCHES, frontier_plot
+from synth.views.text.frontier import frontier_text, standing_text
+from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
+from synth.views.text.layers import WIDTH
 from tests.views.frontiers import ALL, GAPS, NOTHING, PROVEN, UNKNOWN
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -150,7 +150,7 @@ def test_every_standing_has_words() -> None:
 
 
 def test_without_the_library_the_way_out_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    import synth.views.frontier_plot as module
+    import synth.views.drawing.frontier_plot as module
 
     def missing(name: str) -> Any:
         raise builtins.ImportError(name)

@@ -15,7 +15,7 @@ import pytest
 
 from synth.layout import Layout
 from synth.simulator import check, legality, trace
-from synth.simulator.moments import Moments, moments_of
+from synth.simulator.explaining.moments import Moments, moments_of
 from synth.views.page import page_html
 from synth.views.page.plans import plans_html
 from tests.views.layouts import EMPTY, INVERTER_CHAIN

@@ -16,7 +16,7 @@ from synth.medium import Block, Cell, Direction, Part
 from synth.simulator import legality, trace
 from synth.views.plan import Plan, building_steps, plan_of
 from synth.views.plan_html import plan_html
-from synth.views.plan_text import plan_text
+from synth.views.text.plan import plan_text
 from tests.simulator.build import box, enters, leaves, to
 from tests.views.golden import check_golden
 from tests.views.layouts import INVERTER_CHAIN, LONG, layouts

@@ -7,7 +7,7 @@ from html import escape
 
 from synth.views.catalogue.gates import Gate, Item
 from synth.views.catalogue.words import amount, joint_text, proof_word, stack_text
-from synth.views.svg import Point, number
+from synth.views.drawing.svg import Point, number
 
 WIDE, HIGH = 330, 220
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 12, 24, 40

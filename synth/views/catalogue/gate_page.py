@@ -24,9 +24,9 @@ from synth.views.catalogue.words import (
     size_text,
     stack_text,
 )
-from synth.views.sheet_svg import sheet_and_window
-from synth.views.svg import number
-from synth.views.verdict_text import MAX_TABLE_ROWS
+from synth.views.drawing.sheet import sheet_and_window
+from synth.views.drawing.svg import number
+from synth.views.text.verdict import MAX_TABLE_ROWS
 
 
 def gate_html(gate: Gate, title: str, before: Gate | None, after: Gate | None) -> str:

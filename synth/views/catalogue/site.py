@@ -16,8 +16,8 @@ from synth.views.catalogue.gate_page import gate_html, neighbours
 from synth.views.catalogue.gates import Gate, Item
 from synth.views.catalogue.index_page import index_html
 from synth.views.catalogue.words import size_text
+from synth.views.drawing.sheet import sheet_picture
 from synth.views.page import Among, page_html, shared_files
-from synth.views.sheet_svg import sheet_picture
 
 FORMAT = "gatefit-catalogue"
 VERSION = 1

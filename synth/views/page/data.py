@@ -11,7 +11,7 @@ from typing import Any
 from synth.layout import Layout
 from synth.medium import Block, Cell, Joint, Part, Role, Rules
 from synth.simulator import touch
-from synth.simulator.moments import MAX_PLAYED_INPUTS, Moments, moments_of
+from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, Moments, moments_of
 from synth.simulator.row import Row
 
 DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"

@@ -11,7 +11,7 @@ from synth.medium import CLEAR, LEDGE, RULE_TEXT, SOLID, WIRE, Direction, buffer
 from synth.simulator import Verdict
 from synth.spec.function_text import function_text
 from synth.views.page.symbols import UNIT, symbol
-from synth.views.verdict_text import MAX_TABLE_ROWS, delay_text
+from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
 
 
 def headline(layout: Layout, verdict: Verdict) -> str:

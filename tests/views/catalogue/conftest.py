@@ -9,8 +9,8 @@ import pytest
 from synth.layout import Layout
 from synth.library import Store
 from synth.medium import DEFAULT_RULES
-from synth.search.outcome import Outcome, Status
-from synth.search.solve import solve
+from synth.questions.outcome import Outcome, Status
+from synth.search.walk.solve import solve
 from synth.simulator import check
 from synth.spec import Limits, Spec, StackAsk
 from synth.views.catalogue import MARKER, Gate, gates_of, items_of, site_files, write_folder

@@ -285,7 +285,7 @@ def drawn(page: Page) -> float:
 
 
 def test_colours_can_be_read_by_day_and_by_night(browser: Browser, site: Path) -> None:
-    from synth.views.palette import contrast
+    from synth.views.drawing.palette import contrast
 
     for scheme in ("light", "dark"):
         for page in watched(browser, viewport=DESKTOP, color_scheme=scheme):

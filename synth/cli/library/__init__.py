@@ -1,0 +1,1 @@
+"""The commands of `gatefit library`, one module each."""

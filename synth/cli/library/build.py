@@ -1,0 +1,167 @@
+"""``gatefit library build``: a recipe's questions answered into the store."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from typing import TYPE_CHECKING
+
+import click
+
+from synth.cli.shared.arguments import STORE, at_option
+from synth.cli.shared.searching import QUIET, require_time
+from synth.errors import InputError
+
+if TYPE_CHECKING:
+    from synth.library.events import Summary
+
+UNDECIDED = 3
+REFUSED = 4
+
+
+@click.command("build", short_help="Answer a recipe's questions into the store.")
+@click.argument("recipe", metavar="RECIPE", type=click.Path())
+@STORE
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 256),
+    metavar="N",
+    help="Jobs at a time, each in a process of its own; one for each processor if unsaid.",
+)
+@click.option(
+    "--cluster",
+    "address",
+    metavar="ADDRESS",
+    help="Run jobs on the cluster whose Dask scheduler is at this address, as tcp://host:port.",
+)
+@click.option(
+    "--time-limit", type=float, metavar="SECONDS", help="Stop then; what is answered is kept."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print every event as a line of JSON.")
+@QUIET
+def build_command(
+    recipe: str,
+    store: str,
+    workers: int | None,
+    address: str | None,
+    time_limit: float | None,
+    as_json: bool,
+    quiet: bool,
+) -> int:
+    """Answer the questions of RECIPE, a TOML file, into the store.
+
+    A recipe says which functions, under which limits and delays, with how much time each. Short
+    questions come first; those that stay open are returned to with four times as much time. What
+    the store knows is not asked again. Stop it whenever you like, even by a kill: the same
+    command goes on from there.
+
+    \b
+    A recipe:
+      minimize = ["volume"]
+      [functions]
+      all_of = [2]          # every function of two inputs, up to their order
+      classes_of = [3]      # one of each P-class of three
+      targets = ["half-adder"]
+      tables = ["00010111"] # or a file of them, one a line
+      [time]
+      first = 10            # seconds a question at first
+      most = 160            # and at most
+      [[asks]]
+      stack = "y"
+      joints = ["wire", "buffer"]
+      delays = [1, 2, 3, 4]
+      length = 5
+      width = 2
+      height = 5
+
+    \b
+    Examples:
+      gatefit library build gates.toml
+      gatefit library build gates.toml --store gates.sqlite --time-limit 3600
+      gatefit library build gates.toml --cluster tcp://127.0.0.1:8786
+      gatefit library build gates.toml --json --workers 1
+
+    \b
+    Exit codes:
+      0  all is decided       3  some questions are undecided
+      2  the input cannot be used     4  the simulator refused a layout, a bug
+    """
+    from synth.cli.library.progress import BuildEvents, BuildProgress
+    from synth.library import Store
+    from synth.library.build import Build
+    from synth.library.cluster import cluster
+    from synth.library.events import Unwatched
+    from synth.library.recipe import load_recipe
+
+    require_time(time_limit)
+    if workers is not None and address is not None:
+        raise InputError(
+            "a cluster has workers of its own",
+            place="--workers",
+            way_out="leave one of the two out",
+        )
+    read = load_recipe(recipe)
+    progress = BuildProgress(sys.stderr)
+    watcher = BuildEvents(sys.stdout) if as_json else Unwatched() if quiet else progress
+    with ExitStack() as stack:
+        hired = None
+        if address is not None:
+            with at_option("--cluster"):
+                hired = stack.enter_context(cluster(address))
+        opened = stack.enter_context(Store(store))
+        build = Build(
+            read,
+            opened,
+            executor=hired.executor if hired else None,
+            slots=hired.slots if hired else workers or os.cpu_count() or 1,
+            watcher=watcher,
+            time_limit_s=time_limit,
+            end_jobs=hired.end_jobs if hired else None,
+        )
+        with _told_how_to_go_on(store, progress.clear):
+            summary = build.run()
+    progress.clear()
+    if not as_json:
+        click.echo("\n".join(_summary_lines(summary, store)))
+    return REFUSED if summary.refused else UNDECIDED if summary.undecided else 0
+
+
+@contextmanager
+def _told_how_to_go_on(store: str, clear: Callable[[], None]) -> Iterator[None]:
+    """When a key or a signal stops a build, say that nothing is lost."""
+    try:
+        yield
+    except (KeyboardInterrupt, SystemExit):
+        clear()
+        click.echo(
+            f"gatefit: the answers so far are in {store}; the same command goes on from there",
+            err=True,
+        )
+        raise
+
+
+def _summary_lines(summary: Summary, store: str) -> list[str]:
+    lines = [
+        f"{store}: {summary.found} found, {summary.impossible} impossible, "
+        f"{summary.undecided} undecided",
+        f"{_many(summary.jobs, 'job')} in {summary.seconds:.1f} s, "
+        f"{_many(summary.recalled, 'answer')} known before",
+    ]
+    if summary.failed:
+        lines.append(f"{summary.failed} left, their workers failed; the same command asks again")
+    if summary.refused:
+        lines.append(
+            f"REFUSED: the simulator rejects {_many(summary.refused, 'layout')} that the search "
+            "found. This is a bug in gatefit: please report it with the recipe."
+        )
+    if summary.stopped:
+        lines.append(f"stopped: {summary.stopped}; the same command goes on from there")
+    elif summary.undecided > summary.failed + summary.refused:
+        lines.append("what is undecided had all the time of the recipe; raise time.most to go on")
+    return lines
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"

@@ -1,0 +1,86 @@
+"""``gatefit library export``: layouts of a store as files."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth.cli.library.list import filters, query_of
+from synth.cli.shared.arguments import STORE
+
+if TYPE_CHECKING:
+    from synth.library import Store
+    from synth.library.entry import Entry
+
+INDEX = "index.json"
+KIND = "export"
+FORMAT = f"gatefit-{KIND}"
+VERSION = 1
+
+
+@click.command("export", short_help="Write layouts of a store as files.")
+@click.argument("folder", metavar="DIR", type=click.Path())
+@STORE
+@filters
+def export_entries_command(folder: str, store: str, **options: Any) -> int:
+    """Write the layouts of a store to the folder DIR, a document each, and index.json, which says
+    of each entry what it is and which file holds its layout. Options say which entries.
+
+    The simulator judges every layout on the way. DIR is written whole or not at all; it may be
+    new, empty, or an earlier export, which is then replaced.
+
+    \b
+    Examples:
+      gatefit library export layouts
+      gatefit library export small --volume 20 --proven
+      gatefit library export two --inputs 2 --stack y --store other.sqlite
+    """
+    from synth.library import Store
+    from synth.views.catalogue import check_folder, write_folder
+
+    check_folder(folder, marker=INDEX, kind=KIND)
+    with Store(store, create=False) as opened:
+        entries = list(opened.entries(query_of(options)))
+        write_folder(folder, export_files(opened, entries), marker=INDEX, kind=KIND)
+    layouts = sum(entry.volume is not None for entry in entries)
+    click.echo(f"{folder}/{INDEX}: {len(entries)} entries, {layouts} layouts")
+    return 0
+
+
+def export_files(store: Store, entries: list[Entry]) -> Iterator[tuple[str, str]]:
+    """Name and text of each file, the index last."""
+    from synth.layout.documents import layout_text
+
+    listed = []
+    names = []
+    for entry in entries:
+        file = None
+        if entry.volume is not None:
+            file = file_name(entry)
+            names.append(file)
+            yield file, layout_text(store.layout(entry.number))
+        listed.append(
+            {
+                "file": file,
+                "entry": entry.document(),
+                "asked": store.asked(entry.number).document(),
+                "claim": store.claim(entry.number),
+            }
+        )
+    index = {
+        "format": FORMAT,
+        "version": VERSION,
+        "contents": sorted([*names, INDEX]),
+        "entries": listed,
+    }
+    yield INDEX, json.dumps(index, indent=1, ensure_ascii=False) + "\n"
+
+
+def file_name(entry: Entry) -> str:
+    """``0012-exclusive-or.json``: the number, and the name as far as files may have it."""
+    words = re.sub(r"[^a-z0-9]+", "-", entry.name.lower()).strip("-")[:40].strip("-")
+    return f"{entry.number:04}{'-' + words if words else ''}.json"

@@ -1,0 +1,182 @@
+"""``gatefit library find``: what a store knows of a question."""
+
+from __future__ import annotations
+
+import textwrap
+from itertools import islice
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth.cli.library.list import entry_lines
+from synth.cli.shared.arguments import RULES, STORE, at_option, complete_spec, split_list
+from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.files import OutputFile, json_line, read_rules
+
+if TYPE_CHECKING:
+    from synth.library.entry import Entry
+    from synth.library.similar import Match
+    from synth.questions.outcome import Outcome
+
+FORMAT = "gatefit-library-find"
+VERSION = 1
+
+
+@click.command("find", short_help="Find what a store knows of a function and limits.")
+@click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
+@STORE
+@asking
+@click.option(
+    "--minimize",
+    multiple=True,
+    metavar="MEASURE",
+    help="What 'smallest' means, as for 'gatefit solve'; volume if unsaid.",
+)
+@click.option(
+    "--most",
+    type=click.IntRange(1),
+    default=10,
+    show_default=True,
+    metavar="N",
+    help="Show at most so many layouts.",
+)
+@RULES
+@click.option("--output", "-o", metavar="FILE", help="Write the best layout there.")
+@click.option("--json", "as_json", is_flag=True, help="Print what is found as a document only.")
+def find_command(
+    spec_source: str,
+    store: str,
+    minimize: tuple[str, ...],
+    most: int,
+    rules: str | None,
+    output: str | None,
+    as_json: bool,
+    **overrides: Any,
+) -> int:
+    """Find what a store knows of SPEC, which is written as for 'gatefit solve'.
+
+    All layouts that do what is asked, the smallest first: those found under other limits, with
+    inputs that trade places, mirrored and turned where what is asked of pins admits it; the
+    simulator judges each. Then the answer to this very question, if there is one or it follows
+    from one under wider limits.
+
+    Exit code 0: a layout, or the answer that there is none; 1: neither is known.
+
+    \b
+    Examples:
+      gatefit library find "q = a ^ b"
+      gatefit library find xor2 --width 2 --stack y --delay 2
+      gatefit library find "q = s ? a : b" --minimize delay -o mux.json
+      gatefit library find mux2 --most 3 --json
+    """
+    from synth.layout.documents import layout_text
+    from synth.library import Store
+    from synth.library.similar import implied, matches
+    from synth.questions.measures import parse_measures
+    from synth.questions.outcome import Status
+    from synth.spec.sources import resolve_spec
+
+    with at_option("--minimize"):
+        measures = parse_measures(split_list(minimize) or ("volume",))
+    spec = asked_spec(resolve_spec(spec_source), overrides)
+    table = read_rules(rules)
+    target = None if output is None else OutputFile(output)
+    with Store(store, create=False) as opened:
+        answer = opened.known(spec, measures, table)
+        wider = None
+        if answer is None or answer.status is Status.UNDECIDED:
+            wider = implied(opened, spec, measures, table)
+        found = list(islice(matches(opened, spec, measures, table), most))
+        like = list(opened.entries_like(spec))
+    remarks = []
+    if target is not None and found:
+        target.write(layout_text(found[0].layout))
+        remarks.append(f"layout of entry {found[0].entry.number} written to {target.path}")
+    elif target is not None:
+        remarks.append(f"no layout, so nothing is written to {target.path}")
+    if as_json:
+        click.echo(json_line(find_document(answer, wider, found)))
+    else:
+        click.echo(find_text(spec_source, answer, wider, found, like))
+    for remark in remarks:
+        click.echo(f"gatefit: {remark}", err=True)
+    statuses = {str(answer.status) if answer else None, wider.status if wider else None}
+    return 0 if found or "impossible" in statuses else 1
+
+
+def find_document(
+    answer: Outcome | None, wider: Entry | None, found: list[Match]
+) -> dict[str, Any]:
+    """What is found, for a program."""
+    from synth.cli.shared.outcome_text import outcome_document
+
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "answer": None if answer is None else outcome_document(answer),
+        "implied_by": None if wider is None else wider.document(),
+        "matches": [
+            {
+                "entry": match.entry.document(),
+                "mirrored": match.symmetry.mirror,
+                "quarter_turns": match.symmetry.quarters,
+                "layout": match.layout.document(),
+                "verdict": match.verdict.document(),
+            }
+            for match in found
+        ],
+    }
+
+
+def find_text(
+    question: str,
+    answer: Outcome | None,
+    wider: Entry | None,
+    found: list[Match],
+    like: list[Entry],
+) -> str:
+    """What is found, for a reader: the layouts, then the answer."""
+    lines = entry_lines([match.entry for match in found])
+    turned = [str(match.entry.number) for match in found if match.turned]
+    if turned:
+        lines.append(f"mirrored or turned to do what is asked: {', '.join(turned)}")
+    if lines:
+        lines.append("")
+    lines.append(
+        textwrap.fill(_said(question, answer, wider, found, like), 80, subsequent_indent="  ")
+    )
+    return "\n".join(lines)
+
+
+def _said(
+    question: str,
+    answer: Outcome | None,
+    wider: Entry | None,
+    found: list[Match],
+    like: list[Entry],
+) -> str:
+    from synth.cli.shared.outcome_text import HEADLINES
+    from synth.questions.outcome import Status
+
+    if wider is not None:
+        known = HEADLINES[Status.FOUND if wider.status == "found" else Status.IMPOSSIBLE]
+        same = "; its layout keeps these" if wider.status == "found" else ""
+        return (
+            f"{question}: {known}. That follows from entry {wider.number}, the answer to the "
+            f"same question under wider limits{same}."
+        )
+    if answer is not None:
+        return f"{question}: {HEADLINES[answer.status]}. {answer.claim or answer.reason}"
+    if found:
+        return f"{question}: not asked under just these limits; the layouts above keep them."
+    return f"{question}: nothing known.{_others(like)}"
+
+
+def _others(like: list[Entry]) -> str:
+    if not like:
+        return ""
+    listed = ", ".join(str(entry.number) for entry in like[:10])
+    more = f" and {len(like) - 10} more" if len(like) > 10 else ""
+    if len(like) == 1:
+        return f" Entry {listed} is of the same function and does not do what is asked."
+    return f" Entries {listed}{more} are of the same function and do not do what is asked."

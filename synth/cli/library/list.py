@@ -1,0 +1,168 @@
+"""``gatefit library list``: what a store holds, by properties."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth.cli.shared.arguments import STORE
+from synth.cli.shared.files import json_line
+
+if TYPE_CHECKING:
+    from synth.library.entry import Entry
+
+FORMAT = "gatefit-library-list"
+VERSION = 1
+
+Command = Callable[..., Any]
+
+
+def filters(command: Command) -> Command:
+    """The options that say which entries, shared by the commands that take many."""
+    for option in reversed(_FILTERS):
+        command = option(command)
+    return command
+
+
+def _bound(name: str, unit: str, text: str) -> Callable[[Command], Command]:
+    return click.option(f"--{name}", type=click.IntRange(0), metavar=unit, help=text)
+
+
+_FILTERS = (
+    click.option("--inputs", type=click.IntRange(0), metavar="N", help="Functions of N inputs."),
+    click.option("--outputs", type=click.IntRange(1), metavar="N", help="Functions of N outputs."),
+    click.option("--text", metavar="TEXT", help="TEXT is in the name or the expression."),
+    click.option(
+        "--stack",
+        type=click.Choice(["x", "y", "z", "none"]),
+        help="The stacking that was asked.",
+    ),
+    click.option(
+        "--joint",
+        "joints",
+        type=click.Choice(["wire", "buffer", "mixed"]),
+        help="The joints that were asked.",
+    ),
+    click.option(
+        "--status",
+        type=click.Choice(["found", "impossible", "undecided"]),
+        help="What came of the search.",
+    ),
+    click.option(
+        "--proven/--unproven",
+        default=None,
+        help="Answers for good (smallest, or impossible); or those that are not.",
+    ),
+    click.option(
+        "--delay-asked",
+        type=click.IntRange(0),
+        metavar="TICKS",
+        help="The delay that was asked, exactly.",
+    ),
+    _bound("delay", "TICKS", "Layouts that meet this delay."),
+    _bound("volume", "CELLS", "Layouts of at most so many cells."),
+    _bound("floor", "CELLS", "Layouts of at most so large a floor."),
+    _bound("length", "CELLS", "Layouts of at most this length."),
+    _bound("width", "CELLS", "Layouts of at most this width."),
+    _bound("height", "CELLS", "Layouts of at most this height."),
+    _bound("parts", "CELLS", "Layouts of at most so many parts."),
+)
+
+
+def query_of(options: dict[str, Any]) -> Any:
+    """The query that the options of ``filters`` make."""
+    from synth.library.entry import Query
+
+    values = {name: value for name, value in options.items() if value is not None}
+    if values.get("stack") == "none":
+        values["stack"] = ""
+    return Query(**values)
+
+
+@click.command("list", short_help="List what a store holds.")
+@STORE
+@filters
+@click.option("--json", "as_json", is_flag=True, help="Print the list as a document only.")
+def list_command(store: str, as_json: bool, **options: Any) -> int:
+    """List the entries of a store, a line each; options say which, and all of them must hold.
+
+    Bounds (--delay, --volume, ...) are about layouts: entries without one do not meet them.
+
+    \b
+    Examples:
+      gatefit library list
+      gatefit library list --inputs 2 --stack y --delay 2
+      gatefit library list --text mux --proven
+      gatefit library list --status undecided --json
+      gatefit library list --store other.sqlite --volume 12
+    """
+    from synth.library import Store
+
+    with Store(store, create=False) as opened:
+        entries = list(opened.entries(query_of(options)))
+        total = opened.count()
+    if as_json:
+        click.echo(json_line(list_document(entries)))
+    else:
+        click.echo("\n".join([*entry_lines(entries), f"{len(entries)} of {total} entries"]))
+    return 0
+
+
+def list_document(entries: Iterable[Entry]) -> dict[str, Any]:
+    """Entries as one document."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "entries": [entry.document() for entry in entries],
+    }
+
+
+def entry_lines(entries: Sequence[Entry]) -> list[str]:
+    """Entries as a table with a heading; nothing for none."""
+    from synth.views.text.layers import columns
+
+    if not entries:
+        return []
+    head = ("no.", "function", "stack", "joints", "delay", "answer", "size", "cells", "name")
+    return columns([head, *map(_cells, entries)], indent="")
+
+
+def _cells(entry: Entry) -> tuple[str, ...]:
+    size = "-" if entry.length is None else f"{entry.length} x {entry.width} x {entry.height}"
+    return (
+        str(entry.number),
+        shortened(entry.function),
+        entry.stack or "-",
+        entry.joints,
+        _delay(entry),
+        answer_words(entry),
+        size,
+        "-" if entry.volume is None else str(entry.volume),
+        entry.name,
+    )
+
+
+_LONGEST_FUNCTION = 40
+
+
+def shortened(text: str) -> str:
+    """A function in a table: at most 40 characters."""
+    return text if len(text) <= _LONGEST_FUNCTION else text[: _LONGEST_FUNCTION - 3] + "..."
+
+
+def _delay(entry: Entry) -> str:
+    """The delay met, and the one asked where it is larger or nothing was found."""
+    asked = "any" if entry.delay_asked is None else str(entry.delay_asked)
+    return f"<= {asked}" if entry.delay is None else str(entry.delay)
+
+
+def answer_words(entry: Entry) -> str:
+    """The answer in one or two words, and the bound of one that is not proven."""
+    if entry.status == "found":
+        return f"smallest {entry.minimize[0]}"
+    if entry.status == "impossible":
+        return "impossible"
+    best = "best so far" if entry.volume is not None else "undecided"
+    return best if entry.bound is None else f"{best}, {entry.minimize[0]} >= {entry.bound}"

@@ -1,0 +1,52 @@
+"""``gatefit library merge``: what another store knows, taken over."""
+
+from __future__ import annotations
+
+import click
+
+from synth.cli.shared.arguments import STORE
+from synth.cli.shared.files import json_line
+
+MOST_SHOWN = 20
+
+
+@click.command("merge", short_help="Take over what another store knows.")
+@click.argument("other", metavar="OTHER", type=click.Path(dir_okay=False))
+@STORE
+@click.option("--json", "as_json", is_flag=True, help="Print what was taken as a document only.")
+def merge_command(other: str, store: str, as_json: bool) -> int:
+    """Take over into the store what the store OTHER knows and it does not. OTHER stays as it is.
+
+    The simulator judges each layout before it is taken. A better layout replaces a worse one, an
+    answer for good is never lost. That nothing is smaller, or that there is none, is taken on the
+    other's word where no certificate is named.
+
+    Exit code 0: all of it is known now; 1: something was refused.
+
+    \b
+    Examples:
+      gatefit library merge friend.sqlite
+      gatefit library merge friend.sqlite --store ours.sqlite --json
+    """
+    from synth.library import Store
+    from synth.library.merge import merge
+
+    with Store.copy_of(other) as theirs, Store(store) as ours:
+        done = merge(ours, theirs)
+        total = ours.count()
+    if as_json:
+        click.echo(json_line(done.document()))
+        return 1 if done.refused else 0
+    for finding in done.refused[:MOST_SHOWN]:
+        click.echo(f"refused, entry {finding.number} of {other}: {finding.text}")
+    if (more := len(done.refused) - MOST_SHOWN) > 0:
+        click.echo(f"and {more} more")
+    click.echo(
+        f"{store}: {done.taken} taken, {done.improved} improved, {done.kept} as they were, "
+        f"{len(done.refused)} refused; {total} entries now"
+    )
+    if done.on_its_word:
+        click.echo(
+            f"of these, {done.on_its_word} rest on the other's word: no certificate is named"
+        )
+    return 1 if done.refused else 0

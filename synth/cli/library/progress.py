@@ -1,0 +1,177 @@
+"""Shows how a build goes on: on a terminal a line that changes, elsewhere a line a milestone, or
+every event as a line of JSON.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any, TextIO
+
+from synth.cli.shared.files import json_line
+from synth.layout.layout import show_size
+from synth.library.asked import Asked
+from synth.library.events import (
+    BuildEnded,
+    BuildStarted,
+    Event,
+    JobEnded,
+    JobFailed,
+    JobStarted,
+    RoundStarted,
+)
+
+FORMAT = "gatefit-build-event"
+VERSION = 1
+
+
+class BuildProgress:
+    """Writes to ``stream`` and nowhere else; a stream that is gone is no reason to stop."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+        self._live = stream.isatty()
+        self._shown = 0
+        self._done = self._total = 0
+        self._share_s = 0.0
+        self._running: dict[str, str] = {}
+
+    def event(self, event: Event) -> None:
+        """Show one event."""
+        self._note(event)
+        line = self._milestone(event)
+        if line is not None:
+            self._line(line)
+        if self._live and not isinstance(event, BuildEnded):
+            self._update()
+
+    def clear(self) -> None:
+        """Take the changing line away."""
+        if self._shown:
+            self._put("\r" + " " * self._shown + "\r")
+            self._shown = 0
+
+    def _note(self, event: Event) -> None:
+        if isinstance(event, BuildStarted):
+            self._done, self._total = event.known, event.total
+        elif isinstance(event, RoundStarted):
+            self._share_s = event.share_s
+        elif isinstance(event, JobStarted):
+            self._running[event.asked.key] = question_text(event.name, event.asked)
+        elif isinstance(event, JobEnded | JobFailed):
+            self._running.pop(event.asked.key, None)
+            if isinstance(event, JobEnded):
+                self._done = event.done
+
+    def _milestone(self, event: Event) -> str | None:
+        """A line that stays; None for what is shown on the changing line only."""
+        if isinstance(event, BuildStarted):
+            return f"{event.total} questions, {event.known} answered already"
+        if isinstance(event, RoundStarted):
+            return f"{event.open} questions open, {event.share_s:g} s each"
+        if isinstance(event, JobFailed):
+            return _failed_line(event)
+        if isinstance(event, JobEnded) and not self._live:
+            return _ended_line(event)
+        return None
+
+    def _update(self) -> None:
+        """Write the changing line anew."""
+        line = f"[{self._done}/{self._total}]"
+        if self._running:
+            line += f" {self._share_s:g} s each: {'; '.join(self._running.values())}"
+        line = line[:79]
+        self._put("\r" + line.ljust(self._shown))
+        self._shown = len(line)
+
+    def _line(self, line: str) -> None:
+        self.clear()
+        self._put(line + "\n")
+
+    def _put(self, text: str) -> None:
+        try:
+            self._stream.write(text)
+            self._stream.flush()
+        except (OSError, ValueError):
+            self._put = _ignore  # type: ignore[method-assign]
+
+
+class BuildEvents:
+    """Writes every event as a line of JSON."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def event(self, event: Event) -> None:
+        """Write one event."""
+        # Whoever reads this and is gone wanted nothing else of the build: let that end it.
+        self._stream.write(json_line(event_document(event)) + "\n")
+        self._stream.flush()
+
+
+def _ignore(text: str) -> None:
+    """Stands in when there is nobody left to tell."""
+
+
+def _ended_line(event: JobEnded) -> str:
+    layout = event.outcome.layout
+    size = "" if layout is None else f" {show_size(layout.size)}"
+    return (
+        f"[{event.done}/{event.total}] {question_text(event.name, event.asked)}: "
+        f"{event.outcome.status}{size} ({event.seconds:.1f} s)"
+    )
+
+
+def _failed_line(event: JobFailed) -> str:
+    again = "it is asked again" if event.again else "it is left"
+    return f"{question_text(event.name, event.asked)}: its worker failed ({event.error}); {again}"
+
+
+def question_text(name: str, asked: Asked) -> str:
+    """A question of a build in a few words."""
+    spec = asked.spec
+    stack = "free" if spec.stack is None else f"stack {spec.stack.axis}"
+    joint = spec.joint(spec.pin_names[-1])
+    table = " ".join(spec.function.outputs.values())
+    return f"{name or table}, {stack}, {joint}, delay {spec.limits.delay}"
+
+
+_NAMES: dict[type, str] = {
+    BuildStarted: "started",
+    RoundStarted: "round",
+    JobStarted: "job",
+    JobEnded: "answer",
+    JobFailed: "failure",
+    BuildEnded: "ended",
+}
+
+
+def event_document(event: Event) -> dict[str, Any]:
+    """An event as a document; its keys are the fields of ``synth.library.events``."""
+    head = {"format": FORMAT, "version": VERSION, "event": _NAMES[type(event)]}
+    if isinstance(event, BuildEnded):
+        return head | asdict(event.summary)
+    if isinstance(event, BuildStarted):
+        return head | {"total": event.total, "known": event.known}
+    if isinstance(event, RoundStarted):
+        return head | {"share_s": event.share_s, "open": event.open}
+    function = event.asked.spec.function
+    head |= {
+        "key": event.asked.key,
+        "name": event.name,
+        "table": " ".join(function.outputs.values()),
+        "question": question_text(event.name, event.asked),
+    }
+    if isinstance(event, JobStarted):
+        return head | {"share_s": event.share_s}
+    if isinstance(event, JobFailed):
+        return head | {"error": event.error, "again": event.again}
+    outcome, layout = event.outcome, event.outcome.layout
+    return head | {
+        "status": str(outcome.status),
+        "size": None if layout is None else list(layout.size),
+        "delay": None if outcome.verdict is None else outcome.verdict.delay,
+        "bound": outcome.stats.get("bound"),
+        "seconds": event.seconds,
+        "done": event.done,
+        "total": event.total,
+    }

@@ -1,0 +1,82 @@
+"""``gatefit library show``: one entry of a store."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+import click
+
+from synth.cli.shared.arguments import STORE
+from synth.cli.shared.files import json_line
+
+if TYPE_CHECKING:
+    from synth.library.entry import Entry
+
+FORMAT = "gatefit-library-entry"
+VERSION = 1
+
+
+@click.command("show", short_help="Show one entry of a store.")
+@click.argument("number", type=click.IntRange(1), metavar="NUMBER")
+@STORE
+@click.option("--json", "as_json", is_flag=True, help="Print the entry as a document only.")
+def show_entry_command(number: int, store: str, as_json: bool) -> int:
+    """Show the entry NUMBER of a store: what was asked, the answer, and the layout.
+
+    The simulator judges the layout anew; one that does not pass is not shown.
+
+    \b
+    Examples:
+      gatefit library show 12
+      gatefit library show 12 --json
+    """
+    from synth.library import Store
+
+    with Store(store, create=False) as opened:
+        entry, asked, claim = opened.entry(number), opened.asked(number), opened.claim(number)
+        layout = None if entry.volume is None else opened.layout(number)
+    if as_json:
+        click.echo(
+            json_line(
+                {
+                    "format": FORMAT,
+                    "version": VERSION,
+                    "entry": entry.document(),
+                    "asked": asked.document(),
+                    "claim": claim,
+                    "layout": None if layout is None else layout.document(),
+                }
+            )
+        )
+        return 0
+    sections = [asked.toml.rstrip()]
+    if layout is not None:
+        from synth.views.text.layers import layout_text
+
+        sections.append(layout_text(layout))
+    sections.append("\n".join(entry_text(entry, claim)))
+    click.echo("\n\n".join(sections))
+    return 0
+
+
+def entry_text(entry: Entry, claim: str) -> list[str]:
+    """The answer of an entry in words, with all it rests on."""
+    label = "Claim:" if entry.proven else "Reason:"
+    head = f"Entry {entry.number}, {entry.name}" if entry.name else f"Entry {entry.number}"
+    lines = [f"{head}: {entry.status}.", f"{label} {claim}"]
+    if entry.proof:
+        lines.append(f"Proof: {entry.proof}")
+    if entry.bound is not None:
+        lines.append(f"Bound: no layout of {entry.minimize[0]} below {entry.bound}")
+    lines.append(
+        f"Made: {entry.made} by gatefit {entry.version}, {entry.solver}, seed {entry.seed}, "
+        f"{entry.seconds:.1f} s"
+    )
+    return [_filled(line) for line in lines]
+
+
+def _filled(text: str) -> str:
+    return textwrap.fill(
+        text, 80, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False
+    )

@@ -1,0 +1,1 @@
+"""What several commands share: arguments, files, progress, the wording of outcomes."""

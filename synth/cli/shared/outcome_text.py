@@ -1,0 +1,87 @@
+"""An outcome for a reader and for a program."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping
+from typing import Any
+
+from synth.cli.shared.files import OUTCOME_FORMAT
+from synth.layout import Layout
+from synth.questions.outcome import Outcome, Status
+from synth.spec import Spec
+from synth.views.text.layers import WIDTH, layout_text
+from synth.views.text.verdict import verdict_text
+
+VERSION = 1
+
+HEADLINES = {
+    Status.FOUND: "found",
+    Status.IMPOSSIBLE: "IMPOSSIBLE",
+    Status.UNDECIDED: "UNDECIDED",
+    Status.REFUSED: "REFUSED",
+}
+
+
+def outcome_document(outcome: Outcome) -> dict[str, Any]:
+    """The outcome document, version 1."""
+    return {
+        "format": OUTCOME_FORMAT,
+        "version": VERSION,
+        "status": str(outcome.status),
+        "reason": outcome.reason,
+        "claim": outcome.claim,
+        "advice": list(outcome.advice),
+        "assumed": list(outcome.assumed),
+        "layout": None if outcome.layout is None else outcome.layout.document(),
+        "verdict": None if outcome.verdict is None else outcome.verdict.document(),
+        "stats": dict(outcome.stats),
+    }
+
+
+def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
+    """The outcome of asking for ``question``: layout and verdict first, the answer last."""
+    sections = []
+    if outcome.layout is not None:
+        sections.append(layout_text(outcome.layout))
+        if outcome.verdict is not None:
+            sections.append(
+                verdict_text(
+                    outcome.verdict,
+                    outcome.layout,
+                    asked=asked_columns(spec, outcome.layout),
+                    stack=outcome.layout.stack,
+                )
+            )
+    answer = [_paragraph(f"{question}: {HEADLINES[outcome.status]}.")]
+    answer += [
+        _paragraph(text, label=label)
+        for label, text in (("Reason:", outcome.reason), ("Claim:", outcome.claim))
+        if text
+    ]
+    if outcome.advice:
+        answer.append(_paragraph("; ".join(outcome.advice) + ".", label="Advice:"))
+    if outcome.assumed:
+        assumed = "; ".join(outcome.assumed)
+        answer.append(_paragraph(f"{assumed}. Options say otherwise.", label="Assumed:"))
+    sections.append("\n".join(answer))
+    return "\n\n".join(sections)
+
+
+def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
+    """The columns asked for, in the order of the layout's inputs, as its verdict gives them."""
+    names = [pin.name for pin in layout.inputs]
+    if set(names) != set(spec.function.inputs):
+        return spec.function.outputs
+    order = tuple(spec.function.inputs.index(name) for name in names)
+    return spec.function.permuted(order).outputs
+
+
+def _paragraph(text: str, *, label: str = "") -> str:
+    return textwrap.fill(
+        f"{label} {text}".strip(),
+        WIDTH,
+        subsequent_indent="  " if label else "",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -1,0 +1,91 @@
+"""Shows how a search goes on: one line that changes on a terminal, a line a milestone elsewhere."""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import TextIO
+
+from synth.layout.layout import show_size
+from synth.questions.events import (
+    BestImproved,
+    BoundRaised,
+    BoxEnded,
+    BoxStarted,
+    Event,
+    Placing,
+    SearchEnded,
+    SearchStarted,
+)
+
+
+class Progress:
+    """A reporter that writes to ``stream`` (standard error by default) and nowhere else."""
+
+    def __init__(self, stream: TextIO | None = None) -> None:
+        self._stream = sys.stderr if stream is None else stream
+        self._live = self._stream.isatty()
+        self._questions = 0
+        self._shown = 0
+        self._began = time.monotonic()
+        self._bound = ""
+        self._best = ""
+
+    def event(self, event: Event) -> None:
+        """Show one event; a stream that is gone is no reason to stop the search."""
+        try:
+            self._show(event)
+        except (OSError, ValueError):
+            self._show = _ignore  # type: ignore[method-assign]
+
+    def _show(self, event: Event) -> None:
+        if isinstance(event, SearchStarted):
+            self._questions = event.questions
+        elif isinstance(event, Placing):
+            if self._live:
+                self._update(f"structure first: {show_size(event.size)}, delay {event.delay} ...")
+        elif isinstance(event, BoxStarted):
+            if self._live:
+                self._update(f"{self._so_far()}{self._where(event)} ...")
+        elif isinstance(event, BoxEnded):
+            line = f"{self._where(event)}: {event.answer}"
+            if event.clauses:  # A question that was dropped before it was put has no formula.
+                size = f"{event.variables:,} variables, {event.clauses:,} clauses"
+                line += f" ({size}, {event.seconds:.1f} s)"
+            self._update(self._so_far() + line) if self._live else self._line(line)
+        elif isinstance(event, BoundRaised):
+            self._bound = f", {event.measure} {event.value} or more"
+        elif isinstance(event, BestImproved):
+            self._best = f", best {show_size(event.size)}"
+            delay = "" if event.delay is None else f", delay {event.delay}"
+            self._line(f"best so far: {show_size(event.size)}{delay}, {event.parts} parts")
+        elif isinstance(event, SearchEnded):
+            self._line(f"{event.status} after {event.seconds:.1f} s")
+
+    def _so_far(self) -> str:
+        """Seconds gone, the bound proven and the best layout, where there are any."""
+        return f"{time.monotonic() - self._began:.0f} s{self._bound}{self._best}: "
+
+    def _where(self, event: BoxStarted | BoxEnded) -> str:
+        of = f"/{self._questions}" if self._questions else ""
+        cube = f", {event.cube}" if event.cube else ""
+        return f"[{event.number}{of}] {show_size(event.size)}, delay {event.delay}{cube}"
+
+    def _update(self, line: str) -> None:
+        """Replace the line that is shown."""
+        line = line[:79]
+        self._stream.write("\r" + line.ljust(self._shown))
+        self._stream.flush()
+        self._shown = len(line)
+
+    def _line(self, line: str) -> None:
+        """Write a line that stays."""
+        if self._shown:
+            self._stream.write("\r" + " " * self._shown + "\r")
+            self._shown = 0
+        self._stream.write(line + "\n")
+        self._stream.flush()
+
+
+def _ignore(event: Event) -> None:
+    """Stands in when there is nobody left to tell."""

@@ -1,0 +1,348 @@
+"""The audit: takes a certificate apart without trusting the solver, or who ran it.
+
+Every formula is derived again from the specification and compared byte by byte, every proof goes
+through a checker that is not the solver, what the claim needs is worked out from its meaning, and
+the layout is played in the simulator.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from synth.errors import InputError
+from synth.files import read_text
+from synth.layout import Layout
+from synth.machine import default_workers
+from synth.proofs.audit_cubes import (
+    NotCovered,
+    check_cover,
+    images_unchecked,
+    question_of,
+)
+from synth.proofs.audit_question import Inspector
+from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
+from synth.proofs.certificate_index import (
+    INDEX,
+    LAYOUT,
+    SPEC,
+    UNFINISHED,
+    VERDICT,
+    FileEntry,
+    encoder_version,
+    read_index,
+)
+from synth.proofs.drat import Checker, checker_for
+from synth.proofs.evidence import SUFFIXES
+from synth.questions.cover import Claim, covers, needs
+from synth.questions.cubes import Cube
+from synth.questions.measures import measured
+from synth.simulator import check
+from synth.spec import Limits, Spec
+
+Progress = Callable[[str], None]
+
+
+def audit(
+    path: str | Path,
+    *,
+    checker: str | None = None,
+    symmetry: bool = True,
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> AuditReport:
+    """Check a certificate.
+
+    Args:
+        path: the folder that ``solve(..., certificate=path)`` wrote.
+        checker: a program that is called as drat-trim is; None: the package ``dratify``.
+        symmetry: whether to check symmetry breaking on the clauses, too.
+        progress: told, in one line, of each step.
+        workers: questions checked at the same time; None: as many as there are processors, up
+            to 4. Each holds its proof in memory, some 40 bytes a literal.
+
+    Returns:
+        The report; nothing that is wrong with the certificate raises, it is reported.
+
+    Raises:
+        InputError: if there is no index, it cannot be understood, or the checker cannot be had.
+    """
+    began = time.perf_counter()
+    if workers is None:
+        workers = default_workers()
+    if workers < 1:
+        raise InputError(f"{workers} workers", way_out="use 1 or more")
+    work = _Audit(Path(path), checker_for(checker), symmetry, progress or _silent, workers)
+    work.run()
+    return work.report(time.perf_counter() - began)
+
+
+def _silent(line: str) -> None:
+    """Tell nobody."""
+
+
+class _Audit:
+    """One audit: its findings grow from step to step."""
+
+    def __init__(
+        self, folder: Path, checker: Checker, symmetry: bool, progress: Progress, workers: int
+    ) -> None:
+        self.folder = folder
+        self.checker = checker
+        self.symmetry = symmetry
+        self.progress = progress
+        self.workers = workers
+        self.problems: list[Problem] = []
+        self.questions: list[QuestionAudit] = []
+        self.images_unchecked: list[str] = []
+        self.index, unchanged = read_index(folder)
+        self.claim: Claim | None = None
+        if not unchanged:
+            self._blame(INDEX, "it is not as it was written (its own hash or layout is wrong)")
+
+    def run(self) -> None:
+        """Every step in turn."""
+        self._files()
+        spec = self._spec()
+        if spec is None:
+            return
+        self.claim = self.index.claim(spec)
+        self._claim(self.claim)
+        self._questions(spec)
+        self._splits(spec)
+        self._cover(self.claim)
+        self._layout(self.claim)
+
+    def _blame(self, file: str, text: str) -> None:
+        self.problems.append(Problem(file, text))
+
+    def _blamed(self, *names: str) -> bool:
+        return any(problem.file in names for problem in self.problems)
+
+    # Files
+
+    def _files(self) -> None:
+        """Every file is there and as it was written, and no other."""
+        self.progress(f"{len(self.index.files)} files")
+        listed = {entry.name: entry for entry in self.index.files}
+        if len(listed) != len(self.index.files):
+            self._blame(INDEX, "it lists a file twice")
+        present = {entry.name: entry for entry in self.folder.iterdir()}
+        expected = {proven.stem + suffix for proven in self.index.questions for suffix in SUFFIXES}
+        expected |= {SPEC}
+        if self.index.status == "found":
+            expected |= {LAYOUT, VERDICT}
+        for name in sorted(expected - set(listed)):
+            self._blame(INDEX, f"it does not list {name}, which the claim needs")
+        for name in sorted(set(listed) - expected):
+            self._blame(INDEX, f"it lists {name}, which belongs to nothing in it")
+        for name in sorted(set(present) - set(listed) - {INDEX, UNFINISHED}):
+            self._blame(name, "it is not in the index")
+        for name, entry in listed.items():
+            if name not in present:
+                self._blame(name, "it is missing")
+            elif not present[name].is_file():
+                self._blame(name, "it is no file")
+            elif FileEntry.of(present[name]) != entry:
+                self._blame(name, "its size or hash is not the one in the index")
+
+    def _spec(self) -> Spec | None:
+        if not (self.folder / SPEC).is_file():
+            return None
+        try:
+            return Spec.load(self.folder / SPEC)
+        except InputError as error:
+            self._blame(SPEC, f"it cannot be read: {error.problem}")
+            return None
+
+    # The claim
+
+    def _claim(self, claim: Claim) -> None:
+        """The claim speaks of the specification, and its words say what its data say."""
+        if claim.spec.limits != self.index.limits:
+            self._blame(INDEX, f"its limits are not those of {SPEC}")
+        wanted = set(claim.measures) if claim.status == "found" else set()
+        if set(claim.values) != wanted or not claim.measures:
+            self._blame(INDEX, "its values are not one for each measure")
+        elif claim.text() != self.index.text:
+            self._blame(INDEX, "the claim in words is not the claim in data")
+
+    def _cover(self, claim: Claim) -> None:
+        """The boxes that the claim needs, worked out anew, are all shown to hold no layout."""
+        if self._blamed(INDEX):
+            return
+        needed = needs(claim)
+        if needed != [need for need, _ in self.index.boxes]:
+            missing = set(needed) - {need for need, _ in self.index.boxes}
+            example = f": {min(missing, key=str)} is not among them" if missing else ""
+            self._blame(INDEX, f"its boxes are not those that the claim needs{example}")
+        # A cube alone shows nothing of its box.
+        answers = {audited.stem: audited.question for audited in self.questions if not audited.cube}
+        answers |= {split.stem: split.question for split in self.index.splits}
+        for need, stem in self.index.boxes:
+            answer = answers.get(stem)
+            if answer is None:
+                self._blame(INDEX, f"no question {stem!r} to show that {need} has no layout")
+            elif not covers(answer, need):
+                self._blame(INDEX, f"{stem} says nothing of {need}")
+
+    def _questions(self, spec: Spec) -> None:
+        """Every question by itself, several at a time."""
+        index = self.index
+        untouched = {entry.name for entry in index.files} - {p.file for p in self.problems}
+        inspector = Inspector(
+            self.folder,
+            spec,
+            index.rules,
+            self.checker,
+            symmetry=self.symmetry,
+            readable=frozenset(untouched),
+            made_by=str(index.made.get("encoder")),
+        )
+        known = [proven for proven in index.questions if self._is_of(spec, proven.cube)]
+        with ThreadPoolExecutor(self.workers) as threads:
+            try:
+                inspected = threads.map(inspector.inspect, known)
+                for number, (audited, problems) in enumerate(inspected, 1):
+                    self.progress(f"[{number}/{len(known)}] {audited}")
+                    self.questions.append(audited)
+                    self.problems += problems
+            except BaseException:
+                threads.shutdown(wait=False, cancel_futures=True)
+                raise
+
+    def _is_of(self, spec: Spec, cube: Cube | None) -> bool:
+        """Whether a cube holds a pin that there is."""
+        if cube is None or cube.pin in spec.pins:
+            return True
+        self._blame(INDEX, f"a cube holds {cube.pin!r}, which is no pin")
+        return False
+
+    def _splits(self, spec: Spec) -> None:
+        """The cubes of every question that was answered in cubes cover it."""
+        for split in self.index.splits:
+            self.progress(f"the cubes of {split.question}")
+            question = question_of(split, spec, self.index.rules)
+            try:
+                images_needed = check_cover(split, question, self.questions)
+            except NotCovered as gap:
+                self._blame(INDEX, str(gap))
+                continue
+            if images_needed:
+                reason = images_unchecked(question) if self.symmetry else "it was not asked for"
+                self.images_unchecked += [] if reason is None else [reason]
+
+    # The layout
+
+    def _layout(self, claim: Claim) -> None:
+        """The layout does what is asked, under the limits, and measures what is claimed."""
+        if claim.status != "found" or self._blamed(LAYOUT, VERDICT, SPEC):
+            return
+        self.progress("the layout")
+        try:
+            layout = Layout.load(self.folder / LAYOUT)
+            verdict = check(layout, claim.spec, rules=claim.rules)
+        except InputError as error:
+            self._blame(LAYOUT, f"it cannot be played: {error.problem}")
+            return
+        for fault in verdict.faults:
+            self._blame(LAYOUT, f"the simulator rejects it: {fault.text}")
+        try:
+            kept = json.loads(read_text(self.folder / VERDICT))
+        except (InputError, ValueError):
+            kept = None
+        if kept != verdict.document():
+            self._blame(VERDICT, "it is not the verdict of the simulator")
+        for name in _LIMITED:
+            value, most = measured(layout, verdict.delay, name), getattr(claim.spec.limits, name)
+            if most is not None and (value is None or value > most):
+                self._blame(LAYOUT, f"its {name} is {value}, the limit is {most}")
+        for name, value in claim.values.items():
+            if (own := measured(layout, verdict.delay, name)) != value:
+                self._blame(INDEX, f"it claims a {name} of {value}; that of the layout is {own}")
+
+    # The report
+
+    def report(self, seconds: float) -> AuditReport:
+        """What was found."""
+        passes = not self.problems
+        return AuditReport(
+            claimed=self.index.text,
+            problems=tuple(self.problems),
+            certain=tuple(self._certain()) if passes else (),
+            rests_on=tuple(self._rests_on()) if passes else (),
+            questions=tuple(self.questions),
+            checker=self.checker.name,
+            seconds=seconds,
+        )
+
+    def _certain(self) -> list[str]:
+        claim, index = self.claim, self.index
+        assert claim is not None
+        boxes, count = len(index.boxes), len(index.questions)
+        proofs = f"{_counted(count, 'proof')} checked by {self.checker.name}"
+        if claim.status == "undecided":
+            listed = "; ".join(
+                [*map(str, self.questions), *(str(s.question) for s in index.splits)]
+            )
+            return [f"No layout exists in: {listed or 'no box'} ({proofs})."]
+        smaller = "comes before it" if claim.status == "found" else "the limits leave"
+        said = [f"No box that {smaller} holds a layout: {_counted(boxes, 'box')}, {proofs}."]
+        if claim.status == "found":
+            said.insert(0, "The layout does what is asked: the simulator passes it.")
+        return said
+
+    def _rests_on(self) -> list[str]:
+        claim = self.claim
+        assert claim is not None
+        delays = ", ".join(map(str, claim.rules.buffer_delays))
+        stacked = "" if claim.spec.stack is None else " and no copy leans on another"
+        said = [
+            "That the formulas say what the medium says. They were derived anew from the "
+            f"specification by {encoder_version()}; the tests of gatefit compare encoder and "
+            "simulator on every layout of tiny boxes.",
+            f"The medium with reach {claim.rules.reach} and buffer delays {delays}; layouts in "
+            f"which no buffer holds another{stacked}.",
+        ]
+        if claim.sides_exchange:
+            said.append(
+                "That a layout turned by a quarter is a layout (the medium has no preferred level "
+                "direction): a box shorter than wide follows from the one with sides exchanged."
+            )
+        if not self.questions:
+            return said
+        if self.index.splits:
+            boxes = _counted(len(self.index.splits), "box")
+            said.append(
+                f"Answered in cubes: {boxes}, each split on the place of one pin. That the cubes "
+                "leave out no place, or leave an image of it, was worked out anew."
+            )
+        symmetries = [audited.symmetry for audited in self.questions] + self.images_unchecked
+        unchecked = [reason for reason in symmetries if reason is not None]
+        if unchecked:
+            reason = unchecked[0]
+            said.append(
+                "That symmetry breaking leaves one layout of each set: an argument "
+                f"(synth/encoding/symmetry.py), in {_counted(len(unchecked), 'question')} not "
+                f"checked on the clauses ({reason})."
+            )
+        else:
+            said.append(
+                "Symmetry breaking was checked on the clauses: each formula without it maps to "
+                "itself under every symmetry used, and one place of each set of pins stays."
+            )
+        return said
+
+
+_LIMITED = tuple(Limits.__dataclass_fields__)
+
+
+def _counted(count: int, thing: str) -> str:
+    many = f"{thing}es" if thing.endswith("x") else f"{thing}s"
+    return f"{count} {thing if count == 1 else many}"
+
+
+__all__ = ["audit"]

@@ -1,0 +1,248 @@
+"""The certificate: a folder in which a doubter finds all that a claim rests on.
+
+While the search runs, its workers write the evidence of every "no" into ``unfinished/``. A search
+that is stopped leaves it there for the next one (``synth.proofs.kept_proofs``). When the search is
+over, what the claim needs moves up, the rest goes, and the index comes last: a folder
+with an index is whole, at whatever moment the search was killed.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import shutil
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from synth.errors import InputError
+from synth.files import write_text
+from synth.layout import Layout
+from synth.layout.documents import layout_text
+from synth.medium import Rules
+from synth.proofs.certificate_index import (
+    INDEX,
+    LAYOUT,
+    SPEC,
+    UNFINISHED,
+    VERDICT,
+    FileEntry,
+    Index,
+    Proven,
+    Split,
+    encoder_version,
+)
+from synth.proofs.evidence import PROOF, SUFFIXES
+from synth.proofs.kept_proofs import KeptProofs
+from synth.questions.cover import Claim, Need, covers, needs
+from synth.questions.cubes import Cube
+from synth.simulator import check
+from synth.spec import Spec
+from synth.spec.documents import write_spec
+from synth.versions import VERSION, package_version
+
+
+class CertificateFolder:
+    """A folder that a certificate is written to; a context manager for the time of the search.
+
+    Args:
+        path: a folder that does not exist yet, is empty, or holds an older certificate, which
+            the new one then replaces.
+
+    Raises:
+        InputError: if it holds anything else, or cannot be written to.
+    """
+
+    def __init__(self, path: str | Path) -> None:
+        self.path = Path(path)
+        self.unfinished = self.path / UNFINISHED
+        self._made = not self.path.exists()
+        self._kept: KeptProofs | None = None
+        with self._being_prepared():
+            self._prepare()
+
+    @contextlib.contextmanager
+    def _being_prepared(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise InputError(
+                f"cannot hold a certificate ({error.strerror or error})",
+                file=str(self.path),
+                way_out="name a folder that may be written to, or a new one",
+            ) from None
+
+    def _prepare(self) -> None:
+        if not self._made:
+            if not self.path.is_dir():
+                raise NotADirectoryError("it is no folder")
+            surplus = sorted(entry.name for entry in self.path.iterdir() if not _ours(entry))
+            begun = self.unfinished.is_dir() or (self.path / INDEX).is_file()
+            if surplus or (not begun and any(self.path.iterdir())):
+                example = surplus[0] if surplus else min(os.listdir(self.path))
+                raise InputError(
+                    f"holds other files ({example!r})",
+                    file=str(self.path),
+                    way_out="name a new folder, an empty one, or one with a certificate",
+                )
+        self.path.mkdir(exist_ok=True)
+        # What a search that was stopped left behind is gone on from (``keep_proofs``).
+        self.unfinished.mkdir(exist_ok=True)
+
+    def keep_proofs(self, spec: Spec, rules: Rules, solver: str, seed: int) -> KeptProofs:
+        """The proofs that a stopped search for the same left here, and where new ones are listed.
+
+        Raises:
+            InputError: if the folder cannot be written to.
+        """
+        with self._being_prepared():
+            self._kept = KeptProofs(self.unfinished, spec, rules, solver, seed)
+        return self._kept
+
+    def __enter__(self) -> CertificateFolder:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        stopped = kind is not None and any(self.unfinished.glob("*" + PROOF))
+        if stopped and self._kept is not None:
+            return
+        shutil.rmtree(self.unfinished, ignore_errors=True)
+        if self._made and not (self.path / INDEX).exists():
+            with contextlib.suppress(OSError):
+                self.path.rmdir()
+
+    def finish(
+        self,
+        claim: Claim,
+        proven: Iterable[Proven],
+        splits: Mapping[Need, Sequence[Cube]],
+        layout: Layout | None,
+        made: Mapping[str, Any],
+    ) -> None:
+        """Put the certificate in its place.
+
+        Args:
+            claim: what is claimed.
+            proven: every question and cube whose evidence is in ``unfinished``.
+            splits: the questions answered in cubes, each with its cubes.
+            layout: the layout found.
+            made: what to say of how it was made.
+
+        Raises:
+            InputError: if it cannot be written.
+            RuntimeError: if the evidence does not cover the claim (a fault of the search).
+        """
+        every = sorted(proven, key=lambda proof: (_order(proof.question), proof.cube or ()))
+        found_splits = [_split(question, cubes, every) for question, cubes in splits.items()]
+        boxes = shown_by(claim, every, found_splits)
+        used = {stem for _, stem in boxes}
+        kept_splits = tuple(
+            split
+            for split in sorted(found_splits, key=lambda split: _order(split.question))
+            if split.stem in used or claim.status == "undecided"
+        )
+        used.update(*(split.cubes for split in kept_splits))
+        questions = tuple(
+            proof for proof in every if proof.stem in used or claim.status == "undecided"
+        )
+        try:
+            self._replace_old([proof.stem + suffix for proof in questions for suffix in SUFFIXES])
+            write_text(self.path / SPEC, write_spec(claim.spec))
+            if layout is not None:
+                verdict = check(layout, claim.spec, rules=claim.rules)
+                write_text(self.path / LAYOUT, layout_text(layout))
+                document = json.dumps(verdict.document(), indent=1)
+                write_text(self.path / VERDICT, document + "\n")
+            index = Index(
+                text=claim.text(),
+                status=claim.status,
+                measures=claim.measures,
+                limits=claim.spec.limits,
+                rules=claim.rules,
+                values=claim.values,
+                boxes=tuple(boxes),
+                questions=questions,
+                made={"encoder": encoder_version(), **made},
+                files=tuple(
+                    FileEntry.of(entry)
+                    for entry in sorted(self.path.iterdir())
+                    if entry.name not in (INDEX, UNFINISHED)
+                ),
+                splits=kept_splits,
+            )
+            write_text(self.path / INDEX, index.render())
+        except OSError as error:
+            raise InputError(
+                f"the certificate cannot be written ({error.strerror or error})",
+                file=str(self.path),
+            ) from None
+
+    def _replace_old(self, names: list[str]) -> None:
+        """The files of an older certificate go, its index first; the new evidence moves up."""
+        (self.path / INDEX).unlink(missing_ok=True)
+        for entry in self.path.iterdir():
+            if entry.name != UNFINISHED:
+                entry.unlink()
+        for name in names:
+            os.replace(self.unfinished / name, self.path / name)
+
+
+def shown_by(
+    claim: Claim, proven: Iterable[Proven], splits: Iterable[Split]
+) -> list[tuple[Need, str]]:
+    """Each need of a claim with the stem of a question, whole or split, that shows it.
+
+    Raises:
+        RuntimeError: if nothing shows a need.
+    """
+    answers = [(split.question, split.stem) for split in splits]
+    answers += [(proof.question, proof.stem) for proof in proven if proof.cube is None]
+    exact = dict(answers)
+    shown = []
+    for need in needs(claim):
+        fitting = [stem for question, stem in answers if covers(question, need)]
+        if not fitting:
+            raise RuntimeError(f"no proof was kept that there is no layout in {need}")
+        shown.append((need, exact.get(need) or min(fitting)))
+    return shown
+
+
+def _split(question: Need, cubes: Sequence[Cube], proven: Iterable[Proven]) -> Split:
+    """The entry of a question that was answered in cubes."""
+    stems = {p.cube: p.stem for p in proven if p.question == question and p.cube is not None}
+    first = cubes[0]
+    return Split(
+        question,
+        stems[first].removesuffix(first.suffix),
+        tuple(stems[cube] for cube in cubes),
+    )
+
+
+def how_made(solver: str, seed: int) -> dict[str, Any]:
+    """What an index says of the solver and the package."""
+    return {
+        "gatefit": VERSION,
+        "solver": solver,
+        "seed": seed,
+        "python-sat": package_version("python-sat"),
+    }
+
+
+def _order(need: Need) -> tuple[int, ...]:
+    length, width, height = need.size
+    return (length * width * height, *need.size, need.delay, need.parts or 0)
+
+
+def _ours(entry: Path) -> bool:
+    """Whether a file or folder has a name that a certificate uses."""
+    if entry.name == UNFINISHED:
+        return entry.is_dir()
+    names = (INDEX, SPEC, LAYOUT, VERDICT)
+    return entry.is_file() and (entry.name in names or entry.name.endswith(SUFFIXES))

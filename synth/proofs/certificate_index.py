@@ -1,0 +1,342 @@
+"""The index of a certificate: what is claimed, what shows it, every file with size and hash.
+
+Its last entry is a hash of all that stands before it, and its text is always laid out the same way,
+so that a change of any byte of it shows.
+
+Version 2 also lists questions that were answered in cubes; an index without any is of version 1.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from dataclasses import fields as fields_of
+from pathlib import Path
+from typing import Any
+
+from synth import fields, versions
+from synth.errors import InputError
+from synth.files import read_text
+from synth.layout.documents import parse_json
+from synth.medium import Rules, Size
+from synth.medium_document import read_rules
+from synth.proofs.evidence import OPTIONS, Evidence
+from synth.questions.cover import Claim, Need
+from synth.questions.cubes import Cube, read_cube
+from synth.questions.measures import MEASURES
+from synth.spec import Limits, Spec
+
+FORMAT = "gatefit-certificate"
+VERSION = 2
+"""The latest version that is read and written."""
+
+UNFINISHED = "unfinished"
+"""The folder of evidence of a search that goes on, or was stopped: no part of the certificate."""
+
+INDEX, SPEC, LAYOUT, VERDICT = "index.json", "spec.toml", "layout.json", "verdict.json"
+
+STATUSES = ("found", "impossible", "undecided")
+
+_KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
+_SPLITS = "splits"
+_CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
+_LIMITS = tuple(item.name for item in fields_of(Limits))
+
+
+@dataclass(frozen=True)
+class Proven:
+    """A question, or a cube of it, answered "no layout", and the evidence of that."""
+
+    question: Need
+    evidence: Evidence
+    cube: Cube | None = None
+
+    @property
+    def stem(self) -> str:
+        """The name of its files, without suffix."""
+        return self.evidence.stem
+
+    def document(self) -> dict[str, Any]:
+        """Its entry in the index."""
+        cube = {} if self.cube is None else {"cube": self.cube.document()}
+        return {
+            **_need_entry(self.question),
+            **cube,
+            "answer": "no layout",
+            "evidence": self.stem,
+            "options": dict(self.evidence.options),
+            "variables": self.evidence.variables,
+            "clauses": self.evidence.clauses,
+        }
+
+
+@dataclass(frozen=True)
+class Split:
+    """A question that was answered in cubes.
+
+    Attributes:
+        question: the question.
+        stem: its name; no file has it, but those of its cubes begin with it.
+        cubes: the stems of its cubes, in order.
+    """
+
+    question: Need
+    stem: str
+    cubes: tuple[str, ...]
+
+    def document(self) -> dict[str, Any]:
+        """Its entry in the index."""
+        return {
+            **_need_entry(self.question),
+            "name": self.stem,
+            "cubes": list(self.cubes),
+            "why": WHY_COVERED,
+        }
+
+
+WHY_COVERED = (
+    "each place of the pin that the cubes hold, or a turn or mirror image of it that keeps what is "
+    "asked, is the place of one of them"
+)
+"""Why the cubes of a split cover its question, for the reader; the audit works it out."""
+
+
+@dataclass(frozen=True)
+class FileEntry:
+    """A file of the certificate: its size in bytes and its hash (SHA-256, FIPS 180-4)."""
+
+    name: str
+    size: int
+    sha256: str
+
+    @staticmethod
+    def of(path: Path) -> FileEntry:
+        """The entry of a file as it is now."""
+        with path.open("rb") as stream:
+            digest = hashlib.file_digest(stream, "sha256").hexdigest()
+        return FileEntry(path.name, path.stat().st_size, digest)
+
+
+@dataclass(frozen=True)
+class Index:
+    """The index of a certificate.
+
+    Attributes:
+        text: the claim in words.
+        status, measures, limits, rules, values: the claim as data
+            (``synth.questions.cover.Claim``).
+        boxes: what the claim needs, in order, each with the stem of the question that shows it.
+        questions: the questions and cubes answered "no layout", in the order of the needs.
+        splits: the questions that were answered in cubes.
+        made: by what: encoder, solver, seed, versions; for the reader only.
+        files: every file but the index, by name.
+    """
+
+    text: str
+    status: str
+    measures: tuple[str, ...]
+    limits: Limits
+    rules: Rules
+    values: Mapping[str, int]
+    boxes: tuple[tuple[Need, str], ...]
+    questions: tuple[Proven, ...]
+    made: Mapping[str, Any]
+    files: tuple[FileEntry, ...]
+    splits: tuple[Split, ...] = ()
+
+    def claim(self, spec: Spec) -> Claim:
+        """The claim that the index makes of a specification."""
+        return Claim(self.status, spec, self.measures, self.rules, self.values)
+
+    def render(self) -> str:
+        """The text of the index."""
+        document: dict[str, Any] = {
+            "format": FORMAT,
+            "version": VERSION if self.splits else 1,
+            "claim": {
+                "text": self.text,
+                "status": self.status,
+                "measures": list(self.measures),
+                "limits": {name: getattr(self.limits, name) for name in _LIMITS},
+                "rules": {
+                    "reach": self.rules.reach,
+                    "buffer_delays": list(self.rules.buffer_delays),
+                },
+                "values": dict(self.values),
+            },
+            "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
+            "questions": [question.document() for question in self.questions],
+            **({_SPLITS: [split.document() for split in self.splits]} if self.splits else {}),
+            "made": dict(self.made),
+            "files": [
+                {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
+                for entry in self.files
+            ],
+        }
+        return _sealed(document)
+
+
+def _need_entry(need: Need) -> dict[str, Any]:
+    return {"size": list(need.size), "delay": need.delay, "parts": need.parts}
+
+
+def _sealed(document: dict[str, Any]) -> str:
+    """The document as text, with the hash of its text without the hash as its last entry."""
+    plain = json.dumps(document, indent=1, ensure_ascii=False)
+    seal = hashlib.sha256(plain.encode("utf-8")).hexdigest()
+    return json.dumps(document | {"sha256": seal}, indent=1, ensure_ascii=False) + "\n"
+
+
+def read_index(folder: Path) -> tuple[Index, bool]:
+    """The index of a certificate, and whether it is as it was written.
+
+    Raises:
+        InputError: if there is none, or it cannot be understood.
+    """
+    path = folder / INDEX
+    text = read_text(path)
+    try:
+        document = fields.table(parse_json(text), None)
+        index = _read(document)
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+    # The bytes: a byte order mark, or other line ends, would not show in the text.
+    unchanged = path.read_bytes() == index.render().encode("utf-8")
+    return index, unchanged
+
+
+def _read(document: Mapping[str, Any]) -> Index:
+    if document.get("format") != FORMAT:
+        raise InputError(
+            f"no certificate (format {fields.shown(document.get('format'))})",
+            way_out="name a folder that 'gatefit solve --certificate' wrote",
+        )
+    if document.get("version") not in range(1, VERSION + 1):
+        raise InputError(
+            f"version {fields.shown(document.get('version'))} of the format",
+            place="version",
+            way_out=f"this gatefit reads versions up to {VERSION}",
+        )
+    keys = _KEYS if document["version"] == 1 else (*_KEYS, _SPLITS)
+    fields.check_keys(document, keys, None, required=keys)
+    claim = fields.table(document["claim"], "claim")
+    fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
+    return Index(
+        text=fields.line(claim["text"], "claim.text"),
+        status=fields.choice(claim["status"], STATUSES, "claim.status", "status"),
+        measures=tuple(
+            fields.choice(name, MEASURES, f"claim.measures[{number}]", "measure")
+            for number, name in enumerate(fields.items(claim["measures"], "claim.measures"))
+        ),
+        limits=_read_limits(fields.table(claim["limits"], "claim.limits")),
+        rules=read_rules(fields.table(claim["rules"], "claim.rules")),
+        values={
+            fields.choice(name, MEASURES, "claim.values", "measure"): fields.whole(
+                value, f"claim.values.{name}", low=0
+            )
+            for name, value in fields.table(claim["values"], "claim.values").items()
+        },
+        boxes=tuple(
+            _read_box(fields.table(entry, f"boxes[{number}]"), f"boxes[{number}]")
+            for number, entry in enumerate(fields.items(document["boxes"], "boxes"))
+        ),
+        questions=tuple(
+            read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
+            for number, entry in enumerate(fields.items(document["questions"], "questions"))
+        ),
+        made=fields.table(document["made"], "made"),
+        files=tuple(
+            _read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
+            for number, entry in enumerate(fields.items(document["files"], "files"))
+        ),
+        splits=tuple(
+            _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
+            for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
+        ),
+    )
+
+
+def _read_limits(table: Mapping[str, Any]) -> Limits:
+    fields.check_keys(table, _LIMITS, "claim.limits", required=_LIMITS)
+    limits = Limits(**table)
+    for name in ("length", "width", "height", "delay"):
+        if getattr(limits, name) is None:
+            raise InputError(f"no {name}", place="claim.limits", way_out=f"give the {name}")
+    return limits
+
+
+def _read_box(entry: Mapping[str, Any], place: str) -> tuple[Need, str]:
+    keys = ("size", "delay", "parts", "shown_by")
+    fields.check_keys(entry, keys, place, required=keys)
+    return _read_need(entry, place), fields.line(entry["shown_by"], f"{place}.shown_by")
+
+
+def read_question(entry: Mapping[str, Any], place: str) -> Proven:
+    """The question or cube of an entry of the index.
+
+    Raises:
+        InputError: if it cannot be understood.
+    """
+    keys = ("size", "delay", "parts", "answer", "evidence", "options", "variables", "clauses")
+    fields.check_keys(entry, (*keys, "cube"), place, required=keys)
+    fields.choice(entry["answer"], ("no layout",), f"{place}.answer", "answer")
+    options = fields.table(entry["options"], f"{place}.options")
+    fields.check_keys(options, tuple(OPTIONS), f"{place}.options")
+    evidence = Evidence(
+        stem=fields.line(entry["evidence"], f"{place}.evidence"),
+        variables=fields.whole(entry["variables"], f"{place}.variables", low=0),
+        clauses=fields.whole(entry["clauses"], f"{place}.clauses", low=0),
+        options={
+            name: fields.flag(value, f"{place}.options.{name}") for name, value in options.items()
+        },
+    )
+    cube = read_cube(entry["cube"], f"{place}.cube") if "cube" in entry else None
+    return Proven(_read_need(entry, place), evidence, cube)
+
+
+def _read_split(entry: Mapping[str, Any], place: str) -> Split:
+    keys = ("size", "delay", "parts", "name", "cubes", "why")
+    fields.check_keys(entry, keys, place, required=keys)
+    cubes = fields.items(entry["cubes"], f"{place}.cubes")
+    return Split(
+        _read_need(entry, place),
+        fields.line(entry["name"], f"{place}.name"),
+        tuple(fields.line(stem, f"{place}.cubes[{number}]") for number, stem in enumerate(cubes)),
+    )
+
+
+def _read_need(entry: Mapping[str, Any], place: str) -> Need:
+    sides = fields.items(entry["size"], f"{place}.size")
+    if len(sides) != 3:
+        raise InputError(f"{len(sides)} sides", place=f"{place}.size", way_out="give three")
+    length, width, height = (
+        fields.whole(side, f"{place}.size[{axis}]", low=1) for axis, side in enumerate(sides)
+    )
+    size: Size = (length, width, height)
+    parts = entry["parts"]
+    if parts is not None:
+        parts = fields.whole(parts, f"{place}.parts", low=0)
+    return Need(size, fields.whole(entry["delay"], f"{place}.delay", low=0), parts)
+
+
+def _read_file(entry: Mapping[str, Any], place: str) -> FileEntry:
+    keys = ("name", "size", "sha256")
+    fields.check_keys(entry, keys, place, required=keys)
+    name = fields.line(entry["name"], f"{place}.name")
+    if Path(name).name != name:
+        raise InputError(
+            f"{fields.shown(name)} is no name of a file in the folder", place=f"{place}.name"
+        )
+    size = fields.whole(entry["size"], f"{place}.size", low=0)
+    return FileEntry(name, size, fields.line(entry["sha256"], f"{place}.sha256"))
+
+
+def encoder_version() -> str:
+    """The version of the encoder: that of the package and a hash of the encoding's sources."""
+    root = Path(__file__).resolve().parents[1]
+    digest = hashlib.sha256()
+    for path in [*sorted((root / "encoding").glob("*.py")), root / "medium.py"]:
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
+    return f"gatefit {versions.VERSION}, encoding {digest.hexdigest()[:16]}"

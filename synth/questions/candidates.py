@@ -1,0 +1,83 @@
+"""The boxes and delays that a specification leaves to consider, and the limits assumed for it."""
+
+from __future__ import annotations
+
+from synth.medium import AXES, LEVEL_DIRECTIONS, Direction
+from synth.questions.measures import Candidate, boxes, in_order
+from synth.spec import Limits, Spec
+
+ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
+"""Longest sides, in cells, of the boxes tried where the specification names none."""
+
+ASSUMED_DELAY = 3
+"""Largest delay, in ticks, tried where the specification names none."""
+
+ASSUMED_TIME_S = 600.0
+"""Time limit where sizes or delay are assumed and none is given."""
+
+
+def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
+    """Limits with those filled in that are left open, and what was assumed, a phrase each."""
+    values = {
+        name: getattr(limits, name)
+        for name in ("length", "width", "height", "volume", "floor", "parts", "delay")
+    }
+    assumed = []
+    for name, cells in ASSUMED_SIZE.items():
+        if values[name] is None:
+            values[name] = cells
+            assumed.append(f"{name} at most {cells} cells")
+    if values["delay"] is None:
+        values["delay"] = ASSUMED_DELAY
+        assumed.append(f"delay at most {ASSUMED_DELAY} ticks")
+    return Limits(**values), tuple(assumed)
+
+
+def assumed_time(
+    time_limit_s: float | None, assumed: tuple[str, ...]
+) -> tuple[float | None, tuple[str, ...]]:
+    """The time limit, one assumed where limits are and none is given, and what was assumed."""
+    if assumed and time_limit_s is None:
+        return ASSUMED_TIME_S, (*assumed, f"a time limit of {ASSUMED_TIME_S:g} seconds")
+    return time_limit_s, assumed
+
+
+def candidates_of(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> list[Candidate]:
+    """Every box and delay to consider, in order.
+
+    The delay varies only where it is minimised: a layout that is faster meets the limit too.
+    """
+    assert limits.delay is not None
+    delays = range(limits.delay + 1) if "delay" in measures else [limits.delay]
+    sizes = list(boxes(limits, exactly=bool(spec.empty or spec.fixed)))
+    pitch = spec.stack.pitch if spec.stack else None
+    if spec.stack is not None and pitch is not None:
+        index = AXES.index(spec.stack.axis)
+        sizes = [size for size in sizes if size[index] <= pitch]
+    if _exchangeable_sides(spec, measures):
+        within = set(sizes)
+        sizes = [
+            (length, width, height)
+            for length, width, height in sizes
+            if length >= width or (width, length, height) not in within
+        ]
+    return in_order((Candidate(size, delay) for size in sizes for delay in delays), measures)
+
+
+def _exchangeable_sides(spec: Spec, measures: tuple[str, ...]) -> bool:
+    """Whether a layout turned by a quarter answers the same question.
+
+    The medium has no preferred level direction, so it does if nothing asked tells x from y; of
+    a box and its quarter turn only one need then be asked about.
+    """
+    asks = spec.pins.values()
+    return (
+        (spec.stack is None or spec.stack.axis == "z")
+        and not {"length", "width"} & set(measures)
+        and not (spec.empty or spec.fixed)
+        and all(ask.at is None and _turns(ask.faces) for ask in asks)
+    )
+
+
+def _turns(faces: tuple[Direction, ...] | None) -> bool:
+    return faces is None or set(faces) == set(LEVEL_DIRECTIONS)

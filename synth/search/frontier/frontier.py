@@ -1,0 +1,432 @@
+"""The frontier of two measures: for each value of the second, the smallest first.
+
+One search for each step of it, from the largest value of the second measure down: the layout that
+a search finds says where the next begins, just below its own value. All of them share one crew
+and every answer about a box: a box that has no layout within a delay has none within a shorter
+one, and a layout serves every question whose limits it keeps.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass, field, replace
+
+from synth.errors import InputError
+from synth.medium import Size
+from synth.questions.candidates import assumed_limits, assumed_time
+from synth.questions.cover import Claim, Need, covers, needs
+from synth.questions.cubes import Cube
+from synth.questions.events import Reporter
+from synth.questions.journal import Entry, Journal
+from synth.questions.measures import Candidate, measured, parse_measures
+from synth.questions.memory import Memory
+from synth.questions.outcome import Outcome, Status
+from synth.search.frontier.curve import Curve, Known, Standing, Step
+from synth.search.walk.solve import solve
+from synth.search.workers.crew import Crew
+from synth.search.workers.settings import Settings
+from synth.simulator import check
+from synth.spec import Limits, Spec
+
+DEFAULT_AXES = ("floor", "delay")
+
+SHARES = 4
+"""At first a search may use up one part in so many of the time that is left."""
+
+LEAST_TIME_S = 0.5
+"""With less time left no search is begun."""
+
+PASSES = 3
+"""How often a step that stays undecided is tried, with what time is left."""
+
+DECIDED = (Status.FOUND, Status.IMPOSSIBLE)
+
+
+@dataclass(frozen=True)
+class Asking:
+    """A search for one step: told when it begins and, with its outcome, when it ends.
+
+    Attributes:
+        spec: what is asked, the limit on the second measure included.
+        axes: the two measures.
+        at: that limit.
+        outcome: None when it begins.
+        remembered: whether the answer was in the memory.
+    """
+
+    spec: Spec
+    axes: tuple[str, str]
+    at: int
+    outcome: Outcome | None = None
+    remembered: bool = False
+
+
+Watcher = Callable[[Asking], None]
+
+
+@dataclass(frozen=True)
+class Frontier:
+    """What is known of one measure against another.
+
+    Attributes:
+        spec: what was asked, with limits that were assumed.
+        axes: the two measures.
+        steps: for every value of the second measure the smallest first, from its least value
+            up, without holes; see ``synth.search.frontier.curve.Step``.
+        points: the steps at which the best known value of the first measure falls.
+        assumed: what was assumed because the specification left it open, a phrase each.
+        refused: a layout that the search found and the simulator rejects, or None.
+        stats: ``searches``, ``remembered`` (searches that the memory answered), ``questions``
+            (about single boxes), ``seconds``, ``solver``, ``seed``.
+    """
+
+    spec: Spec
+    axes: tuple[str, str]
+    steps: tuple[Step, ...]
+    points: tuple[Step, ...]
+    assumed: tuple[str, ...] = ()
+    refused: Outcome | None = None
+    stats: dict[str, int | float | str] = field(default_factory=dict)
+
+    @property
+    def complete(self) -> bool:
+        """Whether every step is decided, with proof."""
+        return all(step.standing.decided for step in self.steps)
+
+    @property
+    def status(self) -> Status:
+        """Found: complete; impossible: no layout at all; undecided; refused."""
+        if self.refused is not None:
+            return Status.REFUSED
+        if not self.complete:
+            return Status.UNDECIDED
+        return Status.FOUND if self.points else Status.IMPOSSIBLE
+
+
+def frontier(
+    spec: Spec,
+    *,
+    axes: Iterable[str] = DEFAULT_AXES,
+    memory: Memory | None = None,
+    settings: Settings | None = None,
+    time_limit_s: float | None = None,
+    reporter: Reporter | None = None,
+    watcher: Watcher | None = None,
+) -> Frontier:
+    """Find the smallest first measure for every value of the second.
+
+    Args:
+        spec: the specification; the search goes up to its limit on the second measure. Limits it
+            leaves open are assumed, as ``synth.search.walk.solve`` does.
+        axes: two different measures of ``synth.questions.measures.MEASURES``.
+        memory: answers to start from, and where new ones are kept.
+        settings: how to search; its ``evidence`` is not used.
+        time_limit_s: seconds for all of it; steps undecided by then have a bound and the best
+            layout so far.
+        reporter: told of every question about a box.
+        watcher: told of every search.
+
+    Raises:
+        InputError: for measures, limits or cells that cannot be used, or for a memory that is
+            at odds with what is found.
+    """
+    survey = Survey(spec, axes, memory, settings, time_limit_s, reporter, watcher)
+    survey.run()
+    return survey.frontier()
+
+
+class Survey:
+    """The search for a frontier, which may be stopped at any moment and then says what it knows.
+
+    Arguments and errors: see ``frontier``.
+    """
+
+    def __init__(
+        self,
+        spec: Spec,
+        axes: Iterable[str] = DEFAULT_AXES,
+        memory: Memory | None = None,
+        settings: Settings | None = None,
+        time_limit_s: float | None = None,
+        reporter: Reporter | None = None,
+        watcher: Watcher | None = None,
+    ) -> None:
+        limits, assumed = assumed_limits(spec.limits)
+        self.time_limit_s, self.assumed = assumed_time(time_limit_s, assumed)
+        self.spec = spec.replace(limits=limits)
+        self.axes = parse_axes(axes)
+        self.first, self.second = self.axes
+        if (spec.empty or spec.fixed) and self.second not in ("delay", "parts"):
+            raise InputError(
+                f"cells are given, so the box has one {self.second} only",
+                place="axes",
+                way_out="let the second measure be delay or parts, or give no cells",
+            )
+        self.memory = memory
+        self.settings = settings or Settings()
+        self.reporter = reporter
+        self.watcher = watcher
+        low, least = _least(self.second), _least(self.first)
+        self.curve = Curve(self.axes, least, low, _largest(limits, self.second))
+        self.refused: Outcome | None = None
+        self.boxes: dict[tuple[Candidate, int | None, Cube | None], Entry] = {}
+        self.searches = self.remembered = self.questions = 0
+        self._tried: dict[int, int] = {}
+        self._read: set[int | None] = set()
+        self._began = time.monotonic()
+
+    def frontier(self) -> Frontier:
+        """What is known by now."""
+        return Frontier(
+            self.spec,
+            self.axes,
+            tuple(self.curve.steps()),
+            tuple(self.curve.points()),
+            self.assumed,
+            self.refused,
+            {
+                "searches": self.searches,
+                "remembered": self.remembered,
+                "questions": self.questions,
+                "seconds": round(time.monotonic() - self._began, 3),
+                "solver": self.settings.solver,
+                "seed": self.settings.seed,
+            },
+        )
+
+    def run(self) -> None:
+        """Search until all is decided or the time is over."""
+        self._began = time.monotonic()
+        with ExitStack() as stack:
+            crew = stack.enter_context(Crew(self.settings.workers))
+            for number in range(PASSES):
+                while (at := self._next(number)) is not None:
+                    share_s = self._share_s(at, number)
+                    if share_s is not None and share_s < LEAST_TIME_S:
+                        return
+                    self._tried[at] = number
+                    self._ask(at, share_s, crew)
+                    if self.refused is not None:
+                        return
+                if self.time_limit_s is None:
+                    return  # What is undecided without a time limit stays so.
+
+    def _next(self, number: int) -> int | None:
+        """The largest value that is worth a search in this pass; None if there is none."""
+        for step in reversed(self.curve.steps()):
+            if step.standing.decided:
+                continue
+            if self._due(step.last, number):
+                return step.last
+            if step.standing is Standing.OPEN:
+                # Nothing found, so nothing says where to go on: half way down.
+                tried = min(at for at in range(step.first, step.last + 1) if at in self._tried)
+                half = (step.first + tried) // 2
+                if half < tried and self._due(half, number):
+                    return half
+        return None
+
+    def _due(self, at: int, number: int) -> bool:
+        return self._tried.get(at, -1) < number
+
+    def _share_s(self, at: int, number: int) -> float | None:
+        """The seconds that the next search may take."""
+        if self.time_limit_s is None:
+            return None
+        left = max(0.0, self.time_limit_s - (time.monotonic() - self._began))
+        if number == 0:
+            return left / min(at - self.curve.low + 1, SHARES)
+        due = [step for step in self.curve.steps() if not step.standing.decided]
+        return left / max(1, sum(self._due(step.last, number) for step in due))
+
+    def _ask(self, at: int, share_s: float | None, crew: Crew) -> None:
+        """Find the smallest first measure while the second is at most ``at``."""
+        spec = self.asked_at(at)
+        self._watch(Asking(spec, self.axes, at))
+        self.searches += 1
+        outcome = self._recall(spec, at)
+        remembered = outcome is not None
+        if outcome is None:
+            outcome = self._solve(spec, at, share_s, crew)
+            if self.memory is not None and self.refused is None:
+                self.memory.keep(spec, (self.first,), self.settings.rules, outcome)
+        self.remembered += remembered
+        self._watch(Asking(spec, self.axes, at, outcome, remembered))
+
+    def asked_at(self, at: int) -> Spec:
+        """The specification with the second measure at most ``at``."""
+        if at >= self.curve.top:
+            return self.spec
+        return self.spec.replace(limits=replace(self.spec.limits, **{self.second: at}))
+
+    def _recall(self, spec: Spec, at: int) -> Outcome | None:
+        """The memory's answer if it is decided; what it knows else is noted."""
+        if self.memory is None:
+            return None
+        rules = self.settings.rules
+        outcome = self.memory.known(spec, (self.first,), rules)
+        if outcome is not None:
+            self._note(outcome, at)
+            if outcome.status in DECIDED:
+                self._unfold(spec, outcome)
+                return outcome
+        if spec.limits.parts not in self._read:
+            self._read.add(spec.limits.parts)
+            self._keep_boxes(self.memory.recall_boxes(spec, rules))
+        return None
+
+    def _solve(self, spec: Spec, at: int, share_s: float | None, crew: Crew) -> Outcome:
+        settings = self.settings
+        known = [*self.boxes.values(), *self._layouts()]
+        journal = Journal({}, entries=list(known))
+        outcome = None
+        try:
+            outcome = solve(
+                spec,
+                minimize=(self.first,),
+                solver=settings.solver,
+                time_limit_s=share_s,
+                seed=settings.seed,
+                prefer=settings.prefer,
+                rules=settings.rules,
+                reporter=self.reporter,
+                workers=settings.workers,
+                without=settings.without,
+                journal=journal,
+                crew=crew,
+            )
+        finally:
+            # Also when a key stops it: what was answered until then is not lost.
+            self._learn(spec, journal.entries[len(known) :])
+            if outcome is None:
+                self._draw_bound(spec, at)
+        self.questions += int(outcome.stats.get("questions", 0))
+        self._note(outcome, at)
+        return outcome
+
+    def _layouts(self) -> Iterator[Entry]:
+        """Every layout known, as answers about single boxes."""
+        for known in self.curve.layouts:
+            assert known.verdict.delay is not None
+            candidate = Candidate(known.layout.size, known.verdict.delay)
+            yield Entry(candidate, None, known.layout)
+
+    def _learn(self, spec: Spec, answers: Iterable[Entry]) -> None:
+        """Take note of new answers about single boxes."""
+        answers = list(answers)
+        self._keep_boxes(answers)
+        for entry in answers:
+            if entry.layout is not None:
+                delay, rules = entry.candidate.delay, self.settings.rules
+                verdict = check(entry.layout, spec, delay=delay, rules=rules)
+                if verdict.passes:
+                    self.curve.add(entry.layout, verdict)
+        if self.memory is not None:
+            self.memory.keep_boxes(spec, self.settings.rules, answers)
+
+    def _keep_boxes(self, answers: Iterable[Entry]) -> None:
+        for entry in answers:
+            if entry.layout is None:
+                self.boxes[entry.candidate, entry.parts, entry.cube] = entry
+
+    def _unfold(self, spec: Spec, outcome: Outcome) -> None:
+        """Take note of the boxes that a remembered answer rules out, for the steps to come."""
+        values = {}
+        if outcome.layout is not None and outcome.verdict is not None:
+            value = measured(outcome.layout, outcome.verdict.delay, self.first)
+            values = {} if value is None else {self.first: value}
+        for need in self._needs(spec, str(outcome.status), values):
+            self._keep_boxes([Entry(Candidate(need.size, need.delay), need.parts, None)])
+
+    def _draw_bound(self, spec: Spec, at: int) -> None:
+        """Take note of how far the boxes ruled out bound a step whose search was stopped."""
+        if self.first == "parts":
+            return
+        ruled_out: dict[Size, list[Need]] = {}
+        for (size, delay), parts, cube in self.boxes:
+            # A cube is a part of a box.
+            if cube is None:
+                ruled_out.setdefault(size, []).append(Need(size, delay, parts))
+        open_values = [
+            Candidate(need.size, delay).measure(self.first)
+            for need in self._needs(spec, str(Status.IMPOSSIBLE), {})
+            for delay in (range(need.delay + 1) if self.first == "delay" else [need.delay])
+            if not any(
+                covers(answer, need._replace(delay=delay))
+                for answer in ruled_out.get(need.size, ())
+            )
+        ]
+        if open_values:
+            bound = min(open_values)
+            self.curve.show(at, bound, f"stopped; no layout of {self.first} below {bound}")
+
+    def _needs(self, spec: Spec, status: str, values: dict[str, int]) -> list[Need]:
+        return needs(Claim(status, spec, (self.first,), self.settings.rules, values))
+
+    def _note(self, outcome: Outcome, at: int) -> None:
+        """Take note of what a search found and showed."""
+        if outcome.status is Status.REFUSED:
+            self.refused = outcome
+            return
+        known: Known | None = None
+        if outcome.layout is not None and outcome.verdict is not None:
+            known = self.curve.add(outcome.layout, outcome.verdict)
+        if outcome.status is Status.IMPOSSIBLE:
+            self.curve.show(at, None, outcome.reason)
+        elif outcome.status is Status.FOUND:
+            assert known is not None
+            self.curve.show(at, known.value, outcome.claim)
+        else:
+            bound = outcome.stats.get("bound")
+            if bound is not None:
+                self.curve.show(at, int(bound), outcome.reason)
+        fault = self.curve.contradiction()
+        if fault is not None:
+            raise InputError(
+                f"two answers contradict each other: {fault}",
+                way_out="if one came from a store, 'gatefit library verify' looks for it there; "
+                "if not, this is a bug: please report it",
+            )
+
+    def _watch(self, asking: Asking) -> None:
+        if self.watcher is not None:
+            self.watcher(asking)
+
+
+def parse_axes(names: Iterable[str]) -> tuple[str, str]:
+    """The two measures.
+
+    Raises:
+        InputError: unless they are two different measures.
+    """
+    given = list(names)
+    axes = parse_measures(given)
+    if len(given) != 2 or len(axes) != 2:
+        raise InputError(
+            f"the axes {', '.join(given)}: two different measures are needed",
+            way_out="name two, as floor,delay",
+        )
+    return axes[0], axes[1]
+
+
+def _least(measure: str) -> int:
+    """The least value that a measure can have at all."""
+    return 0 if measure in ("delay", "parts") else 1
+
+
+def _largest(limits: Limits, measure: str) -> int:
+    """The largest value of a measure under limits that bound every side."""
+    assert limits.length is not None
+    assert limits.width is not None
+    assert limits.height is not None
+    floor = min(limits.length * limits.width, limits.floor or MANY)
+    volume = min(floor * limits.height, limits.volume or MANY)
+    own: int | None = getattr(limits, measure)
+    natural = {"floor": floor, "volume": volume, "parts": volume}.get(measure, MANY)
+    return natural if own is None else min(natural, own)
+
+
+MANY = 1 << 30
+"""More cells than any box has."""

@@ -1,0 +1,306 @@
+"""Networks of inverters for a function, by exact synthesis: structure before place.
+
+In the medium an inverter is off exactly when anything that charges its host is on: it is a NOR of
+any number of signals, one tick later. Signals that meet on a wire, or at an output, are ORed at no
+cost. So a function is a network of NORs whose outputs are ORs, and its delay is the longest chain
+of NORs. ``networks`` finds those with fewest inverters within a delay, with a SAT solver: the
+variables say which signals each inverter hears. Source of the method: A. Kojevnikov, A. Kulikov,
+G. Yaroslavtsev, Finding Efficient Circuits Using SAT-solvers, SAT 2009 (from memory).
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from synth.encoding.placing.signals import Origin, Signal, Signals, with_repeats
+from synth.search.workers.solvers import PLACING_SOLVER
+from synth.spec import BooleanFunction
+
+MOST_INPUTS = 5
+"""Functions of more inputs are not looked at: the formulas grow with the rows."""
+
+MOST_INVERTERS = 14
+"""Networks with more inverters are not looked for."""
+
+LARGE = 5
+"""Inverters from which on networks are placed one by one first."""
+
+ONE_BY_ONE = 4
+"""How many of them."""
+
+CONFLICTS = 20_000
+"""Conflicts after which a number of inverters counts as too hard to decide."""
+
+
+@dataclass(frozen=True)
+class Network:
+    """Inverters in order, each with what it hears, and what each output gathers.
+
+    Attributes:
+        function: what it computes.
+        hears: for each inverter the names of the inputs and earlier inverters it is the NOR of.
+            Inverters are called ``n1, n2, ...``.
+        outputs: for each output the names that are ORed.
+    """
+
+    function: BooleanFunction
+    hears: tuple[tuple[str, ...], ...]
+    outputs: tuple[tuple[str, ...], ...]
+
+    def signals(self) -> list[Signal]:
+        """The inputs and what each inverter makes, known as early as can be."""
+        function = self.function
+        every = (1 << function.rows) - 1
+        known = {signal.name: signal for signal in input_signals(function)}
+        for number, heard in enumerate(self.hears, start=1):
+            rows = 0
+            for name in heard:
+                rows |= known[name].rows
+            tick = 1 + max((known[name].tick for name in heard), default=0)
+            name = f"n{number}"
+            known[name] = Signal(name, every & ~rows, tick, Origin.INVERTER)
+        return list(known.values())
+
+
+def input_signals(function: BooleanFunction) -> list[Signal]:
+    """The inputs as signals: known from tick 0 on."""
+    count = len(function.inputs)
+    found = []
+    for index, name in enumerate(function.inputs):
+        bit = count - 1 - index
+        rows = sum(1 << row for row in range(function.rows) if row >> bit & 1)
+        found.append(Signal(name, rows, 0, Origin.INPUT))
+    return found
+
+
+def networks(
+    function: BooleanFunction,
+    delay: int,
+    *,
+    more: int = 1,
+    most: int = 12,
+    solver: str = PLACING_SOLVER,
+    until: float | None = None,
+) -> Iterator[Network]:
+    """Networks with fewest inverters within a delay, then those with up to ``more`` above.
+
+    Args:
+        function: what to compute; don't-cares are free.
+        delay: most NORs on a chain.
+        more: how many inverters above the least are looked at as well.
+        most: most networks of each number of inverters.
+        solver: one of ``synth.search.workers.solvers`` with a budget.
+        until: when to stop looking for more, as ``time.monotonic`` tells it, or None.
+    """
+    least: int | None = None
+    if len(function.inputs) > MOST_INPUTS:
+        return
+    for inverters in range(MOST_INVERTERS + 1):
+        late = until is not None and time.monotonic() >= until
+        if late or (least is not None and inverters > least + more):
+            return
+        for network in _networks_of(function, delay, inverters, most, solver):
+            least = inverters if least is None else least
+            yield network
+
+
+def _networks_of(
+    function: BooleanFunction, delay: int, inverters: int, most: int, solver: str
+) -> Iterator[Network]:
+    from pysat.solvers import Solver
+
+    synthesis = _Synthesis(function, delay, inverters)
+    with Solver(name=solver, bootstrap_with=synthesis.clauses) as sat:
+        for _ in range(most):
+            sat.conf_budget(CONFLICTS)
+            if not sat.solve_limited():
+                return
+            true = {literal for literal in sat.get_model() if literal > 0}
+            yield synthesis.network(true)
+            # Another network makes another set of functions.
+            sat.add_clause(synthesis.other_functions(true))
+
+
+class _Synthesis:
+    """The formula: is there a network of so many inverters within so many ticks?"""
+
+    def __init__(self, function: BooleanFunction, delay: int, inverters: int) -> None:
+        self.function = function
+        self.inputs = function.inputs
+        self.inverters = inverters
+        self.clauses: list[list[int]] = []
+        self._last = 0
+        rows = range(function.rows)
+        before = len(self.inputs)
+        self.hears = [self._new(before + number) for number in range(inverters)]
+        self.value = [self._new(function.rows) for _ in range(inverters)]
+        self.gathers = [self._new(before + inverters) for _ in function.outputs]
+        # level[i][t]: inverter i is known by tick t + 1.
+        level = [self._new(delay) for _ in range(inverters)]
+        for number in range(inverters):
+            self._nor(number, rows)
+            self._in_time(number, level, delay)
+        for gathered, column in zip(self.gathers, function.outputs.values(), strict=True):
+            self._output(gathered, column)
+        self._every_inverter_is_heard()
+        self._in_order(rows)
+
+    def _new(self, count: int) -> list[int]:
+        found = list(range(self._last + 1, self._last + 1 + count))
+        self._last += count
+        return found
+
+    def _source(self, index: int, row: int) -> int | None:
+        """The literal of a source's value in a row; for an input None (off) or 0 (on)."""
+        count = len(self.inputs)
+        if index < count:
+            return 0 if row >> (count - 1 - index) & 1 else None
+        return self.value[index - count][row]
+
+    def _nor(self, number: int, rows: range) -> None:
+        """An inverter is on exactly in the rows in which nothing it hears is."""
+        for row in rows:
+            value, heard_on = self.value[number][row], []
+            for index, hears in enumerate(self.hears[number]):
+                source = self._source(index, row)
+                if source is None:
+                    continue
+                if source == 0:
+                    self.clauses.append([-hears, -value])
+                    heard_on.append(hears)
+                    continue
+                self.clauses.append([-hears, -source, -value])
+                both = self._new(1)[0]
+                self.clauses += [[-both, hears], [-both, source]]
+                heard_on.append(both)
+            self.clauses.append([value, *heard_on])
+
+    def _in_time(self, number: int, level: list[list[int]], delay: int) -> None:
+        if delay == 0:
+            self.clauses.append([])
+            return
+        own = level[number]
+        self.clauses.append([own[-1]])
+        for earlier, later in pairwise(own):
+            self.clauses.append([-earlier, later])
+        for index in range(number):
+            hears = self.hears[number][len(self.inputs) + index]
+            its = level[index]
+            self.clauses.append([-hears, -own[0]])
+            for tick in range(1, delay):
+                self.clauses.append([-hears, -own[tick], its[tick - 1]])
+
+    def _output(self, gathered: list[int], column: str) -> None:
+        for row, wanted in enumerate(column):
+            on = []
+            for index, gathers in enumerate(gathered):
+                source = self._source(index, row)
+                if source is None:
+                    continue
+                if wanted == "0":
+                    self.clauses.append([-gathers] if source == 0 else [-gathers, -source])
+                elif wanted == "1":
+                    if source == 0:
+                        on.append(gathers)
+                        continue
+                    both = self._new(1)[0]
+                    self.clauses += [[-both, gathers], [-both, source]]
+                    on.append(both)
+            if wanted == "1":
+                self.clauses.append(on)
+
+    def _every_inverter_is_heard(self) -> None:
+        for number in range(self.inverters):
+            index = len(self.inputs) + number
+            later = [self.hears[other][index] for other in range(number + 1, self.inverters)]
+            self.clauses.append([*later, *(gathered[index] for gathered in self.gathers)])
+
+    def _in_order(self, rows: range) -> None:
+        """No two inverters make the same function."""
+        for one in range(self.inverters):
+            for other in range(one):
+                differ = []
+                for row in rows:
+                    first, second = self.value[one][row], self.value[other][row]
+                    unlike = self._new(1)[0]
+                    self.clauses += [[-unlike, first, second], [-unlike, -first, -second]]
+                    differ.append(unlike)
+                self.clauses.append(differ)
+
+    def network(self, true: set[int]) -> Network:
+        """The network of a model."""
+        names = [*self.inputs, *(f"n{number + 1}" for number in range(self.inverters))]
+
+        def chosen(literals: Sequence[int]) -> tuple[str, ...]:
+            return tuple(
+                name for name, literal in zip(names, literals, strict=False) if literal in true
+            )
+
+        return Network(
+            self.function, tuple(map(chosen, self.hears)), tuple(map(chosen, self.gathers))
+        )
+
+    def other_functions(self, true: set[int]) -> list[int]:
+        """A clause that some later model must meet: the inverters do not make these functions."""
+        literals = [literal for value in self.value for literal in value]
+        return [-literal if literal in true else literal for literal in literals]
+
+
+def pools(found: Sequence[Network], delay: int) -> list[Signals]:
+    """Sets of signals to place, the most promising first.
+
+    Several small networks together, their early signals repeated by buffers, which act as one-way
+    valves, find the smallest layouts of small functions. Of larger ones they make formulas too
+    large to answer: there the smallest networks come first, one by one.
+
+    Args:
+        found: networks of one function, those with fewest inverters first.
+        delay: T, in ticks.
+    """
+    if not found:
+        return []
+    least = len(found[0].hears)
+    together = [_together(found, delay, least + room) for room in (4, 2)]
+    smallest = [network for network in found if len(network.hears) == least]
+    alone = [_together([network], delay, least) for network in smallest[:ONE_BY_ONE]]
+    chosen = [*alone, *together] if least >= LARGE else together
+    return list(dict.fromkeys(chosen))
+
+
+def _together(found: Sequence[Network], delay: int, most: int) -> Signals:
+    """The signals of networks in order, further ones as long as there is room for their
+    inverters.
+
+    Args:
+        found: the networks.
+        delay: T, in ticks.
+        most: most functions that inverters may make.
+    """
+    made: dict[int, Signal] = {}
+    mixes: set[tuple[int, int]] = set()
+    for network in found:
+        signals = {signal.name: signal for signal in network.signals()}
+        inverted = [item for item in signals.values() if item.origin is Origin.INVERTER]
+        if made and len(made.keys() | {item.rows for item in inverted}) > most:
+            continue
+        for signal in inverted:
+            known = made.get(signal.rows)
+            if known is None or signal.tick < known.tick:
+                made[signal.rows] = signal
+        for group in (*network.hears, *network.outputs):
+            rows = [signals[name].rows for name in group]
+            mixes |= {(one, other) for one in rows for other in rows}
+    inputs = input_signals(found[0].function)
+    numbered = enumerate(sorted(made.values(), key=lambda item: (item.tick, item.rows)), start=1)
+    renamed = [
+        Signal(f"n{number}", signal.rows, signal.tick, Origin.INVERTER)
+        for number, signal in numbered
+    ]
+    names: dict[int, list[str]] = {}
+    for signal in (*inputs, *renamed):
+        names.setdefault(signal.rows, []).append(signal.name)
+    pairs = {(a, b) for one, other in mixes for a in names[one] for b in names[other]}
+    return Signals(tuple(with_repeats([*inputs, *renamed], delay, 1)), frozenset(pairs))

@@ -1,0 +1,130 @@
+"""Looking for layouts in two stages, where placing the whole at once is too much.
+
+Cuts of the function (``synth.search.placing.stages``) are tried in order, the easiest to place
+first. The first stage is placed in as short a box as can be, then the second to fit it: in the
+full height allowed, where that is soonest done, then in lower ones as long as the whole gets
+smaller. Like all of structure first it proves nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from synth.layout import Layout
+from synth.questions.measures import Candidate
+from synth.search.placing.stages import (
+    Cut,
+    can_be_cut,
+    cuts,
+    first_spec,
+    has_seam,
+    joined,
+    second_spec,
+)
+from synth.search.placing.structure import Placer, StructureFirst
+from synth.search.workers.judged import Found
+from synth.spec import Limits, Spec
+
+SHARES = (64_000, 256_000, 1_024_000)
+"""Conflicts of a try, round by round."""
+
+MOST_CUTS = 4
+"""Most cuts that are tried in a round."""
+
+SEEDS = 3
+"""How often a first stage is placed anew if its crossing wires leave at the floor."""
+
+WIDTH = 2
+"""Width of the stages, in cells, where the limits allow more: narrow ones are placed soonest."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """A slice of the space allowed: ``width`` and ``height`` are those of both stages."""
+
+    width: int
+    height: int
+    share: int
+
+    def boxes(self, longest: int, delay: int) -> list[Candidate]:
+        """Boxes of that width and height, short ones first."""
+        lengths = range(1, longest + 1)
+        return [Candidate((length, self.width, self.height), delay) for length in lengths]
+
+
+@dataclass
+class InStages(Placer):
+    """Looks for layouts of two stages."""
+
+    best: tuple[Candidate, Found] | None = field(default=None, init=False)
+
+    def run(self, limits: Limits, shares: Sequence[int] = SHARES) -> tuple[Candidate, Found] | None:
+        """The layout of least volume found; None if none was.
+
+        Args:
+            limits: the limits, none of length, width, height and delay left open.
+            shares: conflicts of a try, round by round; the first round that finds is the last.
+        """
+        if not can_be_cut(self.spec):
+            return None
+        assert limits.width is not None
+        assert limits.height is not None
+        assert limits.delay is not None
+        chosen = cuts(self.spec.function, limits.delay, self.until)[:MOST_CUTS]
+        for share in shares:
+            for height in range(limits.height, 1, -1):
+                room = _Room(min(limits.width, WIDTH), height, share)
+                for cut in chosen:
+                    if self.is_over():
+                        return self.best
+                    self._try(cut, room, self._longest(limits, room), limits.delay)
+            if self.best is not None:
+                break
+        return self.best
+
+    def _longest(self, limits: Limits, room: _Room) -> int:
+        """The longest layout in a room that would be better than the best so far, in cells."""
+        assert limits.length is not None
+        side = room.width * room.height
+        longest = limits.length
+        if limits.volume is not None:
+            longest = min(longest, limits.volume // side)
+        if limits.floor is not None:
+            longest = min(longest, limits.floor // room.width)
+        if self.best is not None:
+            longest = min(longest, (self.best[0].measure("volume") - 1) // side)
+        return longest
+
+    def _try(self, cut: Cut, room: _Room, longest: int, delay: int) -> None:
+        """Place both stages of a cut in a room, each as short as can be."""
+        first = self._first_stage(cut, room, longest - 2)
+        if first is None:
+            return
+        left = room.boxes(longest - 1 - first.size[0], cut.delays[1])
+        second = self._place(second_spec(self.spec, cut, first), left, room.share)
+        if second is None:
+            return
+        whole = joined(self.spec, cut, first, second)
+        candidate = Candidate(whole.size, delay)
+        found = self.accept(candidate, whole)
+        if found is not None:
+            self.best = (candidate, found)
+
+    def _first_stage(self, cut: Cut, room: _Room, longest: int) -> Layout | None:
+        """A first stage whose crossing wires can rest in the seam."""
+        spec = first_spec(self.spec, cut)
+        for seed in range(SEEDS):
+            found = self._place(spec, room.boxes(longest, cut.delays[0]), room.share, seed)
+            if found is None or has_seam(found, cut):
+                return found
+        return None
+
+    def _place(
+        self, spec: Spec, boxes: Sequence[Candidate], share: int, seed: int = 0
+    ) -> Layout | None:
+        """A stage in the first of some boxes that it can be placed in."""
+        settings = replace(self.settings, seed=self.settings.seed + seed)
+        placing = StructureFirst(spec, settings, self.crew, self.until, self.reporter)
+        found = placing.run(boxes, (share,))
+        return None if found is None else found[1].layout

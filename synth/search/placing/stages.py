@@ -1,0 +1,256 @@
+"""Large functions in two stages: cut the function, place each half, join the halves by wires.
+
+A function whose inputs fall into a *bound set* and the rest is cut where few wires cross: the first
+stage computes some signals of the bound set alone, the second computes the outputs from those and
+the rest. If the rest sees only ``m`` different things of the bound set, ``ceil(log2 m)`` signals
+are enough (R. L. Ashenhurst, The decomposition of switching functions, 1957; H. A. Curtis, A New
+Approach to the Design of Switching Circuits, 1962; both from memory). Which code stands for which
+of them is free; codes left over are don't-cares of the second stage.
+
+The stages stand one behind the other along x. Between them is a seam one cell long that holds the
+crossing wires: each is the lead of an output of the first stage and of an input of the second, and
+both were right with exactly such a lead outside. The simulator judges the whole.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations, permutations, product
+
+from synth.layout import Layout, Pin
+from synth.medium import LEDGE, WIRE, Cell, Direction, Joint
+from synth.search.placing.networks import Network, networks
+from synth.spec import BooleanFunction, Limits, PinAsk, Spec
+
+LOOK_AT = 12
+"""Most networks of a stage that are compared."""
+
+MOST_CODES = 120
+"""Most codes that one bound set is tried with."""
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A function in two stages.
+
+    Attributes:
+        first: from the bound set to the crossing signals.
+        second: from the crossing signals and the rest to the outputs.
+        delays: ticks of each stage.
+        connections: of each stage how often its inverters and outputs hear something, in the
+            network where that is least: a measure of how hard it is to place.
+    """
+
+    first: BooleanFunction
+    second: BooleanFunction
+    delays: tuple[int, int]
+    connections: tuple[int, int]
+
+    @property
+    def crossing(self) -> tuple[str, ...]:
+        """The signals that cross."""
+        return tuple(self.first.outputs)
+
+
+def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> list[Cut]:
+    """Ways to cut a function, those whose harder stage is easiest first.
+
+    Args:
+        function: of three inputs or more.
+        delay: ticks of both stages together.
+        until: when to stop looking for more, as ``time.monotonic`` tells it, or None.
+    """
+    found: list[Cut] = []
+    seen: set[tuple[tuple[str, ...], ...]] = set()
+    for size in range(2, len(function.inputs)):
+        for bound in combinations(function.inputs, size):
+            for first, second in _codes(function, bound):
+                # Bound sets that look alike, as those of a symmetric function do, count once.
+                columns = (tuple(first.outputs.values()), tuple(second.outputs.values()))
+                if columns in seen:
+                    continue
+                seen.add(columns)
+                if until is not None and time.monotonic() >= until:
+                    break
+                found += _timed(first, second, delay, until)
+    return sorted(found, key=lambda cut: (max(cut.connections), sum(cut.connections)))
+
+
+def _timed(
+    first: BooleanFunction, second: BooleanFunction, delay: int, until: float | None
+) -> Iterator[Cut]:
+    """The cut with each division of the ticks that both stages can keep."""
+    for early in range(1, delay):
+        halves = []
+        for function, ticks in ((first, early), (second, delay - early)):
+            found = list(networks(function, ticks, more=0, most=LOOK_AT, until=until))
+            if not found:
+                break
+            halves.append(min(map(_connections, found)))
+        if len(halves) == 2:
+            yield Cut(first, second, (early, delay - early), (halves[0], halves[1]))
+
+
+def _connections(network: Network) -> int:
+    return sum(map(len, (*network.hears, *network.outputs)))
+
+
+def _codes(
+    function: BooleanFunction, bound: tuple[str, ...]
+) -> Iterator[tuple[BooleanFunction, BooleanFunction]]:
+    """Both stages for each code of what the rest sees of a bound set."""
+    rest = tuple(name for name in function.inputs if name not in bound)
+    views = {
+        bits: _view(function, dict(zip(bound, bits, strict=True)), rest)
+        for bits in product((0, 1), repeat=len(bound))
+    }
+    classes = list(dict.fromkeys(views.values()))
+    wires = max(1, (len(classes) - 1).bit_length())
+    if wires >= len(bound) and len(classes) == len(views) > 2:
+        return  # As many signals cross as there were inputs, and nothing was said of them.
+    names = _fresh(wires, function)
+    for code in list(permutations(product((0, 1), repeat=wires), len(classes)))[:MOST_CODES]:
+        if list(zip(*code, strict=True)) != sorted(zip(*code, strict=True)):
+            continue  # The same wires in another order.
+        of = dict(zip(classes, code, strict=True))
+        columns = {
+            name: "".join(str(of[view][index]) for view in views.values())
+            for index, name in enumerate(names)
+        }
+        yield BooleanFunction(bound, columns), _second(function, names, rest, of)
+
+
+def _view(
+    function: BooleanFunction, bound: dict[str, int], rest: tuple[str, ...]
+) -> tuple[str, ...]:
+    """What the outputs are for every assignment of the rest, the bound set standing still."""
+    rows = []
+    for bits in product((0, 1), repeat=len(rest)):
+        values = bound | dict(zip(rest, bits, strict=True))
+        row = int("".join(str(values[name]) for name in function.inputs), 2)
+        rows.append("".join(column[row] for column in function.outputs.values()))
+    return tuple(rows)
+
+
+def _second(
+    function: BooleanFunction,
+    names: tuple[str, ...],
+    rest: tuple[str, ...],
+    code: dict[tuple[str, ...], tuple[int, ...]],
+) -> BooleanFunction:
+    seen = {bits: view for view, bits in code.items()}
+    columns: dict[str, list[str]] = {name: [] for name in function.outputs}
+    for bits in product((0, 1), repeat=len(names)):
+        view = seen.get(bits)
+        for index in range(1 << len(rest)):
+            for number, name in enumerate(function.outputs):
+                columns[name].append("-" if view is None else view[index][number])
+    return BooleanFunction(
+        (*names, *rest), {name: "".join(column) for name, column in columns.items()}
+    )
+
+
+def _fresh(count: int, function: BooleanFunction) -> tuple[str, ...]:
+    """Names for the crossing signals that no pin has."""
+    taken = {*function.inputs, *function.outputs}
+    names = (f"m{number}" for number in range(1, count + len(taken) + 1))
+    free = [name for name in names if name not in taken]
+    return tuple(free[:count])
+
+
+def first_spec(spec: Spec, cut: Cut) -> Spec:
+    """What is asked of the first stage: the crossing signals leave on the +x side by wires."""
+    pins = {name: spec.pins[name] for name in cut.first.inputs}
+    pins |= {name: PinAsk((Direction.PX,), None, Joint.WIRE) for name in cut.crossing}
+    for name in cut.first.inputs:
+        pins[name] = _away_from(pins[name], Direction.PX, spec, name)
+    return Spec(
+        cut.first,
+        limits=Limits(delay=cut.delays[0]),
+        pins=pins,
+        stack=spec.stack,
+        ground=spec.ground,
+    )
+
+
+def second_spec(spec: Spec, cut: Cut, first: Layout) -> Spec:
+    """What is asked of the second stage: the crossing signals come where the first sends them."""
+    places = {pin.name: pin.at for pin in first.outputs}
+    pins = {
+        name: PinAsk((Direction.NX,), (0, *places[name][1:]), Joint.WIRE) for name in cut.crossing
+    }
+    for name in (*cut.second.inputs, *cut.second.outputs):
+        if name not in pins:
+            pins[name] = _away_from(spec.pins[name], Direction.NX, spec, name)
+    return Spec(
+        cut.second,
+        limits=Limits(delay=cut.delays[1]),
+        pins=pins,
+        stack=spec.stack,
+        ground=spec.ground,
+    )
+
+
+def _away_from(ask: PinAsk, face: Direction, spec: Spec, name: str) -> PinAsk:
+    """A pin of the whole, kept off the side of its stage that becomes the seam."""
+    faces = tuple(other for other in spec.faces(name) if other is not face)
+    return PinAsk(faces, None, spec.joint(name))
+
+
+def can_be_cut(spec: Spec) -> bool:
+    """Whether stages behind each other along x can be what is asked."""
+    return (
+        len(spec.function.inputs) > 2
+        and not (spec.stack is not None and spec.stack.axis == "x")
+        and not (spec.empty or spec.fixed)
+        and all(ask.at is None for ask in spec.pins.values())
+        and all(
+            any(face is not Direction.PX for face in spec.faces(name))
+            and any(face is not Direction.NX for face in spec.faces(name))
+            for name in spec.pin_names
+        )
+    )
+
+
+def has_seam(first: Layout, cut: Cut) -> bool:
+    """Whether the crossing wires leave where they can rest: above height 0, or on ground."""
+    return first.ground or all(pin.at[2] > 0 for pin in first.outputs if pin.name in cut.crossing)
+
+
+def joined(spec: Spec, cut: Cut, first: Layout, second: Layout) -> Layout:
+    """Both stages and the seam between them as one layout."""
+    seam = first.size[0]
+    shift = seam + 1
+    cells = dict(first.cells)
+    cells |= {(x + shift, y, z): block for (x, y, z), block in second.cells.items()}
+    for pin in first.outputs:
+        _, y, z = pin.at
+        cells[(seam, y, z)] = WIRE
+        if z > 0:
+            cells[(seam, y, z - 1)] = LEDGE
+    pins = [pin for pin in first.pins if pin.name not in cut.crossing]
+    pins += [
+        Pin(pin.name, pin.role, _shifted(pin.at, shift), pin.face, pin.joint)
+        for pin in second.pins
+        if pin.name not in cut.crossing
+    ]
+    pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
+    size = (
+        shift + second.size[0],
+        max(first.size[1], second.size[1]),
+        max(first.size[2], second.size[2]),
+    )
+    return Layout(
+        size=size,
+        cells=cells,
+        pins=tuple(pins),
+        stack=second.stack,
+        ground=spec.ground,
+        name=spec.name,
+    )
+
+
+def _shifted(cell: Cell, shift: int) -> Cell:
+    return (cell[0] + shift, cell[1], cell[2])

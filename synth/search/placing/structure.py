@@ -1,0 +1,208 @@
+"""Structure first: layouts of functions that are too large to ask whole.
+
+A few small networks of inverters are found for the function
+(``synth.search.placing.networks``), and a solver places their signals in one
+box after the other. That finds layouts, where the whole question is too
+large to be asked at all, and proves nothing: what it finds is where the walk may stop.
+
+The order of boxes is halved first, as if whatever holds a layout came after whatever does not:
+that soon gives some layout where there are any. Then come those before it, in rounds: each box and
+set of signals gets a share of conflicts, four times as many at each return. Shares are conflicts
+and not seconds, so that every run that is not cut off by the time limit finds the same layout,
+whatever the number of workers.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from dataclasses import dataclass, field
+
+from synth.encoding import Question
+from synth.encoding.placing.signals import Signals
+from synth.layout import Layout
+from synth.questions.events import Placing, Reporter, Silent
+from synth.questions.measures import Candidate
+from synth.search.placing.networks import Network, networks, pools
+from synth.search.workers.crew import Crew
+from synth.search.workers.judged import Found, tidied
+from synth.search.workers.settings import Settings
+from synth.search.workers.solvers import SOLVERS
+from synth.search.workers.task import Reply, Task
+from synth.spec import Spec
+
+Keep = Callable[[Candidate, Found], None]
+"""Takes a layout and its place in the walk."""
+
+SHARES = (4_000, 16_000, 64_000, 256_000)
+"""Conflicts of a try, round by round; some 2,000 to 6,000 a second."""
+
+ENOUGH = 16_000
+"""Conflicts of the last round once there is a layout: to better it is the walk's work then."""
+
+WINDOW = 6
+"""So many boxes next to each other in the order, of which halving tries the roundest."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A box and a set of signals to place in it; the lower the number, the better."""
+
+    number: int
+    candidate: Candidate
+    signals: Signals
+
+
+@dataclass
+class Placer:
+    """What it takes to look for layouts of known structure, at once or in stages.
+
+    Attributes:
+        spec: what is asked.
+        settings: how to search.
+        crew: the workers.
+        until: when to stop, as ``time.monotonic`` tells it, or None.
+        reporter: told of every try.
+        keep: given every better layout as it is found, so that nothing is lost to a stop.
+    """
+
+    spec: Spec
+    settings: Settings
+    crew: Crew
+    until: float | None = None
+    reporter: Reporter = field(default_factory=Silent)
+    keep: Keep | None = None
+
+    def is_over(self) -> bool:
+        """Whether the time is up."""
+        return self.until is not None and time.monotonic() >= self.until
+
+    def accept(self, candidate: Candidate, layout: Layout) -> Found | None:
+        """A layout tidied and given to ``keep``; None if the simulator or a limit rejects it."""
+        found = tidied(layout, self.spec, candidate.delay, self.settings)
+        most = self.spec.limits.parts
+        if not found.verdict.passes or (most is not None and found.layout.part_count > most):
+            return None
+        if self.keep is not None:
+            self.keep(candidate, found)
+        return found
+
+
+@dataclass
+class StructureFirst(Placer):
+    """Looks for layouts by placing known signals, a box at a time."""
+
+    best: tuple[_Try, Found] | None = field(default=None, init=False)
+    _networks: dict[int, list[Network]] = field(default_factory=dict, init=False)
+
+    def networks(self, delay: int) -> list[Network]:
+        """Small networks of the function within a delay, those with fewest inverters first."""
+        if delay not in self._networks:
+            found = networks(self.spec.function, delay, until=self.until)
+            self._networks[delay] = list(found)
+        return self._networks[delay]
+
+    def run(
+        self, candidates: Iterable[Candidate], shares: Sequence[int] = SHARES
+    ) -> tuple[Candidate, Found] | None:
+        """The best layout found, with its place in the walk; None if none was.
+
+        Args:
+            candidates: boxes and delays in order; the earlier the better.
+            shares: conflicts of a try, round by round.
+        """
+        if not SOLVERS[self.settings.placer].budget:
+            return None
+        signals: dict[int, list[Signals]] = {}
+        tries: list[_Try] = []
+        for candidate in candidates:
+            if candidate.delay not in signals:
+                signals[candidate.delay] = pools(self.networks(candidate.delay), candidate.delay)
+            for chosen in signals[candidate.delay]:
+                tries.append(_Try(len(tries), candidate, chosen))
+        self._halve(tries, shares[0])
+        tries = [item for item in tries if self._is_better(item)]
+        for share in shares:
+            tries = self._round(tries, share)
+            settled = self.best is not None and share >= ENOUGH
+            if not tries or settled or self.is_over():
+                break
+        return None if self.best is None else (self.best[0].candidate, self.best[1])
+
+    def _halve(self, tries: Sequence[_Try], share: int) -> None:
+        """Find some layout soon: try the middle of what is left, then one half of it."""
+        firsts: dict[Candidate, _Try] = {}
+        for item in tries:
+            firsts.setdefault(item.candidate, item)
+        left = list(firsts.values())
+        while left and not self.is_over():
+            middle = len(left) // 2
+            window = left[middle : middle + WINDOW]
+            item = max(window, key=lambda one: (min(one.candidate.size), -one.number))
+            future = self._submit(item, share)
+            timeout = None if self.until is None else max(0.0, self.until - time.monotonic())
+            done, _ = wait([future], timeout=timeout)
+            if not done:
+                self.crew.stop(future)
+                return
+            self._take(item, future.result())
+            found = self.best is not None and self.best[0] is item
+            left = left[:middle] if found else left[middle + 1 :]
+
+    def _round(self, tries: Sequence[_Try], share: int) -> list[_Try]:
+        """Give each try so many conflicts; the undecided ones that could still be better."""
+        upcoming = iter(tries)
+        pending: dict[Future[Reply], _Try] = {}
+        undecided: list[_Try] = []
+        try:
+            while not self.is_over():
+                while len(pending) < self.settings.workers:
+                    item = next((item for item in upcoming if self._is_better(item)), None)
+                    if item is None:
+                        break
+                    pending[self._submit(item, share)] = item
+                if not pending:
+                    break
+                left = None if self.until is None else max(0.0, self.until - time.monotonic())
+                done, _ = wait(pending, timeout=left, return_when=FIRST_COMPLETED)
+                for future in done:
+                    item = pending.pop(future)
+                    if self._take(item, future.result()):
+                        undecided.append(item)
+                for future, item in list(pending.items()):
+                    if not self._is_better(item):
+                        self.crew.stop(future)
+                        del pending[future]
+        finally:
+            for future in pending:
+                self.crew.stop(future)
+        undecided.sort(key=lambda item: item.number)
+        return [item for item in undecided if self._is_better(item)]
+
+    def _is_better(self, item: _Try) -> bool:
+        """Whether a layout of that try would be better than the best so far."""
+        return self.best is None or item.number < self.best[0].number
+
+    def _submit(self, item: _Try, share: int) -> Future[Reply]:
+        settings = self.settings
+        size, delay = item.candidate
+        self.reporter.event(Placing(size, delay))
+        question = Question(self.spec, size, delay, self.spec.limits.parts, settings.rules)
+        return self.crew.submit(
+            Task(
+                question,
+                settings.placer,
+                settings.seed,
+                signals=item.signals,
+                conflicts=share,
+            )
+        )
+
+    def _take(self, item: _Try, reply: Reply) -> bool:
+        """Note what came of a try; whether it is undecided."""
+        if reply.layout is not None and self._is_better(item):
+            found = self.accept(item.candidate, reply.layout)
+            if found is not None:
+                self.best = (item, found)
+        return reply.answer == "undecided"

@@ -1,0 +1,82 @@
+"""A first layout under a time limit, so that the walk over boxes has where to stop.
+
+Known networks are placed (``synth.search.placing.structure``), and what is too large for that in
+two stages (``synth.search.placing.staged``). Without a time limit the walk gets there anyway, and
+proves more on its way.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from itertools import takewhile
+
+from synth.questions.measures import Candidate
+from synth.search.placing.staged import InStages
+from synth.search.placing.structure import StructureFirst
+from synth.search.walk.walk import Walk
+from synth.search.workers.judged import Found
+from synth.search.workers.solvers import SOLVERS
+from synth.search.workers.task import expected_clauses
+
+SHARE = 0.25
+"""The part of the time limit that placing at once, and placing in stages, may take each."""
+
+LEAST_STAGED_S = 20.0
+"""Seconds below which two stages are not tried: they take longer."""
+
+TOO_MUCH = 7
+"""Inverters from which on two stages come first: at once so many are hardly ever placed."""
+
+TOO_LARGE = 100_000
+"""Clauses, roughly, from which on a question is hard to ask whole: the walk decides smaller ones in
+less time than placing them takes."""
+
+
+def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: float) -> None:
+    """Offer the walk every better layout that placing finds, as it finds it.
+
+    Args:
+        walk: what it knows already is not tried again.
+        candidates: boxes and delays in the order of the walk.
+        time_limit_s: seconds that the whole search may take.
+    """
+    if len(candidates) < 2 or not SOLVERS[walk.settings.placer].budget:
+        return
+    ahead = _ahead(walk, candidates)
+    if not ahead:
+        return
+    share_s = time_limit_s * SHARE
+    staged = share_s >= LEAST_STAGED_S
+    until = time.monotonic() + share_s
+    tools = (walk.spec, walk.settings, walk.crew)
+    placing = StructureFirst(*tools, until, walk.reporter, walk.offer)
+    networks = placing.networks(walk.limits.delay or 0)
+    if not networks:
+        return
+    found: tuple[Candidate, Found] | None = None
+    stages_first = staged and len(networks[0].hears) >= TOO_MUCH
+    if stages_first:
+        found = _in_stages(walk, share_s)
+        if found is not None and found[0] in ahead:
+            ahead = ahead[: ahead.index(found[0])]
+        placing.until = time.monotonic() + share_s
+    if placing.run(ahead) is None and staged and not stages_first:
+        _in_stages(walk, share_s)
+
+
+def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
+    """The large candidates that nothing is known of, up to the first known to have a layout."""
+    known = [(candidate, walk.known(candidate, None)) for candidate in candidates]
+    undecided = takewhile(lambda pair: pair[1] is not True, known)
+    return [
+        candidate
+        for candidate, answer in undecided
+        if answer is None and expected_clauses(walk.question(candidate, None)) >= TOO_LARGE
+    ]
+
+
+def _in_stages(walk: Walk, seconds: float) -> tuple[Candidate, Found] | None:
+    until = time.monotonic() + seconds
+    stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter, walk.offer)
+    return stages.run(walk.limits)

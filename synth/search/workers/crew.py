@@ -1,0 +1,156 @@
+"""Worker processes behind futures: tasks go in, replies come out, anything can be stopped."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import subprocess
+import sys
+import threading
+from concurrent.futures import Future, ThreadPoolExecutor
+from pathlib import Path
+from types import TracebackType
+
+from synth.search.workers.task import Reply, Task
+from synth.search.workers.worker import receive, send
+
+LOSSES_BORNE = 2
+"""How often a task is given to a new worker after its worker was lost."""
+
+
+class Stopped(Exception):
+    """The task was stopped before it was answered."""
+
+
+class Worker:
+    """One child process; used by one thread at a time."""
+
+    def __init__(self) -> None:
+        root = str(Path(__file__).resolve().parents[3])
+        path = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", "from synth.search.workers.worker import main; main()"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": path},
+        )
+
+    def ask(self, task: Task) -> Reply:
+        """Hand over a task and wait for its reply.
+
+        Raises:
+            EOFError, OSError: if the worker is lost.
+            Exception: what the task raised in the worker.
+        """
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        send(self.process.stdin, task)
+        reply = receive(self.process.stdout)
+        if isinstance(reply, Exception):
+            raise reply
+        assert isinstance(reply, Reply)
+        return reply
+
+    def stop(self) -> None:
+        """End the process at once, whatever it is doing."""
+        self.process.kill()
+        self.process.wait()
+        for stream in (self.process.stdin, self.process.stdout):
+            if stream is not None:
+                with contextlib.suppress(OSError):
+                    stream.close()
+
+
+class Crew:
+    """A fixed number of workers; a context manager that leaves no process behind."""
+
+    def __init__(self, workers: int) -> None:
+        self._threads = ThreadPoolExecutor(max_workers=workers)
+        self._lock = threading.Lock()
+        self._idle: list[Worker] = []
+        self._busy: dict[Future[Reply], Worker] = {}
+        self._stopped: set[Future[Reply]] = set()
+        self._closed = False
+
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def closed(self) -> bool:
+        """Whether the crew has been closed."""
+        return self._closed
+
+    def submit(self, task: Task) -> Future[Reply]:
+        """Queue a task; the future gives its ``Reply``, or raises ``Stopped``."""
+        future: Future[Reply] = Future()
+        self._threads.submit(self._run, task, future)
+        return future
+
+    def stop(self, future: Future[Reply]) -> None:
+        """Stop a task, queued or running; its worker is ended and replaced when needed."""
+        with self._lock:
+            if future.done():
+                return
+            self._stopped.add(future)
+            worker = self._busy.get(future)
+            if worker is not None:
+                worker.process.kill()
+
+    def close(self) -> None:
+        """Stop every task and end every worker."""
+        with self._lock:
+            self._closed = True
+            for worker in self._busy.values():
+                worker.process.kill()
+        self._threads.shutdown(wait=True, cancel_futures=True)
+        for worker in self._idle:
+            worker.stop()
+        self._idle.clear()
+
+    def _run(self, task: Task, future: Future[Reply]) -> None:
+        try:
+            future.set_result(self._ask(task, future))
+        except BaseException as error:
+            future.set_exception(error)
+
+    def _ask(self, task: Task, future: Future[Reply]) -> Reply:
+        for _ in range(1 + LOSSES_BORNE):
+            worker = self._take(future)
+            try:
+                reply = worker.ask(task)
+            except (EOFError, OSError):
+                self._drop(future, worker)
+                continue
+            except Exception:
+                # The task's own fault, told by a worker that is well.
+                self._give_back(future, worker)
+                raise
+            self._give_back(future, worker)
+            return reply
+        return Reply("undecided", reason="its worker process was lost again and again")
+
+    def _take(self, future: Future[Reply]) -> Worker:
+        with self._lock:
+            if self._closed or future in self._stopped:
+                raise Stopped
+            worker = self._idle.pop() if self._idle else Worker()
+            self._busy[future] = worker
+            return worker
+
+    def _give_back(self, future: Future[Reply], worker: Worker) -> None:
+        with self._lock:
+            del self._busy[future]
+            self._idle.append(worker)
+
+    def _drop(self, future: Future[Reply], worker: Worker) -> None:
+        with self._lock:
+            del self._busy[future]
+        worker.stop()

@@ -1,0 +1,81 @@
+"""What each solver of python-sat can do; a solver that cannot do what is asked is refused."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+
+from synth.errors import InputError
+
+DEFAULT_SOLVER = "glucose42"
+"""What questions are put to where nothing is said: it decides hard boxes sooner than CaDiCaL does
+(``benchmarks/suite.py --solvers``).
+"""
+
+PROVING_SOLVER = "cadical195"
+"""What questions are put to where a proof is wanted and nothing is said."""
+
+PLACING_SOLVER = "cadical195"
+"""What places signals in boxes and synthesises networks: shares of conflicts are made for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Abilities:
+    """What a solver can do through python-sat.
+
+    Attributes:
+        budget: whether it stops after a number of conflicts and goes on from there; without it
+            a worker answers nothing until it is done, and is stopped by ending its process.
+        assumptions: whether it solves under assumptions.
+        proof: whether it writes a DRAT proof of an impossible formula that a checker verifies.
+    """
+
+    budget: bool
+    assumptions: bool
+    proof: bool
+
+
+SOLVERS: dict[str, Abilities] = {
+    "cadical195": Abilities(budget=True, assumptions=True, proof=True),
+    "cadical153": Abilities(budget=True, assumptions=True, proof=True),
+    "cadical300": Abilities(budget=True, assumptions=True, proof=True),
+    "glucose42": Abilities(budget=True, assumptions=True, proof=True),
+    "glucose4": Abilities(budget=True, assumptions=True, proof=True),
+    "kissat404": Abilities(budget=False, assumptions=False, proof=False),
+    "lingeling": Abilities(budget=False, assumptions=True, proof=True),
+    "maplechrono": Abilities(budget=True, assumptions=True, proof=True),
+    # It writes proofs, but of these formulas not one that dratify verifies (1.9.dev24).
+    "maplesat": Abilities(budget=True, assumptions=True, proof=False),
+    "mergesat3": Abilities(budget=True, assumptions=True, proof=False),
+    "minisat22": Abilities(budget=True, assumptions=True, proof=False),
+    "minisat-gh": Abilities(budget=True, assumptions=True, proof=False),
+}
+
+
+def solver_for(named: str | None, proving: bool = False) -> str:
+    """The solver named, or the one for the purpose."""
+    return named or (PROVING_SOLVER if proving else DEFAULT_SOLVER)
+
+
+def require_solver(name: str) -> Abilities:
+    """The abilities of a solver.
+
+    Raises:
+        InputError: if there is no solver of that name, with the nearest name.
+    """
+    if name in SOLVERS:
+        return SOLVERS[name]
+    near = difflib.get_close_matches(name, SOLVERS, n=1)
+    hint = f"did you mean {near[0]}? " if near else ""
+    raise InputError(f"no solver {name!r}", way_out=f"{hint}use one of {', '.join(SOLVERS)}")
+
+
+def require_proofs(solver: str) -> None:
+    """Refuse a solver that writes no proofs.
+
+    Raises:
+        InputError: naming those that do.
+    """
+    if not require_solver(solver).proof:
+        able = ", ".join(name for name, abilities in SOLVERS.items() if abilities.proof)
+        raise InputError(f"{solver} writes no proofs", way_out=f"use one of {able}")

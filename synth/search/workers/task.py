@@ -1,0 +1,225 @@
+"""One question for a solver and its answer, encoded and solved in the calling process."""
+
+from __future__ import annotations
+
+import os
+import random
+import time
+from dataclasses import dataclass, field, replace
+
+from synth.encoding import Encoding, Question, encode
+from synth.encoding.placing.placement import encode_placement
+from synth.encoding.placing.signals import Signals
+from synth.layout import Layout
+from synth.proofs.evidence import Evidence, write_evidence
+from synth.questions.cubes import Cube, narrowed
+from synth.search.workers.solvers import SOLVERS
+from synth.simulator import check
+from synth.spec import Limits
+
+SLICE_CONFLICTS = 20_000
+"""Conflicts between two looks at whether the parent is still there."""
+
+MOST_CLAUSES = 40_000_000
+"""Clauses beyond which a question is not even written: about 6 GB of memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A question for a solver; ``seed`` 0 leaves the formula in its natural order.
+
+    ``evidence`` is a folder: there the worker writes formula and proof of an impossible question
+    (``synth.proofs.evidence``). None: no proof is asked of the solver.
+
+    With ``signals`` only layouts that place these are looked for
+    (``synth.encoding.placing.placement``), and *impossible* is never the answer. ``conflicts``
+    ends the search after so many, undecided; unlike a time limit it ends at the same point in every
+    run. None: no end.
+
+    With a ``cube`` only its layouts are looked for: *impossible* speaks of the cube alone.
+    """
+
+    question: Question
+    solver: str
+    seed: int = 0
+    evidence: str | None = None
+    signals: Signals | None = None
+    conflicts: int | None = None
+    cube: Cube | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """The answer to a task.
+
+    Attributes:
+        answer: ``found``, ``impossible`` or ``undecided``; of a task with signals ``unplaced``
+            in the place of ``impossible``.
+        layout: the layout that the model describes, as decoded, or None.
+        reason: why undecided.
+        variables, clauses: size of the formula.
+        encode_seconds, solve_seconds: time spent.
+        rules: clauses by rule.
+        evidence: what was written as evidence, or None.
+    """
+
+    answer: str
+    layout: Layout | None = None
+    reason: str = ""
+    variables: int = 0
+    clauses: int = 0
+    encode_seconds: float = 0.0
+    solve_seconds: float = 0.0
+    rules: dict[str, int] = field(default_factory=dict)
+    evidence: Evidence | None = None
+
+
+def answer(task: Task, parent: int | None = None) -> Reply:
+    """Encode and solve one task in this process.
+
+    Args:
+        task: the task.
+        parent: process id of the parent; the process exits when it is no longer that.
+    """
+    if task.signals is not None:
+        return _placed(task, task.signals, parent)
+    question = replace(task.question, spec=narrowed(task.question.spec, task.cube))
+    expected = expected_clauses(question)
+    if expected > MOST_CLAUSES:
+        return Reply(
+            "undecided",
+            reason=f"the formula would have about {expected:,} clauses; "
+            f"the limit is {MOST_CLAUSES:,}",
+        )
+    began = time.perf_counter()
+    encoding = encode(question)
+    encoded = time.perf_counter()
+    model, evidence = _solved(encoding, task, parent)
+    layout = None if model is None else encoding.decode(model)
+    if layout is not None and not encoding.exact and not _works(layout, question):
+        return answer(replace(task, question=_stricter(task.question)), parent)
+    return Reply(
+        answer="impossible" if layout is None else "found",
+        layout=layout,
+        variables=encoding.variable_count,
+        clauses=len(encoding.clauses),
+        encode_seconds=encoded - began,
+        solve_seconds=time.perf_counter() - encoded,
+        rules=dict(encoding.clauses_by_rule),
+        evidence=evidence,
+    )
+
+
+def _stricter(question: Question) -> Question:
+    """The question to ask once a layout turned out wrong: it failed a row that was not asked, or
+    a strength ran beyond the reach.
+    """
+    if not question.every_row:
+        return replace(question, sensitive=False)
+    return replace(question, count_links=True)
+
+
+def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
+    """Place signals; a layout that the simulator does not pass (a run beyond the reach) is none."""
+    began = time.perf_counter()
+    placement = encode_placement(task.question, signals)
+    encoded = time.perf_counter()
+    answered = _ask(placement.clauses, placement.formula.variable_count, task, parent)
+    layout = None if answered.model is None else placement.decode(answered.model)
+    if layout is not None and not _works(layout, task.question):
+        layout = None
+    return Reply(
+        answer="found" if layout else "unplaced" if answered.decided else "undecided",
+        layout=layout,
+        variables=placement.formula.variable_count,
+        clauses=len(placement.clauses),
+        encode_seconds=encoded - began,
+        solve_seconds=time.perf_counter() - encoded,
+        rules=dict(placement.formula.counts),
+    )
+
+
+def _works(layout: Layout, question: Question) -> bool:
+    """Whether the simulator passes a layout, the limits left aside."""
+    free = question.spec.replace(limits=Limits())
+    return check(layout, free, delay=question.delay, rules=question.rules).passes
+
+
+def expected_clauses(question: Question) -> int:
+    """A rough count of clauses, good to a factor of two: so many a cell, play and tick."""
+    each = 240 if question.count_links else 130
+    length, width, height = question.size
+    return length * width * height * len(question.all_plays) * len(question.ticks) * each
+
+
+@dataclass(frozen=True)
+class _Answered:
+    """A solver's answer: a model over the formula's own variables, or None and, where asked, the
+    proof, with the renaming of variables it speaks in. ``decided`` is false if it gave up.
+    """
+
+    model: list[int] | None
+    decided: bool = True
+    proof: list[str] | None = None
+    renaming: list[int] | None = None
+
+
+def _solved(
+    encoding: Encoding, task: Task, parent: int | None
+) -> tuple[list[int] | None, Evidence | None]:
+    """A model, or None and the evidence that there is none, where it is asked for."""
+    answered = _ask(encoding.clauses, encoding.variable_count, task, parent)
+    if answered.model is not None or task.evidence is None:
+        return answered.model, None
+    proof = answered.proof or []
+    return None, write_evidence(task.evidence, encoding, proof, answered.renaming, task.cube)
+
+
+def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | None) -> _Answered:
+    """Put a formula to the task's solver."""
+    from pysat.solvers import Solver
+
+    renaming, clauses = _shuffled(clauses, variables, task.seed)
+    proving = {"with_proof": True} if task.evidence is not None else {}
+    with Solver(name=task.solver, bootstrap_with=clauses, **proving) as solver:
+        if SOLVERS[task.solver].budget:
+            left = task.conflicts
+            while True:
+                budget = SLICE_CONFLICTS if left is None else min(left, SLICE_CONFLICTS)
+                solver.conf_budget(budget)
+                satisfiable = solver.solve_limited()
+                if satisfiable is not None:
+                    break
+                if left is not None:
+                    left -= budget
+                    if left <= 0:
+                        return _Answered(None, decided=False)
+                if parent is not None and os.getppid() != parent:
+                    os._exit(1)
+        else:
+            satisfiable = solver.solve()
+        if not satisfiable:
+            return _Answered(None, True, solver.get_proof() if proving else None, renaming)
+        model: list[int] = solver.get_model()
+    if renaming is None:
+        return _Answered(model)
+    back = {new: old for old, new in enumerate(renaming)}
+    return _Answered([back[abs(literal)] * (1 if literal > 0 else -1) for literal in model])
+
+
+def _shuffled(
+    clauses: list[list[int]], variables: int, seed: int
+) -> tuple[list[int] | None, list[list[int]]]:
+    """The clauses under a seed: variables renamed and clauses in another order."""
+    if seed == 0:
+        return None, clauses
+    generator = random.Random(seed)
+    renaming = list(range(1, variables + 1))
+    generator.shuffle(renaming)
+    renaming.insert(0, 0)
+    shuffled = [
+        [renaming[literal] if literal > 0 else -renaming[-literal] for literal in clause]
+        for clause in clauses
+    ]
+    generator.shuffle(shuffled)
+    return renaming, shuffled

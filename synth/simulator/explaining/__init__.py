@@ -1,0 +1,1 @@
+"""What explains and never judges: reasons, moments, netlists."""

@@ -1,0 +1,16 @@
+"""Versions of this package and of what it rests on."""
+
+from __future__ import annotations
+
+from importlib import metadata
+
+VERSION = "0.1.0"
+"""The version of gatefit; ``synth.__version__``."""
+
+
+def package_version(name: str) -> str:
+    """The version of an installed distribution, or that it is unknown."""
+    try:
+        return metadata.version(name)
+    except metadata.PackageNotFoundError:
+        return "unknown"

@@ -1,0 +1,1 @@
+"""Drawings: vector graphics of layouts and netlists, plots of frontiers."""

@@ -1,0 +1,229 @@
+"""A layout's layers as flat plans: x to the right, y up the page, pins beyond the frame."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass
+
+from synth.layout import Layout, Pin
+from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Part, Role
+from synth.simulator import touch
+from synth.simulator.row import Row
+from synth.views.drawing import palette
+from synth.views.drawing.svg import Picture, element, group, lines, path, shifted, text, text_width
+from synth.views.drawing.symbols import CELL, symbol
+
+_RULER = 20.0
+_TITLE = 24.0
+_ARROW = 22.0
+_PIN_SIZE = 13.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What of a layout is there yet, and what is being added.
+
+    Attributes:
+        placed: cells that hold their part already.
+        numbers: cells that get their part now, each with the number of the part.
+    """
+
+    placed: Set[Cell]
+    numbers: Mapping[Cell, int]
+
+
+class LayerDrawer:
+    """Draws layers of one layout, all of one size, so that they line up."""
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        row = Row(layout)
+        wires = [cell for cell, block in layout.cells.items() if block.part is Part.WIRE]
+        self.runs = {cell: touch.runs(row, cell) for cell in wires}
+        self.climbs = {
+            cell: {way for other, way, _, _ in touch.links(row, cell) if other[2] != cell[2]}
+            for cell in wires
+        }
+        widest = dict.fromkeys(LEVEL_DIRECTIONS, 0.0)
+        for pin in layout.pins:
+            room = text_width(pin.name, _PIN_SIZE) if pin.face.axis == "x" else _PIN_SIZE
+            widest[pin.face] = max(widest[pin.face], _ARROW + room + 6)
+        self.left = _RULER + widest[Direction.NX]
+        self.top = _TITLE + widest[Direction.PY]
+        self.right = max(4.0, widest[Direction.PX])
+        self.bottom = widest[Direction.NY] + _RULER
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the picture of a layer."""
+        return (
+            self.left + self.layout.length * CELL + self.right,
+            self.top + self.layout.width * CELL + self.bottom,
+        )
+
+    def layer(self, z: int, step: Step | None = None, *, ghost: bool = False) -> Picture:
+        """The plan of the layer at height ``z``.
+
+        Args:
+            step: draw a stage of the building instead of the whole.
+            ghost: show faintly, where the layer is empty, what lies one lower.
+        """
+        layout = self.layout
+        width, height = self.size
+        plan = [self._grid()]
+        for (x, y, at), block in layout.cells.items():
+            cell = (x, y, at)
+            if at == z and (step is None or cell in step.placed or cell in step.numbers):
+                number = None if step is None else step.numbers.get(cell)
+                plan.append(self._placed(cell, block, number))
+            elif ghost and at == z - 1 and (step is None or cell in step.placed):
+                over = (x, y, z)
+                hidden = over in layout.cells and (
+                    step is None or over in step.placed or over in step.numbers
+                )
+                if not hidden:
+                    drawn = self._symbol(cell, block)
+                    plan.append(self._at(group(drawn, opacity=0.28), cell))
+        plan.append(self._frame())
+        plan += [self._pin(pin) for pin in layout.pins if pin.at[2] == z]
+        title = text(f"z = {z}", self.left, 15, size=14, weight="bold")
+        return Picture(width, height, title + self._rulers(z) + "".join(plan))
+
+    def _corner(self, cell: Cell) -> tuple[float, float]:
+        return (
+            self.left + cell[0] * CELL,
+            self.top + (self.layout.width - 1 - cell[1]) * CELL,
+        )
+
+    def _at(self, body: str, cell: Cell) -> str:
+        return shifted(body, *self._corner(cell))
+
+    def _symbol(self, cell: Cell, block: Block) -> str:
+        return symbol(block, self.runs.get(cell, ()), self.climbs.get(cell, ()))
+
+    def _placed(self, cell: Cell, block: Block, number: int | None) -> str:
+        drawn = self._symbol(cell, block)
+        if number is not None:
+            drawn = _new_ground() + drawn + _new_frame() + _badge(number)
+        return self._at(drawn, cell)
+
+    def _grid(self) -> str:
+        layout = self.layout
+        right, low = self.left + layout.length * CELL, self.top + layout.width * CELL
+        columns = [self.left + x * CELL for x in range(1, layout.length)]
+        rows = [self.top + y * CELL for y in range(1, layout.width)]
+        return lines(
+            [((x, self.top), (x, low)) for x in columns]
+            + [((self.left, y), (right, y)) for y in rows],
+            stroke=palette.GRID,
+            stroke_width=0.8,
+        )
+
+    def _frame(self) -> str:
+        return element(
+            "rect",
+            x=self.left,
+            y=self.top,
+            width=self.layout.length * CELL,
+            height=self.layout.width * CELL,
+            fill="none",
+            stroke=palette.INK,
+            stroke_width=1.6,
+        )
+
+    def _rulers(self, z: int) -> str:
+        """Numbers of columns below, of rows at the left."""
+        layout = self.layout
+        frame = self.top + layout.width * CELL
+        below = {pin.at[0] for pin in layout.pins if pin.face is Direction.NY and pin.at[2] == z}
+        # Beside the frame, or beyond the pin that stands there.
+        drawn = [
+            text(
+                str(x),
+                self.left + (x + 0.5) * CELL,
+                frame + (self.bottom - 6 if x in below else 14),
+                anchor="middle",
+                fill=palette.FAINT,
+            )
+            for x in range(layout.length)
+        ]
+        pinned = {pin.at[1] for pin in layout.pins if pin.face is Direction.NX and pin.at[2] == z}
+        for y in range(layout.width):
+            x = 14.0 if y in pinned else self.left - 6
+            middle = self._corner((0, y, 0))[1] + CELL / 2 + 4
+            drawn.append(text(str(y), x, middle, anchor="end", fill=palette.FAINT))
+        return "".join(drawn)
+
+    def _pin(self, pin: Pin) -> str:
+        """An arrow the way the signal goes, and the name."""
+        x, y = self._corner(pin.at)
+        across, up, _ = pin.face.vector
+        down = -up
+        edge = (x + CELL / 2 + across * CELL / 2, y + CELL / 2 + down * CELL / 2)
+        far = (edge[0] + across * _ARROW, edge[1] + down * _ARROW)
+        outwards = pin.role is Role.OUTPUT
+        tip, tail = (far, edge) if outwards else (edge, far)
+        way = (across, down) if outwards else (-across, -down)
+        base = (tip[0] - way[0] * 10, tip[1] - way[1] * 10)
+        arrow = lines([(tail, base)], stroke=palette.PIN_FILL, stroke_width=2.4) + path(
+            [tip, (base[0] - way[1] * 5, base[1] + way[0] * 5),
+             (base[0] + way[1] * 5, base[1] - way[0] * 5)],
+            closed=True,
+            fill=palette.PIN_FILL,
+        )  # fmt: skip
+        if pin.face.axis == "x":
+            anchor = "start" if across > 0 else "end"
+            label = text(
+                pin.name, far[0] + across * 4, far[1] + 4.5, size=_PIN_SIZE, anchor=anchor,
+                weight="bold",
+            )  # fmt: skip
+        else:
+            shift = 13 if down > 0 else -4
+            label = text(
+                pin.name, far[0], far[1] + shift, size=_PIN_SIZE, anchor="middle", weight="bold"
+            )
+        return arrow + label
+
+
+def _new_ground() -> str:
+    return element(
+        "rect", x=0.8, y=0.8, width=CELL - 1.6, height=CELL - 1.6, fill=palette.NEW_FILL,
+    )  # fmt: skip
+
+
+def _new_frame() -> str:
+    return element(
+        "rect", x=1.5, y=1.5, width=CELL - 3, height=CELL - 3, fill="none",
+        stroke=palette.NEW_LINE, stroke_width=3,
+    )  # fmt: skip
+
+
+def _badge(number: int) -> str:
+    """The number of a part, in the upper right corner of its cell."""
+    words = str(number)
+    wide = text_width(words, 9) + 3
+    return element(
+        "rect", x=CELL - wide, y=0, width=wide, height=11.5, rx=2, fill=palette.NEW_LINE
+    ) + text(
+        words, CELL - wide / 2, 9, size=9, anchor="middle", fill=palette.PAPER, weight="bold"
+    )  # fmt: skip
+
+
+def layers_picture(layout: Layout, *, width: float = 900) -> Picture:
+    """All layers, lowest first, side by side as far as they fit into ``width``."""
+    drawer = LayerDrawer(layout)
+    pictures = [drawer.layer(z, ghost=True) for z in range(layout.height)]
+    return in_rows(pictures, width=width)
+
+
+def in_rows(pictures: Sequence[Picture], *, width: float, gap: float = 26) -> Picture:
+    """Pictures of one size side by side, as many to a row as fit into ``width``."""
+    wide, high = pictures[0].width, pictures[0].height
+    fit = max(1, int((width + gap) // (wide + gap)))
+    drawn = []
+    for index, picture in enumerate(pictures):
+        row, column = divmod(index, fit)
+        drawn.append(shifted(picture.body, column * (wide + gap), row * (high + gap)))
+    rows = -(-len(pictures) // fit)
+    across = min(fit, len(pictures))
+    return Picture(across * (wide + gap) - gap, rows * (high + gap) - gap, "".join(drawn))

@@ -1,0 +1,102 @@
+"""A frontier as text: a table with a row for each step, and what each rests on."""
+
+from __future__ import annotations
+
+import textwrap
+
+from synth.views.text.frontier_chart import (
+    BEST_KNOWN,
+    NONE,
+    OPEN,
+    SMALLEST,
+    Chart,
+    ChartStep,
+    span,
+    unit,
+)
+from synth.views.text.layers import WIDTH
+
+
+def frontier_text(chart: Chart, assumed: tuple[str, ...] = ()) -> str:
+    """Heading, table, claims, and the sum of it.
+
+    Args:
+        chart: what is known.
+        assumed: what was assumed because nobody said it, a phrase each.
+    """
+    first, second = chart.axes
+    heading = f"Smallest {first} of {chart.function} for each {second}"
+    asked = f"Asked: {'; '.join(chart.asked)}."
+    sections = [f"{_paragraph(heading)}\n{_paragraph(asked, indent='  ')}", _table(chart)]
+    claims = [
+        _paragraph(f"{second} {span(step)}: {step.claim}", indent="  ")
+        for step in chart.steps
+        if step.claim
+    ]
+    if claims:
+        sections.append("\n".join(["What it rests on", *claims]))
+    answer = [_paragraph(_sum(chart))]
+    if assumed:
+        text = f"Assumed: {'; '.join(assumed)}. Options say otherwise."
+        answer.append(_paragraph(text, indent="  "))
+    sections.append("\n".join(answer))
+    return "\n\n".join(sections)
+
+
+def _table(chart: Chart) -> str:
+    first, second = chart.axes
+    files = any(step.file for step in chart.steps)
+    rows = [[f"{second}, {unit(second)}", f"{first}, {unit(first)}", "size", "parts", "known"]]
+    rows += [_row(step) for step in chart.steps]
+    if files:
+        for row, file in zip(
+            rows, ["layout", *(step.file or "" for step in chart.steps)], strict=True
+        ):
+            row.append(file)
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+    lines.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join(lines)
+
+
+def _row(step: ChartStep) -> list[str]:
+    value = "-" if step.value is None else str(step.value)
+    parts = "" if step.parts is None else str(step.parts)
+    return [span(step), value, step.size_text or "-", parts or "-", standing_text(step)]
+
+
+def standing_text(step: ChartStep) -> str:
+    """What is known of a step, in a few words."""
+    return {
+        SMALLEST: "smallest, proven",
+        BEST_KNOWN: f"best known; {step.bound} or more",
+        OPEN: f"open; {step.bound} or more",
+        NONE: "no layout, proven",
+    }[step.standing]
+
+
+def _sum(chart: Chart) -> str:
+    """The whole of it in a sentence or two."""
+    first, second = chart.axes
+    undecided = [step for step in chart.steps if step.standing in (BEST_KNOWN, OPEN)]
+    points = [step for step in chart.steps if step.point]
+    if undecided:
+        where = ", ".join(span(step) for step in undecided)
+        return f"UNDECIDED for {second} {where}; all else is proven."
+    if not points:
+        return f"IMPOSSIBLE: no layout for any {second} asked."
+    least = points[0].first
+    text = f"Complete and proven: the least {second} is {least}"
+    last = points[-1]
+    if last.first < chart.steps[-1].last:
+        text += f"; more {second} than {last.first} makes no {first} smaller"
+    return text + "."
+
+
+def _paragraph(text: str, *, indent: str = "") -> str:
+    return textwrap.fill(
+        text, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )

@@ -1,0 +1,118 @@
+"""A building plan as plain text."""
+
+from __future__ import annotations
+
+import textwrap
+
+from synth.layout.layout import show_size
+from synth.medium import Part
+from synth.views.drawing.sheet import title_of
+from synth.views.plan import Plan, PlanTest, cell_words, joints_words, placement_words
+from synth.views.text.layers import LEGEND, WIDTH, columns, layers_text
+
+
+def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
+    """Parts, layers, the order of work with a box to tick for every part, and the tests."""
+    layout = plan.layout
+    sections = [
+        f"Building plan: {title_of(layout)}",
+        "Size   " + show_size(layout.size) + " cells (length x width x height)",
+        "\n".join(["Parts list", *columns(parts_rows(plan))]),
+        layers_text(layout, width=width),
+        LEGEND,
+        "Order of work",
+    ]
+    if layout.ground:
+        sections.append(_filled(ground_words(plan), width))
+    for step in plan.steps:
+        lines = [step_title(step.number, step.z, step.part, len(step.placements))]
+        lines += [
+            f"  [ ] {placement.number:>3}  {placement_words(placement, layout)}"
+            for placement in step.placements
+        ]
+        sections.append("\n".join(lines))
+    if layout.pins:
+        outside = [_filled(line, width, "  - ") for line in joints_words(layout)]
+        sections.append("\n".join(["Outside the box", *outside]))
+    if layout.outputs:
+        sections.append(_filled(test_words(plan), width, "Test   "))
+        sections.append("\n".join(columns(test_rows(plan))))
+    return "\n\n".join(sections)
+
+
+def parts_rows(plan: Plan) -> list[tuple[str, str]]:
+    """How many of each part, buffers by delay."""
+    layout = plan.layout
+    rows = []
+    for part in Part:
+        blocks = [block for block in layout.cells.values() if block.part is part]
+        for delay in sorted({block.delay for block in blocks}):
+            count = sum(1 for block in blocks if block.delay == delay)
+            words = str(part)
+            if part is Part.BUFFER:
+                words += f" of {delay} tick{'s' if delay != 1 else ''}"
+            rows.append((f"{count:>4}", words))
+    return rows
+
+
+def step_title(number: int, z: int, part: Part, count: int) -> str:
+    """``Step 3: height 1, 2 wires``."""
+    word = str(part) if count == 1 else ("ledges" if part is Part.LEDGE else f"{part}s")
+    if part in (Part.SOLID, Part.CLEAR):
+        word = f"{part} cube{'s' if count != 1 else ''}"
+    return f"Step {number}: height {z}, {count} {word}"
+
+
+def ground_words(plan: Plan) -> str:
+    """What has to be there before the first part."""
+    length, width, _ = plan.layout.size
+    return (
+        f"This layout stands on ground: level the {length} x {width} cells just under height 0; "
+        "they have to carry wires and buffers."
+    )
+
+
+def test_words(plan: Plan) -> str:
+    """How to test what was built."""
+    lead = "Drive the inputs as each line says, one line after another."
+    if plan.wait is None:
+        wait = (
+            "It meets no delay: an output that reads x depends on what was before, or an input is "
+            "fed back."
+        )
+    else:
+        ticks = f"{plan.wait} tick{'s' if plan.wait != 1 else ''}"
+        wait = f"At the latest {ticks} after a change the outputs read as written, in any order."
+    last = (
+        "'ticks' is when the outputs stood still in the simulator, line by line; 'on' names the "
+        "inverters and buffers that are on by then: compare them if an output is wrong."
+    )
+    more = (
+        f" Only the first {len(plan.tests)} of {plan.all_tests} assignments are listed."
+        if len(plan.tests) < plan.all_tests
+        else ""
+    )
+    return f"{lead} {wait} {last}{more}"
+
+
+def test_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """The head of the table of tests, then a row each."""
+    layout = plan.layout
+    head = [pin.name for pin in layout.inputs] + ["|"] + [pin.name for pin in layout.outputs]
+    rows = [("[ ]", *head, "ticks", "on")]
+    for test in plan.tests:
+        inputs = [str(bit) for bit in test.inputs]
+        rows.append(("[ ]", *inputs, "|", *test.outputs, str(test.ticks), on_words(test)))
+    rows[0] = ("   ", *rows[0][1:])
+    return rows
+
+
+def on_words(test: PlanTest) -> str:
+    """The cells of what is on."""
+    return " ".join(cell_words(cell).replace(" ", "") for cell in test.on) or "none"
+
+
+def _filled(words: str, width: int, lead: str = "") -> str:
+    return textwrap.fill(
+        lead + words, width, subsequent_indent=" " * len(lead), break_long_words=False
+    )

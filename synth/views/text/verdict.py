@@ -1,0 +1,126 @@
+"""A verdict as text: pass or fail in one word, what was found, the truth table, every fault."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from synth.layout import Layout
+from synth.layout.layout import Stack
+from synth.medium import RULE_TEXT
+from synth.simulator.verdict import Verdict
+from synth.spec.function_text import function_text
+from synth.views.text.layers import WIDTH, beside, columns
+
+MAX_TABLE_ROWS = 64
+"""A truth table of more rows is not drawn."""
+
+_TABLE_BLOCK = 16
+
+
+def verdict_text(
+    verdict: Verdict,
+    layout: Layout,
+    *,
+    asked: Mapping[str, str] | None = None,
+    stack: Stack | None = None,
+    width: int = WIDTH,
+) -> str:
+    """The verdict on ``layout`` for a reader.
+
+    Args:
+        verdict: what the simulator found.
+        layout: what it judged.
+        asked: for each output asked for, its column in the order of the layout's inputs: ``0``,
+            ``1`` or ``-``; None when no function was asked.
+        stack: the stacking that was judged, if any.
+        width: columns of the page.
+    """
+    sections = [_summary(verdict, layout, stack, asks_function=asked is not None)]
+    inputs = [pin.name for pin in layout.inputs]
+    if verdict.outputs:
+        # A long table says nothing that the function line above it does not.
+        if 1 << len(inputs) <= MAX_TABLE_ROWS:
+            sections.append(table_text(verdict.outputs, inputs, asked=asked, width=width))
+        else:
+            sections.append(f"Truth table: {1 << len(inputs)} rows, not drawn")
+    if verdict.faults:
+        sections.append(faults_text(verdict))
+    return "\n\n".join(sections)
+
+
+def _summary(
+    verdict: Verdict, layout: Layout, stack: Stack | None, *, asks_function: bool
+) -> str:  # fmt: skip
+    rows = [("legal", _yes(verdict.legal))]
+    if verdict.outputs is not None:
+        if asks_function:
+            rows.append(("function", _yes(verdict.function)))
+        inputs = [pin.name for pin in layout.inputs]
+        for line in function_text(verdict.outputs, inputs):
+            rows.append(("computes", line))
+        rows.append(("delay", delay_text(verdict)))
+        if stack is not None:
+            along = f"along {stack.axis} at pitch {stack.pitch}"
+            rows.append(("stacks", f"{_yes(verdict.stacks)}, {along}"))
+    word = "passes" if verdict.passes else "FAILS"
+    return "\n".join([f"Verdict: {word}", *columns(rows)])
+
+
+def _yes(value: bool | None) -> str:
+    return {True: "yes", False: "NO", None: "not judged"}[value]
+
+
+def delay_text(verdict: Verdict) -> str:
+    """``2 ticks``, or that there is no delay from which it works."""
+    if verdict.delay is None:
+        return "none"
+    return "1 tick" if verdict.delay == 1 else f"{verdict.delay} ticks"
+
+
+def table_text(
+    outputs: Mapping[str, str],
+    inputs: Sequence[str],
+    *,
+    asked: Mapping[str, str] | None = None,
+    width: int = WIDTH,
+) -> str:
+    """The truth table that was found; where another value was asked, the row says so."""
+    names = [*inputs, "|", *outputs]
+    lines = [" ".join(names)]
+    for row in range(1 << len(inputs)):
+        bits = format(row, f"0{len(inputs)}b") if inputs else ""
+        values = [*bits, "|", *(column[row] for column in outputs.values())]
+        line = " ".join(value.rjust(len(name)) for name, value in zip(names, values, strict=True))
+        lines.append(line + _complaint(outputs, asked or {}, row))
+    head, body = lines[0], lines[1:]
+    blocks = [
+        [head, *body[start : start + _TABLE_BLOCK]] for start in range(0, len(body), _TABLE_BLOCK)
+    ]
+    legend = ["x: stays unknown"] if any("x" in column for column in outputs.values()) else []
+    return "\n".join(
+        ["Truth table", _indent(beside(blocks, width=width - 2)), *map(_indent, legend)]
+    )
+
+
+def _complaint(outputs: Mapping[str, str], asked: Mapping[str, str], row: int) -> str:
+    wrong = [
+        f"{name} = {column[row]}"
+        for name, column in asked.items()
+        if name in outputs and column[row] not in ("-", outputs[name][row])
+    ]
+    return f"   asked: {', '.join(wrong)}" if wrong else ""
+
+
+def faults_text(verdict: Verdict) -> str:
+    """Every fault: its rule and cell, what is wrong there, and the rule in words."""
+    lines = [f"Faults: {len(verdict.faults)}"]
+    for fault in verdict.faults:
+        lines.append(f"  {fault.rule} at {list(fault.at)}: {fault.text}")
+    rules = dict.fromkeys(fault.rule for fault in verdict.faults)
+    lines += ["", "Rules broken"]
+    lines += columns([(str(rule), RULE_TEXT[rule]) for rule in rules])
+    return "\n".join(lines)
+
+
+def _indent(text: str) -> str:
+    return "\n".join(f"  {line}".rstrip() for line in text.split("\n"))

@@ -1,0 +1,152 @@
+"""Nothing done is lost: answers are kept as they come and a search goes on from them."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from synth.errors import InputError
+from synth.medium import DEFAULT_RULES
+from synth.questions.journal import Entry, Journal
+from synth.questions.measures import Candidate
+from synth.search import Status, solve
+from synth.spec import Spec
+
+SPEC = Spec.parse("q = a & ~b", length=4, width=2, height=4, delay=2, stack="y")
+
+
+def journal_of(path: Path | None, spec: Spec = SPEC, **changes: Any) -> Journal:
+    settings: dict[str, Any] = {"solver": "cadical195", "seed": 0} | changes
+    return Journal.of(spec, DEFAULT_RULES, path=path, **settings)
+
+
+def test_a_search_goes_on_from_its_journal(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    first = solve(SPEC, journal=journal_of(path))
+    again = solve(SPEC, journal=journal_of(path))
+    assert first.status is again.status is Status.FOUND
+    assert again.layout == first.layout
+    assert again.claim == first.claim
+    assert again.stats["questions"] == 0
+    assert first.stats["questions"] > 10
+
+
+def test_a_journal_says_which_solver_to_go_on_with(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    assert Journal.solver_of(path) is None
+    journal_of(path, solver="glucose4")
+    assert Journal.solver_of(path) == "glucose4"
+    path.write_text("no journal\n", encoding="utf-8")
+    with pytest.raises(InputError, match="no journal of a search"):
+        Journal.solver_of(path)
+
+
+def test_answers_serve_under_other_limits(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    small = Spec.parse("q = a & ~b", length=1, width=2, height=4, delay=2, stack="y")
+    asked = solve(small, journal=journal_of(path, small)).stats["questions"]
+    whole = solve(SPEC, journal=journal_of(None))
+    larger = solve(SPEC, journal=journal_of(path))
+    assert larger.layout == whole.layout
+    assert larger.stats["questions"] <= whole.stats["questions"] - asked + 1
+
+
+def test_a_line_cut_short_by_a_kill_is_passed_over(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    solve(SPEC, journal=journal_of(path))
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    path.write_text("".join(lines[:5]) + lines[5][:10], encoding="utf-8")
+    journal = journal_of(path)
+    assert len(journal.entries) == 4
+    solve(SPEC, journal=journal)
+    assert all(json.loads(line) for line in path.read_text(encoding="utf-8").splitlines())
+
+
+def test_a_layout_in_a_journal_is_judged_anew(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    found = solve(SPEC, journal=journal_of(path), without=("structure",))
+    assert found.layout is not None
+    *lines, last = path.read_text(encoding="utf-8").splitlines()
+    entry = json.loads(last)
+    entry["layout"]["parts"].pop()
+    path.write_text("\n".join([*lines, json.dumps(entry)]) + "\n", encoding="utf-8")
+    again = solve(SPEC, journal=journal_of(path), without=("structure",))
+    assert again.status is Status.FOUND
+    assert again.stats["questions"] > 0
+
+
+def test_a_journal_kept_in_memory_can_be_saved(tmp_path: Path) -> None:
+    journal = journal_of(None)
+    solve(SPEC, journal=journal)
+    journal.save(tmp_path / "later.jsonl")
+    assert journal_of(tmp_path / "later.jsonl").entries == journal.entries
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("not json\n", "line 1: this is no journal of a search"),
+        ('{"format": "gatefit-layout"}\n', "this is no journal of a search"),
+    ],
+)
+def test_what_is_no_journal_is_refused(tmp_path: Path, text: str, message: str) -> None:
+    path = tmp_path / "run.jsonl"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=message):
+        journal_of(path)
+
+
+def test_a_journal_of_another_question_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    journal_of(path)
+    for changes in ({"seed": 1}, {"solver": "glucose42"}, {"spec": Spec.parse("q = a")}):
+        with pytest.raises(InputError, match="of another question"):
+            journal_of(path, **changes)
+    with pytest.raises(InputError, match="cannot be written"):
+        journal_of(tmp_path / "no folder" / "run.jsonl")
+
+
+def test_a_search_killed_midway_goes_on(tmp_path: Path) -> None:
+    """A real kill, nothing tidied up: the second run asks less and answers the same."""
+    path = tmp_path / "run.jsonl"
+    command = [
+        *(sys.executable, "-c", "import sys; from synth.cli.main import main; sys.exit(main())"),
+        *("solve", "q = a & ~b", "--width", "2", "--length", "4", "--height", "4"),
+        *("--delay", "2", "--stack", "y", "--resume", str(path), "--json", "--quiet"),
+    ]
+    running = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    while not path.exists() or path.read_bytes().count(b"\n") < 6:
+        assert running.poll() is None
+        time.sleep(0.01)
+    os.kill(running.pid, signal.SIGKILL)
+    running.wait()
+    kept = path.read_bytes().count(b"\n") - 1
+    done = subprocess.run(command, capture_output=True, check=True, text=True)
+    outcome = json.loads(done.stdout)
+    assert outcome["status"] == "found"
+    whole = solve(SPEC)
+    assert whole.layout is not None
+    assert outcome["layout"] == whole.layout.document()
+    assert outcome["stats"]["questions"] <= whole.stats["questions"] - kept + 2
+
+
+def test_layouts_of_wider_limits_are_no_best_under_narrower_ones() -> None:
+    layout = solve(SPEC).layout
+    assert layout is not None
+    narrow = SPEC.replace(limits=replace(SPEC.limits, volume=layout.volume - 1))
+    for spec, best in ((SPEC, layout), (narrow, None)):
+        journal = journal_of(None, spec)
+        journal.note(Entry(Candidate(layout.size, 2), None, layout))
+        stopped = solve(spec, journal=journal, time_limit_s=1e-6, without=("structure",))
+        assert stopped.status is Status.UNDECIDED
+        assert stopped.layout == best
+        assert ("best so far" in stopped.reason) == (best is not None)

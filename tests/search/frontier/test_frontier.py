@@ -1,0 +1,527 @@
+"""Frontiers: what they must equal, what no point of one may do, and what is never asked twice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise, product
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import synth.search.frontier.frontier as module
+from synth.encoding import Question
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, Rules, Size
+from synth.questions.cubes import split
+from synth.questions.events import BoxEnded, BoxStarted, Event
+from synth.questions.journal import Entry
+from synth.questions.measures import MEASURES, Candidate, boxes, measured
+from synth.search import Outcome, Status, solve
+from synth.search.frontier.curve import Standing, Step
+from synth.search.frontier.document import frontier_document
+from synth.search.frontier.frontier import Asking, Frontier, Survey, frontier
+from synth.search.workers.settings import Settings
+from synth.search.workers.task import Task, answer
+from synth.simulator import check
+from synth.simulator.verdict import Verdict
+from synth.spec import Spec
+from synth.spec.documents import write_spec
+
+TINY: dict[str, Any] = {"length": 2, "width": 1, "height": 3, "delay": 3}
+GATE = Spec.parse("q = a & ~b", length=3, width=2, height=3, delay=3, stack="y")
+SETTINGS = Settings(workers=1)
+
+Pairs = list[tuple[int, int]]
+
+
+class Notes:
+    """A memory in dicts."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, Outcome] = {}
+        self.boxes: dict[int | None, list[Entry]] = {}
+
+    def key(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> str:
+        return f"{write_spec(spec)} {minimize} {rules}"
+
+    def known(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+        return self.kept.get(self.key(spec, minimize, rules))
+
+    def recall(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+        known = self.known(spec, minimize, rules)
+        return known if known is not None and known.status in module.DECIDED else None
+
+    def keep(self, spec: Spec, minimize: tuple[str, ...], rules: Rules, outcome: Outcome) -> None:
+        self.kept[self.key(spec, minimize, rules)] = outcome
+
+    def recall_boxes(self, spec: Spec, rules: Rules) -> list[Entry]:
+        return self.boxes.get(spec.limits.parts, [])
+
+    def keep_boxes(self, spec: Spec, rules: Rules, answers: Iterable[Entry]) -> None:
+        noes = [entry for entry in answers if entry.layout is None]
+        self.boxes.setdefault(spec.limits.parts, []).extend(noes)
+
+
+class Log:
+    """A reporter that keeps every event, and stops the search after so many answers."""
+
+    def __init__(self, stop_after: int | None = None) -> None:
+        self.events: list[Event] = []
+        self.left = stop_after
+
+    def event(self, event: Event) -> None:
+        self.events.append(event)
+        if self.left is not None and isinstance(event, BoxEnded):
+            self.left -= 1
+            if self.left == 0:
+                raise KeyboardInterrupt
+
+    @property
+    def asked(self) -> Counter[tuple[Size, int]]:
+        return Counter(
+            (event.size, event.delay) for event in self.events if isinstance(event, BoxStarted)
+        )
+
+
+@cache
+def answered() -> tuple[Frontier, Notes]:
+    """The frontier of ``GATE``, and what a memory then holds (for ``copied``)."""
+    notes = Notes()
+    return frontier(GATE, settings=SETTINGS, memory=notes), notes
+
+
+def copied() -> tuple[Frontier, Notes]:
+    """``answered``, with a memory of the test's own."""
+    found, kept = answered()
+    notes = Notes()
+    notes.kept = dict(kept.kept)
+    notes.boxes = {most: list(entries) for most, entries in kept.boxes.items()}
+    return found, notes
+
+
+def values_of(found: Frontier) -> Pairs:
+    return [(step.value or 0, step.first) for step in found.points]
+
+
+def shown(found: Frontier) -> list[tuple[int, int, Standing, int | None, int | None]]:
+    """All that a frontier says but for the layouts and the words."""
+    return [(step.first, step.last, step.standing, step.value, step.bound) for step in found.steps]
+
+
+def undominated(pairs: set[tuple[int, int]]) -> Pairs:
+    """By definition, with nothing clever: those that no other is as good as in both."""
+    return sorted(
+        (
+            pair
+            for pair in pairs
+            if not any(
+                other != pair and other[0] <= pair[0] and other[1] <= pair[1] for other in pairs
+            )
+        ),
+        key=lambda pair: pair[1],
+    )
+
+
+def each(steps: Iterable[Step]) -> dict[int, Step]:
+    """The step of every value of the second measure."""
+    return {value: step for step in steps for value in range(step.first, step.last + 1)}
+
+
+def require_sound(found: Frontier) -> None:
+    """What holds of any frontier, complete or not."""
+    for before, after in pairwise(found.points):
+        assert before.first < after.first
+        assert (before.value or 0) > (after.value or 0)
+    for left, right in pairwise(found.steps):
+        assert left.last + 1 == right.first
+        assert (left.standing, left.known, left.bound) != (right.standing, right.known, right.bound)
+    for step in found.steps:
+        assert (step.known is None) is (step.standing in (Standing.OPEN, Standing.NONE))
+        assert (step.bound is None) is (step.standing is Standing.NONE)
+        if step.known is None:
+            continue
+        assert step.known.verdict.passes
+        assert step.known.at <= step.first
+        assert step.bound is not None
+        assert step.bound <= step.known.value
+        assert (step.bound == step.known.value) is (step.standing is Standing.SMALLEST)
+        layout, delay = step.known.layout, step.known.verdict.delay
+        values = [measured(layout, delay, name) for name in found.axes]
+        assert values == [step.known.value, step.known.at]
+    reached = [(step.value or 0, step.first) for step in found.points]
+    for value, step in each(found.steps).items():
+        assert step.value == min((m for m, n in reached if n <= value), default=None)
+
+
+def require_between(found: Frontier, truth: dict[int, int | None]) -> None:
+    """No bound above and no best below what is so, at every value of the second measure."""
+    for value, step in each(found.steps).items():
+        least = truth[value]
+        if least is None:
+            assert step.value is None
+            continue
+        assert step.bound is not None
+        assert step.bound <= least
+        assert step.value is None or step.value >= least
+
+
+def has_layout(spec: Spec, size: Size, delay: int) -> bool:
+    """One question, answered in this process; the simulator judges what is found."""
+    reply = answer(Task(Question(spec, size, delay), "cadical195"))
+    assert reply.answer in ("found", "impossible")
+    return reply.layout is not None and check(reply.layout, spec, delay=delay).passes
+
+
+@pytest.fixture(scope="module")
+def answers() -> dict[str, dict[Candidate, bool]]:
+    """Of some functions, whether each tiny box has a layout within each delay."""
+    table = {}
+    for text in ("q = ~a", "q = a", "q = ~a; r = a"):
+        spec = Spec.parse(text, joint="buffer", **TINY)
+        table[text] = {
+            Candidate(size, delay): has_layout(spec, size, delay)
+            for size in boxes(spec.limits)
+            for delay in range(TINY["delay"] + 1)
+        }
+    return table
+
+
+@pytest.mark.parametrize("text", ["q = ~a", "q = a", "q = ~a; r = a"])
+@pytest.mark.parametrize(
+    "axes", [("floor", "delay"), ("volume", "delay"), ("height", "length"), ("delay", "volume")]
+)
+def test_it_is_what_asking_every_box_and_delay_gives(
+    text: str, axes: tuple[str, str], answers: dict[str, dict[Candidate, bool]]
+) -> None:
+    possible = {
+        (item.measure(axes[0]), item.measure(axes[1]))
+        for item, found in answers[text].items()
+        if found
+    }
+    spec = Spec.parse(text, joint="buffer", **TINY)
+    found = frontier(spec, axes=axes, settings=SETTINGS)
+    require_sound(found)
+    assert found.complete
+    assert values_of(found) == undominated(possible)
+    assert found.status is (Status.FOUND if possible else Status.IMPOSSIBLE)
+    for value, step in each(found.steps).items():
+        assert step.value == min((m for m, n in possible if n <= value), default=None)
+
+
+@pytest.mark.parametrize("axes", [("volume", "parts"), ("parts", "height"), ("parts", "delay")])
+def test_parts_are_held_against_other_measures(axes: tuple[str, str]) -> None:
+    """Both ways round it is the same frontier, and its ends are what ``solve`` finds alone."""
+    spec = Spec.parse("q = ~a; r = a", length=2, width=2, height=2, delay=3)
+    one = frontier(spec, axes=axes, settings=SETTINGS)
+    other = frontier(spec, axes=reversed(axes), settings=SETTINGS)
+    for found in (one, other):
+        require_sound(found)
+        assert found.status is Status.FOUND
+    assert values_of(one) == sorted((pair[::-1] for pair in values_of(other)), key=lambda p: p[1])
+    for index, measure in enumerate(axes):
+        alone = solve(spec, minimize=[measure], workers=1)
+        assert alone.layout is not None
+        assert alone.verdict is not None
+        least = min(pair[index] for pair in values_of(one))
+        assert measured(alone.layout, alone.verdict.delay, measure) == least
+
+
+def test_no_box_is_asked_about_twice() -> None:
+    log = Log()
+    found = frontier(GATE, settings=SETTINGS, reporter=log)
+    assert found.complete
+    assert max(log.asked.values()) == 1
+    assert found.stats["questions"] == sum(log.asked.values())
+    # Of each box one "no" at the most is needed, that at the latest tick where it counts.
+    noes = Counter(
+        event.size
+        for event in log.events
+        if isinstance(event, BoxEnded) and event.answer == "impossible"
+    )
+    assert set(noes.values()) == {1}
+
+
+def test_every_search_is_told() -> None:
+    told: list[Asking] = []
+    found = frontier(GATE, settings=SETTINGS, watcher=told.append)
+    assert len(told) == 2 * int(found.stats["searches"])
+    for begun, ended in pairwise(told[:2]):
+        assert begun.outcome is None
+        assert ended.outcome is not None
+        assert begun.at == ended.at == ended.spec.limits.delay
+
+
+def test_a_memory_spares_all_that_it_holds() -> None:
+    first, notes = copied()
+    assert first.stats["remembered"] == 0
+    log = Log()
+    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
+    assert again.stats["remembered"] == again.stats["searches"] == len(notes.kept)
+    assert not log.asked
+    assert again.stats["questions"] == 0
+    assert (again.steps, again.points) == (first.steps, first.points)
+
+
+def test_boxes_ruled_out_are_remembered_too() -> None:
+    first, notes = copied()
+    notes.kept.clear()
+    log = Log()
+    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
+    assert shown(again) == shown(first)
+    answers = {event.answer for event in log.events if isinstance(event, BoxEnded)}
+    assert answers <= {"found", "dropped"}
+
+
+def test_what_a_memory_says_of_boxes_serves_other_steps() -> None:
+    """The smallest within 3 ticks is remembered: nothing smaller is asked about within fewer."""
+    whole, notes = copied()
+    top = notes.key(GATE, ("floor",), DEFAULT_RULES)
+    notes.kept = {top: notes.kept[top]}
+    notes.boxes.clear()
+    log = Log()
+    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
+    assert shown(again) == shown(whole)
+    least = values_of(whole)[-1][0]
+    assert log.asked
+    assert all(size[0] * size[1] >= least for size, _ in log.asked)
+
+
+def test_what_is_undecided_is_remembered_as_far_as_it_is_known() -> None:
+    whole, notes = copied()
+    for key, outcome in notes.kept.items():
+        stats = {**outcome.stats, "bound": 1}
+        notes.kept[key] = replace(outcome, status=Status.UNDECIDED, stats=stats)
+    again = frontier(GATE, settings=SETTINGS, memory=notes)
+    assert shown(again) == shown(whole)
+    assert again.stats["remembered"] == 0
+
+
+def test_a_memory_that_is_at_odds_with_what_is_found_is_an_error() -> None:
+    _, notes = copied()
+    top = notes.key(GATE, ("floor",), DEFAULT_RULES)
+    outcome = notes.kept[top]
+    notes.kept[top] = Outcome(Status.IMPOSSIBLE, reason="made up")
+    assert frontier(GATE, settings=SETTINGS, memory=notes).status is Status.IMPOSSIBLE
+    # Of a search within fewer ticks it says found: both cannot be.
+    survey = Survey(GATE, memory=notes, settings=SETTINGS)
+    survey._note(outcome, 2)
+    with pytest.raises(InputError, match="contradict"):
+        survey._note(notes.kept[top], 3)
+
+
+def test_the_same_whatever_the_number_of_workers() -> None:
+    one, _ = answered()
+    two = frontier(GATE, settings=Settings(workers=2))
+    assert [step.known for step in one.points] == [step.known for step in two.points]
+    assert one.steps == two.steps
+
+
+@pytest.mark.parametrize("stop_after", [1, 4, 9])
+def test_an_interrupt_leaves_what_is_known(stop_after: int) -> None:
+    whole, _ = answered()
+    notes = Notes()
+    survey = Survey(GATE, memory=notes, settings=SETTINGS, reporter=Log(stop_after))
+    with pytest.raises(KeyboardInterrupt):
+        survey.run()
+    found = survey.frontier()
+    require_sound(found)
+    assert found.status is Status.UNDECIDED
+    require_between(found, {value: step.value for value, step in each(whole.steps).items()})
+    # What was answered is not asked again.
+    log = Log()
+    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
+    assert shown(again) == shown(whole)
+    assert sum(log.asked.values()) < int(whole.stats["questions"])
+
+
+def test_an_interrupt_leaves_the_bound_that_was_proven() -> None:
+    survey = Survey(GATE, settings=SETTINGS, reporter=Log(9))
+    with pytest.raises(KeyboardInterrupt):
+        survey.run()
+    assert {step.bound for step in survey.frontier().steps} != {1}
+
+
+def test_a_cube_ruled_out_is_no_box_ruled_out() -> None:
+    """Stopped when one cube of the smallest layout's box had its answer: that box is open."""
+    whole, _ = answered()
+    last = whole.steps[-1]
+    assert last.known is not None
+    survey = Survey(GATE, settings=SETTINGS)
+    for size in boxes(GATE.limits):
+        candidate = Candidate(size, last.last)
+        if size == last.known.layout.size:
+            cube, *others = split(Question(GATE, *candidate))
+            assert others
+            survey._keep_boxes([Entry(candidate, None, None, cube)])
+        elif candidate.measure("floor") <= last.known.value:
+            survey._keep_boxes([Entry(candidate, None, None)])
+    survey._draw_bound(GATE, last.last)
+    assert [step.bound for step in survey.frontier().steps] == [last.known.value]
+
+
+def test_a_cube_takes_the_place_of_no_other_answer() -> None:
+    survey = Survey(GATE, settings=SETTINGS)
+    candidate = Candidate((2, 2, 3), 2)
+    first, second, *_ = split(Question(GATE, *candidate))
+    answers = [Entry(candidate, None, None, cube) for cube in (None, first, second)]
+    survey._keep_boxes(answers)
+    assert list(survey.boxes.values()) == answers
+
+
+def test_a_time_limit_leaves_bounds() -> None:
+    spec = Spec.parse("q = a ^ b ^ c ^ d", length=4, width=3, height=4, delay=4)
+    found = frontier(spec, settings=SETTINGS, time_limit_s=3.0)
+    require_sound(found)
+    assert found.status is Status.UNDECIDED
+    assert not found.complete
+    assert float(found.stats["seconds"]) < 60
+
+
+def test_no_layout_at_all() -> None:
+    spec = Spec.parse("q = a ^ b", length=2, width=1, height=2, delay=2)
+    found = frontier(spec, settings=SETTINGS)
+    assert found.status is Status.IMPOSSIBLE
+    assert found.points == ()
+    assert shown(found) == [(0, 2, Standing.NONE, None, None)]
+
+
+def test_what_is_left_open_is_assumed_and_said() -> None:
+    survey = Survey(Spec.parse("q = a"))
+    assert survey.assumed == (
+        "length at most 6 cells",
+        "width at most 4 cells",
+        "height at most 5 cells",
+        "delay at most 3 ticks",
+        "a time limit of 600 seconds",
+    )
+    assert survey.time_limit_s == 600
+
+
+@pytest.mark.parametrize(
+    ("axes", "words"),
+    [
+        (("floor",), "two different measures"),
+        (("floor", "floor"), "two different measures"),
+        (("floor", "delay", "parts"), "two different measures"),
+        (("floor", "dealy"), "did you mean delay"),
+        ((), "no measure"),
+    ],
+)
+def test_axes_that_cannot_be_used(axes: tuple[str, ...], words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        frontier(GATE, axes=axes)
+
+
+def test_given_cells_leave_one_box() -> None:
+    spec = Spec.parse("q = ~a", length=2, width=1, height=2, delay=1).replace(
+        empty=frozenset({(0, 0, 1)})
+    )
+    with pytest.raises(InputError, match="one length only"):
+        frontier(spec, axes=("height", "length"))
+    assert frontier(spec, axes=("parts", "delay"), settings=SETTINGS).complete
+
+
+def test_the_document_says_all_of_it() -> None:
+    found, _ = answered()
+    files = {step.first: f"delay-{step.first}.json" for step in found.points}
+    document = frontier_document(found, files)
+    assert (document["format"], document["version"]) == ("gatefit-frontier", 1)
+    assert document["axes"] == ["floor", "delay"]
+    assert document["complete"] is True
+    assert [(row["from"], row["to"]) for row in document["steps"]] == [
+        (step.first, step.last) for step in found.steps
+    ]
+    for row, step in zip(document["steps"], found.steps, strict=True):
+        assert row["status"] == str(step.standing)
+        if step.known is None:
+            assert (row["layout"], row["file"], row["value"]) == (None, None, None)
+        else:
+            assert Layout.from_document(row["layout"]) == step.known.layout
+            assert row["file"] == files[step.first]
+
+
+class Oracle:
+    """Stands in for the search: a made-up world in which some boxes have layouts from some tick.
+
+    Every now and then it does not decide, and then may show a layout that is not the smallest.
+    """
+
+    def __init__(self, world: dict[Size, int], measure: str, moods: list[int]) -> None:
+        self.world = world
+        self.measure = measure
+        self.moods = moods
+        self.calls = 0
+
+    def __call__(self, spec: Spec, **options: Any) -> Outcome:
+        mood = self.moods[self.calls % len(self.moods)] if self.moods else 0
+        self.calls += 1
+        limits = spec.limits
+        within = set(boxes(limits))
+        found = [
+            (Candidate(size, delay).measure(self.measure), size, delay)
+            for size, delay in sorted(self.world.items())
+            if size in within and limits.delay is not None and delay <= limits.delay
+        ]
+        found.sort(key=lambda item: item[0])
+        if mood == 1:
+            return Outcome(Status.UNDECIDED)
+        if mood == 2 and found:
+            return self._outcome(Status.UNDECIDED, found[-1], bound=found[0][0])
+        if not found:
+            return Outcome(Status.IMPOSSIBLE)
+        return self._outcome(Status.FOUND, found[0])
+
+    def _outcome(
+        self, status: Status, item: tuple[int, Size, int], bound: int | None = None
+    ) -> Outcome:
+        _, size, delay = item
+        verdict = Verdict(True, True, delay, None, {}, ())
+        return Outcome(status, Layout(size, {}), verdict, stats={"bound": bound})
+
+
+SIZES = list(product(range(1, 4), range(1, 3), range(1, 4)))
+WORLDS = st.dictionaries(st.sampled_from(SIZES), st.integers(0, 4), max_size=8)
+AXES = st.permutations([name for name in MEASURES if name != "parts"]).map(lambda names: names[:2])
+
+
+@given(
+    WORLDS, AXES, st.lists(st.sampled_from([0, 0, 1, 2]), max_size=5), st.sampled_from([None, 999])
+)
+def test_made_up_worlds(
+    world: dict[Size, int], axes: list[str], moods: list[int], time_limit_s: float | None
+) -> None:
+    """Decided always: the frontier of the world. Not always: nothing is said that is not so."""
+    spec = Spec.parse("q = a", length=3, width=2, height=3, delay=4)
+    pairs = {
+        (Candidate(size, delay).measure(axes[0]), Candidate(size, delay).measure(axes[1]))
+        for size, delay in world.items()
+    }
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "solve", Oracle(world, axes[0], moods))
+        found = frontier(spec, axes=axes, time_limit_s=time_limit_s)
+    require_sound(found)
+    if not any(moods):
+        assert values_of(found) == undominated(pairs)
+        assert found.complete
+    for value, step in each(found.steps).items():
+        least = min((m for m, n in pairs if n <= value), default=None)
+        require_between(replace(found, steps=(replace(step, first=value, last=value),)),
+                        {value: least})  # fmt: skip
+        assert step.standing is not Standing.SMALLEST or step.value == least
+
+
+def test_a_refused_layout_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    refused = Outcome(Status.REFUSED, Layout((1, 1, 1), {}), reason="the simulator rejects it")
+    monkeypatch.setattr(module, "solve", lambda spec, **options: refused)
+    notes = Notes()
+    found = frontier(GATE, memory=notes)
+    assert found.status is Status.REFUSED
+    assert found.refused is refused
+    assert not found.points
+    assert not notes.kept

@@ -1,0 +1,122 @@
+"""Two stages: cuts compute what was cut, and stages joined by wires pass the simulator."""
+
+from __future__ import annotations
+
+import time
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from synth.medium import DEFAULT_RULES, Direction, Joint
+from synth.search import solve
+from synth.search.placing.staged import InStages
+from synth.search.placing.stages import Cut, can_be_cut, cuts, first_spec, second_spec
+from synth.search.walk.solve import _settings
+from synth.search.workers.crew import Crew
+from synth.simulator import check
+from synth.spec import BooleanFunction, Limits, Spec
+
+
+def composed(cut: Cut, asked: BooleanFunction) -> dict[str, str]:
+    """The outputs of both stages one behind the other, row by row."""
+    columns: dict[str, str] = dict.fromkeys(asked.outputs, "")
+    for bits in asked.assignments():
+        values = dict(zip(asked.inputs, map(str, bits), strict=True))
+        row = int("".join(values[name] for name in cut.first.inputs), 2)
+        values |= {name: column[row] for name, column in cut.first.outputs.items()}
+        row = int("".join(values[name] for name in cut.second.inputs), 2)
+        for name, column in cut.second.outputs.items():
+            columns[name] += column[row]
+    return columns
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.text("01", min_size=8, max_size=8), st.integers(2, 4))
+def test_cuts_compute_what_was_cut(table: str, delay: int) -> None:
+    asked = BooleanFunction(("a", "b", "c"), {"q": table})
+    for cut in cuts(asked, delay):
+        assert composed(cut, asked) == {"q": table}
+        assert sum(cut.delays) == delay
+        assert set(cut.first.inputs) | set(cut.second.inputs) >= set(asked.inputs)
+
+
+def test_a_full_adder_is_cut_at_two_wires() -> None:
+    asked = Spec.parse("s = a ^ b ^ c; co = a & b | a & c | b & c").function
+    found = cuts(asked, 4)
+    assert all(len(cut.crossing) == 2 for cut in found)
+    hardest = [max(cut.connections) for cut in found]
+    assert hardest == sorted(hardest)
+    for cut in found:
+        assert composed(cut, asked) == dict(asked.outputs)
+        # Two bits of three things: the code left over is nobody's concern.
+        assert any("-" in column for column in cut.second.outputs.values())
+
+
+def test_time_that_is_over_ends_the_cutting() -> None:
+    asked = Spec.parse("s = a ^ b ^ c").function
+    assert cuts(asked, 4, until=time.monotonic() - 1) == []
+
+
+def test_crossing_wires_have_names_of_their_own() -> None:
+    asked = BooleanFunction(("m1", "b", "c"), {"m2": "01101001"})
+    for cut in cuts(asked, 4):
+        assert not set(cut.crossing) & {"m1", "b", "c", "m2"}
+
+
+def test_pins_stay_off_the_seam() -> None:
+    spec = Spec.parse("q = a ^ b ^ c", stack="y", joint="buffer", delay=4)
+    cut = cuts(spec.function, 4)[0]
+    first = first_spec(spec, cut)
+    for name in cut.first.inputs:
+        assert first.faces(name) == (Direction.NX,)
+        assert first.joint(name) is Joint.BUFFER
+    for name in cut.crossing:
+        assert first.faces(name) == (Direction.PX,)
+        assert first.joint(name) is Joint.WIRE
+
+
+def test_what_cannot_be_cut_is_left_alone() -> None:
+    assert can_be_cut(Spec.parse("q = a & b & c", stack="y"))
+    assert not can_be_cut(Spec.parse("q = a & b", stack="y"))
+    assert not can_be_cut(Spec.parse("q = a & b & c", stack="x"))
+    assert not can_be_cut(Spec.parse("q = a & b & c", output_faces=["-x"]))
+
+
+AND_3 = Spec.parse("q = a & b & c", stack="y", joint="buffer", delay=4)
+
+
+def staged(limits: Limits, until: float | None = None) -> InStages:
+    found = InStages(AND_3, _settings("cadical195", 0, "solid", 2, DEFAULT_RULES), Crew(2), until)
+    with found.crew:
+        found.run(limits, (4_000,))
+    return found
+
+
+def test_stages_joined_pass_the_simulator_within_the_limits() -> None:
+    limits = Limits(length=8, width=2, height=4, delay=4)
+    best = staged(limits).best
+    assert best is not None
+    candidate, layout = best[0], best[1].layout
+    assert check(layout, AND_3, delay=4).passes
+    assert layout.size == candidate.size
+    assert layout.size[0] <= 8
+    assert layout.size[2] <= 4
+    assert {pin.name for pin in layout.pins} == {"a", "b", "c", "q"}
+
+
+def test_the_second_stage_hears_the_first_where_it_speaks() -> None:
+    cut = cuts(AND_3.function, 4)[0]
+    spec = first_spec(AND_3, cut)
+    outcome = solve(
+        spec.replace(limits=Limits(length=2, width=2, height=4, delay=cut.delays[0])), workers=1
+    )
+    assert outcome.layout is not None
+    second = second_spec(AND_3, cut, outcome.layout)
+    for pin in outcome.layout.outputs:
+        assert second.pins[pin.name].at == (0, *pin.at[1:])
+
+
+def test_limits_too_tight_for_two_stages_and_time_that_is_over_give_nothing() -> None:
+    assert staged(Limits(length=2, width=2, height=4, delay=4)).best is None
+    over = staged(Limits(length=8, width=2, height=4, delay=4), time.monotonic() - 1)
+    assert over.best is None

@@ -1,0 +1,104 @@
+"""Worker processes: lost ones are replaced, stopped ones end, none outlives its crew."""
+
+from __future__ import annotations
+
+import io
+import os
+import time
+from concurrent.futures import Future
+
+import pytest
+from pysat.solvers import NoSuchSolverError
+
+from synth.encoding import Question
+from synth.search.workers.crew import Crew, Stopped
+from synth.search.workers.task import Reply, Task
+from synth.search.workers.worker import receive, send
+from synth.spec import Spec
+
+EASY = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "cadical195")
+HARD = Task(Question(Spec.parse("q = a ^ b ^ c", stack="y"), (6, 2, 6), 4), "cadical195")
+
+
+def alive(process_id: int) -> bool:
+    try:
+        os.kill(process_id, 0)
+    except ProcessLookupError:
+        return False
+    return True
+
+
+def worker_of(crew: Crew, future: Future[Reply]) -> int:
+    """The process id of the worker that is busy with a task."""
+    for _ in range(500):
+        worker = crew._busy.get(future)
+        if worker is not None:
+            return worker.process.pid
+        time.sleep(0.01)
+    raise AssertionError("no worker took the task")
+
+
+def test_a_lost_worker_costs_nothing_but_time() -> None:
+    with Crew(1) as crew:
+        future = crew.submit(HARD)
+        first = worker_of(crew, future)
+        os.kill(first, 9)
+        easy = crew.submit(EASY)
+        second = first
+        while second == first:
+            second = worker_of(crew, future)
+        crew.stop(future)
+        assert easy.result(timeout=60).answer == "found"
+    assert not alive(first)
+    assert not alive(second)
+
+
+def test_a_task_whose_worker_is_always_lost_is_undecided() -> None:
+    with Crew(1) as crew:
+        future = crew.submit(HARD)
+        seen: set[int] = set()
+        while not future.done():
+            process_id = crew._busy[future].process.pid if future in crew._busy else None
+            if process_id is not None and process_id not in seen:
+                seen.add(process_id)
+                os.kill(process_id, 9)
+            time.sleep(0.01)
+        assert future.result().answer == "undecided"
+        assert "lost" in future.result().reason
+    assert len(seen) == 3
+
+
+def test_a_stopped_task_ends_its_worker() -> None:
+    with Crew(1) as crew:
+        future = crew.submit(HARD)
+        process_id = worker_of(crew, future)
+        waiting = crew.submit(EASY)
+        crew.stop(waiting)
+        crew.stop(future)
+        with pytest.raises(Stopped):
+            future.result(timeout=60)
+        with pytest.raises(Stopped):
+            waiting.result(timeout=60)
+        assert not alive(process_id)
+
+
+def test_closing_a_crew_leaves_no_process() -> None:
+    with Crew(2) as crew:
+        futures = [crew.submit(HARD) for _ in range(3)]
+        running = [worker_of(crew, future) for future in futures[:2]]
+    assert not any(alive(process_id) for process_id in running)
+
+
+def test_what_a_task_raises_is_raised_here() -> None:
+    broken = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "no such solver")
+    with Crew(1) as crew, pytest.raises(NoSuchSolverError):
+        crew.submit(broken).result(timeout=60)
+
+
+def test_a_reply_cut_short_at_any_byte_is_a_lost_worker() -> None:
+    whole = io.BytesIO()
+    send(whole, Reply("impossible"))
+    assert receive(io.BytesIO(whole.getvalue())) == Reply("impossible")
+    for length in range(len(whole.getvalue())):
+        with pytest.raises(EOFError):
+            receive(io.BytesIO(whole.getvalue()[:length]))
