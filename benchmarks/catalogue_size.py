@@ -25,6 +25,7 @@ from benchmarks.simulator_speed import random_legal
 from synth.library import Entry
 from synth.library.asked import function_key
 from synth.medium import Size
+from synth.questions.outcome import Status
 from synth.spec import BooleanFunction, Spec
 from synth.spec.writing import write_spec
 from synth.views.catalogue import MARKER, Item, gates_of, site_files, write_folder
@@ -72,7 +73,7 @@ def _item(spec: Spec, key: str, number: int, answer: int, rng: random.Random) ->
         joints="wire",
         minimize=("volume",),
         delay_asked=delay,
-        status="found",
+        status=Status.FOUND,
         proven=rng.random() < 0.7,
         length=layout.length,
         width=layout.width,

@@ -78,7 +78,7 @@ def main() -> None:
             "volume": None if layout is None else layout.volume,
             "parts": None if layout is None else layout.part_count,
             "passes": None if layout is None else check(layout, spec, delay=DELAY).passes,
-            "bound": outcome.stats["bound"],
+            "bound": outcome.stats.bound,
             "first_layout_seconds": clock.first_s,
             "seconds": round(time.perf_counter() - clock.began, 1),
         }

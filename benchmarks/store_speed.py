@@ -28,8 +28,9 @@ from synth.library import Asked, Query, Store
 from synth.library.answer import Answer
 from synth.library.asked import function_key
 from synth.library.similar import matches
-from synth.medium import DEFAULT_RULES, SOLID
+from synth.medium import SOLID
 from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.search import solve
 from synth.spec import BooleanFunction, Limits, Spec, StackAsk
 
@@ -70,10 +71,10 @@ def build(path: Path, count: int) -> None:
     with Store(path) as store, store.writing():
         for number in range(REAL_LIMITS):
             limits = Limits(3 + number % 10, 2 + number // 100, 3 + number // 10 % 10, delay=2)
-            store.keep(spec.replace(limits=limits), VOLUME, DEFAULT_RULES, outcome)
+            store.keep(Problem(spec.replace(limits=limits), VOLUME), outcome)
         keys: set[str] = set()
         while len(keys) < count - REAL_LIMITS:
-            asked, _ = Asked.of(question(chance), VOLUME)
+            asked, _ = Asked.of(Problem(question(chance), VOLUME))
             # Invented answers to one question would contradict each other.
             if asked.key not in keys and function_key(asked.spec.function) != real:
                 keys.add(asked.key)
@@ -127,12 +128,13 @@ def actions(path: Path) -> dict[str, Callable[[], object]]:
 
         return run
 
+    asked = Problem(wanted)
     return {
         "list all": with_store(lambda store: list(store.entries())),
         "list some": with_store(lambda store: list(store.entries(Query(inputs=2, volume=9)))),
         "list by text": with_store(lambda store: list(store.entries(Query(text="x1 ^ x2")))),
-        "find the ten smallest": with_store(lambda store: list(islice(matches(store, wanted), 10))),
-        "recall": with_store(lambda store: store.recall(known, VOLUME, DEFAULT_RULES)),
+        "find the ten smallest": with_store(lambda store: list(islice(matches(store, asked), 10))),
+        "recall": with_store(lambda store: store.recall(Problem(known, VOLUME))),
         "one entry": with_store(lambda store: store.entry(500)),
         "command list --inputs 2": command("library", "list", "--store", name, "--inputs", "2"),
         "command list (all printed)": command("library", "list", "--store", name),

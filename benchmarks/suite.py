@@ -121,7 +121,7 @@ def walked(joint: str, way_asked: Way, limit_s: float) -> dict[str, Any]:
         "solver": solver,
         "status": str(outcome.status),
         "volume": volume,
-        "questions": outcome.stats["questions"],
+        "questions": outcome.stats.questions,
         "seconds": seconds,
     }
 

@@ -45,10 +45,10 @@ def row(gate: str, joint: str, delay: int, outcome: Outcome, seconds: float) -> 
         "volume": None if layout is None else layout.volume,
         "delay": None if outcome.verdict is None else outcome.verdict.delay,
         "parts": None if layout is None else layout.part_count,
-        "questions": outcome.stats["questions"],
+        "questions": outcome.stats.questions,
         "seconds": round(seconds, 2),
-        "solver": outcome.stats["solver"],
-        "seed": outcome.stats["seed"],
+        "solver": outcome.stats.solver,
+        "seed": outcome.stats.seed,
     }
 
 

@@ -107,7 +107,6 @@ def frontier_command(
       1  no layout for any       4  refused by the simulator, a bug
       2  the input cannot be used
     """
-    from synth.machine import default_workers
     from synth.search.frontier.frontier import DEFAULT_AXES, Survey, parse_axes
     from synth.search.workers.settings import Settings
     from synth.search.workers.solvers import solver_for
@@ -120,7 +119,7 @@ def frontier_command(
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     targets = _Targets(output, plots, table)
-    settings = Settings(solver, seed, prefer, workers or default_workers(), table)
+    settings = Settings.checked(solver, seed, prefer, workers)
     with ExitStack() as stack:
         memory = None
         if store is not None:
@@ -133,6 +132,7 @@ def frontier_command(
                 measures,
                 memory,
                 settings,
+                table,
                 time_limit,
                 reporter=reporter_of(quiet),
                 watcher=None if quiet else _told,

@@ -144,6 +144,7 @@ def solve_command(
     from synth.encoding import ACCELERATIONS
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
+    from synth.questions.problem import Problem
     from synth.search import solve
     from synth.search.workers.solvers import solver_for
     from synth.spec.sources import resolve_spec
@@ -160,7 +161,7 @@ def solve_command(
     target = None if output is None else OutputFile(output)
     journal = None
     if certificate is None or resume is not None:
-        journal = Journal.of(spec, table, solver, seed, path)
+        journal = Journal.of(Problem(spec, measures, table), solver, seed, path)
     with _kept(journal, certificate):
         outcome = solve(
             spec,
@@ -211,10 +212,10 @@ def _free_name() -> Path:
 
 
 def _show(outcome: Outcome, spec: Spec, question: str, *, as_json: bool) -> None:
-    from synth.cli.shared.outcome_text import outcome_document, outcome_text
+    from synth.cli.shared.outcome_text import outcome_text
 
     if as_json:
-        click.echo(json_line(outcome_document(outcome)))
+        click.echo(json_line(outcome.document()))
     else:
         click.echo(outcome_text(outcome, spec, question))
 

@@ -50,18 +50,18 @@ class Answer:
         """What a search's outcome says."""
         decided = outcome.status in (Status.FOUND, Status.IMPOSSIBLE)
         stats = outcome.stats
-        solver = str(stats.get("solver", ""))
+        solver = stats.solver
         return Answer(
             status=outcome.status,
             proven=decided,
             layout=None if outcome.layout is None else naming.to_canonical(outcome.layout),
             delay=None if outcome.verdict is None else outcome.verdict.delay,
-            bound=None if decided else stats.get("bound"),
+            bound=None if decided else stats.bound,
             claim=outcome.claim or outcome.reason,
             proof=(proof or no_proof(solver)) if decided else None,
             solver=solver,
-            seed=int(stats.get("seed", 0)),
-            seconds=float(stats.get("seconds", 0.0)),
+            seed=stats.seed,
+            seconds=stats.seconds,
         )
 
 

@@ -18,8 +18,9 @@ from typing import Any
 
 from synth.encoding import ENCODING_VERSION
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Rules
+from synth.medium import Rules
 from synth.questions.candidates import assumed_limits
+from synth.questions.problem import Problem
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
 from synth.spec.writing import spec_document, write_spec
 
@@ -68,21 +69,31 @@ class Asked:
     """A question in canonical form.
 
     Attributes:
-        spec: the specification, renamed, without name and description; joints, faces and
+        problem: the specification is renamed, without name and description; joints, faces and
             limits are said outright.
-        minimize: the measures, in order.
-        rules: the rule table.
     """
 
-    spec: Spec
-    minimize: tuple[str, ...]
-    rules: Rules = DEFAULT_RULES
+    problem: Problem
+
+    @property
+    def spec(self) -> Spec:
+        """The specification, renamed."""
+        return self.problem.spec
+
+    @property
+    def minimize(self) -> tuple[str, ...]:
+        """The measures, in order."""
+        return self.problem.measures
+
+    @property
+    def rules(self) -> Rules:
+        """The rule table."""
+        return self.problem.rules
 
     @staticmethod
-    def of(
-        spec: Spec, minimize: tuple[str, ...], rules: Rules = DEFAULT_RULES
-    ) -> tuple[Asked, Naming]:
-        """The canonical form of a question, and how its names map."""
+    def of(problem: Problem) -> tuple[Asked, Naming]:
+        """The canonical form of a problem, and how its names map."""
+        spec = problem.spec
         order = canonical_order(spec)
         inputs = tuple(f"x{number + 1}" for number in range(len(order)))
         outputs = tuple(f"y{number + 1}" for number in range(len(spec.function.outputs)))
@@ -100,7 +111,8 @@ class Asked:
             empty=spec.empty,
             fixed=spec.fixed,
         )
-        return Asked(canonical, tuple(minimize), rules), Naming(names, spec.name, spec.pin_names)
+        asked = Asked(replace(problem, spec=canonical))
+        return asked, Naming(names, spec.name, spec.pin_names)
 
     @staticmethod
     def from_document(document: Mapping[str, Any]) -> Asked:
@@ -111,7 +123,7 @@ class Asked:
             reach=document["rules"]["reach"],
             buffer_delays=tuple(document["rules"]["buffer_delays"]),
         )
-        return Asked(read_spec(document["spec"]), tuple(document["minimize"]), rules)
+        return Asked(Problem(read_spec(document["spec"]), tuple(document["minimize"]), rules))
 
     def document(self) -> dict[str, Any]:
         """All that an answer depends on."""

@@ -42,10 +42,11 @@ from synth.library.events import (
 from synth.library.jobs import Job, Result, dismiss, effort, run_job
 from synth.library.recipe import Recipe
 from synth.library.store import Store
-from synth.medium import DEFAULT_RULES
-from synth.questions.journal import Entry as BoxAnswer
-from synth.questions.measures import Candidate, keeps
+from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.measures import keeps
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
+from synth.search.workers.settings import Settings
 from synth.simulator import check
 
 GROWTH = 4.0
@@ -259,8 +260,7 @@ class Build:
                     chain.name,
                     self._shares[chain.round],
                     (*self.store.ruled_out(asked), *self._layouts_for(asked, chain)),
-                    self.recipe.solver,
-                    self.recipe.seed,
+                    Settings(self.recipe.solver, self.recipe.seed),
                     self._batch,
                 )
             chain.next += 1
@@ -285,7 +285,7 @@ class Build:
             if answer is None or answer.layout is None:
                 continue
             if keeps(answer.layout, answer.delay, limits):
-                yield BoxAnswer(Candidate(answer.layout.size, limits.delay), None, answer.layout)
+                yield BoxAnswer(BoxQuestion(answer.layout.size, limits.delay), answer.layout)
 
     def _take(self, chain: _Chain, asked: Asked, future: Future[Result]) -> None:
         """Keep what a job found, and let the chain go on."""
@@ -374,7 +374,7 @@ def _chains(recipe: Recipe) -> list[_Chain]:
     found: dict[str, _Chain] = {}
     met: set[str] = set()
     groups = [
-        (name, [Asked.of(spec, recipe.minimize, DEFAULT_RULES)[0] for spec in specs])
+        (name, [Asked.of(Problem(spec, recipe.minimize))[0] for spec in specs])
         for name, specs in recipe.chains()
     ]
     for name, questions in sorted(groups, key=lambda group: _effort(group[1])):

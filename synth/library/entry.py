@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Any
 
-STATUSES = ("found", "impossible", "undecided")
+from synth.questions.outcome import Status
+
+STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class Entry:
     joints: str
     minimize: tuple[str, ...]
     delay_asked: int | None
-    status: str
+    status: Status
     proven: bool
     length: int | None
     width: int | None

@@ -13,12 +13,12 @@ from dataclasses import dataclass, field
 
 from synth.library.asked import Asked
 from synth.medium import Size
-from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.box import BoxAnswer
 from synth.questions.journal import Journal
 from synth.questions.outcome import Outcome
-from synth.search.walk.solve import solve
+from synth.search.walk.searching import search
 from synth.search.workers.crew import Crew, Stopped
-from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.search.workers.settings import Settings
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Job:
         name: a name for its function.
         share_s: seconds to try.
         known: answers about single boxes that are known.
-        solver, seed: see ``synth.search.walk.solve``.
+        settings: how to search.
         batch: names the build that the job belongs to.
     """
 
@@ -38,8 +38,7 @@ class Job:
     name: str
     share_s: float
     known: tuple[BoxAnswer, ...] = ()
-    solver: str = DEFAULT_SOLVER
-    seed: int = 0
+    settings: Settings = field(default_factory=Settings)
     batch: str = ""
 
 
@@ -125,14 +124,10 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
     began, started = time.perf_counter(), time.time()
     asked = job.asked
     journal = _Noting({}, entries=list(job.known), tell=tell)
-    outcome = solve(
-        asked.spec,
-        minimize=asked.minimize,
-        solver=job.solver,
-        seed=job.seed,
+    outcome = search(
+        asked.problem,
+        job.settings,
         time_limit_s=job.share_s,
-        rules=asked.rules,
-        workers=1,
         journal=journal,
         crew=_crew(job.batch),
     )

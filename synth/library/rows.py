@@ -11,9 +11,10 @@ from synth.library.answer import Answer
 from synth.library.asked import Asked, function_key
 from synth.library.entry import Entry
 from synth.library.words import expressions
+from synth.questions.outcome import Status
 
 _NAMES = [item.name for item in fields(Entry)]
-_MINIMIZE, _PROVEN = _NAMES.index("minimize"), _NAMES.index("proven")
+_MINIMIZE, _PROVEN, _STATUS = map(_NAMES.index, ("minimize", "proven", "status"))
 
 ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in _NAMES)
 """The columns of an entry, in its own order."""
@@ -62,4 +63,5 @@ def entry_of(row: tuple[Any, ...]) -> Entry:
     values = list(row)
     values[_MINIMIZE] = tuple(values[_MINIMIZE].split(","))
     values[_PROVEN] = values[_PROVEN] == 1
+    values[_STATUS] = Status(values[_STATUS])
     return Entry(*values)

@@ -15,8 +15,9 @@ from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
 from synth.library.asked import Asked, same_orders
 from synth.library.entry import Entry
 from synth.library.store import Store
-from synth.medium import DEFAULT_RULES, Rules
+from synth.medium import Rules
 from synth.questions.measures import within
+from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.simulator.asks import ask_faults
 from synth.simulator.verdict import Verdict
@@ -50,31 +51,28 @@ class Match:
 
 def matches(
     store: Store,
-    spec: Spec,
-    minimize: tuple[str, ...] = ("volume",),
-    rules: Rules = DEFAULT_RULES,
+    problem: Problem,
 ) -> Iterator[Match]:
     """Layouts of a store that do what is asked, the best by the measures first.
 
     An entry gives at most one. Each is worked out when it is asked for.
     """
+    spec = problem.spec
     entries = [entry for entry in store.entries_like(spec) if _may_keep(entry, spec)]
 
     def rank(entry: Entry) -> tuple[int, ...]:
-        names = (*minimize, "volume", "parts", "delay")
+        names = (*problem.measures, "volume", "parts", "delay")
         return (*(getattr(entry, name) or 0 for name in names), entry.number)
 
     for entry in sorted(entries, key=rank):
-        match = _match(store, entry, spec, rules)
+        match = _match(store, entry, spec, problem.rules)
         if match is not None:
             yield match
 
 
 def implied(
     store: Store,
-    spec: Spec,
-    minimize: tuple[str, ...] = ("volume",),
-    rules: Rules = DEFAULT_RULES,
+    problem: Problem,
 ) -> Entry | None:
     """An answer for good to the same question under wider limits that answers this one, too.
 
@@ -82,17 +80,18 @@ def implied(
     limits is the smallest under these if it keeps them. A question about cells has its box
     exactly as large as its limits: for such there is none.
     """
-    asked, _ = Asked.of(spec, minimize, rules)
+    asked, _ = Asked.of(problem)
+    spec = problem.spec
     if spec.empty or spec.fixed:
         return None
-    bare = replace(asked, spec=asked.spec.replace(limits=Limits()))
+    bare = Asked(asked.problem.under(Limits()))
     for entry in store.entries_like(spec):
         if not entry.proven or (entry.status == "found" and entry.minimize != asked.minimize):
             continue
         if entry.status == "found" and not _keeps(entry, asked.spec.limits):
             continue
         other = store.asked(entry.number)
-        same = replace(other, spec=other.spec.replace(limits=Limits()), minimize=asked.minimize)
+        same = Asked(replace(other.problem.under(Limits()), measures=asked.minimize))
         # Its key was made when it was kept: with another encoding it is another question.
         if other.key == entry.key and same == bare and _wider(other.spec.limits, asked.spec.limits):
             return entry

@@ -26,11 +26,11 @@ from synth.library.entry import Entry, Query
 from synth.library.rows import ENTRY_COLUMNS, entry_of, row_of
 from synth.library.schema import give_up, prepare, require_database, unusable
 from synth.library.words import expressions
-from synth.medium import Rules
+from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits
-from synth.questions.journal import Entry as BoxAnswer
-from synth.questions.measures import Candidate
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
+from synth.questions.statistics import Statistics
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
@@ -142,25 +142,25 @@ class Store:
 
     # Questions and answers
 
-    def recall(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+    def recall(self, problem: Problem) -> Outcome | None:
         """The decided answer to a question, with its names; see ``synth.questions.memory``.
 
         Raises:
             InputError: if the layout kept does not do what was asked.
         """
-        asked, naming = Asked.of(spec, minimize, rules)
+        asked, naming = Asked.of(problem)
         answer = self.answer(asked.key)
         if answer is None or not answer.proven:
             return None
-        return self.outcome(spec, rules, naming, answer)
+        return self.outcome(problem, naming, answer)
 
-    def known(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+    def known(self, problem: Problem) -> Outcome | None:
         """All that is known of a question, decided or not; None if nothing is."""
-        asked, naming = Asked.of(spec, minimize, rules)
+        asked, naming = Asked.of(problem)
         answer = self.answer(asked.key)
-        return None if answer is None else self.outcome(spec, rules, naming, answer)
+        return None if answer is None else self.outcome(problem, naming, answer)
 
-    def outcome(self, spec: Spec, rules: Rules, naming: Naming, answer: Answer) -> Outcome:
+    def outcome(self, problem: Problem, naming: Naming, answer: Answer) -> Outcome:
         """A kept answer as the search would give it, its layout judged anew.
 
         Of its stats, ``seconds`` are those spent on it so far; nothing was asked for it now.
@@ -168,7 +168,7 @@ class Store:
         layout, verdict = answer.layout, None
         if layout is not None:
             layout = naming.to_asked(layout)
-            verdict = self._judged(layout, spec, rules)
+            verdict = self._judged(layout, problem)
         found = answer.status is Status.FOUND
         return Outcome(
             answer.status,
@@ -176,24 +176,20 @@ class Store:
             verdict,
             reason="" if found else answer.claim,
             claim=answer.claim if found else "",
-            assumed=assumed_limits(spec.limits)[1],
-            stats={
-                "questions": 0,
-                "boxes_ruled_out": [],
-                "boxes_open": [],
-                "variables": 0,
-                "clauses": 0,
-                "bound": answer.bound,
-                "solve_seconds": 0.0,
-                "seconds": answer.seconds,
-                "solver": answer.solver,
-                "seed": answer.seed,
-            },
+            assumed=assumed_limits(problem.limits)[1],
+            stats=Statistics(
+                bound=answer.bound,
+                seconds=answer.seconds,
+                solver=answer.solver,
+                seed=answer.seed,
+            ),
+            measures=problem.measures,
         )
 
-    def _judged(self, layout: Layout, spec: Spec, rules: Rules) -> Verdict:
+    def _judged(self, layout: Layout, problem: Problem) -> Verdict:
         """The simulator's verdict on a layout kept; it must pass."""
-        verdict = check(layout, spec, delay=spec.limits.delay, rules=rules)
+        spec = problem.spec
+        verdict = check(layout, spec, delay=spec.limits.delay, rules=problem.rules)
         if not verdict.passes:
             faults = "; ".join(fault.text for fault in verdict.faults)
             raise InputError(
@@ -206,9 +202,7 @@ class Store:
 
     def keep(
         self,
-        spec: Spec,
-        minimize: tuple[str, ...],
-        rules: Rules,
+        problem: Problem,
         outcome: Outcome,
         *,
         name: str = "",
@@ -217,7 +211,7 @@ class Store:
         """Keep what a search found out; see ``synth.questions.memory``.
 
         Args:
-            spec, minimize, rules: what was asked.
+            problem: what was asked.
             outcome: what came of it; one that was refused is not kept.
             name: a name for the function; the specification's own otherwise.
             proof: what the claim rests on, such as a certificate; the solver otherwise.
@@ -230,9 +224,9 @@ class Store:
         """
         if outcome.status is Status.REFUSED:
             return False
-        asked, naming = Asked.of(spec, minimize, rules)
+        asked, naming = Asked.of(problem)
         answer = Answer.of(outcome, naming, proof)
-        return self.keep_answer(asked, answer, name or spec.name or "")
+        return self.keep_answer(asked, answer, name or problem.spec.name or "")
 
     def keep_answer(self, asked: Asked, answer: Answer, name: str = "") -> bool:
         """``keep`` for an answer in canonical form."""
@@ -313,8 +307,9 @@ class Store:
         )
         return [
             BoxAnswer(
-                Candidate((length, width, height), delay),
-                None if parts == NO_PARTS_LIMIT else parts,
+                BoxQuestion(
+                    (length, width, height), delay, None if parts == NO_PARTS_LIMIT else parts
+                ),
                 None,
             )
             for length, width, height, delay, parts in rows
@@ -325,9 +320,9 @@ class Store:
         rows = [
             (
                 asked.box_key,
-                *answer.candidate.size,
-                answer.candidate.delay,
-                NO_PARTS_LIMIT if answer.parts is None else answer.parts,
+                *answer.question.size,
+                answer.question.delay,
+                NO_PARTS_LIMIT if answer.question.parts is None else answer.question.parts,
             )
             for answer in answers
             # A cube is a part of a box.
@@ -340,13 +335,13 @@ class Store:
                 "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)", rows
             )
 
-    def recall_boxes(self, spec: Spec, rules: Rules) -> list[BoxAnswer]:
+    def recall_boxes(self, problem: Problem) -> list[BoxAnswer]:
         """``ruled_out`` of a specification; see ``synth.questions.memory``."""
-        return self.ruled_out(Asked.of(spec, (), rules)[0])
+        return self.ruled_out(Asked.of(problem)[0])
 
-    def keep_boxes(self, spec: Spec, rules: Rules, answers: Iterable[BoxAnswer]) -> None:
+    def keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         """``rule_out`` of a specification; see ``synth.questions.memory``."""
-        self.rule_out(Asked.of(spec, (), rules)[0], answers)
+        self.rule_out(Asked.of(problem)[0], answers)
 
     def rule_out_all(self, other: Store) -> int:
         """Take over all the boxes that another store knows to hold no layout; how many were new."""
@@ -430,5 +425,5 @@ class Store:
                 way_out="'gatefit library list --status found' shows those that have",
             )
         asked = self.asked(number)
-        self._judged(answer.layout, asked.spec, asked.rules)
+        self._judged(answer.layout, asked.problem)
         return answer.layout

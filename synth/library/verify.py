@@ -174,6 +174,7 @@ def certificate_fault(
     """What is wrong with the certificate of an entry: its own fault, or that it is of another."""
     from synth.proofs.audit import audit
     from synth.proofs.certificate_index import SPEC, read_index
+    from synth.questions.problem import Problem
     from synth.spec import Spec
 
     folder = reference.path(store.path)
@@ -181,7 +182,8 @@ def certificate_fault(
         if index_hash(folder) != reference.sha256:
             return "the certificate is another one than that named (its index has another hash)"
         index, _ = read_index(folder)
-        claimed, _ = Asked.of(Spec.load(folder / SPEC), index.measures, index.rules)
+        problem = Problem(Spec.load(folder / SPEC), index.measures, index.rules)
+        claimed, _ = Asked.of(problem)
         if claimed.key != asked.key or index.status != entry.status:
             return "the certificate is of another question or answer"
         values = {name: getattr(entry, name) for name in index.values}

@@ -37,9 +37,10 @@ from synth.proofs.certificate_index import (
 )
 from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
-from synth.questions.cover import Claim, covers, needs
+from synth.questions.cover import Claim, needs
 from synth.questions.cubes import Cube
 from synth.questions.measures import measured
+from synth.questions.outcome import Status
 from synth.simulator import check
 from synth.spec import Limits, Spec
 
@@ -133,7 +134,7 @@ class _Audit:
         present = {entry.name: entry for entry in self.folder.iterdir()}
         expected = {proven.stem + suffix for proven in self.index.questions for suffix in SUFFIXES}
         expected |= {SPEC}
-        if self.index.status == "found":
+        if self.index.status is Status.FOUND:
             expected |= {LAYOUT, VERDICT}
         for name in sorted(expected - set(listed)):
             self._blame(INDEX, f"it does not list {name}, which the claim needs")
@@ -162,10 +163,10 @@ class _Audit:
 
     def _claim(self, claim: Claim) -> None:
         """The claim speaks of the specification, and its words say what its data say."""
-        if claim.spec.limits != self.index.limits:
+        if claim.problem.spec.limits != self.index.limits:
             self._blame(INDEX, f"its limits are not those of {SPEC}")
-        wanted = set(claim.measures) if claim.status == "found" else set()
-        if set(claim.values) != wanted or not claim.measures:
+        wanted = set(claim.problem.measures) if claim.status is Status.FOUND else set()
+        if set(claim.values) != wanted or not claim.problem.measures:
             self._blame(INDEX, "its values are not one for each measure")
         elif claim.text() != self.index.text:
             self._blame(INDEX, "the claim in words is not the claim in data")
@@ -186,7 +187,7 @@ class _Audit:
             answer = answers.get(stem)
             if answer is None:
                 self._blame(INDEX, f"no question {stem!r} to show that {need} has no layout")
-            elif not covers(answer, need):
+            elif not answer.covers(need):
                 self._blame(INDEX, f"{stem} says nothing of {need}")
 
     def _questions(self, spec: Spec) -> None:
@@ -239,12 +240,12 @@ class _Audit:
 
     def _layout(self, claim: Claim) -> None:
         """The layout does what is asked, under the limits, and measures what is claimed."""
-        if claim.status != "found" or self._blamed(LAYOUT, VERDICT, SPEC):
+        if claim.status is not Status.FOUND or self._blamed(LAYOUT, VERDICT, SPEC):
             return
         self.progress("the layout")
         try:
             layout = Layout.load(self.folder / LAYOUT)
-            verdict = check(layout, claim.spec, rules=claim.rules)
+            verdict = check(layout, claim.problem.spec, rules=claim.problem.rules)
         except InputError as error:
             self._blame(LAYOUT, f"it cannot be played: {error.problem}")
             return
@@ -257,7 +258,8 @@ class _Audit:
         if kept != verdict.document():
             self._blame(VERDICT, "it is not the verdict of the simulator")
         for name in _LIMITED:
-            value, most = measured(layout, verdict.delay, name), getattr(claim.spec.limits, name)
+            value = measured(layout, verdict.delay, name)
+            most = getattr(claim.problem.limits, name)
             if most is not None and (value is None or value > most):
                 self._blame(LAYOUT, f"its {name} is {value}, the limit is {most}")
         for name, value in claim.values.items():
@@ -284,28 +286,28 @@ class _Audit:
         assert claim is not None
         boxes, count = len(index.boxes), len(index.questions)
         proofs = f"{_counted(count, 'proof')} checked by {self.checker.name}"
-        if claim.status == "undecided":
+        if claim.status is Status.UNDECIDED:
             listed = "; ".join(
                 [*map(str, self.questions), *(str(s.question) for s in index.splits)]
             )
             return [f"No layout exists in: {listed or 'no box'} ({proofs})."]
-        smaller = "comes before it" if claim.status == "found" else "the limits leave"
+        smaller = "comes before it" if claim.status is Status.FOUND else "the limits leave"
         said = [f"No box that {smaller} holds a layout: {_counted(boxes, 'box')}, {proofs}."]
-        if claim.status == "found":
+        if claim.status is Status.FOUND:
             said.insert(0, "The layout does what is asked: the simulator passes it.")
         return said
 
     def _rests_on(self) -> list[str]:
         claim = self.claim
         assert claim is not None
-        delays = ", ".join(map(str, claim.rules.buffer_delays))
-        stacked = "" if claim.spec.stack is None else " and no copy leans on another"
+        delays = ", ".join(map(str, claim.problem.rules.buffer_delays))
+        stacked = "" if claim.problem.spec.stack is None else " and no copy leans on another"
         said = [
             "That the formulas say what the medium says. They were derived anew from the "
             f"specification by {encoder_version()}; the tests of gatefit compare encoder and "
             "simulator on every layout of tiny boxes.",
-            f"The medium with reach {claim.rules.reach} and buffer delays {delays}; layouts in "
-            f"which no buffer holds another{stacked}.",
+            f"The medium with reach {claim.problem.rules.reach} and buffer delays {delays}; "
+            f"layouts in which no buffer holds another{stacked}.",
         ]
         if claim.sides_exchange:
             said.append(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from synth.questions.cover import Need
+from synth.questions.box import BoxQuestion
 from synth.questions.cubes import Cube
 
 FORMAT = "gatefit-audit"
@@ -38,7 +38,7 @@ class QuestionAudit:
         encode_seconds, check_seconds, symmetry_seconds: times.
     """
 
-    question: Need
+    question: BoxQuestion
     stem: str
     variables: int
     clauses: int

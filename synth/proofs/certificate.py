@@ -21,7 +21,6 @@ from synth.errors import InputError
 from synth.files import write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
-from synth.medium import Rules
 from synth.proofs.certificate_index import (
     INDEX,
     LAYOUT,
@@ -36,10 +35,12 @@ from synth.proofs.certificate_index import (
 )
 from synth.proofs.evidence import PROOF, SUFFIXES
 from synth.proofs.kept_proofs import KeptProofs
-from synth.questions.cover import Claim, Need, covers, needs
+from synth.questions.box import BoxQuestion
+from synth.questions.cover import Claim, needs
 from synth.questions.cubes import Cube
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.simulator import check
-from synth.spec import Spec
 from synth.spec.documents import write_spec
 from synth.versions import VERSION, package_version
 
@@ -91,14 +92,14 @@ class CertificateFolder:
         # What a search that was stopped left behind is gone on from (``keep_proofs``).
         self.unfinished.mkdir(exist_ok=True)
 
-    def keep_proofs(self, spec: Spec, rules: Rules, solver: str, seed: int) -> KeptProofs:
+    def keep_proofs(self, problem: Problem, solver: str, seed: int) -> KeptProofs:
         """The proofs that a stopped search for the same left here, and where new ones are listed.
 
         Raises:
             InputError: if the folder cannot be written to.
         """
         with self._being_prepared():
-            self._kept = KeptProofs(self.unfinished, spec, rules, solver, seed)
+            self._kept = KeptProofs(self.unfinished, problem, solver, seed)
         return self._kept
 
     def __enter__(self) -> CertificateFolder:
@@ -122,7 +123,7 @@ class CertificateFolder:
         self,
         claim: Claim,
         proven: Iterable[Proven],
-        splits: Mapping[Need, Sequence[Cube]],
+        splits: Mapping[BoxQuestion, Sequence[Cube]],
         layout: Layout | None,
         made: Mapping[str, Any],
     ) -> None:
@@ -139,33 +140,33 @@ class CertificateFolder:
             InputError: if it cannot be written.
             RuntimeError: if the evidence does not cover the claim (a fault of the search).
         """
-        every = sorted(proven, key=lambda proof: (_order(proof.question), proof.cube or ()))
+        every = sorted(proven, key=lambda proof: (proof.question.order, proof.cube or ()))
         found_splits = [_split(question, cubes, every) for question, cubes in splits.items()]
         boxes = shown_by(claim, every, found_splits)
         used = {stem for _, stem in boxes}
         kept_splits = tuple(
             split
-            for split in sorted(found_splits, key=lambda split: _order(split.question))
-            if split.stem in used or claim.status == "undecided"
+            for split in sorted(found_splits, key=lambda split: split.question.order)
+            if split.stem in used or claim.status is Status.UNDECIDED
         )
         used.update(*(split.cubes for split in kept_splits))
         questions = tuple(
-            proof for proof in every if proof.stem in used or claim.status == "undecided"
+            proof for proof in every if proof.stem in used or claim.status is Status.UNDECIDED
         )
         try:
             self._replace_old([proof.stem + suffix for proof in questions for suffix in SUFFIXES])
-            write_text(self.path / SPEC, write_spec(claim.spec))
+            write_text(self.path / SPEC, write_spec(claim.problem.spec))
             if layout is not None:
-                verdict = check(layout, claim.spec, rules=claim.rules)
+                verdict = check(layout, claim.problem.spec, rules=claim.problem.rules)
                 write_text(self.path / LAYOUT, layout_text(layout))
                 document = json.dumps(verdict.document(), indent=1)
                 write_text(self.path / VERDICT, document + "\n")
             index = Index(
                 text=claim.text(),
                 status=claim.status,
-                measures=claim.measures,
-                limits=claim.spec.limits,
-                rules=claim.rules,
+                measures=claim.problem.measures,
+                limits=claim.problem.spec.limits,
+                rules=claim.problem.rules,
                 values=claim.values,
                 boxes=tuple(boxes),
                 questions=questions,
@@ -196,7 +197,7 @@ class CertificateFolder:
 
 def shown_by(
     claim: Claim, proven: Iterable[Proven], splits: Iterable[Split]
-) -> list[tuple[Need, str]]:
+) -> list[tuple[BoxQuestion, str]]:
     """Each need of a claim with the stem of a question, whole or split, that shows it.
 
     Raises:
@@ -207,14 +208,14 @@ def shown_by(
     exact = dict(answers)
     shown = []
     for need in needs(claim):
-        fitting = [stem for question, stem in answers if covers(question, need)]
+        fitting = [stem for question, stem in answers if question.covers(need)]
         if not fitting:
             raise RuntimeError(f"no proof was kept that there is no layout in {need}")
         shown.append((need, exact.get(need) or min(fitting)))
     return shown
 
 
-def _split(question: Need, cubes: Sequence[Cube], proven: Iterable[Proven]) -> Split:
+def _split(question: BoxQuestion, cubes: Sequence[Cube], proven: Iterable[Proven]) -> Split:
     """The entry of a question that was answered in cubes."""
     stems = {p.cube: p.stem for p in proven if p.question == question and p.cube is not None}
     first = cubes[0]
@@ -233,11 +234,6 @@ def how_made(solver: str, seed: int) -> dict[str, Any]:
         "seed": seed,
         "python-sat": package_version("python-sat"),
     }
-
-
-def _order(need: Need) -> tuple[int, ...]:
-    length, width, height = need.size
-    return (length * width * height, *need.size, need.delay, need.parts or 0)
 
 
 def _ours(entry: Path) -> bool:

@@ -23,9 +23,12 @@ from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
 from synth.medium_document import read_rules
 from synth.proofs.evidence import OPTIONS, Evidence
-from synth.questions.cover import Claim, Need
+from synth.questions.box import BoxQuestion
+from synth.questions.cover import Claim
 from synth.questions.cubes import Cube, read_cube
 from synth.questions.measures import MEASURES
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.spec import Limits, Spec
 
 FORMAT = "gatefit-certificate"
@@ -37,7 +40,7 @@ UNFINISHED = "unfinished"
 
 INDEX, SPEC, LAYOUT, VERDICT = "index.json", "spec.toml", "layout.json", "verdict.json"
 
-STATUSES = ("found", "impossible", "undecided")
+STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 
 _KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
 _SPLITS = "splits"
@@ -49,7 +52,7 @@ _LIMITS = tuple(item.name for item in fields_of(Limits))
 class Proven:
     """A question, or a cube of it, answered "no layout", and the evidence of that."""
 
-    question: Need
+    question: BoxQuestion
     evidence: Evidence
     cube: Cube | None = None
 
@@ -82,7 +85,7 @@ class Split:
         cubes: the stems of its cubes, in order.
     """
 
-    question: Need
+    question: BoxQuestion
     stem: str
     cubes: tuple[str, ...]
 
@@ -135,12 +138,12 @@ class Index:
     """
 
     text: str
-    status: str
+    status: Status
     measures: tuple[str, ...]
     limits: Limits
     rules: Rules
     values: Mapping[str, int]
-    boxes: tuple[tuple[Need, str], ...]
+    boxes: tuple[tuple[BoxQuestion, str], ...]
     questions: tuple[Proven, ...]
     made: Mapping[str, Any]
     files: tuple[FileEntry, ...]
@@ -148,7 +151,7 @@ class Index:
 
     def claim(self, spec: Spec) -> Claim:
         """The claim that the index makes of a specification."""
-        return Claim(self.status, spec, self.measures, self.rules, self.values)
+        return Claim(self.status, Problem(spec, self.measures, self.rules), self.values)
 
     def render(self) -> str:
         """The text of the index."""
@@ -157,7 +160,7 @@ class Index:
             "version": VERSION if self.splits else 1,
             "claim": {
                 "text": self.text,
-                "status": self.status,
+                "status": str(self.status),
                 "measures": list(self.measures),
                 "limits": {name: getattr(self.limits, name) for name in _LIMITS},
                 "rules": {
@@ -178,7 +181,7 @@ class Index:
         return _sealed(document)
 
 
-def _need_entry(need: Need) -> dict[str, Any]:
+def _need_entry(need: BoxQuestion) -> dict[str, Any]:
     return {"size": list(need.size), "delay": need.delay, "parts": need.parts}
 
 
@@ -225,7 +228,9 @@ def _read(document: Mapping[str, Any]) -> Index:
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     return Index(
         text=fields.line(claim["text"], "claim.text"),
-        status=fields.choice(claim["status"], STATUSES, "claim.status", "status"),
+        status=Status(
+            fields.choice(claim["status"], tuple(map(str, STATUSES)), "claim.status", "status")
+        ),
         measures=tuple(
             fields.choice(name, MEASURES, f"claim.measures[{number}]", "measure")
             for number, name in enumerate(fields.items(claim["measures"], "claim.measures"))
@@ -267,7 +272,7 @@ def _read_limits(table: Mapping[str, Any]) -> Limits:
     return limits
 
 
-def _read_box(entry: Mapping[str, Any], place: str) -> tuple[Need, str]:
+def _read_box(entry: Mapping[str, Any], place: str) -> tuple[BoxQuestion, str]:
     keys = ("size", "delay", "parts", "shown_by")
     fields.check_keys(entry, keys, place, required=keys)
     return _read_need(entry, place), fields.line(entry["shown_by"], f"{place}.shown_by")
@@ -307,7 +312,7 @@ def _read_split(entry: Mapping[str, Any], place: str) -> Split:
     )
 
 
-def _read_need(entry: Mapping[str, Any], place: str) -> Need:
+def _read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:
     sides = fields.items(entry["size"], f"{place}.size")
     if len(sides) != 3:
         raise InputError(f"{len(sides)} sides", place=f"{place}.size", way_out="give three")
@@ -318,7 +323,7 @@ def _read_need(entry: Mapping[str, Any], place: str) -> Need:
     parts = entry["parts"]
     if parts is not None:
         parts = fields.whole(parts, f"{place}.parts", low=0)
-    return Need(size, fields.whole(entry["delay"], f"{place}.delay", low=0), parts)
+    return BoxQuestion(size, fields.whole(entry["delay"], f"{place}.delay", low=0), parts)
 
 
 def _read_file(entry: Mapping[str, Any], place: str) -> FileEntry:

@@ -13,11 +13,10 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.medium import Rules
 from synth.proofs.certificate_index import FileEntry, Proven, encoder_version, read_question
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.journal import Journal, append_lines
-from synth.spec import Spec
+from synth.questions.problem import Problem
 
 LIST = "proofs.jsonl"
 
@@ -27,15 +26,15 @@ class KeptProofs:
 
     Args:
         folder: where the workers write their evidence; whatever there is of no use is removed.
-        spec, rules, solver, seed: what is asked; limits on sizes and delay may differ.
+        problem, solver, seed: what is asked; limits on sizes and delay may differ.
 
     Attributes:
         found: the proofs that an earlier search left.
     """
 
-    def __init__(self, folder: Path, spec: Spec, rules: Rules, solver: str, seed: int) -> None:
+    def __init__(self, folder: Path, problem: Problem, solver: str, seed: int) -> None:
         self.folder = folder
-        asked = Journal.of(spec, rules, solver, seed).heading
+        asked = Journal.of(problem, solver, seed).heading
         self._heading = {**asked, "format": "gatefit-proofs", "encoder": encoder_version()}
         self.found = self._read()
         useful = {proven.stem + suffix for proven in self.found for suffix in SUFFIXES}

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from synth.medium import AXES, LEVEL_DIRECTIONS, Direction
-from synth.questions.measures import Candidate, boxes, in_order
+from synth.questions.box import BoxQuestion
+from synth.questions.measures import boxes, in_order
 from synth.spec import Limits, Spec
 
 ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
@@ -42,11 +43,12 @@ def assumed_time(
     return time_limit_s, assumed
 
 
-def candidates_of(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> list[Candidate]:
-    """Every box and delay to consider, in order.
+def candidates_of(spec: Spec, measures: tuple[str, ...]) -> list[BoxQuestion]:
+    """Every box and delay that a specification's limits leave to consider, in order.
 
     The delay varies only where it is minimised: a layout that is faster meets the limit too.
     """
+    limits = spec.limits
     assert limits.delay is not None
     delays = range(limits.delay + 1) if "delay" in measures else [limits.delay]
     sizes = list(boxes(limits, exactly=bool(spec.empty or spec.fixed)))
@@ -61,7 +63,8 @@ def candidates_of(spec: Spec, limits: Limits, measures: tuple[str, ...]) -> list
             for length, width, height in sizes
             if length >= width or (width, length, height) not in within
         ]
-    return in_order((Candidate(size, delay) for size in sizes for delay in delays), measures)
+    questions = (BoxQuestion(size, delay, limits.parts) for size in sizes for delay in delays)
+    return in_order(questions, measures)
 
 
 def _exchangeable_sides(spec: Spec, measures: tuple[str, ...]) -> bool:

@@ -18,51 +18,31 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
-from typing import NamedTuple
 
-from synth.layout.layout import show_size
-from synth.medium import AXES, LEVEL_DIRECTIONS, Rules, Size
-from synth.questions.measures import Candidate
-from synth.spec import Spec
-
-
-class Need(NamedTuple):
-    """That no layout exists in a box of ``size`` within ``delay`` ticks and ``parts`` parts.
-
-    ``parts`` None stands for any number.
-    """
-
-    size: Size
-    delay: int
-    parts: int | None
-
-    def __str__(self) -> str:
-        most = "" if self.parts is None else f", at most {self.parts} parts"
-        return f"{show_size(self.size)}, delay at most {self.delay}{most}"
+from synth.medium import AXES, LEVEL_DIRECTIONS, Size
+from synth.questions.box import BoxQuestion
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 
 
 @dataclass(frozen=True)
 class Claim:
-    """What is claimed of a specification.
+    """What is claimed of a problem.
 
     Attributes:
-        status: ``found``, ``impossible`` or ``undecided``.
-        spec: the specification; its limits on all three sizes and on the delay are given.
-        measures: the measures in order of importance.
-        rules: the rule table.
+        status: found, impossible or undecided.
+        problem: what was asked, with the limits in force, the measures and the rules.
         values: each measure of the layout found; empty without one.
     """
 
-    status: str
-    spec: Spec
-    measures: tuple[str, ...]
-    rules: Rules
+    status: Status
+    problem: Problem
     values: Mapping[str, int]
 
     @property
     def sides_exchange(self) -> bool:
         """Whether nothing asked tells x from y: a layout turned by a quarter answers as well."""
-        spec = self.spec
+        spec = self.problem.spec
         pins_turn = all(
             ask.at is None and (ask.faces is None or set(ask.faces) == set(LEVEL_DIRECTIONS))
             for ask in spec.pins.values()
@@ -71,8 +51,8 @@ class Claim:
             pins_turn
             and (spec.stack is None or spec.stack.axis == "z")
             and not (spec.empty or spec.fixed)
-            and "length" not in self.measures
-            and "width" not in self.measures
+            and "length" not in self.problem.measures
+            and "width" not in self.problem.measures
         )
 
     def text(self) -> str:
@@ -81,69 +61,57 @@ class Claim:
         limits = ", ".join(
             f"{name} at most {value}"
             for name in names
-            if (value := getattr(self.spec.limits, name)) is not None
+            if (value := getattr(self.problem.spec.limits, name)) is not None
         )
-        if self.status == "impossible":
+        if self.status is Status.IMPOSSIBLE:
             return f"there is no layout under {limits}"
-        if self.status == "undecided":
+        if self.status is Status.UNDECIDED:
             return f"some boxes under {limits} have no layout; others are open"
-        values = ", then ".join(f"{name} {self.values[name]}" for name in self.measures)
+        values = ", then ".join(f"{name} {self.values[name]}" for name in self.problem.measures)
         return f"the layout is the smallest by {values}, under {limits}"
 
 
-def covers(answer: Need, need: Need) -> bool:
-    """Whether "no layout" to one question says the same of another."""
-    fewer = answer.parts is None or (need.parts is not None and need.parts <= answer.parts)
-    return answer.size == need.size and answer.delay >= need.delay and fewer
-
-
-def needs(claim: Claim) -> list[Need]:
+def needs(claim: Claim) -> list[BoxQuestion]:
     """Everything that must have no layout for the claim to hold, the smallest box first.
 
     Nothing for an undecided search: it claims no more than what it lists.
     """
-    if claim.status == "undecided":
+    if claim.status is Status.UNDECIDED:
         return []
     found = {need for size in _boxes(claim) for need in _needs_in(claim, size)}
-
-    def order(need: Need) -> tuple[int, ...]:
-        length, width, height = need.size
-        most = -1 if need.parts is None else need.parts
-        return (length * width * height, *need.size, need.delay, most)
-
-    return sorted(found, key=order)
+    return sorted(found, key=lambda need: need.order)
 
 
-def _needs_in(claim: Claim, size: Size) -> Iterator[Need]:
+def _needs_in(claim: Claim, size: Size) -> Iterator[BoxQuestion]:
     """What must have no layout in one box: all that comes before the layout found."""
-    limits = claim.spec.limits
+    limits = claim.problem.spec.limits
     assert limits.delay is not None
     delay, parts = limits.delay, limits.parts
-    if claim.status == "impossible":
-        yield Need(size, delay, parts)
+    if claim.status is Status.IMPOSSIBLE:
+        yield BoxQuestion(size, delay, parts)
         return
     # Layouts still level with the one found have the delay and parts of it, where compared.
-    for name in claim.measures:
+    for name in claim.problem.measures:
         value = claim.values[name]
         if name == "delay":
             if value > 0:
-                yield Need(size, value - 1, parts)
+                yield BoxQuestion(size, value - 1, parts)
             delay = value
         elif name == "parts":
             if value > 0:
-                yield Need(size, delay, value - 1)
+                yield BoxQuestion(size, delay, value - 1)
             parts = value
         else:
-            here = Candidate(size, delay).measure(name)
+            here = BoxQuestion(size, delay).measure(name)
             if here < value:
-                yield Need(size, delay, parts)
+                yield BoxQuestion(size, delay, parts)
             if here != value:
                 return
 
 
 def _boxes(claim: Claim) -> Iterator[Size]:
     """Every box under the limits that must be looked into."""
-    spec, limits = claim.spec, claim.spec.limits
+    spec, limits = claim.problem.spec, claim.problem.spec.limits
     assert limits.length is not None
     assert limits.width is not None
     assert limits.height is not None

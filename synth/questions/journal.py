@@ -16,38 +16,14 @@ from typing import Any
 
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import Rules
-from synth.questions.cubes import Cube, read_cube
-from synth.questions.measures import Candidate
-from synth.spec import Limits, Spec
+from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.cubes import read_cube
+from synth.questions.problem import Problem
+from synth.spec import Limits
 from synth.spec.documents import write_spec
 
 FORMAT = "gatefit-journal"
 VERSION = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One answer: a layout, or None for "no layout" with at most ``parts`` parts.
-
-    With a ``cube``, "no layout" speaks of that alone.
-    """
-
-    candidate: Candidate
-    parts: int | None
-    layout: Layout | None
-    cube: Cube | None = None
-
-    def document(self) -> dict[str, Any]:
-        """The entry as its line holds it."""
-        cube = {} if self.cube is None else {"cube": self.cube.document()}
-        return cube | {
-            # Of a cube a name of its own: who knows no cubes must not take it for the box.
-            "size" if self.cube is None else "cube_of": list(self.candidate.size),
-            "delay": self.candidate.delay,
-            "parts": self.parts,
-            "layout": None if self.layout is None else self.layout.document(),
-        }
 
 
 @dataclass
@@ -62,17 +38,18 @@ class Journal:
 
     heading: dict[str, Any]
     path: Path | None = None
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[BoxAnswer] = field(default_factory=list)
 
     @staticmethod
-    def of(spec: Spec, rules: Rules, solver: str, seed: int, path: Path | None = None) -> Journal:
-        """The journal of a question, read from ``path`` where that exists.
+    def of(problem: Problem, solver: str, seed: int, path: Path | None = None) -> Journal:
+        """The journal of a problem, read from ``path`` where that exists.
 
         Limits on sizes and delay are no part of it: answers about boxes serve under other limits.
 
         Raises:
             InputError: if the file is no journal, is of another question, or cannot be used.
         """
+        spec, rules = problem.spec, problem.rules
         heading = {
             "format": FORMAT,
             "version": VERSION,
@@ -96,7 +73,7 @@ class Journal:
         first: dict[str, Any] = next(_lines(path), {})
         return first.get("solver")
 
-    def note(self, entry: Entry) -> None:
+    def note(self, entry: BoxAnswer) -> None:
         """Keep an answer; with a path, it is on the disk when this returns."""
         self.entries.append(entry)
         if self.path is not None:
@@ -127,11 +104,13 @@ class Journal:
         self.entries = [_entry(line) for line in lines[1:]]
 
 
-def _entry(line: dict[str, Any]) -> Entry:
+def _entry(line: dict[str, Any]) -> BoxAnswer:
     cube = read_cube(line["cube"], "cube") if "cube" in line else None
     length, width, height = line["size" if cube is None else "cube_of"]
     layout = None if line["layout"] is None else Layout.from_document(line["layout"])
-    return Entry(Candidate((length, width, height), line["delay"]), line["parts"], layout, cube)
+    return BoxAnswer(
+        BoxQuestion((length, width, height), line["delay"], line["parts"]), layout, cube
+    )
 
 
 def _lines(path: Path) -> Iterator[dict[str, Any]]:

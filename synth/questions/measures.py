@@ -6,33 +6,14 @@ import difflib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import fields
 from itertools import product
-from typing import NamedTuple
 
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import Size
+from synth.questions.box import BoxQuestion
 from synth.spec import Limits
 
 MEASURES = ("volume", "floor", "length", "width", "height", "delay", "parts")
-
-
-class Candidate(NamedTuple):
-    """A box and a delay that a layout may be looked for in."""
-
-    size: Size
-    delay: int
-
-    def measure(self, name: str) -> int:
-        """A measure that box and delay alone decide: all but ``parts``."""
-        length, width, height = self.size
-        return {
-            "volume": length * width * height,
-            "floor": length * width,
-            "length": length,
-            "width": width,
-            "height": height,
-            "delay": self.delay,
-        }[name]
 
 
 def parse_measures(names: Iterable[str]) -> tuple[str, ...]:
@@ -62,7 +43,7 @@ def measured(layout: Layout, delay: int | None, name: str) -> int | None:
         return layout.part_count
     if name == "delay":
         return delay
-    return Candidate(layout.size, 0).measure(name)
+    return BoxQuestion(layout.size, 0).measure(name)
 
 
 def within(value: Callable[[str], int | None], limits: Limits) -> bool:
@@ -105,15 +86,15 @@ def boxes(limits: Limits, *, exactly: bool = False) -> Iterator[Size]:
         yield (length, width, height)
 
 
-def in_order(candidates: Iterable[Candidate], measures: tuple[str, ...]) -> list[Candidate]:
-    """Candidates by the measures in order, then by a fixed order of our own.
+def in_order(candidates: Iterable[BoxQuestion], measures: tuple[str, ...]) -> list[BoxQuestion]:
+    """BoxQuestions by the measures in order, then by a fixed order of our own.
 
     Boxes that the measures do not tell apart come with the lower floor, then the lower and
     the shorter one first, so that the same question always walks the same way.
     """
     deciding = [name for name in measures if name != "parts"]
 
-    def key(candidate: Candidate) -> tuple[int, ...]:
+    def key(candidate: BoxQuestion) -> tuple[int, ...]:
         rest = ("volume", "floor", "height", "length", "width")
         return (*(candidate.measure(name) for name in (*deciding, *rest)), candidate.delay)
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Protocol
 
-from synth.medium import Rules
-from synth.questions.journal import Entry
+from synth.questions.box import BoxAnswer
 from synth.questions.outcome import Outcome
-from synth.spec import Spec
+from synth.questions.problem import Problem
 
 
 class Memory(Protocol):
     """Answers of earlier searches, and where new ones are kept."""
 
-    def recall(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+    def recall(self, problem: Problem) -> Outcome | None:
         """The decided answer (found with its claim, or impossible) to exactly this question.
 
         Names of pins and the order of inputs make no difference. A layout is judged anew by the
@@ -22,18 +21,18 @@ class Memory(Protocol):
         """
         ...
 
-    def keep(self, spec: Spec, minimize: tuple[str, ...], rules: Rules, outcome: Outcome) -> object:
+    def keep(self, problem: Problem, outcome: Outcome) -> object:
         """Keep an answer; one that says less than what is already kept changes nothing."""
         ...
 
-    def known(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
+    def known(self, problem: Problem) -> Outcome | None:
         """All that is known of a question, decided or not; None if nothing is."""
         ...
 
-    def recall_boxes(self, spec: Spec, rules: Rules) -> Iterable[Entry]:
-        """The boxes known to hold no layout of a specification, whatever its other limits."""
+    def recall_boxes(self, problem: Problem) -> Iterable[BoxAnswer]:
+        """The boxes known to hold no layout of a problem, whatever its limits."""
         ...
 
-    def keep_boxes(self, spec: Spec, rules: Rules, answers: Iterable[Entry]) -> None:
+    def keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         """Keep those of a search's answers about single boxes that say "no layout"."""
         ...

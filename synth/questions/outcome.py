@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 from typing import Any
 
 from synth.layout import Layout
+from synth.questions.measures import measured
+from synth.questions.statistics import Statistics
 from synth.simulator.verdict import Verdict
 
+FORMAT = "gatefit-outcome"
+VERSION = 1
 
-class Status(Enum):
+
+class Status(StrEnum):
     """The four outcomes; the values are the words that reports and documents use."""
 
     FOUND = "found"
     IMPOSSIBLE = "impossible"
     UNDECIDED = "undecided"
     REFUSED = "refused"
-
-    def __str__(self) -> str:
-        return self.value
 
     @property
     def exit_code(self) -> int:
@@ -44,7 +45,8 @@ class Outcome:
             sentence each.
         assumed: what the search assumed because the specification left it open, a sentence
             each.
-        stats: counts and times of the search (keys in ``synth.search.walk.solve``).
+        stats: counts and times of the search.
+        measures: what "smallest" means; the first counts most.
     """
 
     status: Status
@@ -54,4 +56,41 @@ class Outcome:
     claim: str = ""
     advice: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
-    stats: Mapping[str, Any] = field(default_factory=dict)
+    stats: Statistics = field(default_factory=Statistics)
+    measures: tuple[str, ...] = ("volume",)
+
+    @property
+    def best(self) -> int | None:
+        """The first measure of the layout, or None without one."""
+        if self.layout is None or self.verdict is None:
+            return None
+        return measured(self.layout, self.verdict.delay, self.measures[0])
+
+    @property
+    def bound(self) -> int | None:
+        """The least value of the first measure that is not ruled out.
+
+        Of a smallest layout that is its own. None where nothing is left, or nothing is known.
+        """
+        return self.best if self.status is Status.FOUND else self.stats.bound
+
+    @property
+    def gap(self) -> int | None:
+        """How far the best layout is above the bound: 0 if it is the smallest; None if unknown."""
+        best, bound = self.best, self.bound
+        return None if best is None or bound is None else max(0, best - bound)
+
+    def document(self) -> dict[str, Any]:
+        """The outcome document."""
+        return {
+            "format": FORMAT,
+            "version": VERSION,
+            "status": str(self.status),
+            "reason": self.reason,
+            "claim": self.claim,
+            "advice": list(self.advice),
+            "assumed": list(self.assumed),
+            "layout": None if self.layout is None else self.layout.document(),
+            "verdict": None if self.verdict is None else self.verdict.document(),
+            "stats": self.stats.document(),
+        }

@@ -98,7 +98,9 @@ def test_impossible_and_undecided(gatefit: Run) -> None:
 
 def test_refused_is_kept_for_the_report(gatefit: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     refused = Outcome(Status.REFUSED, NOT_GATE, reason="the simulator rejects it")
-    monkeypatch.setattr(synth.search.frontier.frontier, "solve", lambda spec, **options: refused)
+    monkeypatch.setattr(
+        synth.search.frontier.frontier, "search", lambda problem, settings, **options: refused
+    )
     ended = gatefit("frontier", *SMALL, *QUIET)
     assert ended.code == 4
     assert "REFUSED" in ended.err
@@ -172,7 +174,7 @@ def test_stopped_it_saves_what_there_is(sent: signal.Signals, code: int, tmp_pat
     assert (tmp_path / "x.svg").read_bytes().rstrip().endswith(b"</svg>")
     # And the store has the boxes that were ruled out.
     from synth.library import Store
-    from synth.medium import DEFAULT_RULES
+    from synth.questions.problem import Problem
 
     with Store(tmp_path / "s.sqlite") as store:
-        assert store.recall_boxes(Spec.parse("q = a ^ b ^ c ^ d"), DEFAULT_RULES)
+        assert store.recall_boxes(Problem(Spec.parse("q = a ^ b ^ c ^ d")))

@@ -15,6 +15,7 @@ import synth.search
 from synth.layout import Layout
 from synth.medium import Joint, RuleId
 from synth.questions.outcome import Outcome, Status
+from synth.questions.statistics import Statistics
 from synth.simulator import Fault, Verdict, check
 from synth.spec import Spec
 from tests.cli.conftest import NOT_GATE, Run
@@ -34,7 +35,7 @@ def outcome_of(status: Status, layout: Layout | None = None) -> Outcome:
         reason="" if status is Status.FOUND else "for a reason that is stated in a sentence",
         claim="smallest by volume" if status is Status.FOUND else "",
         assumed=("height at most 5 cells", "a time limit of 600 seconds"),
-        stats={"questions": 3},
+        stats=Statistics(questions=3),
     )
 
 

@@ -10,6 +10,7 @@ from synth.library import Asked
 from synth.library.answer import Answer
 from synth.medium import SOLID, Direction, Joint
 from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.search import Outcome, solve
 from synth.spec import Limits, Spec
 
@@ -38,7 +39,7 @@ def pins_asked() -> tuple[Spec, Outcome]:
 
 def question(delay: int = 2, text: str = "q = a & ~b") -> Asked:
     """A question in canonical form."""
-    return Asked.of(Spec.parse(text, delay=delay), VOLUME)[0]
+    return Asked.of(Problem(Spec.parse(text, delay=delay), VOLUME))[0]
 
 
 def box(length: int, parts: int = 0) -> Layout:

@@ -12,9 +12,9 @@ from typing import Any
 from synth.library.events import Event
 from synth.library.jobs import Job, Result
 from synth.library.recipe import Recipe, read_recipe
-from synth.questions.journal import Entry as BoxAnswer
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.outcome import Outcome, Status
+from synth.questions.statistics import Statistics
 from synth.simulator import check
 from tests.library.answers import solved
 
@@ -61,8 +61,9 @@ def undecided(job: Job) -> Outcome:
     return Outcome(Status.UNDECIDED, reason="made up", stats=stats(job, seconds=job.share_s))
 
 
-def stats(job: Job, seconds: float = 0.0) -> dict[str, Any]:
-    return {"solver": job.solver, "seed": job.seed, "seconds": seconds, "bound": 1}
+def stats(job: Job, seconds: float = 0.0) -> Statistics:
+    settings = job.settings
+    return Statistics(solver=settings.solver, seed=settings.seed, seconds=seconds, bound=1)
 
 
 def identity_found(job: Job) -> Outcome:
@@ -90,7 +91,7 @@ class AtOnce(Executor):
         except Exception as error:
             future.set_exception(error)
         else:
-            told = BoxAnswer(Candidate((1, 1, 1), job.asked.spec.limits.delay or 0), None, None)
+            told = BoxAnswer(BoxQuestion((1, 1, 1), job.asked.spec.limits.delay or 0), None)
             told_of = (told,) if outcome.status is Status.IMPOSSIBLE else ()
             future.set_result(Result(outcome, told_of, 0.1, 0.0))
         return future

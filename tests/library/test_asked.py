@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from synth.library import Asked, Store
 from synth.library.asked import function_key, reordered, same_orders
-from synth.medium import DEFAULT_RULES, Direction, Joint, Rules
+from synth.medium import Direction, Joint, Rules
 from synth.questions.candidates import assumed_limits
+from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, Spec, StackAsk
 from tests.library.answers import VOLUME, pins_asked
@@ -47,7 +48,7 @@ def a_disguise(draw: st.DrawFn, spec: Spec) -> Spec:
 @given(specs(), st.data())
 def test_a_disguised_question_has_the_same_key(spec: Spec, data: st.DataObject) -> None:
     other = data.draw(st.composite(a_disguise)(spec))
-    first, second = Asked.of(spec, VOLUME)[0], Asked.of(other, VOLUME)[0]
+    first, second = Asked.of(Problem(spec, VOLUME))[0], Asked.of(Problem(other, VOLUME))[0]
     assert first.key == second.key
     assert first.box_key == second.box_key
     assert function_key(spec.function) == function_key(other.function)
@@ -103,9 +104,11 @@ def variations(spec: Spec) -> list[Asked]:
         spec.replace(pins=pins | {"b": replace(pins["b"], faces=(Direction.NX,))}),
         spec.replace(pins=pins | {"q": replace(pins["q"], joint=Joint.BUFFER)}),
     ]
-    questions = [Asked.of(one, VOLUME)[0] for one in changed]
-    questions += [Asked.of(spec, measures)[0] for measures in (("floor",), ("volume", "delay"))]
-    return [*questions, Asked.of(spec, VOLUME, Rules(reach=7))[0]]
+    questions = [Asked.of(Problem(one, VOLUME))[0] for one in changed]
+    questions += [
+        Asked.of(Problem(spec, measures))[0] for measures in (("floor",), ("volume", "delay"))
+    ]
+    return [*questions, Asked.of(Problem(spec, VOLUME, Rules(reach=7)))[0]]
 
 
 def test_other_questions_have_other_keys() -> None:
@@ -116,28 +119,28 @@ def test_other_questions_have_other_keys() -> None:
 
 def test_a_new_encoding_makes_old_answers_others(monkeypatch: pytest.MonkeyPatch) -> None:
     spec = Spec.parse("q = a & ~b")
-    before = Asked.of(spec, VOLUME)[0].key
+    before = Asked.of(Problem(spec, VOLUME))[0].key
     monkeypatch.setattr("synth.library.asked.ENCODING_VERSION", 2)
-    assert Asked.of(spec, VOLUME)[0].key != before
+    assert Asked.of(Problem(spec, VOLUME))[0].key != before
 
 
 def test_what_nobody_says_is_what_the_search_assumes() -> None:
     """A question with those limits said is the same one."""
     spec = Spec.parse("q = a & ~b")
-    asked, _ = Asked.of(spec, VOLUME)
+    asked, _ = Asked.of(Problem(spec, VOLUME))
     limits, _ = assumed_limits(Limits())
     said = spec.replace(
         limits=limits,
         pins={name: replace(ask, joint=Joint.WIRE) for name, ask in spec.pins.items()},
     )
     assert asked.spec.limits == limits
-    assert Asked.of(said, VOLUME)[0].key == asked.key
+    assert Asked.of(Problem(said, VOLUME))[0].key == asked.key
 
 
 @settings(deadline=None)
 @given(specs())
 def test_a_question_is_read_back_from_its_document(spec: Spec) -> None:
-    asked, _ = Asked.of(spec, ("volume", "parts"), Rules(reach=9, buffer_delays=(1, 2)))
+    asked, _ = Asked.of(Problem(spec, ("volume", "parts"), Rules(reach=9, buffer_delays=(1, 2))))
     again = Asked.from_document(json.loads(json.dumps(asked.document())))
     assert again == asked
     assert again.key == asked.key
@@ -146,8 +149,8 @@ def test_a_question_is_read_back_from_its_document(spec: Spec) -> None:
 @settings(deadline=None)
 @given(specs())
 def test_canonical_questions_are_their_own_form(spec: Spec) -> None:
-    asked, _ = Asked.of(spec, VOLUME)
-    again, naming = Asked.of(asked.spec, VOLUME)
+    asked, _ = Asked.of(Problem(spec, VOLUME))
+    again, naming = Asked.of(Problem(asked.spec, VOLUME))
     assert again.key == asked.key
     assert sorted(naming.asked.values()) == sorted(asked.spec.pin_names)
 
@@ -159,8 +162,8 @@ def test_recall_answers_any_disguise_of_the_question(data: st.DataObject) -> Non
     spec, outcome = pins_asked()
     other = data.draw(st.composite(a_disguise)(spec))
     with Store(":memory:") as store:
-        store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
-        again = store.recall(other, VOLUME, DEFAULT_RULES)
+        store.keep(Problem(spec, VOLUME), outcome)
+        again = store.recall(Problem(other, VOLUME))
     assert again is not None
     assert again.status is outcome.status
     assert again.claim == outcome.claim

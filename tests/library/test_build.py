@@ -30,9 +30,9 @@ from synth.library.events import (
 )
 from synth.library.jobs import Job
 from synth.library.recipe import Recipe, read_recipe
-from synth.medium import DEFAULT_RULES
 from synth.questions.outcome import Outcome, Status
-from synth.search.walk.walk import Walk
+from synth.questions.problem import Problem
+from synth.search.walk.questioner import Questioner
 from tests.library.answers import found
 from tests.library.builds import (
     RECIPE,
@@ -104,7 +104,7 @@ def test_a_layout_serves_all_questions_that_it_would_do_for(store: Store) -> Non
     assert first.known == ()
     (known,) = second.known
     assert known.layout is not None
-    assert known.candidate == ((1, 1, 2), 2)
+    assert known.question == ((1, 1, 2), 2, None)
 
 
 def test_a_fast_layout_bounds_the_questions_that_were_left_open(store: Store) -> None:
@@ -116,7 +116,7 @@ def test_a_fast_layout_bounds_the_questions_that_were_left_open(store: Store) ->
     executor = AtOnce(answer)
     Build(recipe("01", delays=(4, 2), time={"first": 1, "most": 4}), store, executor).run()
     assert delays(executor) == [4, 2, 4]
-    assert [answer.candidate for answer in executor.jobs[-1].known] == [((1, 1, 2), 4)]
+    assert [answer.question for answer in executor.jobs[-1].known] == [((1, 1, 2), 4, None)]
 
 
 def test_a_fast_layout_is_the_best_known_where_more_ticks_are_allowed(store: Store) -> None:
@@ -141,9 +141,7 @@ def test_a_fast_layout_is_the_best_known_where_more_ticks_are_allowed(store: Sto
 
 def _questions(asked: Recipe) -> list[Asked]:
     return [
-        Asked.of(spec, asked.minimize, DEFAULT_RULES)[0]
-        for _, specs in asked.chains()
-        for spec in specs
+        Asked.of(Problem(spec, asked.minimize))[0] for _, specs in asked.chains() for spec in specs
     ]
 
 
@@ -159,8 +157,8 @@ def test_layouts_that_do_not_keep_the_limits_are_not_passed_on(store: Store) -> 
         return undecided(job)
 
     Build(twice, store, AtOnce(answer)).run()
-    small_key, large_key = (jobs.Asked.of(spec, ("volume",))[0].key for spec in (small, large))
-    store.keep_answer(jobs.Asked.of(large, ("volume",))[0], found(2))
+    small_key, large_key = (Asked.of(Problem(spec))[0].key for spec in (small, large))
+    store.keep_answer(Asked.of(Problem(large))[0], found(2))
     executor = AtOnce(undecided)
     longer = recipe("01", asks=asks, time={"first": 900, "most": 900})
     Build(longer, store, executor).run()
@@ -214,7 +212,7 @@ def test_an_answer_of_another_process_is_taken_over_while_the_build_runs(tmp_pat
     path = tmp_path / "one.sqlite"
     pair = recipe("0110", delays=(2, 1))
     _, specs = next(iter(pair.chains()))
-    later, _ = jobs.Asked.of(specs[1], ("volume",))
+    later, _ = Asked.of(Problem(specs[1], ("volume",)))
 
     def answer(job: Job) -> Outcome:
         with Store(path) as other:
@@ -237,7 +235,7 @@ def test_what_one_job_told_serves_the_next(left_alone: dict[str, Any], tmp_path:
         Build(TEN, opened, watcher=noting).run()
     asked: dict[int | None, int] = Counter()
     for event in noting.of(JobEnded):
-        asked[event.asked.spec.limits.delay] += event.outcome.stats["questions"]
+        asked[event.asked.spec.limits.delay] += event.outcome.stats.questions
     assert asked[2] > 10
     assert asked[1] < 5
     assert contents(tmp_path / "one.sqlite") == left_alone
@@ -537,13 +535,13 @@ def test_a_layout_found_on_the_way_is_kept(tmp_path: Path, monkeypatch: pytest.M
     given = recipe("01", delays=(1,), time={"first": 300})
     with Store(tmp_path / "one.sqlite") as opened:
         build = Build(given, opened, slots=1)
-        settled = Walk.keep
+        settled = Questioner.keep
 
-        def hold(walk: Walk, *arguments: Any) -> None:
+        def hold(walk: Questioner, *arguments: Any) -> None:
             settled(walk, *arguments)
             time.sleep(2)
 
-        monkeypatch.setattr(Walk, "keep", hold)
+        monkeypatch.setattr(Questioner, "keep", hold)
         monkeypatch.setattr(build, "time_limit_s", 1.5)
         assert build.run().stopped
         monkeypatch.undo()
@@ -555,14 +553,14 @@ def test_a_layout_found_on_the_way_is_kept(tmp_path: Path, monkeypatch: pytest.M
         (ended,) = noting.of(JobEnded)
         assert ended.outcome.status is Status.FOUND
         # One question at most, about the only box that is smaller.
-        ruled_out = ended.outcome.stats["boxes_ruled_out"]
-        assert ended.outcome.stats["questions"] <= len(ruled_out) == 1
+        ruled_out = ended.outcome.stats.boxes_ruled_out
+        assert ended.outcome.stats.questions <= len(ruled_out) == 1
 
 
 def test_an_answer_that_contradicts_the_store_stops_the_build(store: Store) -> None:
     """One of the two is wrong, and nothing that is built on them would be worth anything."""
     wrong: Recipe = recipe("01", delays=(2,))
-    asked, _ = jobs.Asked.of(next(iter(wrong.chains()))[1][0], ("volume",))
+    asked, _ = Asked.of(Problem(next(iter(wrong.chains()))[1][0]))
 
     def answer(job: Job) -> Outcome:
         store.keep_answer(asked, found(4))

@@ -13,10 +13,12 @@ import pytest
 from synth.library import jobs
 from synth.library.asked import Asked
 from synth.library.jobs import Job, dismiss, effort, run_job
-from synth.questions.journal import Entry as BoxAnswer
+from synth.questions.box import BoxAnswer
 from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.workers.crew import Stopped
+from synth.search.workers.settings import Settings
 from synth.spec import Spec
 from tests.library.answers import VOLUME
 
@@ -33,15 +35,15 @@ def batch() -> Iterator[str]:
 
 def small_job(text: str = "q = ~a", **more: object) -> Job:
     spec = Spec.parse(text, length=2, width=2, height=2, delay=2, stack="y")
-    asked, _ = Asked.of(spec, VOLUME)
+    asked, _ = Asked.of(Problem(spec, VOLUME))
     return Job(asked, text, 60, batch=BATCH, **more)  # type: ignore[arg-type]
 
 
 def hard_job(share_s: float = 600) -> Job:
     spec = Spec.parse("q = a ^ b ^ c ^ d", length=5, width=4, height=5, delay=3)
     # A solver without a budget places nothing first: the walk's answers come at once.
-    asked = Asked.of(spec, VOLUME)[0]
-    return Job(asked, "hard", share_s, solver="lingeling", batch=BATCH)
+    asked = Asked.of(Problem(spec, VOLUME))[0]
+    return Job(asked, "hard", share_s, settings=Settings("lingeling"), batch=BATCH)
 
 
 def processes() -> list[int]:
@@ -59,17 +61,17 @@ def test_a_job_gives_the_answer_of_a_search_and_tells_every_box() -> None:
     assert result.outcome.claim == alone.claim
     assert tuple(told) == result.answers
     # Layouts that are placed first are told besides what is asked.
-    assert len([one for one in told if one.layout is None]) <= result.outcome.stats["questions"]
-    assert len(told) >= result.outcome.stats["questions"]
+    assert len([one for one in told if one.layout is None]) <= result.outcome.stats.questions
+    assert len(told) >= result.outcome.stats.questions
     assert alone.layout in [one.layout for one in told]
-    assert 0 < result.outcome.stats["seconds"] <= result.seconds
+    assert 0 < result.outcome.stats.seconds <= result.seconds
     assert abs(result.started - time.time()) < 60
 
 
 def test_what_is_known_is_not_asked_again() -> None:
     first = run_job(small_job())
     again = run_job(small_job(known=first.answers))
-    assert again.outcome.stats["questions"] == 0
+    assert again.outcome.stats.questions == 0
     assert again.answers == ()
     assert again.outcome.layout == first.outcome.layout
     assert again.outcome.claim == first.outcome.claim
@@ -77,7 +79,7 @@ def test_what_is_known_is_not_asked_again() -> None:
 
 def test_the_seed_and_the_solver_are_the_job_s() -> None:
     outcome = run_job(small_job(seed=5, solver="minisat22")).outcome
-    assert (outcome.stats["seed"], outcome.stats["solver"]) == (5, "minisat22")
+    assert (outcome.stats.seed, outcome.stats.solver) == (5, "minisat22")
 
 
 def test_jobs_and_results_can_be_sent() -> None:
@@ -110,7 +112,7 @@ def test_each_thread_has_a_worker_process_of_its_own() -> None:
 def test_a_job_whose_time_is_up_is_undecided_and_keeps_what_it_found_out() -> None:
     result = run_job(hard_job(share_s=1.5))
     assert result.outcome.status is Status.UNDECIDED
-    assert result.outcome.stats["seconds"] >= 1.5
+    assert result.outcome.stats.seconds >= 1.5
     assert result.answers
     assert {answer.layout for answer in result.answers} == {None}
 
@@ -143,7 +145,7 @@ def test_dismissing_one_batch_leaves_the_others_at_work() -> None:
 def test_larger_questions_take_more_effort() -> None:
     def of(text: str, delay: int, length: int) -> int:
         spec = Spec.parse(text, delay=delay)
-        return effort(Asked.of(spec, VOLUME)[0], (length, 2, 3))
+        return effort(Asked.of(Problem(spec, VOLUME))[0], (length, 2, 3))
 
     assert of("q = a & b", 1, 2) < of("q = a & b & c", 1, 2)
     assert of("q = a & b", 1, 2) < of("q = a & b", 2, 2)

@@ -15,10 +15,9 @@ from synth.library import Asked, Store
 from synth.library.merge import Merge, merge
 from synth.library.proofs import Reference, index_hash
 from synth.library.verify import Verification, verify
-from synth.medium import DEFAULT_RULES
-from synth.questions.journal import Entry as BoxAnswer
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
 from synth.search import solve
 from synth.spec import Spec
 from tests.library.answers import VOLUME, best_so_far, impossible, pins_asked, question, solved
@@ -29,7 +28,7 @@ Kept = tuple[Spec, Outcome]
 def store_of(path: Path, *kept: Kept) -> Path:
     with Store(path) as store:
         for spec, outcome in kept:
-            store.keep(spec, VOLUME, DEFAULT_RULES, outcome, name="a gate")
+            store.keep(Problem(spec, VOLUME), outcome, name="a gate")
     return path
 
 
@@ -72,7 +71,7 @@ def test_what_is_new_is_taken(two: tuple[Path, Path]) -> None:
     spec, outcome = pins_asked()
     with Store(ours) as store:
         assert store.count() == 3
-        again = store.recall(spec, VOLUME, DEFAULT_RULES)
+        again = store.recall(Problem(spec, VOLUME))
         assert again is not None
         assert again.layout == outcome.layout
         assert store.entry(3).name == "a gate"
@@ -111,7 +110,7 @@ def test_both_ways_know_the_same(two: tuple[Path, Path], tmp_path: Path) -> None
 
 def test_boxes_ruled_out_come_along(two: tuple[Path, Path]) -> None:
     ours, theirs = two
-    boxes = [BoxAnswer(Candidate((1, 1, height), 2), None, None) for height in (1, 2)]
+    boxes = [BoxAnswer(BoxQuestion((1, 1, height), 2), None) for height in (1, 2)]
     with Store(theirs) as store:
         store.rule_out(question(), boxes)
     with Store(ours) as store:
@@ -193,7 +192,7 @@ def test_answers_of_another_encoding_are_no_fault_and_not_taken(
     done = verified(theirs)
     assert (done.passes, done.outdated, done.layouts, done.unproven) == (True, 1, 1, 0)
     with Store(theirs) as store:
-        assert store.recall(solved()[0], VOLUME, DEFAULT_RULES) is None
+        assert store.recall(Problem(solved()[0], VOLUME)) is None
     (refused,) = merged(tmp_path / "ours.sqlite", theirs).refused
     assert "another version of the encoding" in refused.text
 
@@ -202,7 +201,7 @@ def test_a_contradiction_is_refused_and_the_rest_is_taken(two: tuple[Path, Path]
     ours, theirs = two
     spec, outcome = solved()
     with Store(theirs) as store:
-        asked, _ = Asked.of(spec, VOLUME)
+        asked, _ = Asked.of(Problem(spec, VOLUME))
         store.connection.execute("DELETE FROM results WHERE key = ?", (asked.key,))
         store.keep_answer(asked, impossible())
     done = merged(ours, theirs)
@@ -212,7 +211,7 @@ def test_a_contradiction_is_refused_and_the_rest_is_taken(two: tuple[Path, Path]
         "one answer says found and another impossible" in refused.text
     )
     with Store(ours) as store:
-        assert store.recall(spec, VOLUME, DEFAULT_RULES) is not None
+        assert store.recall(Problem(spec, VOLUME)) is not None
     assert outcome.status is Status.FOUND
 
 
@@ -229,7 +228,7 @@ def certified(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = folder / "one.sqlite"
     with Store(path) as store:
         proof = str(Reference.to(folder / "proofs" / "not", path))
-        store.keep(spec, VOLUME, DEFAULT_RULES, outcome, proof=proof)
+        store.keep(Problem(spec, VOLUME), outcome, proof=proof)
         entry = store.entry(1)
     assert entry.proof == f"proofs/not sha256:{index_hash(folder / 'proofs' / 'not')}"
     return path

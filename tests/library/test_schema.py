@@ -10,8 +10,8 @@ import pytest
 
 from synth.errors import InputError
 from synth.library import Store, schema
-from synth.medium import DEFAULT_RULES
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxQuestion
+from synth.questions.problem import Problem
 from tests.library.answers import VOLUME, found, question, solved
 
 VERSION_1 = Path(__file__).with_name("version_1.sql").read_text(encoding="utf-8")
@@ -45,7 +45,7 @@ def test_the_first_version_is_read_whole(oldest: Path) -> None:
     """Its answers serve as if they had been found today."""
     with Store(oldest) as store:
         spec = solved()[0]
-        again = store.recall(spec, VOLUME, DEFAULT_RULES)
+        again = store.recall(Problem(spec, VOLUME))
         assert again is not None
         assert again.verdict is not None
         assert again.verdict.passes
@@ -57,7 +57,7 @@ def test_the_first_version_is_read_whole(oldest: Path) -> None:
         assert store.entry(1).name == "and with one not"
         assert store.entry(3).bound == 3
         (no,) = store.ruled_out(question())
-        assert no.candidate == Candidate((2, 1, 2), 2)
+        assert no.question == BoxQuestion((2, 1, 2), 2)
     assert version(oldest) == schema.VERSION
 
 

@@ -13,8 +13,9 @@ from synth.library import Asked, Store
 from synth.library.answer import Answer
 from synth.library.asked import reordered
 from synth.library.similar import Match, implied, matches
-from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Joint, Rules
+from synth.medium import LEVEL_DIRECTIONS, Direction, Joint, Rules
 from synth.questions.outcome import Outcome
+from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
 from tests.library.answers import VOLUME, best_so_far, found, impossible, pins_asked, solved
@@ -23,8 +24,8 @@ from tests.library.answers import VOLUME, best_so_far, found, impossible, pins_a
 def found_for(spec: Spec, *kept: tuple[Spec, Outcome]) -> list[Match]:
     with Store(":memory:") as store:
         for asked, outcome in kept:
-            store.keep(asked, VOLUME, DEFAULT_RULES, outcome)
-        return list(matches(store, spec))
+            store.keep(Problem(asked, VOLUME), outcome)
+        return list(matches(store, Problem(spec)))
 
 
 @settings(deadline=None)
@@ -118,8 +119,8 @@ def test_the_best_comes_first_and_as_it_lies() -> None:
 def test_answers_without_a_layout_are_no_match(answer: object) -> None:
     spec, _ = solved()
     with Store(":memory:") as store:
-        store.keep_answer(Asked.of(spec, VOLUME)[0], answer)  # type: ignore[arg-type]
-        assert list(matches(store, spec)) == []
+        store.keep_answer(Asked.of(Problem(spec, VOLUME))[0], answer)  # type: ignore[arg-type]
+        assert list(matches(store, Problem(spec))) == []
 
 
 def test_another_function_is_no_match() -> None:
@@ -130,7 +131,7 @@ def test_another_function_is_no_match() -> None:
 def decided(limits: Limits, answer: Answer) -> Store:
     store = Store(":memory:")
     spec = Spec.parse("q = a & ~b").replace(limits=limits)
-    store.keep_answer(Asked.of(spec, VOLUME)[0], answer)
+    store.keep_answer(Asked.of(Problem(spec, VOLUME))[0], answer)
     return store
 
 
@@ -147,13 +148,13 @@ def decided(limits: Limits, answer: Answer) -> Store:
 def test_impossible_under_wider_limits_is_impossible(limits: Limits, follows: bool) -> None:
     with decided(Limits(4, 2, 4, delay=2), impossible()) as store:
         spec = Spec.parse("z = ~u & v").replace(limits=limits)
-        assert (implied(store, spec) is not None) is follows
+        assert (implied(store, Problem(spec)) is not None) is follows
         # What counts as smallest makes no difference to it; what else is asked does.
-        assert (implied(store, spec, ("delay",)) is not None) is follows
-        assert implied(store, spec.replace(stack=StackAsk("y"))) is None
-        assert implied(store, spec.replace(ground=True)) is None
-        assert implied(store, spec, VOLUME, Rules(reach=9)) is None
-        assert implied(store, spec.replace(empty=frozenset({(0, 0, 0)}))) is None
+        assert (implied(store, Problem(spec, ("delay",))) is not None) is follows
+        assert implied(store, Problem(spec.replace(stack=StackAsk("y")))) is None
+        assert implied(store, Problem(spec.replace(ground=True))) is None
+        assert implied(store, Problem(spec, VOLUME, Rules(reach=9))) is None
+        assert implied(store, Problem(spec.replace(empty=frozenset({(0, 0, 0)})))) is None
 
 
 @pytest.mark.parametrize(
@@ -171,11 +172,11 @@ def test_the_smallest_under_wider_limits_is_the_smallest(limits: Limits, follows
     """If it keeps the narrow ones: 3 x 1 x 1 cells that meet 1 tick."""
     with decided(Limits(4, 2, 4, delay=2), found(3)) as store:
         spec = Spec.parse("z = ~u & v").replace(limits=limits)
-        assert (implied(store, spec) is not None) is follows
-        assert implied(store, spec, ("floor",)) is None
+        assert (implied(store, Problem(spec)) is not None) is follows
+        assert implied(store, Problem(spec, ("floor",))) is None
 
 
 def test_nothing_follows_from_what_is_undecided() -> None:
     with decided(Limits(4, 2, 4, delay=2), best_so_far(3, 3)) as store:
         spec = Spec.parse("z = ~u & v").replace(limits=Limits(4, 2, 4, delay=1))
-        assert implied(store, spec) is None
+        assert implied(store, Problem(spec)) is None

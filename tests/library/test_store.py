@@ -16,10 +16,9 @@ from synth.errors import InputError
 from synth.layout.documents import layout_text
 from synth.library import Asked, Query, Store
 from synth.library.answer import Answer, better_of
-from synth.medium import DEFAULT_RULES
-from synth.questions.journal import Entry as BoxAnswer
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.spec import Limits, Spec
 from tests.library.answers import (
@@ -46,9 +45,9 @@ def store(tmp_path: Path) -> Iterator[Store]:
 
 def test_an_answer_comes_back(store: Store) -> None:
     spec, outcome = solved()
-    assert store.recall(spec, VOLUME, DEFAULT_RULES) is None
-    assert store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
-    again = store.recall(spec, VOLUME, DEFAULT_RULES)
+    assert store.recall(Problem(spec, VOLUME)) is None
+    assert store.keep(Problem(spec, VOLUME), outcome)
+    again = store.recall(Problem(spec, VOLUME))
     assert again is not None
     assert (again.status, again.layout, again.verdict) == (
         Status.FOUND,
@@ -56,15 +55,15 @@ def test_an_answer_comes_back(store: Store) -> None:
         outcome.verdict,
     )
     assert (again.claim, again.reason) == (outcome.claim, "")
-    assert again.stats["questions"] == 0
+    assert again.stats.questions == 0
     assert set(outcome.stats) == set(again.stats)
 
 
 def test_impossible_comes_back_with_its_reason(store: Store) -> None:
     spec, outcome = solved("q = a ^ b", length=1, width=1, height=2)
     assert outcome.status is Status.IMPOSSIBLE
-    store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
-    again = store.recall(spec, VOLUME, DEFAULT_RULES)
+    store.keep(Problem(spec, VOLUME), outcome)
+    again = store.recall(Problem(spec, VOLUME))
     assert again is not None
     assert (again.status, again.reason, again.layout) == (Status.IMPOSSIBLE, outcome.reason, None)
 
@@ -72,9 +71,9 @@ def test_impossible_comes_back_with_its_reason(store: Store) -> None:
 def test_undecided_is_known_but_no_answer(store: Store) -> None:
     spec, outcome = solved()
     undecided = replace(outcome, status=Status.UNDECIDED, claim="", reason="the time was up")
-    store.keep(spec, VOLUME, DEFAULT_RULES, undecided)
-    assert store.recall(spec, VOLUME, DEFAULT_RULES) is None
-    known = store.known(spec, VOLUME, DEFAULT_RULES)
+    store.keep(Problem(spec, VOLUME), undecided)
+    assert store.recall(Problem(spec, VOLUME)) is None
+    known = store.known(Problem(spec, VOLUME))
     assert known is not None
     assert (known.status, known.layout) == (Status.UNDECIDED, outcome.layout)
 
@@ -82,14 +81,14 @@ def test_undecided_is_known_but_no_answer(store: Store) -> None:
 def test_a_refused_layout_is_not_kept(store: Store) -> None:
     spec, outcome = solved()
     refused = replace(outcome, status=Status.REFUSED)
-    assert not store.keep(spec, VOLUME, DEFAULT_RULES, refused)
+    assert not store.keep(Problem(spec, VOLUME), refused)
     assert store.count() == 0
 
 
 def test_the_same_answer_twice_changes_nothing(store: Store) -> None:
     spec, outcome = solved()
-    assert store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
-    assert not store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
+    assert store.keep(Problem(spec, VOLUME), outcome)
+    assert not store.keep(Problem(spec, VOLUME), outcome)
     assert store.count() == 1
 
 
@@ -222,7 +221,7 @@ def test_a_layout_that_does_not_work_is_not_given_back(tmp_path: Path) -> None:
     spec, outcome = solved()
     path = tmp_path / "one.sqlite"
     with Store(path) as store:
-        store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
+        store.keep(Problem(spec, VOLUME), outcome)
         assert store.layout(1).size == outcome.layout.size if outcome.layout else None
     assert outcome.layout is not None
     spoilt = layout_text(outcome.layout.with_cells({(0, 0, 0): None}))
@@ -235,7 +234,7 @@ def test_a_layout_that_does_not_work_is_not_given_back(tmp_path: Path) -> None:
     with Store(path) as store:
         for read in (
             lambda: store.layout(1),
-            lambda: store.recall(spec, VOLUME, DEFAULT_RULES),
+            lambda: store.recall(Problem(spec, VOLUME)),
         ):
             with pytest.raises(InputError, match=r"does not pass the simulator.*library verify"):
                 read()
@@ -243,10 +242,10 @@ def test_a_layout_that_does_not_work_is_not_given_back(tmp_path: Path) -> None:
 
 def test_an_entry_says_what_there_is(store: Store) -> None:
     spec, outcome = pins_asked()
-    store.keep(spec, VOLUME, DEFAULT_RULES, outcome, name="or with one not")
+    store.keep(Problem(spec, VOLUME), outcome, name="or with one not")
     entry = store.entry(1)
     layout = store.layout(1)
-    asked, _ = Asked.of(spec, VOLUME)
+    asked, _ = Asked.of(Problem(spec, VOLUME))
     assert check(layout, store.asked(1).spec).passes
     assert (entry.key, store.asked(1)) == (asked.key, asked)
     assert (entry.inputs, entry.outputs, entry.name) == (3, 1, "or with one not")
@@ -286,7 +285,7 @@ def filled(store: Store) -> None:
     for index, text in enumerate(texts):
         for delay in (1, 2):
             for stack in (None, "y"):
-                asked = Asked.of(Spec.parse(text, delay=delay, stack=stack), VOLUME)[0]
+                asked = Asked.of(Problem(Spec.parse(text, delay=delay, stack=stack), VOLUME))[0]
                 answer: Answer = found(4 + index, delay=delay)
                 if delay == 1 and index > 2:
                     answer = impossible() if stack else best_so_far(None, 3)
@@ -350,13 +349,13 @@ def test_entries_like_a_function_whatever_its_names_and_limits(store: Store) -> 
 def test_boxes_ruled_out_serve_other_limits(store: Store) -> None:
     near, far = question(delay=2), question(delay=3)
     assert near.key != far.key
-    no = BoxAnswer(Candidate((2, 1, 2), 2), None, None)
-    few = BoxAnswer(Candidate((2, 1, 3), 2), 4, None)
+    no = BoxAnswer(BoxQuestion((2, 1, 2), 2), None)
+    few = BoxAnswer(BoxQuestion((2, 1, 3), 2, 4), None)
     store.rule_out(near, [no, few, no])
     store.rule_out(near, [])
     assert store.ruled_out(far) == [no, few]
     assert store.ruled_out(question(text="q = a | b")) == []
-    fewer = replace(near, spec=near.spec.replace(limits=Limits(parts=3)))
+    fewer = Asked(near.problem.under(Limits(parts=3)))
     assert store.ruled_out(fewer) == []
 
 
@@ -364,7 +363,7 @@ def test_transactions_are_all_or_nothing(store: Store) -> None:
     def stopped_half_way() -> None:
         with store.writing():
             store.keep_answer(question(), found(6))
-            store.rule_out(question(), [BoxAnswer(Candidate((1, 1, 1), 2), None, None)])
+            store.rule_out(question(), [BoxAnswer(BoxQuestion((1, 1, 1), 2), None)])
             raise RuntimeError
 
     with pytest.raises(RuntimeError):
@@ -378,7 +377,7 @@ def test_a_memory_is_what_a_store_is() -> None:
     from synth.questions.memory import Memory
 
     def remembered(memory: Memory) -> Outcome | None:
-        return memory.recall(*solved()[:1], VOLUME, DEFAULT_RULES)
+        return memory.recall(Problem(solved()[0], VOLUME))
 
     with Store(":memory:") as store:
         assert remembered(store) is None

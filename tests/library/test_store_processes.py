@@ -72,7 +72,7 @@ def test_a_writer_killed_at_any_moment_leaves_a_whole_store(tmp_path: Path) -> N
         timer.join()
         assert process.returncode == -9
         with Store(path) as store:
-            boxes = {no.candidate.delay for no in store.ruled_out(question())}
+            boxes = {no.question.delay for no in store.ruled_out(question())}
             for delay in said:
                 assert delay in boxes
             kept = {entry.delay_asked for entry in store.entries()} - {63}

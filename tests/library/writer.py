@@ -9,8 +9,7 @@ import sys
 from pathlib import Path
 
 from synth.library import Store
-from synth.questions.journal import Entry as BoxAnswer
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxAnswer, BoxQuestion
 from tests.library.answers import best_so_far, found, question
 
 
@@ -21,7 +20,7 @@ def write(path: Path, first: int, count: int) -> None:
             asked = question(delay=delay % 60)
             with store.writing():
                 store.keep_answer(asked, found(6 + delay % 60, parts=3))
-                store.rule_out(asked, [BoxAnswer(Candidate((1, 1, 1), delay), None, None)])
+                store.rule_out(asked, [BoxAnswer(BoxQuestion((1, 1, 1), delay), None)])
             # All processes write of this one, too; what is known of it must add up.
             store.keep_answer(question(delay=63), best_so_far(200 - delay, delay))
             print(delay, flush=True)

@@ -114,7 +114,7 @@ def test_undecided_search_keeps_what_it_ruled_out(tmp_path: Path) -> None:
     assert outcome.status is Status.UNDECIDED
     report = synth.audit(tmp_path / "c", symmetry=False)
     assert report.passes, report.problems
-    assert len(report.questions) == len(outcome.stats["boxes_ruled_out"]) > 0
+    assert len(report.questions) == len(outcome.stats.boxes_ruled_out) > 0
     assert "others are open" in report.claimed
     assert not any("smallest" in line for line in (report.claimed, *report.certain))
 

@@ -7,9 +7,12 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.medium import DEFAULT_RULES, Size
-from synth.questions.cover import Claim, Need, covers, needs
-from synth.questions.measures import MEASURES, Candidate
+from synth.medium import Size
+from synth.questions.box import BoxQuestion
+from synth.questions.cover import Claim, needs
+from synth.questions.measures import MEASURES
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.spec import Limits, Spec
 
 MOST_DELAY, MOST_PARTS = 3, 5
@@ -18,7 +21,7 @@ MOST_DELAY, MOST_PARTS = 3, 5
 def vector(measures: tuple[str, ...], size: Size, delay: int, parts: int) -> tuple[int, ...]:
     """The measures of a layout of that size, delay and number of parts."""
     return tuple(
-        parts if name == "parts" else Candidate(size, delay).measure(name) for name in measures
+        parts if name == "parts" else BoxQuestion(size, delay).measure(name) for name in measures
     )
 
 
@@ -58,11 +61,12 @@ def claims(draw: st.DrawFn) -> Claim:
     measures = tuple(draw(st.lists(st.sampled_from(MEASURES), min_size=1, unique=True)))
     layouts = list(layouts_within(limits))
     if not layouts:
-        return Claim("impossible", spec, measures, DEFAULT_RULES, {})
+        return Claim(Status.IMPOSSIBLE, Problem(spec, measures), {})
     best = draw(st.sampled_from(layouts))
     values = dict(zip(measures, vector(measures, *best), strict=True))
-    status = draw(st.sampled_from(["found", "impossible"]))
-    return Claim(status, spec, measures, DEFAULT_RULES, values if status == "found" else {})
+    status = draw(st.sampled_from([Status.FOUND, Status.IMPOSSIBLE]))
+    found = status is Status.FOUND
+    return Claim(status, Problem(spec, measures), values if found else {})
 
 
 def layouts_within(limits: Limits) -> list[tuple[Size, int, int]]:
@@ -86,45 +90,45 @@ def test_what_comes_before_is_ruled_out_and_nothing_else(claim: Claim) -> None:
     needed = needs(claim)
     assert len(set(needed)) == len(needed)
     value = tuple(claim.values.values())
-    for size, delay, parts in layouts_within(claim.spec.limits):
+    for size, delay, parts in layouts_within(claim.problem.spec.limits):
         # A layout that takes exactly this delay and so many parts.
-        ruled_out = any(covers(need, Need(size, delay, parts)) for need in needed)
+        ruled_out = any(need.covers(BoxQuestion(size, delay, parts)) for need in needed)
         turned = (size[1], size[0], size[2])
-        if claim.sides_exchange and within(claim.spec.limits, turned, delay, parts):
-            ruled_out |= any(covers(need, Need(turned, delay, parts)) for need in needed)
-        before = claim.status == "impossible" or (
-            vector(claim.measures, size, delay, parts) < value
+        if claim.sides_exchange and within(claim.problem.spec.limits, turned, delay, parts):
+            ruled_out |= any(need.covers(BoxQuestion(turned, delay, parts)) for need in needed)
+        before = claim.status is Status.IMPOSSIBLE or (
+            vector(claim.problem.measures, size, delay, parts) < value
         )
         assert ruled_out == before, (size, delay, parts)
 
 
 def test_nothing_asks_for_boxes_that_copies_would_share() -> None:
     spec = Spec.parse("q = ~a", length=1, width=3, height=1, delay=0, stack="y", pitch=2)
-    claim = Claim("impossible", spec, ("volume",), DEFAULT_RULES, {})
+    claim = Claim(Status.IMPOSSIBLE, Problem(spec, ("volume",)), {})
     assert [need.size for need in needs(claim)] == [(1, 1, 1), (1, 2, 1)]
 
 
 def test_cells_named_one_by_one_leave_one_box() -> None:
     spec = Spec.parse("q = ~a", length=2, width=2, height=2, delay=1)
     spec = spec.replace(empty=frozenset({(0, 0, 0)}))
-    claim = Claim("impossible", spec, ("volume",), DEFAULT_RULES, {})
-    assert needs(claim) == [Need((2, 2, 2), 1, None)]
+    claim = Claim(Status.IMPOSSIBLE, Problem(spec, ("volume",)), {})
+    assert needs(claim) == [BoxQuestion((2, 2, 2), 1, None)]
 
 
 def test_what_tells_x_from_y_keeps_both_orders_of_the_sides() -> None:
     spec = Spec.parse("q = ~a", length=2, width=2, height=1, delay=1)
-    free = Claim("impossible", spec, ("volume",), DEFAULT_RULES, {})
+    free = Claim(Status.IMPOSSIBLE, Problem(spec, ("volume",)), {})
     assert [need.size for need in needs(free)] == [(1, 1, 1), (2, 1, 1), (2, 2, 1)]
     asked = [
         spec.replace(pins=Spec.parse("q = ~a", input_faces=["-x"]).pins),
         Spec.parse("q = ~a", length=2, width=2, height=1, delay=1, stack="y"),
     ]
     for other in asked:
-        told = Claim("impossible", other, ("volume",), DEFAULT_RULES, {})
+        told = Claim(Status.IMPOSSIBLE, Problem(other, ("volume",)), {})
         assert len(needs(told)) == 4
-    assert len(needs(Claim("impossible", spec, ("width",), DEFAULT_RULES, {}))) == 4
+    assert len(needs(Claim(Status.IMPOSSIBLE, Problem(spec, ("width",)), {}))) == 4
 
 
 def test_an_undecided_search_needs_nothing() -> None:
     spec = Spec.parse("q = ~a", length=2, width=2, height=2, delay=1)
-    assert needs(Claim("undecided", spec, ("volume",), DEFAULT_RULES, {})) == []
+    assert needs(Claim(Status.UNDECIDED, Problem(spec, ("volume",)), {})) == []

@@ -24,7 +24,7 @@ SPLIT = "2x2x2-delay1"
 def original(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("cubes") / "c"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("synth.search.walk.walk.LEAST_SPLIT", 0)
+        patch.setattr("synth.search.walk.questioner.LEAST_SPLIT", 0)
         synth.solve(SPEC, certificate=folder, workers=2)
     return folder
 
@@ -173,8 +173,8 @@ def test_split_of_another_question_is_found(folder: Path) -> None:
 def test_undecided_search_keeps_the_cubes_it_closed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("synth.search.walk.walk.LEAST_SHARE_S", 0.4)
-    monkeypatch.setattr("synth.search.walk.walk.FIRST_SHARE", 1e6)
+    monkeypatch.setattr("synth.search.walk.shares.LEAST_SHARE_S", 0.4)
+    monkeypatch.setattr("synth.search.walk.shares.FIRST_SHARE", 1e6)
     spec = synth.Spec.parse("q = a ^ b", length=3, width=2, height=4, delay=2, stack="y")
     outcome = synth.solve(spec, time_limit_s=6, certificate=tmp_path / "c", workers=1, without=())
     report = synth.audit(tmp_path / "c", symmetry=False)

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 import synth
-from synth.medium import DEFAULT_RULES
 from synth.proofs.certificate import UNFINISHED
 from synth.proofs.kept_proofs import LIST
 from synth.questions.events import BoxEnded, Event
 from synth.questions.journal import Journal
+from synth.questions.problem import Problem
 from tests.proofs.certificates import copy_of, make, spec_of
 
 NAME = "impossible"
@@ -48,13 +48,13 @@ def go_on(folder: Path, **options: Any) -> int:
     assert outcome.status is synth.Status.IMPOSSIBLE
     assert synth.audit(folder, symmetry=False).passes
     assert not (folder / UNFINISHED).exists()
-    questions: int = outcome.stats["questions"]
+    questions: int = outcome.stats.questions
     return questions
 
 
 def test_stopped_search_goes_on_from_its_proofs(stopped: Path, tmp_path: Path) -> None:
     kept = len((stopped / UNFINISHED / LIST).read_text("utf-8").splitlines()) - 1
-    whole = make(NAME, tmp_path / "whole", workers=1).stats["questions"]
+    whole = make(NAME, tmp_path / "whole", workers=1).stats.questions
     assert go_on(stopped) == whole - kept < whole
     original = copy_of(NAME, tmp_path)
     assert {p.name: p.read_bytes() for p in stopped.iterdir()} == {
@@ -90,7 +90,7 @@ def test_proofs_of_another_question_are_left_out(stopped: Path) -> None:
 
 
 def test_another_seed_starts_anew(stopped: Path, tmp_path: Path) -> None:
-    whole = make(NAME, tmp_path / "whole", workers=1).stats["questions"]
+    whole = make(NAME, tmp_path / "whole", workers=1).stats.questions
     assert go_on(stopped, seed=3) == whole
 
 
@@ -107,8 +107,8 @@ def test_a_journal_beside_a_certificate_proves_nothing(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
 
     def journal() -> Journal:
-        return Journal.of(spec, DEFAULT_RULES, "cadical195", 0, path)
+        return Journal.of(Problem(spec), "cadical195", 0, path)
 
     first = synth.solve(spec, journal=journal(), workers=1)
     asked = go_on(tmp_path / "c", journal=journal())
-    assert asked == first.stats["questions"]
+    assert asked == first.stats.questions

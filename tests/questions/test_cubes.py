@@ -12,10 +12,11 @@ import pytest
 
 from synth.encoding import Question, encode
 from synth.errors import InputError
-from synth.medium import DEFAULT_RULES, Direction, Joint, Size
+from synth.medium import Direction, Joint, Size
 from synth.questions.cubes import narrowed, read_cube, split
 from synth.questions.events import BoxEnded, BoxStarted, Event
 from synth.questions.journal import Journal
+from synth.questions.problem import Problem
 from synth.search import Status, solve
 from synth.spec import Limits, Spec
 from tests.encoding.every_layout import as_key, models
@@ -36,7 +37,7 @@ class Log:
 @pytest.fixture
 def eager(monkeypatch: pytest.MonkeyPatch) -> None:
     """Small questions are split, too, when they are the last."""
-    monkeypatch.setattr("synth.search.walk.walk.LEAST_SPLIT", 0)
+    monkeypatch.setattr("synth.search.walk.questioner.LEAST_SPLIT", 0)
 
 
 # Without symmetry breaking the boxes with the most layouts would take minutes.
@@ -134,8 +135,8 @@ def test_one_worker_and_small_boxes_need_no_cubes() -> None:
 
 
 def test_what_used_up_its_share_goes_on_in_cubes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("synth.search.walk.walk.LEAST_SHARE_S", 0.02)
-    monkeypatch.setattr("synth.search.walk.walk.FIRST_SHARE", 1e6)
+    monkeypatch.setattr("synth.search.walk.shares.LEAST_SHARE_S", 0.02)
+    monkeypatch.setattr("synth.search.walk.shares.FIRST_SHARE", 1e6)
     log = Log()
     spec = Spec.parse("q = a & b", **TIGHT | {"length": 3, "height": 4})
     outcome = solve(spec, time_limit_s=120, reporter=log, workers=1, without=("structure",))
@@ -153,9 +154,9 @@ def test_a_closed_cube_is_never_asked_again(tmp_path: Path) -> None:
     spec = Spec.parse(XOR, **TIGHT)
 
     def run() -> tuple[Status, int]:
-        journal = Journal.of(spec, DEFAULT_RULES, "cadical195", 0, path)
+        journal = Journal.of(Problem(spec), "cadical195", 0, path)
         outcome = solve(spec, journal=journal, workers=2)
-        return outcome.status, outcome.stats["questions"]
+        return outcome.status, outcome.stats.questions
 
     status, questions = run()
     assert status is Status.IMPOSSIBLE

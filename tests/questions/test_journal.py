@@ -15,9 +15,9 @@ from typing import Any
 import pytest
 
 from synth.errors import InputError
-from synth.medium import DEFAULT_RULES
-from synth.questions.journal import Entry, Journal
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.journal import Journal
+from synth.questions.problem import Problem
 from synth.search import Status, solve
 from synth.spec import Spec
 
@@ -26,7 +26,7 @@ SPEC = Spec.parse("q = a & ~b", length=4, width=2, height=4, delay=2, stack="y")
 
 def journal_of(path: Path | None, spec: Spec = SPEC, **changes: Any) -> Journal:
     settings: dict[str, Any] = {"solver": "cadical195", "seed": 0} | changes
-    return Journal.of(spec, DEFAULT_RULES, path=path, **settings)
+    return Journal.of(Problem(spec), path=path, **settings)
 
 
 def test_a_search_goes_on_from_its_journal(tmp_path: Path) -> None:
@@ -36,8 +36,8 @@ def test_a_search_goes_on_from_its_journal(tmp_path: Path) -> None:
     assert first.status is again.status is Status.FOUND
     assert again.layout == first.layout
     assert again.claim == first.claim
-    assert again.stats["questions"] == 0
-    assert first.stats["questions"] > 10
+    assert again.stats.questions == 0
+    assert first.stats.questions > 10
 
 
 def test_a_journal_says_which_solver_to_go_on_with(tmp_path: Path) -> None:
@@ -53,11 +53,11 @@ def test_a_journal_says_which_solver_to_go_on_with(tmp_path: Path) -> None:
 def test_answers_serve_under_other_limits(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
     small = Spec.parse("q = a & ~b", length=1, width=2, height=4, delay=2, stack="y")
-    asked = solve(small, journal=journal_of(path, small)).stats["questions"]
+    asked = solve(small, journal=journal_of(path, small)).stats.questions
     whole = solve(SPEC, journal=journal_of(None))
     larger = solve(SPEC, journal=journal_of(path))
     assert larger.layout == whole.layout
-    assert larger.stats["questions"] <= whole.stats["questions"] - asked + 1
+    assert larger.stats.questions <= whole.stats.questions - asked + 1
 
 
 def test_a_line_cut_short_by_a_kill_is_passed_over(tmp_path: Path) -> None:
@@ -81,7 +81,7 @@ def test_a_layout_in_a_journal_is_judged_anew(tmp_path: Path) -> None:
     path.write_text("\n".join([*lines, json.dumps(entry)]) + "\n", encoding="utf-8")
     again = solve(SPEC, journal=journal_of(path), without=("structure",))
     assert again.status is Status.FOUND
-    assert again.stats["questions"] > 0
+    assert again.stats.questions > 0
 
 
 def test_a_journal_kept_in_memory_can_be_saved(tmp_path: Path) -> None:
@@ -136,7 +136,7 @@ def test_a_search_killed_midway_goes_on(tmp_path: Path) -> None:
     whole = solve(SPEC)
     assert whole.layout is not None
     assert outcome["layout"] == whole.layout.document()
-    assert outcome["stats"]["questions"] <= whole.stats["questions"] - kept + 2
+    assert outcome["stats"]["questions"] <= whole.stats.questions - kept + 2
 
 
 def test_layouts_of_wider_limits_are_no_best_under_narrower_ones() -> None:
@@ -145,7 +145,7 @@ def test_layouts_of_wider_limits_are_no_best_under_narrower_ones() -> None:
     narrow = SPEC.replace(limits=replace(SPEC.limits, volume=layout.volume - 1))
     for spec, best in ((SPEC, layout), (narrow, None)):
         journal = journal_of(None, spec)
-        journal.note(Entry(Candidate(layout.size, 2), None, layout))
+        journal.note(BoxAnswer(BoxQuestion(layout.size, 2), layout))
         stopped = solve(spec, journal=journal, time_limit_s=1e-6, without=("structure",))
         assert stopped.status is Status.UNDECIDED
         assert stopped.layout == best

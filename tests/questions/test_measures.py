@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.errors import InputError
-from synth.questions.measures import MEASURES, Candidate, boxes, in_order, parse_measures
+from synth.questions.box import BoxQuestion
+from synth.questions.measures import MEASURES, boxes, in_order, parse_measures
 from synth.spec import Limits
 
 sides = st.integers(1, 5)
@@ -39,7 +40,7 @@ def test_fixed_cells_leave_one_box() -> None:
 def test_candidates_come_by_the_measures_in_order(
     sizes: list[tuple[int, int, int]], measures: tuple[str, ...]
 ) -> None:
-    candidates = [Candidate(size, delay) for size in sizes for delay in range(3)]
+    candidates = [BoxQuestion(size, delay) for size in sizes for delay in range(3)]
     ordered = in_order(candidates, measures)
     assert sorted(ordered) == sorted(candidates)
     deciding = [name for name in measures if name != "parts"]

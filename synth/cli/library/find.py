@@ -74,19 +74,20 @@ def find_command(
     from synth.library.similar import implied, matches
     from synth.questions.measures import parse_measures
     from synth.questions.outcome import Status
+    from synth.questions.problem import Problem
     from synth.spec.sources import resolve_spec
 
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
     spec = asked_spec(resolve_spec(spec_source), overrides)
-    table = read_rules(rules)
+    problem = Problem(spec, measures, read_rules(rules))
     target = None if output is None else OutputFile(output)
     with Store(store, create=False) as opened:
-        answer = opened.known(spec, measures, table)
+        answer = opened.known(problem)
         wider = None
         if answer is None or answer.status is Status.UNDECIDED:
-            wider = implied(opened, spec, measures, table)
-        found = list(islice(matches(opened, spec, measures, table), most))
+            wider = implied(opened, problem)
+        found = list(islice(matches(opened, problem), most))
         like = list(opened.entries_like(spec))
     remarks = []
     if target is not None and found:
@@ -108,12 +109,10 @@ def find_document(
     answer: Outcome | None, wider: Entry | None, found: list[Match]
 ) -> dict[str, Any]:
     """What is found, for a program."""
-    from synth.cli.shared.outcome_text import outcome_document
-
     return {
         "format": FORMAT,
         "version": VERSION,
-        "answer": None if answer is None else outcome_document(answer),
+        "answer": None if answer is None else answer.document(),
         "implied_by": None if wider is None else wider.document(),
         "matches": [
             {

@@ -170,7 +170,7 @@ def event_document(event: Event) -> dict[str, Any]:
         "status": str(outcome.status),
         "size": None if layout is None else list(layout.size),
         "delay": None if outcome.verdict is None else outcome.verdict.delay,
-        "bound": outcome.stats.get("bound"),
+        "bound": outcome.stats.bound,
         "seconds": event.seconds,
         "done": event.done,
         "total": event.total,

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping
-from typing import Any
 
-from synth.cli.shared.files import OUTCOME_FORMAT
 from synth.layout import Layout
 from synth.questions.outcome import Outcome, Status
 from synth.spec import Spec
 from synth.views.text.layers import WIDTH, layout_text
 from synth.views.text.verdict import verdict_text
-
-VERSION = 1
 
 HEADLINES = {
     Status.FOUND: "found",
@@ -21,22 +17,6 @@ HEADLINES = {
     Status.UNDECIDED: "UNDECIDED",
     Status.REFUSED: "REFUSED",
 }
-
-
-def outcome_document(outcome: Outcome) -> dict[str, Any]:
-    """The outcome document, version 1."""
-    return {
-        "format": OUTCOME_FORMAT,
-        "version": VERSION,
-        "status": str(outcome.status),
-        "reason": outcome.reason,
-        "claim": outcome.claim,
-        "advice": list(outcome.advice),
-        "assumed": list(outcome.assumed),
-        "layout": None if outcome.layout is None else outcome.layout.document(),
-        "verdict": None if outcome.verdict is None else outcome.verdict.document(),
-        "stats": dict(outcome.stats),
-    }
 
 
 def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:

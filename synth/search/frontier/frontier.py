@@ -14,17 +14,20 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
 from synth.errors import InputError
-from synth.medium import Size
+from synth.medium import DEFAULT_RULES, Rules, Size
+from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits, assumed_time
-from synth.questions.cover import Claim, Need, covers, needs
+from synth.questions.cover import Claim, needs
 from synth.questions.cubes import Cube
 from synth.questions.events import Reporter
-from synth.questions.journal import Entry, Journal
-from synth.questions.measures import Candidate, measured, parse_measures
+from synth.questions.journal import Journal
+from synth.questions.measures import measured, parse_measures
 from synth.questions.memory import Memory
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
 from synth.search.frontier.curve import Curve, Known, Standing, Step
-from synth.search.walk.solve import solve
+from synth.search.walk.searching import search
+from synth.search.walk.solve import require_feasible
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
 from synth.simulator import check
@@ -111,6 +114,7 @@ def frontier(
     axes: Iterable[str] = DEFAULT_AXES,
     memory: Memory | None = None,
     settings: Settings | None = None,
+    rules: Rules = DEFAULT_RULES,
     time_limit_s: float | None = None,
     reporter: Reporter | None = None,
     watcher: Watcher | None = None,
@@ -123,6 +127,7 @@ def frontier(
         axes: two different measures of ``synth.questions.measures.MEASURES``.
         memory: answers to start from, and where new ones are kept.
         settings: how to search; its ``evidence`` is not used.
+        rules: the rule table.
         time_limit_s: seconds for all of it; steps undecided by then have a bound and the best
             layout so far.
         reporter: told of every question about a box.
@@ -132,7 +137,7 @@ def frontier(
         InputError: for measures, limits or cells that cannot be used, or for a memory that is
             at odds with what is found.
     """
-    survey = Survey(spec, axes, memory, settings, time_limit_s, reporter, watcher)
+    survey = Survey(spec, axes, memory, settings, rules, time_limit_s, reporter, watcher)
     survey.run()
     return survey.frontier()
 
@@ -149,13 +154,16 @@ class Survey:
         axes: Iterable[str] = DEFAULT_AXES,
         memory: Memory | None = None,
         settings: Settings | None = None,
+        rules: Rules = DEFAULT_RULES,
         time_limit_s: float | None = None,
         reporter: Reporter | None = None,
         watcher: Watcher | None = None,
     ) -> None:
         limits, assumed = assumed_limits(spec.limits)
         self.time_limit_s, self.assumed = assumed_time(time_limit_s, assumed)
+        require_feasible(spec)
         self.spec = spec.replace(limits=limits)
+        self.rules = rules
         self.axes = parse_axes(axes)
         self.first, self.second = self.axes
         if (spec.empty or spec.fixed) and self.second not in ("delay", "parts"):
@@ -171,7 +179,7 @@ class Survey:
         low, least = _least(self.second), _least(self.first)
         self.curve = Curve(self.axes, least, low, _largest(limits, self.second))
         self.refused: Outcome | None = None
-        self.boxes: dict[tuple[Candidate, int | None, Cube | None], Entry] = {}
+        self.boxes: dict[tuple[BoxQuestion, Cube | None], BoxAnswer] = {}
         self.searches = self.remembered = self.questions = 0
         self._tried: dict[int, int] = {}
         self._read: set[int | None] = set()
@@ -243,127 +251,117 @@ class Survey:
 
     def _ask(self, at: int, share_s: float | None, crew: Crew) -> None:
         """Find the smallest first measure while the second is at most ``at``."""
-        spec = self.asked_at(at)
+        problem = self.problem_at(at)
+        spec = problem.spec
         self._watch(Asking(spec, self.axes, at))
         self.searches += 1
-        outcome = self._recall(spec, at)
+        outcome = self._recall(problem, at)
         remembered = outcome is not None
         if outcome is None:
-            outcome = self._solve(spec, at, share_s, crew)
+            outcome = self._solve(problem, at, share_s, crew)
             if self.memory is not None and self.refused is None:
-                self.memory.keep(spec, (self.first,), self.settings.rules, outcome)
+                self.memory.keep(problem, outcome)
         self.remembered += remembered
         self._watch(Asking(spec, self.axes, at, outcome, remembered))
 
-    def asked_at(self, at: int) -> Spec:
-        """The specification with the second measure at most ``at``."""
+    def problem_at(self, at: int) -> Problem:
+        """The smallest first measure with the second at most ``at``."""
+        problem = Problem(self.spec, (self.first,), self.rules)
         if at >= self.curve.top:
-            return self.spec
-        return self.spec.replace(limits=replace(self.spec.limits, **{self.second: at}))
+            return problem
+        return problem.under(replace(self.spec.limits, **{self.second: at}))
 
-    def _recall(self, spec: Spec, at: int) -> Outcome | None:
+    def _recall(self, problem: Problem, at: int) -> Outcome | None:
         """The memory's answer if it is decided; what it knows else is noted."""
         if self.memory is None:
             return None
-        rules = self.settings.rules
-        outcome = self.memory.known(spec, (self.first,), rules)
+        outcome = self.memory.known(problem)
         if outcome is not None:
             self._note(outcome, at)
             if outcome.status in DECIDED:
-                self._unfold(spec, outcome)
+                self._unfold(problem, outcome)
                 return outcome
-        if spec.limits.parts not in self._read:
-            self._read.add(spec.limits.parts)
-            self._keep_boxes(self.memory.recall_boxes(spec, rules))
+        if problem.limits.parts not in self._read:
+            self._read.add(problem.limits.parts)
+            self._keep_boxes(self.memory.recall_boxes(problem))
         return None
 
-    def _solve(self, spec: Spec, at: int, share_s: float | None, crew: Crew) -> Outcome:
-        settings = self.settings
+    def _solve(self, problem: Problem, at: int, share_s: float | None, crew: Crew) -> Outcome:
         known = [*self.boxes.values(), *self._layouts()]
         journal = Journal({}, entries=list(known))
         outcome = None
         try:
-            outcome = solve(
-                spec,
-                minimize=(self.first,),
-                solver=settings.solver,
+            outcome = search(
+                problem,
+                self.settings,
                 time_limit_s=share_s,
-                seed=settings.seed,
-                prefer=settings.prefer,
-                rules=settings.rules,
                 reporter=self.reporter,
-                workers=settings.workers,
-                without=settings.without,
                 journal=journal,
                 crew=crew,
             )
         finally:
             # Also when a key stops it: what was answered until then is not lost.
-            self._learn(spec, journal.entries[len(known) :])
+            self._learn(problem, journal.entries[len(known) :])
             if outcome is None:
-                self._draw_bound(spec, at)
-        self.questions += int(outcome.stats.get("questions", 0))
+                self._draw_bound(problem, at)
+        self.questions += outcome.stats.questions
         self._note(outcome, at)
         return outcome
 
-    def _layouts(self) -> Iterator[Entry]:
+    def _layouts(self) -> Iterator[BoxAnswer]:
         """Every layout known, as answers about single boxes."""
         for known in self.curve.layouts:
             assert known.verdict.delay is not None
-            candidate = Candidate(known.layout.size, known.verdict.delay)
-            yield Entry(candidate, None, known.layout)
+            question = BoxQuestion(known.layout.size, known.verdict.delay)
+            yield BoxAnswer(question, known.layout)
 
-    def _learn(self, spec: Spec, answers: Iterable[Entry]) -> None:
+    def _learn(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         """Take note of new answers about single boxes."""
         answers = list(answers)
         self._keep_boxes(answers)
         for entry in answers:
             if entry.layout is not None:
-                delay, rules = entry.candidate.delay, self.settings.rules
-                verdict = check(entry.layout, spec, delay=delay, rules=rules)
+                delay = entry.question.delay
+                verdict = check(entry.layout, problem.spec, delay=delay, rules=self.rules)
                 if verdict.passes:
                     self.curve.add(entry.layout, verdict)
         if self.memory is not None:
-            self.memory.keep_boxes(spec, self.settings.rules, answers)
+            self.memory.keep_boxes(problem, answers)
 
-    def _keep_boxes(self, answers: Iterable[Entry]) -> None:
+    def _keep_boxes(self, answers: Iterable[BoxAnswer]) -> None:
         for entry in answers:
             if entry.layout is None:
-                self.boxes[entry.candidate, entry.parts, entry.cube] = entry
+                self.boxes[entry.question, entry.cube] = entry
 
-    def _unfold(self, spec: Spec, outcome: Outcome) -> None:
+    def _unfold(self, problem: Problem, outcome: Outcome) -> None:
         """Take note of the boxes that a remembered answer rules out, for the steps to come."""
         values = {}
         if outcome.layout is not None and outcome.verdict is not None:
             value = measured(outcome.layout, outcome.verdict.delay, self.first)
             values = {} if value is None else {self.first: value}
-        for need in self._needs(spec, str(outcome.status), values):
-            self._keep_boxes([Entry(Candidate(need.size, need.delay), need.parts, None)])
+        for need in needs(Claim(outcome.status, problem, values)):
+            self._keep_boxes([BoxAnswer(need, None)])
 
-    def _draw_bound(self, spec: Spec, at: int) -> None:
+    def _draw_bound(self, problem: Problem, at: int) -> None:
         """Take note of how far the boxes ruled out bound a step whose search was stopped."""
         if self.first == "parts":
             return
-        ruled_out: dict[Size, list[Need]] = {}
-        for (size, delay), parts, cube in self.boxes:
+        ruled_out: dict[Size, list[BoxQuestion]] = {}
+        for question, cube in self.boxes:
             # A cube is a part of a box.
             if cube is None:
-                ruled_out.setdefault(size, []).append(Need(size, delay, parts))
+                ruled_out.setdefault(question.size, []).append(question)
         open_values = [
-            Candidate(need.size, delay).measure(self.first)
-            for need in self._needs(spec, str(Status.IMPOSSIBLE), {})
+            need._replace(delay=delay).measure(self.first)
+            for need in needs(Claim(Status.IMPOSSIBLE, problem, {}))
             for delay in (range(need.delay + 1) if self.first == "delay" else [need.delay])
             if not any(
-                covers(answer, need._replace(delay=delay))
-                for answer in ruled_out.get(need.size, ())
+                answer.covers(need._replace(delay=delay)) for answer in ruled_out.get(need.size, ())
             )
         ]
         if open_values:
             bound = min(open_values)
             self.curve.show(at, bound, f"stopped; no layout of {self.first} below {bound}")
-
-    def _needs(self, spec: Spec, status: str, values: dict[str, int]) -> list[Need]:
-        return needs(Claim(status, spec, (self.first,), self.settings.rules, values))
 
     def _note(self, outcome: Outcome, at: int) -> None:
         """Take note of what a search found and showed."""
@@ -379,9 +377,9 @@ class Survey:
             assert known is not None
             self.curve.show(at, known.value, outcome.claim)
         else:
-            bound = outcome.stats.get("bound")
+            bound = outcome.bound
             if bound is not None:
-                self.curve.show(at, int(bound), outcome.reason)
+                self.curve.show(at, bound, outcome.reason)
         fault = self.curve.contradiction()
         if fault is not None:
             raise InputError(

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from synth.layout import Layout
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxQuestion
 from synth.search.placing.stages import (
     Cut,
     can_be_cut,
@@ -47,31 +47,31 @@ class _Room:
     height: int
     share: int
 
-    def boxes(self, longest: int, delay: int) -> list[Candidate]:
+    def boxes(self, longest: int, delay: int) -> list[BoxQuestion]:
         """Boxes of that width and height, short ones first."""
         lengths = range(1, longest + 1)
-        return [Candidate((length, self.width, self.height), delay) for length in lengths]
+        return [BoxQuestion((length, self.width, self.height), delay) for length in lengths]
 
 
 @dataclass
 class InStages(Placer):
     """Looks for layouts of two stages."""
 
-    best: tuple[Candidate, Found] | None = field(default=None, init=False)
+    best: tuple[BoxQuestion, Found] | None = field(default=None, init=False)
 
-    def run(self, limits: Limits, shares: Sequence[int] = SHARES) -> tuple[Candidate, Found] | None:
+    def run(self, shares: Sequence[int] = SHARES) -> tuple[BoxQuestion, Found] | None:
         """The layout of least volume found; None if none was.
 
         Args:
-            limits: the limits, none of length, width, height and delay left open.
             shares: conflicts of a try, round by round; the first round that finds is the last.
         """
-        if not can_be_cut(self.spec):
+        spec, limits = self.problem.spec, self.problem.limits
+        if not can_be_cut(spec):
             return None
         assert limits.width is not None
         assert limits.height is not None
         assert limits.delay is not None
-        chosen = cuts(self.spec.function, limits.delay, self.until)[:MOST_CUTS]
+        chosen = cuts(spec.function, limits.delay, self.until)[:MOST_CUTS]
         for share in shares:
             for height in range(limits.height, 1, -1):
                 room = _Room(min(limits.width, WIDTH), height, share)
@@ -102,18 +102,18 @@ class InStages(Placer):
         if first is None:
             return
         left = room.boxes(longest - 1 - first.size[0], cut.delays[1])
-        second = self._place(second_spec(self.spec, cut, first), left, room.share)
+        second = self._place(second_spec(self.problem.spec, cut, first), left, room.share)
         if second is None:
             return
-        whole = joined(self.spec, cut, first, second)
-        candidate = Candidate(whole.size, delay)
+        whole = joined(self.problem.spec, cut, first, second)
+        candidate = BoxQuestion(whole.size, delay)
         found = self.accept(candidate, whole)
         if found is not None:
             self.best = (candidate, found)
 
     def _first_stage(self, cut: Cut, room: _Room, longest: int) -> Layout | None:
         """A first stage whose crossing wires can rest in the seam."""
-        spec = first_spec(self.spec, cut)
+        spec = first_spec(self.problem.spec, cut)
         for seed in range(SEEDS):
             found = self._place(spec, room.boxes(longest, cut.delays[0]), room.share, seed)
             if found is None or has_seam(found, cut):
@@ -121,10 +121,11 @@ class InStages(Placer):
         return None
 
     def _place(
-        self, spec: Spec, boxes: Sequence[Candidate], share: int, seed: int = 0
+        self, spec: Spec, boxes: Sequence[BoxQuestion], share: int, seed: int = 0
     ) -> Layout | None:
         """A stage in the first of some boxes that it can be placed in."""
         settings = replace(self.settings, seed=self.settings.seed + seed)
-        placing = StructureFirst(spec, settings, self.crew, self.until, self.reporter)
+        problem = replace(self.problem, spec=spec)
+        placing = StructureFirst(problem, settings, self.crew, self.until, self.reporter)
         found = placing.run(boxes, (share,))
         return None if found is None else found[1].layout

@@ -22,17 +22,17 @@ from dataclasses import dataclass, field
 from synth.encoding import Question
 from synth.encoding.placing.signals import Signals
 from synth.layout import Layout
+from synth.questions.box import BoxQuestion
 from synth.questions.events import Placing, Reporter, Silent
-from synth.questions.measures import Candidate
+from synth.questions.problem import Problem
 from synth.search.placing.networks import Network, networks, pools
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, tidied
 from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import SOLVERS
 from synth.search.workers.task import Reply, Task
-from synth.spec import Spec
 
-Keep = Callable[[Candidate, Found], None]
+Keep = Callable[[BoxQuestion, Found], None]
 """Takes a layout and its place in the walk."""
 
 SHARES = (4_000, 16_000, 64_000, 256_000)
@@ -50,7 +50,7 @@ class _Try:
     """A box and a set of signals to place in it; the lower the number, the better."""
 
     number: int
-    candidate: Candidate
+    candidate: BoxQuestion
     signals: Signals
 
 
@@ -59,7 +59,7 @@ class Placer:
     """What it takes to look for layouts of known structure, at once or in stages.
 
     Attributes:
-        spec: what is asked.
+        problem: what is asked.
         settings: how to search.
         crew: the workers.
         until: when to stop, as ``time.monotonic`` tells it, or None.
@@ -67,7 +67,7 @@ class Placer:
         keep: given every better layout as it is found, so that nothing is lost to a stop.
     """
 
-    spec: Spec
+    problem: Problem
     settings: Settings
     crew: Crew
     until: float | None = None
@@ -78,10 +78,10 @@ class Placer:
         """Whether the time is up."""
         return self.until is not None and time.monotonic() >= self.until
 
-    def accept(self, candidate: Candidate, layout: Layout) -> Found | None:
+    def accept(self, candidate: BoxQuestion, layout: Layout) -> Found | None:
         """A layout tidied and given to ``keep``; None if the simulator or a limit rejects it."""
-        found = tidied(layout, self.spec, candidate.delay, self.settings)
-        most = self.spec.limits.parts
+        found = tidied(layout, self.problem, candidate.delay, self.settings.prefer)
+        most = self.problem.limits.parts
         if not found.verdict.passes or (most is not None and found.layout.part_count > most):
             return None
         if self.keep is not None:
@@ -99,13 +99,13 @@ class StructureFirst(Placer):
     def networks(self, delay: int) -> list[Network]:
         """Small networks of the function within a delay, those with fewest inverters first."""
         if delay not in self._networks:
-            found = networks(self.spec.function, delay, until=self.until)
+            found = networks(self.problem.spec.function, delay, until=self.until)
             self._networks[delay] = list(found)
         return self._networks[delay]
 
     def run(
-        self, candidates: Iterable[Candidate], shares: Sequence[int] = SHARES
-    ) -> tuple[Candidate, Found] | None:
+        self, candidates: Iterable[BoxQuestion], shares: Sequence[int] = SHARES
+    ) -> tuple[BoxQuestion, Found] | None:
         """The best layout found, with its place in the walk; None if none was.
 
         Args:
@@ -132,7 +132,7 @@ class StructureFirst(Placer):
 
     def _halve(self, tries: Sequence[_Try], share: int) -> None:
         """Find some layout soon: try the middle of what is left, then one half of it."""
-        firsts: dict[Candidate, _Try] = {}
+        firsts: dict[BoxQuestion, _Try] = {}
         for item in tries:
             firsts.setdefault(item.candidate, item)
         left = list(firsts.values())
@@ -186,9 +186,10 @@ class StructureFirst(Placer):
 
     def _submit(self, item: _Try, share: int) -> Future[Reply]:
         settings = self.settings
-        size, delay = item.candidate
+        size, delay, _ = item.candidate
         self.reporter.event(Placing(size, delay))
-        question = Question(self.spec, size, delay, self.spec.limits.parts, settings.rules)
+        problem = self.problem
+        question = Question(problem.spec, size, delay, problem.limits.parts, problem.rules)
         return self.crew.submit(
             Task(
                 question,

@@ -11,13 +11,17 @@ import time
 from collections.abc import Sequence
 from itertools import takewhile
 
-from synth.questions.measures import Candidate
+from synth.questions.box import BoxQuestion
+from synth.questions.events import Reporter
+from synth.questions.problem import Problem
 from synth.search.placing.staged import InStages
-from synth.search.placing.structure import StructureFirst
-from synth.search.walk.walk import Walk
+from synth.search.placing.structure import Keep, StructureFirst
+from synth.search.walk.questioner import Questioner
+from synth.search.walk.shares import Walk
+from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found
+from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import SOLVERS
-from synth.search.workers.task import expected_clauses
 
 SHARE = 0.25
 """The part of the time limit that placing at once, and placing in stages, may take each."""
@@ -33,7 +37,7 @@ TOO_LARGE = 100_000
 less time than placing them takes."""
 
 
-def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: float) -> None:
+def first_layout(walk: Walk, candidates: Sequence[BoxQuestion], time_limit_s: float) -> None:
     """Offer the walk every better layout that placing finds, as it finds it.
 
     Args:
@@ -41,42 +45,48 @@ def first_layout(walk: Walk, candidates: Sequence[Candidate], time_limit_s: floa
         candidates: boxes and delays in the order of the walk.
         time_limit_s: seconds that the whole search may take.
     """
-    if len(candidates) < 2 or not SOLVERS[walk.settings.placer].budget:
+    questioner = walk.questioner
+    if len(candidates) < 2 or not SOLVERS[questioner.settings.placer].budget:
         return
-    ahead = _ahead(walk, candidates)
+    ahead = _ahead(questioner, candidates)
     if not ahead:
         return
     share_s = time_limit_s * SHARE
     staged = share_s >= LEAST_STAGED_S
-    until = time.monotonic() + share_s
-    tools = (walk.spec, walk.settings, walk.crew)
-    placing = StructureFirst(*tools, until, walk.reporter, walk.offer)
-    networks = placing.networks(walk.limits.delay or 0)
+    placing = StructureFirst(*_tools(questioner, share_s))
+    networks = placing.networks(walk.ledger.problem.limits.delay or 0)
     if not networks:
         return
-    found: tuple[Candidate, Found] | None = None
+    found: tuple[BoxQuestion, Found] | None = None
     stages_first = staged and len(networks[0].hears) >= TOO_MUCH
     if stages_first:
-        found = _in_stages(walk, share_s)
+        found = _in_stages(questioner, share_s)
         if found is not None and found[0] in ahead:
             ahead = ahead[: ahead.index(found[0])]
         placing.until = time.monotonic() + share_s
     if placing.run(ahead) is None and staged and not stages_first:
-        _in_stages(walk, share_s)
+        _in_stages(questioner, share_s)
 
 
-def _ahead(walk: Walk, candidates: Sequence[Candidate]) -> list[Candidate]:
+def _ahead(questioner: Questioner, candidates: Sequence[BoxQuestion]) -> list[BoxQuestion]:
     """The large candidates that nothing is known of, up to the first known to have a layout."""
-    known = [(candidate, walk.known(candidate, None)) for candidate in candidates]
+    known = [(candidate, questioner.ledger.known(candidate)) for candidate in candidates]
     undecided = takewhile(lambda pair: pair[1] is not True, known)
     return [
         candidate
         for candidate, answer in undecided
-        if answer is None and expected_clauses(walk.question(candidate, None)) >= TOO_LARGE
+        if answer is None and questioner.expected_clauses(candidate) >= TOO_LARGE
     ]
 
 
-def _in_stages(walk: Walk, seconds: float) -> tuple[Candidate, Found] | None:
-    until = time.monotonic() + seconds
-    stages = InStages(walk.spec, walk.settings, walk.crew, until, walk.reporter, walk.offer)
-    return stages.run(walk.limits)
+def _in_stages(questioner: Questioner, seconds: float) -> tuple[BoxQuestion, Found] | None:
+    return InStages(*_tools(questioner, seconds)).run()
+
+
+def _tools(
+    questioner: Questioner, seconds: float
+) -> tuple[Problem, Settings, Crew, float, Reporter, Keep]:
+    """What placing takes: it ends after so many seconds."""
+    problem, until = questioner.ledger.problem, time.monotonic() + seconds
+    settings, crew = questioner.settings, questioner.crew
+    return problem, settings, crew, until, questioner.reporter, questioner.offer

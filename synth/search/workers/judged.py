@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from synth.layout import Layout
-from synth.search.workers.settings import Settings
+from synth.questions.problem import Problem
 from synth.search.workers.tidy import tidy
 from synth.simulator.verdict import Verdict
-from synth.spec import Spec
 
 
 class Refused(Exception):
@@ -28,6 +27,13 @@ class Found:
     verdict: Verdict
 
 
-def tidied(layout: Layout, spec: Spec, delay: int, settings: Settings) -> Found:
-    """A layout without what could go, and the simulator's verdict on it, which may be a fault."""
-    return Found(*tidy(layout, spec, delay=delay, prefer=settings.prefer, rules=settings.rules))
+def tidied(layout: Layout, problem: Problem, delay: int, prefer: str) -> Found:
+    """A layout without what could go, and the simulator's verdict on it, which may be a fault.
+
+    Args:
+        layout: the layout, as decoded.
+        problem: what was asked.
+        delay: ticks it must meet.
+        prefer: what cells become that only hold a part up (``Settings.prefer``).
+    """
+    return Found(*tidy(layout, problem.spec, delay=delay, prefer=prefer, rules=problem.rules))

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from synth.medium import DEFAULT_RULES, Rules
-from synth.search.workers.solvers import DEFAULT_SOLVER, PLACING_SOLVER
+from synth.encoding import ACCELERATIONS
+from synth.errors import InputError
+from synth.machine import default_workers
+from synth.search.workers.solvers import (
+    DEFAULT_SOLVER,
+    PLACING_SOLVER,
+    require_proofs,
+    require_solver,
+    solver_for,
+)
+from synth.search.workers.tidy import SUPPORTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +27,6 @@ class Settings:
         seed: 0, or another order of variables and clauses.
         prefer: ``solid``, ``clear`` or ``ledge``, for cells that only hold a part up.
         workers: questions put at the same time.
-        rules: the rule table.
         without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
         evidence: a folder for the proof of every "no", or None: no proofs.
     """
@@ -26,11 +35,55 @@ class Settings:
     seed: int = 0
     prefer: str = "solid"
     workers: int = 1
-    rules: Rules = DEFAULT_RULES
     without: tuple[str, ...] = ()
     evidence: str | None = None
+
+    @staticmethod
+    def checked(
+        solver: str | None = None,
+        seed: int = 0,
+        prefer: str = "solid",
+        workers: int | None = None,
+        without: Iterable[str] = (),
+        *,
+        proving: bool = False,
+    ) -> Settings:
+        """Settings as a user gives them, with what is left open filled in.
+
+        Args:
+            solver: None: the one that suits.
+            workers: None: as many as there are processors, up to 4.
+            without: in any order.
+            proving: whether the solver has to write proofs.
+
+        Raises:
+            InputError: for a solver, preference, number or acceleration that cannot be used.
+        """
+        solver = solver_for(solver, proving)
+        require_solver(solver)
+        if proving:
+            require_proofs(solver)
+        if prefer not in SUPPORTS:
+            raise InputError(
+                f"no support {prefer!r} to prefer", way_out=f"use one of {', '.join(SUPPORTS)}"
+            )
+        if workers is None:
+            workers = default_workers()
+        if workers < 1:
+            raise InputError(f"{workers} workers", way_out="use 1 or more")
+        return Settings(solver, seed, prefer, workers, _accelerations(without))
 
     @property
     def placer(self) -> str:
         """The solver that places signals: that of the search only where another one was named."""
         return PLACING_SOLVER if self.solver == DEFAULT_SOLVER else self.solver
+
+
+def _accelerations(names: Iterable[str]) -> tuple[str, ...]:
+    """The accelerations to leave out, in the order of their table."""
+    asked = set(names)
+    for name in sorted(asked - set(ACCELERATIONS)):
+        raise InputError(
+            f"no acceleration {name!r}", way_out=f"use one of {', '.join(ACCELERATIONS)}"
+        )
+    return tuple(name for name in ACCELERATIONS if name in asked)

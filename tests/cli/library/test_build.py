@@ -30,6 +30,8 @@ from synth.library.events import (
     Summary,
 )
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
+from synth.questions.statistics import Statistics
 from synth.spec import Spec
 from tests.cli.conftest import Run
 from tests.cli.test_ending import children_of
@@ -251,11 +253,11 @@ class Terminal(io.StringIO):
 
 
 def asked(text: str) -> Asked:
-    return Asked.of(Spec.parse(text, delay=2, stack="y"), ("volume",))[0]
+    return Asked.of(Problem(Spec.parse(text, delay=2, stack="y"), ("volume",)))[0]
 
 
 XOR, NOR = asked("q = a ^ b"), asked("q = ~(a | b)")
-ANSWER = Outcome(Status.IMPOSSIBLE, reason="made up", stats={"bound": None})
+ANSWER = Outcome(Status.IMPOSSIBLE, reason="made up", stats=Statistics())
 EVENTS: list[Event] = [
     BuildStarted(total=8, known=3),
     RoundStarted(share_s=10, open=5),

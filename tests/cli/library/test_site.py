@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from synth.library import Store
-from synth.medium import DEFAULT_RULES
+from synth.questions.problem import Problem
 from synth.search.walk.solve import solve
 from synth.spec import Spec
 from tests.cli.conftest import Run
@@ -19,7 +19,7 @@ def store(tmp_path: Path) -> Path:
     path = tmp_path / "gatefit.sqlite"
     spec = Spec.parse("q = a | b", length=1, width=1, height=2, delay=1).replace(name="or2")
     with Store(path) as opened:
-        opened.keep(spec, ("volume",), DEFAULT_RULES, solve(spec, workers=1))
+        opened.keep(Problem(spec, ("volume",)), solve(spec, workers=1))
     return path
 
 

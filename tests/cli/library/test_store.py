@@ -16,7 +16,8 @@ import pytest
 from synth.cli.library.group import library_command
 from synth.layout import Layout
 from synth.library import Store
-from synth.medium import DEFAULT_RULES
+from synth.questions.outcome import Outcome
+from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.spec import Spec
 from tests.cli.conftest import Run
@@ -38,10 +39,10 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def asked_for(index: int) -> tuple[object, ...]:
+def asked_for(index: int) -> tuple[Problem, Outcome]:
     kept = (solved(), pins_asked(), solved("q = a ^ b", length=1, width=1, height=2))
     spec, outcome = kept[index]
-    return (spec, VOLUME, DEFAULT_RULES, outcome)
+    return Problem(spec, VOLUME), outcome
 
 
 @pytest.fixture

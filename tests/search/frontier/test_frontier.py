@@ -17,11 +17,13 @@ import synth.search.frontier.frontier as module
 from synth.encoding import Question
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Rules, Size
+from synth.medium import Size
+from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cubes import split
 from synth.questions.events import BoxEnded, BoxStarted, Event
-from synth.questions.journal import Entry
-from synth.questions.measures import MEASURES, Candidate, boxes, measured
+from synth.questions.measures import MEASURES, boxes, measured
+from synth.questions.problem import Problem
+from synth.questions.statistics import Statistics
 from synth.search import Outcome, Status, solve
 from synth.search.frontier.curve import Standing, Step
 from synth.search.frontier.document import frontier_document
@@ -45,27 +47,27 @@ class Notes:
 
     def __init__(self) -> None:
         self.kept: dict[str, Outcome] = {}
-        self.boxes: dict[int | None, list[Entry]] = {}
+        self.boxes: dict[int | None, list[BoxAnswer]] = {}
 
-    def key(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> str:
-        return f"{write_spec(spec)} {minimize} {rules}"
+    def key(self, problem: Problem) -> str:
+        return f"{write_spec(problem.spec)} {problem.measures} {problem.rules}"
 
-    def known(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
-        return self.kept.get(self.key(spec, minimize, rules))
+    def known(self, problem: Problem) -> Outcome | None:
+        return self.kept.get(self.key(problem))
 
-    def recall(self, spec: Spec, minimize: tuple[str, ...], rules: Rules) -> Outcome | None:
-        known = self.known(spec, minimize, rules)
+    def recall(self, problem: Problem) -> Outcome | None:
+        known = self.known(problem)
         return known if known is not None and known.status in module.DECIDED else None
 
-    def keep(self, spec: Spec, minimize: tuple[str, ...], rules: Rules, outcome: Outcome) -> None:
-        self.kept[self.key(spec, minimize, rules)] = outcome
+    def keep(self, problem: Problem, outcome: Outcome) -> None:
+        self.kept[self.key(problem)] = outcome
 
-    def recall_boxes(self, spec: Spec, rules: Rules) -> list[Entry]:
-        return self.boxes.get(spec.limits.parts, [])
+    def recall_boxes(self, problem: Problem) -> list[BoxAnswer]:
+        return self.boxes.get(problem.limits.parts, [])
 
-    def keep_boxes(self, spec: Spec, rules: Rules, answers: Iterable[Entry]) -> None:
+    def keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         noes = [entry for entry in answers if entry.layout is None]
-        self.boxes.setdefault(spec.limits.parts, []).extend(noes)
+        self.boxes.setdefault(problem.limits.parts, []).extend(noes)
 
 
 class Log:
@@ -179,13 +181,13 @@ def has_layout(spec: Spec, size: Size, delay: int) -> bool:
 
 
 @pytest.fixture(scope="module")
-def answers() -> dict[str, dict[Candidate, bool]]:
+def answers() -> dict[str, dict[BoxQuestion, bool]]:
     """Of some functions, whether each tiny box has a layout within each delay."""
     table = {}
     for text in ("q = ~a", "q = a", "q = ~a; r = a"):
         spec = Spec.parse(text, joint="buffer", **TINY)
         table[text] = {
-            Candidate(size, delay): has_layout(spec, size, delay)
+            BoxQuestion(size, delay): has_layout(spec, size, delay)
             for size in boxes(spec.limits)
             for delay in range(TINY["delay"] + 1)
         }
@@ -197,7 +199,7 @@ def answers() -> dict[str, dict[Candidate, bool]]:
     "axes", [("floor", "delay"), ("volume", "delay"), ("height", "length"), ("delay", "volume")]
 )
 def test_it_is_what_asking_every_box_and_delay_gives(
-    text: str, axes: tuple[str, str], answers: dict[str, dict[Candidate, bool]]
+    text: str, axes: tuple[str, str], answers: dict[str, dict[BoxQuestion, bool]]
 ) -> None:
     possible = {
         (item.measure(axes[0]), item.measure(axes[1]))
@@ -281,7 +283,7 @@ def test_boxes_ruled_out_are_remembered_too() -> None:
 def test_what_a_memory_says_of_boxes_serves_other_steps() -> None:
     """The smallest within 3 ticks is remembered: nothing smaller is asked about within fewer."""
     whole, notes = copied()
-    top = notes.key(GATE, ("floor",), DEFAULT_RULES)
+    top = notes.key(Problem(GATE, ("floor",)))
     notes.kept = {top: notes.kept[top]}
     notes.boxes.clear()
     log = Log()
@@ -295,7 +297,7 @@ def test_what_a_memory_says_of_boxes_serves_other_steps() -> None:
 def test_what_is_undecided_is_remembered_as_far_as_it_is_known() -> None:
     whole, notes = copied()
     for key, outcome in notes.kept.items():
-        stats = {**outcome.stats, "bound": 1}
+        stats = replace(outcome.stats, bound=1)
         notes.kept[key] = replace(outcome, status=Status.UNDECIDED, stats=stats)
     again = frontier(GATE, settings=SETTINGS, memory=notes)
     assert shown(again) == shown(whole)
@@ -304,7 +306,7 @@ def test_what_is_undecided_is_remembered_as_far_as_it_is_known() -> None:
 
 def test_a_memory_that_is_at_odds_with_what_is_found_is_an_error() -> None:
     _, notes = copied()
-    top = notes.key(GATE, ("floor",), DEFAULT_RULES)
+    top = notes.key(Problem(GATE, ("floor",)))
     outcome = notes.kept[top]
     notes.kept[top] = Outcome(Status.IMPOSSIBLE, reason="made up")
     assert frontier(GATE, settings=SETTINGS, memory=notes).status is Status.IMPOSSIBLE
@@ -354,22 +356,22 @@ def test_a_cube_ruled_out_is_no_box_ruled_out() -> None:
     assert last.known is not None
     survey = Survey(GATE, settings=SETTINGS)
     for size in boxes(GATE.limits):
-        candidate = Candidate(size, last.last)
+        candidate = BoxQuestion(size, last.last)
         if size == last.known.layout.size:
             cube, *others = split(Question(GATE, *candidate))
             assert others
-            survey._keep_boxes([Entry(candidate, None, None, cube)])
+            survey._keep_boxes([BoxAnswer(candidate, None, cube)])
         elif candidate.measure("floor") <= last.known.value:
-            survey._keep_boxes([Entry(candidate, None, None)])
-    survey._draw_bound(GATE, last.last)
+            survey._keep_boxes([BoxAnswer(candidate, None)])
+    survey._draw_bound(survey.problem_at(last.last), last.last)
     assert [step.bound for step in survey.frontier().steps] == [last.known.value]
 
 
 def test_a_cube_takes_the_place_of_no_other_answer() -> None:
     survey = Survey(GATE, settings=SETTINGS)
-    candidate = Candidate((2, 2, 3), 2)
+    candidate = BoxQuestion((2, 2, 3), 2)
     first, second, *_ = split(Question(GATE, *candidate))
-    answers = [Entry(candidate, None, None, cube) for cube in (None, first, second)]
+    answers = [BoxAnswer(candidate, None, cube) for cube in (None, first, second)]
     survey._keep_boxes(answers)
     assert list(survey.boxes.values()) == answers
 
@@ -458,13 +460,13 @@ class Oracle:
         self.moods = moods
         self.calls = 0
 
-    def __call__(self, spec: Spec, **options: Any) -> Outcome:
+    def __call__(self, problem: Problem, settings: Settings, **options: Any) -> Outcome:
         mood = self.moods[self.calls % len(self.moods)] if self.moods else 0
         self.calls += 1
-        limits = spec.limits
+        limits = problem.limits
         within = set(boxes(limits))
         found = [
-            (Candidate(size, delay).measure(self.measure), size, delay)
+            (BoxQuestion(size, delay).measure(self.measure), size, delay)
             for size, delay in sorted(self.world.items())
             if size in within and limits.delay is not None and delay <= limits.delay
         ]
@@ -482,7 +484,7 @@ class Oracle:
     ) -> Outcome:
         _, size, delay = item
         verdict = Verdict(True, True, delay, None, {}, ())
-        return Outcome(status, Layout(size, {}), verdict, stats={"bound": bound})
+        return Outcome(status, Layout(size, {}), verdict, stats=Statistics(bound=bound))
 
 
 SIZES = list(product(range(1, 4), range(1, 3), range(1, 4)))
@@ -499,11 +501,11 @@ def test_made_up_worlds(
     """Decided always: the frontier of the world. Not always: nothing is said that is not so."""
     spec = Spec.parse("q = a", length=3, width=2, height=3, delay=4)
     pairs = {
-        (Candidate(size, delay).measure(axes[0]), Candidate(size, delay).measure(axes[1]))
+        (BoxQuestion(size, delay).measure(axes[0]), BoxQuestion(size, delay).measure(axes[1]))
         for size, delay in world.items()
     }
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(module, "solve", Oracle(world, axes[0], moods))
+        patch.setattr(module, "search", Oracle(world, axes[0], moods))
         found = frontier(spec, axes=axes, time_limit_s=time_limit_s)
     require_sound(found)
     if not any(moods):
@@ -518,7 +520,7 @@ def test_made_up_worlds(
 
 def test_a_refused_layout_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
     refused = Outcome(Status.REFUSED, Layout((1, 1, 1), {}), reason="the simulator rejects it")
-    monkeypatch.setattr(module, "solve", lambda spec, **options: refused)
+    monkeypatch.setattr(module, "search", lambda problem, settings, **options: refused)
     notes = Notes()
     found = frontier(GATE, memory=notes)
     assert found.status is Status.REFUSED

@@ -7,12 +7,13 @@ import time
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.medium import DEFAULT_RULES, Direction, Joint
+from synth.medium import Direction, Joint
+from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.placing.staged import InStages
 from synth.search.placing.stages import Cut, can_be_cut, cuts, first_spec, second_spec
-from synth.search.walk.solve import _settings
 from synth.search.workers.crew import Crew
+from synth.search.workers.settings import Settings
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, Spec
 
@@ -86,9 +87,10 @@ AND_3 = Spec.parse("q = a & b & c", stack="y", joint="buffer", delay=4)
 
 
 def staged(limits: Limits, until: float | None = None) -> InStages:
-    found = InStages(AND_3, _settings("cadical195", 0, "solid", 2, DEFAULT_RULES), Crew(2), until)
+    problem = Problem(AND_3.replace(limits=limits))
+    found = InStages(problem, Settings("cadical195", workers=2), Crew(2), until)
     with found.crew:
-        found.run(limits, (4_000,))
+        found.run((4_000,))
     return found
 
 

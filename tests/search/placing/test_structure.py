@@ -6,15 +6,16 @@ import time
 
 import pytest
 
-from synth.medium import DEFAULT_RULES
+from synth.questions.box import BoxQuestion
 from synth.questions.events import BestImproved, BoxStarted, Event, Placing
-from synth.questions.measures import Candidate, boxes, in_order
+from synth.questions.measures import boxes, in_order
 from synth.questions.outcome import Status
+from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.placing.structure import StructureFirst
-from synth.search.walk.solve import _settings
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found
+from synth.search.workers.settings import Settings
 from synth.simulator import check
 from synth.spec import Limits, Spec
 
@@ -27,9 +28,9 @@ class Watcher:
         self.events.append(event)
 
 
-def candidates(spec: Spec) -> list[Candidate]:
+def candidates(spec: Spec) -> list[BoxQuestion]:
     delay = spec.limits.delay or 0
-    return in_order((Candidate(size, delay) for size in boxes(spec.limits)), ("volume",))
+    return in_order((BoxQuestion(size, delay) for size in boxes(spec.limits)), ("volume",))
 
 
 def placed(
@@ -38,10 +39,10 @@ def placed(
     shares: tuple[int, ...] = (4_000,),
     until: float | None = None,
     solver: str = "cadical195",
-) -> tuple[Candidate, Found] | None:
-    settings = _settings(solver, 0, "solid", workers, DEFAULT_RULES)
+) -> tuple[BoxQuestion, Found] | None:
+    settings = Settings(solver, workers=workers)
     with Crew(workers) as crew:
-        return StructureFirst(spec, settings, crew, until).run(candidates(spec), shares)
+        return StructureFirst(Problem(spec), settings, crew, until).run(candidates(spec), shares)
 
 
 AND_NOT = Spec.parse("q = a & ~b", length=3, width=2, height=4, delay=2, stack="y")
@@ -55,7 +56,7 @@ def test_what_is_placed_passes_and_is_no_smaller_than_the_smallest() -> None:
     assert layout.size == candidate.size
     smallest = solve(AND_NOT, workers=1)
     assert smallest.layout is not None
-    assert candidate.measure("volume") >= Candidate(smallest.layout.size, 2).measure("volume")
+    assert candidate.measure("volume") >= BoxQuestion(smallest.layout.size, 2).measure("volume")
 
 
 def test_the_number_of_workers_makes_no_difference() -> None:
@@ -70,9 +71,11 @@ def test_an_exclusive_or_is_placed_within_seconds_of_solving() -> None:
     """Within a share of conflicts that takes seconds."""
     spec = Spec.parse("q = a ^ b", length=5, width=2, height=5, delay=2, stack="y")
     spec = spec.replace(limits=Limits(length=5, width=2, height=5, delay=2))
-    settings = _settings("cadical195", 0, "solid", 2, DEFAULT_RULES)
+    settings = Settings("cadical195", workers=2)
     with Crew(2) as crew:
-        found = StructureFirst(spec, settings, crew).run([Candidate((4, 2, 4), 2)], (64_000,))
+        found = StructureFirst(Problem(spec), settings, crew).run(
+            [BoxQuestion((4, 2, 4), 2)], (64_000,)
+        )
     assert found is not None
     assert check(found[1].layout, spec, delay=2).passes
 

@@ -81,7 +81,7 @@ def test_impossible_within_one_tick() -> None:
     assert outcome.layout is None
     assert "length at most 3, width at most 2, height at most 3" in outcome.reason
     assert "reach 15" in outcome.reason
-    assert outcome.stats["boxes_ruled_out"]
+    assert outcome.stats.boxes_ruled_out
 
 
 def test_one_box_is_one_question() -> None:
@@ -221,8 +221,8 @@ def test_what_is_hard_is_left_open_and_returned_to(monkeypatch: pytest.MonkeyPat
     """Too small a share for the box before the smallest: a layout is found all the same, the
     box is asked again with more time, and the answer is that of a search without a limit.
     """
-    monkeypatch.setattr("synth.search.walk.walk.LEAST_SHARE_S", 0.01)
-    monkeypatch.setattr("synth.search.walk.walk.FIRST_SHARE", 1e6)
+    monkeypatch.setattr("synth.search.walk.shares.LEAST_SHARE_S", 0.01)
+    monkeypatch.setattr("synth.search.walk.shares.FIRST_SHARE", 1e6)
     log = Log()
     spec = Spec.parse("q = a & b", **STACKED, delay=2)
     outcome = solve(spec, time_limit_s=120, reporter=log, workers=1, without=("structure",))

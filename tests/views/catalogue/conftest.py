@@ -8,8 +8,9 @@ import pytest
 
 from synth.layout import Layout
 from synth.library import Store
-from synth.medium import DEFAULT_RULES
 from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
+from synth.questions.statistics import Statistics
 from synth.search.walk.solve import solve
 from synth.simulator import check
 from synth.spec import Limits, Spec, StackAsk
@@ -24,7 +25,7 @@ def filled(path: Path) -> Store:
     store = Store(path)
 
     def keep(spec: Spec, outcome: Outcome) -> None:
-        store.keep(spec, VOLUME, DEFAULT_RULES, outcome)
+        store.keep(Problem(spec, VOLUME), outcome)
 
     small = {"length": 2, "width": 2, "height": 3}
     for text, name in (("q = a | b", "or2"), ("q = ~(a | b)", "nor2")):
@@ -42,7 +43,7 @@ def filled(path: Path) -> Store:
         XOR,
         check(XOR, xor, delay=2),
         reason="the time is up",
-        stats={"bound": 20, "seconds": 1.5, "solver": "cadical195"},
+        stats=Statistics(bound=20, seconds=1.5, solver="cadical195"),
     )
     keep(xor, best)
     for text in ("q = a & ~b", "q = ~a & b"):

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from synth.library import Entry
 from synth.library.asked import function_key
+from synth.questions.outcome import Status
 from synth.spec import BooleanFunction
 from synth.views.catalogue import Gate, Item, gates_of
 
@@ -25,7 +26,7 @@ ENTRY = Entry(
     joints="wire",
     minimize=("volume",),
     delay_asked=2,
-    status="impossible",
+    status=Status.IMPOSSIBLE,
     proven=True,
     length=None,
     width=None,

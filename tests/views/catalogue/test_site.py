@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 from synth.layout import Layout
 from synth.library import Asked
+from synth.questions.problem import Problem
 from synth.spec import Spec
 from synth.views.catalogue import MARKER, Gate, site_files
 from synth.views.catalogue.index_page import _proof
@@ -99,7 +100,7 @@ def test_downloads_are_what_the_store_holds(site: Path, gates: list[Gate]) -> No
     for gate in gates:
         for item in gate.items:
             spec = Spec.load(site / "layouts" / f"{item.number}.toml")
-            asked, _ = Asked.of(spec, item.entry.minimize, item.rules)
+            asked, _ = Asked.of(Problem(spec, item.entry.minimize, item.rules))
             assert asked.key == item.entry.key
         for item in gate.layouts:
             assert Layout.load(site / "layouts" / f"{item.number}.json") == item.layout

@@ -1,0 +1,60 @@
+"""The problem that a search is to solve: what is asked, what smallest means, in which medium."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from synth.encoding import Question
+from synth.medium import DEFAULT_RULES, Rules
+from synth.questions.box import BoxQuestion
+from synth.questions.candidates import assumed_limits, candidates_of
+from synth.spec import Limits, Spec
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A specification with the limits in force, the measures and the rule table.
+
+    Attributes:
+        spec: what the layout must do. ``Problem.of`` leaves none of its limits on length, width,
+            height and delay open.
+        measures: what "smallest" means; the first counts most.
+        rules: the rule table.
+    """
+
+    spec: Spec
+    measures: tuple[str, ...] = ("volume",)
+    rules: Rules = DEFAULT_RULES
+
+    @staticmethod
+    def of(
+        spec: Spec, measures: tuple[str, ...] = ("volume",), rules: Rules = DEFAULT_RULES
+    ) -> tuple[Problem, tuple[str, ...]]:
+        """The problem of a specification, and what was assumed where it leaves limits open."""
+        limits, assumed = assumed_limits(spec.limits)
+        return Problem(spec.replace(limits=limits), measures, rules), assumed
+
+    @property
+    def limits(self) -> Limits:
+        """The limits in force."""
+        return self.spec.limits
+
+    def under(self, limits: Limits) -> Problem:
+        """The same problem under other limits."""
+        return replace(self, spec=self.spec.replace(limits=limits))
+
+    def candidates(self) -> list[BoxQuestion]:
+        """Every question that the limits leave, the best by the measures first."""
+        return candidates_of(self.spec, self.measures)
+
+    def formula(self, asked: BoxQuestion, without: Iterable[str] = ()) -> Question:
+        """What the encoder is asked for one box.
+
+        Args:
+            asked: the box, the delay and the most parts.
+            without: accelerations left out (``synth.encoding.ACCELERATIONS``).
+        """
+        size, delay, parts = asked
+        whole = Question(self.spec, size, delay, parts=parts, rules=self.rules, sensitive=True)
+        return whole.without(without)

@@ -1,0 +1,163 @@
+"""Putting questions to workers and taking their answers; every start has its end."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Future
+from dataclasses import dataclass
+
+from synth.layout import Layout
+from synth.proofs.certificate_index import Proven
+from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.cubes import Cube
+from synth.questions.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
+from synth.search.walk.ledger import Ledger
+from synth.search.workers.crew import Crew
+from synth.search.workers.judged import Found, Refused, tidied
+from synth.search.workers.settings import Settings
+from synth.search.workers.task import Reply, Task, expected_clauses
+
+LEAST_SPLIT = 40_000
+"""Clauses, roughly, below which a question is answered before its cubes are written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """A question under way: whole, or a cube of it."""
+
+    asked: BoxQuestion
+    cube: Cube | None
+    started: BoxStarted
+    future: Future[Reply]
+
+
+class Questioner:
+    """Puts questions about one problem, and writes the answers into its ledger.
+
+    Args:
+        ledger: what is known.
+        settings: how to search.
+        crew: the workers.
+        reporter: told of every question and answer.
+    """
+
+    def __init__(
+        self, ledger: Ledger, settings: Settings, crew: Crew, reporter: Reporter | None = None
+    ) -> None:
+        self.ledger = ledger
+        self.settings = settings
+        self.crew = crew
+        self.reporter = reporter or Silent()
+        self.questions = 0
+        self.largest = Reply("undecided")
+        self.solve_seconds = 0.0
+
+    def pieces(self, asked: BoxQuestion, idle: bool) -> Sequence[Cube | None]:
+        """What to put of a question: the cubes still open, or the question whole (None).
+
+        Args:
+            asked: the question.
+            idle: whether workers would have nothing to do if the question were put whole.
+        """
+        closed = self.ledger.closed(asked)
+        large = self.expected_clauses(asked) >= LEAST_SPLIT
+        if closed or self.ledger.is_hard(asked) or (idle and large):
+            return [cube for cube in self.ledger.cubes(asked) if cube not in closed] or [None]
+        return [None]
+
+    def expected_clauses(self, asked: BoxQuestion) -> int:
+        """A rough count of the clauses of a question."""
+        return expected_clauses(self.ledger.problem.formula(asked, self.settings.without))
+
+    def put(self, asked: BoxQuestion, cube: Cube | None = None) -> Pending:
+        """Put a question, or a cube of it, to the crew, and tell of it."""
+        self.questions += 1
+        told = ""
+        if cube is not None:
+            cubes = self.ledger.cubes(asked)
+            told = f"cube {cubes.index(cube) + 1} of {len(cubes)}, {cube}"
+        started = BoxStarted(self.questions, asked.size, asked.delay, told)
+        self.reporter.event(started)
+        settings = self.settings
+        question = self.ledger.problem.formula(asked, settings.without)
+        task = Task(question, settings.solver, settings.seed, settings.evidence, cube=cube)
+        return Pending(asked, cube, started, self.crew.submit(task))
+
+    def take(self, pending: Pending) -> Found | None:
+        """Note an answer; give the layout if it is one.
+
+        Raises:
+            Refused: if the simulator rejects the layout.
+        """
+        asked, cube = pending.asked, pending.cube
+        try:
+            reply = pending.future.result()
+        except BaseException:
+            self._end(pending, "undecided")
+            raise
+        if (reply.variables, reply.clauses) > (self.largest.variables, self.largest.clauses):
+            self.largest = reply
+        self.solve_seconds += reply.solve_seconds
+        if reply.layout is None:
+            if reply.answer == "impossible":
+                if reply.evidence is not None:
+                    self.ledger.prove(Proven(asked, reply.evidence, cube))
+                self.ledger.rule_out(asked, cube)
+                self.ledger.write_down(BoxAnswer(asked, None, cube))
+            else:
+                self.ledger.leave_open(asked, reply.reason)
+            self._end(pending, reply.answer, reply)
+            return None
+        try:
+            found = self._judged(asked, reply.layout)
+        except BaseException:
+            self._end(pending, "refused", reply)
+            raise
+        self._end(pending, "found", reply)
+        self.ledger.write_down(BoxAnswer(asked, found.layout, cube))
+        return found
+
+    def _judged(self, asked: BoxQuestion, layout: Layout) -> Found:
+        found = tidied(layout, self.ledger.problem, asked.delay, self.settings.prefer)
+        if not found.verdict.passes:
+            raise Refused(layout, found.verdict)
+        return found
+
+    def abandon(self, pending: Pending) -> None:
+        """Stop a question whose answer is not needed any more."""
+        self.crew.stop(pending.future)
+        self._end(pending, "dropped")
+
+    def give_up(self, pending: Pending, seconds: float) -> None:
+        """Stop a question that has used up its share of the time; the box stays open."""
+        self.crew.stop(pending.future)
+        self.ledger.slow_down(pending.asked, f"not decided in {seconds:.3g} seconds")
+        self._end(pending, "undecided")
+
+    def keep(self, asked: BoxQuestion, found: Found) -> None:
+        """Keep a layout if it is the best for its box and delay, and tell of it."""
+        if self.ledger.keep(asked, found):
+            layout = found.layout
+            self.reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
+
+    def offer(self, asked: BoxQuestion, found: Found) -> None:
+        """Take a layout that was found in another way than by asking about its box."""
+        self.keep(asked, found)
+        self.ledger.write_down(BoxAnswer(asked, found.layout))
+
+    def _end(self, pending: Pending, answer: str, reply: Reply | None = None) -> None:
+        """Tell how a question ended."""
+        reply = reply or Reply(answer)
+        started = pending.started
+        self.reporter.event(
+            BoxEnded(
+                started.number,
+                started.size,
+                started.delay,
+                answer,
+                reply.variables,
+                reply.clauses,
+                reply.encode_seconds + reply.solve_seconds,
+                started.cube,
+            )
+        )

@@ -1,0 +1,158 @@
+"""One search from its first question to its outcome, with its events and its certificate."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import replace
+
+from synth.proofs.certificate import CertificateFolder, how_made
+from synth.questions.box import BoxQuestion
+from synth.questions.cover import Claim
+from synth.questions.events import (
+    BoundRaised,
+    BoxEnded,
+    Event,
+    Reporter,
+    SearchEnded,
+    SearchStarted,
+    Silent,
+)
+from synth.questions.journal import Journal
+from synth.questions.measures import measured
+from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
+from synth.search.walk.claims import Claims, refusal, statistics
+from synth.search.walk.first_layout import first_layout
+from synth.search.walk.ledger import Ledger
+from synth.search.walk.narrowing import smallest
+from synth.search.walk.questioner import Questioner
+from synth.search.walk.rounds import OutOfTime
+from synth.search.walk.shares import Walk
+from synth.search.workers.crew import Crew
+from synth.search.workers.judged import Found, Refused
+from synth.search.workers.settings import Settings
+
+
+def search(
+    problem: Problem,
+    settings: Settings,
+    *,
+    candidates: list[BoxQuestion] | None = None,
+    time_limit_s: float | None = None,
+    reporter: Reporter | None = None,
+    journal: Journal | None = None,
+    folder: CertificateFolder | None = None,
+    crew: Crew | None = None,
+) -> Outcome:
+    """Answer a problem; see ``synth.search.walk.solve.solve`` for what the arguments mean.
+
+    Args:
+        candidates: the questions to consider, in order; None: all that the limits leave.
+        folder: where the certificate goes; ``settings.evidence`` then lies in it.
+
+    Returns:
+        The outcome, without what was assumed and without advice.
+    """
+    asked = problem.candidates() if candidates is None else candidates
+    timed = _Timed(reporter, len(asked))
+    deadline = None if time_limit_s is None else time.monotonic() + time_limit_s
+    status = "stopped"
+    try:
+        with ExitStack() as stack:
+            hired = crew or stack.enter_context(Crew(settings.workers))
+            kept = None
+            if folder is not None:
+                kept = folder.keep_proofs(problem, settings.solver, settings.seed)
+            ledger = Ledger(problem, settings.without, journal, kept)
+            walk = Walk(Questioner(ledger, settings, hired, timed), deadline)
+            timed.bound = lambda: ledger.bound(asked)
+            timed.measure = problem.measures[0]
+            if time_limit_s is not None and _places_first(settings, problem):
+                first_layout(walk, asked, time_limit_s)
+            outcome = _outcome(walk, asked, time_limit_s)
+        if folder is not None and outcome.status is not Status.REFUSED:
+            _certify(folder, outcome, ledger, settings)
+        status = str(outcome.status)
+    finally:
+        timed.close(status)
+    stats = statistics(walk.questioner, asked, timed.seconds)
+    return replace(outcome, stats=stats, measures=problem.measures)
+
+
+def _places_first(settings: Settings, problem: Problem) -> bool:
+    """Whether a layout of known structure is looked for first; its parts are not the fewest.
+
+    No answer changes: what is found only tells the walk where it may stop, and the walk asks about
+    every candidate before that as it would have done without.
+    """
+    return "structure" not in settings.without and problem.measures[0] != "parts"
+
+
+def _outcome(walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None) -> Outcome:
+    ledger = walk.ledger
+    claims = Claims(ledger, walk.questioner.settings, candidates)
+    try:
+        best = smallest(walk, ledger.problem.measures, candidates)
+    except OutOfTime:
+        reason = f"the time limit of {time_limit_s:g} seconds came first; {claims.progress()}"
+        return _undecided(ledger.best(), reason)
+    except Refused as refused:
+        reason = refusal(refused.verdict)
+        return Outcome(Status.REFUSED, refused.layout, refused.verdict, reason)
+    if ledger.open:
+        return _undecided(best, claims.progress())
+    if best is None:
+        return Outcome(Status.IMPOSSIBLE, reason=claims.impossible())
+    return Outcome(Status.FOUND, best.layout, best.verdict, claim=claims.smallest(best))
+
+
+def _undecided(best: Found | None, reason: str) -> Outcome:
+    layout, verdict = (best.layout, best.verdict) if best else (None, None)
+    return Outcome(Status.UNDECIDED, layout, verdict, reason)
+
+
+def _certify(
+    folder: CertificateFolder, outcome: Outcome, ledger: Ledger, settings: Settings
+) -> None:
+    """Write the certificate of an answer; of an undecided search, that of the boxes ruled out."""
+    layout = outcome.layout if outcome.status is Status.FOUND else None
+    values = {}
+    if layout is not None and outcome.verdict is not None:
+        delay, measures = outcome.verdict.delay, ledger.problem.measures
+        found = ((name, measured(layout, delay, name)) for name in measures)
+        values = {name: value for name, value in found if value is not None}
+    claim = Claim(outcome.status, ledger.problem, values)
+    made = how_made(settings.solver, settings.seed)
+    folder.finish(claim, ledger.proven.values(), ledger.splits, layout, made)
+
+
+class _Timed:
+    """Passes events on, with the bound as it rises, and closes the search, on failure too."""
+
+    def __init__(self, reporter: Reporter | None, questions: int) -> None:
+        self.reporter = reporter or Silent()
+        self.began = time.perf_counter()
+        self.bound: Callable[[], int | None] | None = None
+        self.measure = ""
+        self._last: int | None = None
+        self.reporter.event(SearchStarted(questions))
+
+    def event(self, event: Event) -> None:
+        """Pass an event on, and the bound where it has risen."""
+        self.reporter.event(event)
+        if self.bound is not None and isinstance(event, BoxEnded) and event.answer == "impossible":
+            bound = self.bound()
+            if bound is not None and bound != self._last:
+                self._last = bound
+                self.reporter.event(BoundRaised(self.measure, bound))
+
+    @property
+    def seconds(self) -> float:
+        """Since the search began."""
+        return time.perf_counter() - self.began
+
+    def close(self, status: str) -> None:
+        """Tell that the search is over."""
+        self.reporter.event(SearchEnded(status, self.seconds))

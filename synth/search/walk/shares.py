@@ -1,0 +1,78 @@
+"""Sharing out the time of a walk: no box may use up all of it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+
+from synth.questions.box import BoxQuestion
+from synth.search.walk.ledger import Ledger
+from synth.search.walk.questioner import Questioner
+from synth.search.walk.rounds import Round
+
+FIRST_SHARE = 16
+"""A question's share of the time in the first round: one part in so many."""
+
+LEAST_SHARE_S = 2.0
+"""No question gets less, in seconds."""
+
+MORE_TIME = 4
+"""How many times longer a question may take in the next round."""
+
+
+class Walk:
+    """Finds the first of some boxes that has a layout, within a deadline.
+
+    Args:
+        questioner: puts the questions.
+        deadline: when to stop, as ``time.monotonic`` tells it, or None.
+    """
+
+    def __init__(self, questioner: Questioner, deadline: float | None = None) -> None:
+        self.questioner = questioner
+        self.deadline = deadline
+
+    @property
+    def ledger(self) -> Ledger:
+        """What is known."""
+        return self.questioner.ledger
+
+    def first(
+        self, candidates: Sequence[BoxQuestion], parts: int | None = None
+    ) -> BoxQuestion | None:
+        """The first candidate, in the order given, that has a layout; None if none has.
+
+        Several are asked about at once; the answer is the same as if they were asked in turn.
+
+        Under a deadline no box may use up all the time: in a first round each question gets a
+        share of it, and what stays open is returned to with more, in cubes, until nothing before
+        the layout found is open or the time is over. So a search that is stopped has a layout, if
+        one was easy to find, and the bound that was proven.
+
+        Args:
+            candidates: boxes and delays.
+            parts: most parts, besides what the candidates say of it.
+
+        Returns:
+            The candidate, with ``parts`` as it was asked about.
+
+        Raises:
+            OutOfTime: when the deadline comes first.
+            Refused: when the simulator rejects what the solver found.
+        """
+        asked = [candidate.with_at_most(parts) for candidate in candidates]
+        share_s = None
+        if self.deadline is not None:
+            share_s = max(LEAST_SHARE_S, self._left_s() / FIRST_SHARE)
+        while True:
+            chosen = Round(self.questioner, asked, self.deadline, share_s).run()
+            before = asked if chosen is None else asked[: asked.index(chosen)]
+            if share_s is None or not self.ledger.return_to_slow(before):
+                return chosen
+            share_s *= MORE_TIME
+            if share_s > self._left_s():
+                share_s = None
+
+    def _left_s(self) -> float:
+        assert self.deadline is not None
+        return max(0.0, self.deadline - time.monotonic())
