@@ -11,7 +11,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from benchmarks.record import keep
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Joint
 from synth.search.frontier.frontier import Asking, frontier
 from synth.search.workers.settings import Settings

@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 
 from benchmarks.record import keep
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.questions.events import BestImproved, Event
 from synth.search import solve
 from synth.simulator import check

@@ -24,7 +24,7 @@ from typing import Any
 from benchmarks.asking import asked
 from benchmarks.record import keep
 from synth.encoding import ACCELERATIONS, Question
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Size
 from synth.search import solve
 from synth.search.workers.crew import Crew

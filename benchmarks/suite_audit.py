@@ -17,7 +17,7 @@ from typing import Any
 from benchmarks.certificate_cost import measure
 from benchmarks.record import keep
 from benchmarks.suite import QUESTIONS
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.spec import Spec
 
 QUICK = (0, 1)

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from benchmarks.record import keep
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.search import solve
 from synth.spec import Spec
 

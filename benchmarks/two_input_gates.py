@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from benchmarks.record import keep
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.search import Outcome, solve
 from synth.spec import Spec
 

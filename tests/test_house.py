@@ -1,6 +1,7 @@
-"""The house keeps its floors: who may import whom, and what no tracked file may hold.
+"""The house keeps its floors: who imports whom, and what no tracked file may hold.
 
-The table is the one in DEVELOPERS.md. Imports inside functions and under ``TYPE_CHECKING`` count
+The room table in DEVELOPERS.md is what counts. Imports inside functions and under
+``TYPE_CHECKING`` count
 like all others.
 """
 
@@ -9,57 +10,38 @@ from __future__ import annotations
 import ast
 import re
 import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import networkx as nx
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "synth"
 
-FOUNDATION = {"errors", "fields", "files", "machine", "medium", "medium_document", "versions"}
+
+def table() -> dict[str, tuple[int, set[str]]]:
+    """The room table of DEVELOPERS.md: each room with its floor and what it imports.
+
+    Rooms by dotted name without ``synth``, "" for the package itself.
+    """
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    found = {}
+    for line in re.findall(r"(?m)^\| \d+ \|.*\|$", page):
+        floor, rooms, _, imports = (cell.strip() for cell in line.strip("|").split("|"))
+        for path in re.findall(r"`synth/([^`]*)`", rooms):
+            name = path.removesuffix("/").removesuffix(".py").replace("/", ".")
+            named = {word.strip() for word in imports.split(",") if word.strip()}
+            found["" if name == "__init__" else name] = (int(floor), named)
+    return found
+
+
+TABLE = table()
+FOUNDATION = {room for room, (floor, _) in TABLE.items() if floor == 1}
 """Floor 1: single modules."""
 
-PLAIN = FOUNDATION | {"layout", "spec"}
-JUDGED = PLAIN | {"simulator"}
-ASKED = JUDGED | {"encoding", "questions"}
-SEARCHED = ASKED | {"proofs", "search.workers"}
-
-MAY_IMPORT: dict[str, set[str]] = {
-    "errors": set(),
-    "machine": set(),
-    "medium": set(),
-    "versions": set(),
-    "fields": {"errors"},
-    "files": {"errors"},
-    "medium_document": {"errors", "fields", "files", "medium"},
-    "layout": FOUNDATION,
-    "spec": FOUNDATION,
-    "simulator": PLAIN,
-    "simulator.explaining": JUDGED,
-    "encoding": PLAIN,
-    "encoding.placing": PLAIN | {"encoding"},
-    "questions": JUDGED | {"encoding"},
-    "proofs": ASKED,
-    "search.workers": ASKED | {"proofs", "encoding.placing"},
-    "search.placing": ASKED | {"encoding.placing", "search.workers"},
-    "search.walk": SEARCHED | {"search.placing"},
-    "search.frontier": SEARCHED | {"search.walk"},
-    "search": {"questions", "search.walk"},
-    "library": SEARCHED | {"search", "search.walk", "search.frontier"},
-    "views": JUDGED | {"simulator.explaining", "library", "questions"},
-    "exports": JUDGED | {"simulator.explaining", "views"},
-    "cli": SEARCHED
-    | {"simulator.explaining", "search", "search.walk", "search.frontier"}
-    | {"library", "views", "exports"},
-    # The package itself is the door to all of it, and fetches names on first use.
-    "": JUDGED | {"questions", "proofs", "search", "search.walk"},
-}
-"""What each room may import of ours, besides itself and the folders in it that have no line of
-their own; "" is ``synth/__init__.py``.
-"""
-
-ENTRANCES = {"__main__": {"cli"}}
+ENTRANCES = {"__main__"}
 """Modules that only hand over to a room."""
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -76,7 +58,7 @@ def room_of(module: str) -> str:
     parts = module.split(".")
     for length in range(len(parts), 0, -1):
         room = ".".join(parts[:length])
-        if room in MAY_IMPORT:
+        if room in TABLE:
             return room
     return parts[0]
 
@@ -92,16 +74,18 @@ def imports_of(path: Path) -> Iterator[str]:
             whole = isinstance(node.value, ast.Name) and node.value.id == "synth"
             if not whole or node.attr.startswith("__"):
                 continue
-            names = [f"synth.{node.attr}" if is_room(node.attr) else "synth"]
+            whole_name = f"synth.{node.attr}"
+            names = [whole_name if is_module(whole_name) else "synth"]
         elif isinstance(node, ast.ImportFrom):
             base = node.module or ""
             if node.level:
                 above = ["synth", *filter(None, package.split("."))]
                 above = above[: len(above) - node.level + 1]
                 base = ".".join([*above, *filter(None, [base])])
-            # `from synth import fields` names a room, `from synth import Spec` the package.
+            # `from synth.encoding import causes` names a module, `from synth import Spec` what the
+            # package holds.
             names = [
-                f"{base}.{alias.name}" if base == "synth" and is_room(alias.name) else base
+                f"{base}.{alias.name}" if is_module(f"{base}.{alias.name}") else base
                 for alias in node.names
             ]
         else:
@@ -111,20 +95,66 @@ def imports_of(path: Path) -> Iterator[str]:
                 yield name.removeprefix("synth").removeprefix(".")
 
 
-def is_room(name: str) -> bool:
-    return (PACKAGE / name).is_dir() or (PACKAGE / f"{name}.py").is_file()
+def is_module(name: str) -> bool:
+    """Whether a dotted name, beginning with ``synth``, is a folder or a file of the package."""
+    path = PACKAGE.parent.joinpath(*name.split("."))
+    return name.startswith("synth") and (path.is_dir() or path.with_suffix(".py").is_file())
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
-def test_imports_run_downwards_only(path: Path) -> None:
-    room = room_of(name_of(path))
-    allowed = ENTRANCES.get(room) or MAY_IMPORT.get(room)
-    assert allowed is not None, f"room {room!r} has no line in MAY_IMPORT and DEVELOPERS.md"
-    for target in imports_of(path):
-        assert room_of(target) == room or room_of(target) in allowed, (
-            f"{path.relative_to(ROOT)} imports synth.{target}: {room or 'synth'} may import "
-            f"{sorted(allowed)}"
-        )
+def drawing() -> nx.DiGraph[str]:
+    """Every module, with an arrow to each module of ours that it imports."""
+    paths = {name_of(path): path for path in MODULES}
+    found: nx.DiGraph[str] = nx.DiGraph()
+    found.add_nodes_from(paths)
+    for name, path in paths.items():
+        found.add_edges_from((name, other) for other in imports_of(path) if other in paths)
+    found.remove_edges_from(nx.selfloop_edges(found))
+    # The package fetches names lazily: whoever imports one imports the module it lives in.
+    found.remove_node("")
+    return found
+
+
+def test_no_import_goes_in_a_circle() -> None:
+    circles = [" -> ".join([*circle, circle[0]]) for circle in nx.simple_cycles(drawing())]
+    assert not circles, "\n".join(circles)
+
+
+def test_rooms_import_each_other_in_no_circle() -> None:
+    rooms: nx.DiGraph[str] = nx.DiGraph()
+    rooms.add_edges_from((room_of(a), room_of(b)) for a, b in drawing().edges)
+    rooms.remove_edges_from(nx.selfloop_edges(rooms))
+    circles = list(nx.simple_cycles(rooms))
+    assert not circles, circles
+
+
+def test_nobody_inside_imports_the_package_itself() -> None:
+    """Its names come from above: a version, for one, is in ``synth/versions.py``."""
+    inside = [path for path in MODULES if "" in set(imports_of(path)) and name_of(path)]
+    assert not inside
+
+
+@pytest.mark.parametrize("room", TABLE)
+def test_a_room_imports_what_its_row_says(room: str) -> None:
+    """No more, and no less: the table is the map that counts."""
+    drawn: dict[str, list[str]] = {}
+    for path in MODULES:
+        for target in imports_of(path) if room_of(name_of(path)) == room else ():
+            other = room_of(target)
+            if target and other != room and name_of(path) not in ENTRANCES:
+                named = "floor 1" if other in FOUNDATION else other
+                drawn.setdefault(named, []).append(f"{path.relative_to(ROOT)}: synth.{target}")
+    said = TABLE[room][1]
+    surplus = [line for other in drawn.keys() - said for line in drawn[other]]
+    assert not surplus, f"imports that the row of {room!r} does not name:\n" + "\n".join(surplus)
+    assert not said - drawn.keys(), f"the row of {room!r} names what it does not import"
+
+
+def test_imports_run_downwards_only() -> None:
+    for room, (floor, named) in TABLE.items():
+        for other in named - {"floor 1"}:
+            lower = TABLE[other][0]
+            within = room.startswith(f"{other}.") and lower == floor
+            assert lower < floor or within, f"{room} on floor {floor} imports {other} on {lower}"
 
 
 def reached_from(room: str) -> set[str]:
@@ -151,22 +181,40 @@ def test_simulator_and_encoding_share_no_reading_of_the_rules() -> None:
     assert shared <= FOUNDATION | {"layout", "spec"}
 
 
-def test_every_room_is_on_a_floor_and_described() -> None:
+def test_every_module_is_in_a_room_of_the_table() -> None:
     rooms = {room_of(name_of(path)) for path in MODULES} - set(ENTRANCES)
-    assert rooms <= set(MAY_IMPORT)
-    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    for room in rooms - {""}:
-        assert re.search(rf"synth/{room}(\.py|/)", page), f"DEVELOPERS.md says nothing of {room}"
+    assert rooms == set(TABLE)
 
 
 def test_the_walk_sees_every_form_of_import(tmp_path: Path) -> None:
     """The walk itself can fail: forms it missed would make the tests above empty."""
-    module = PACKAGE / "views" / "text.py"
+    module = PACKAGE / "views" / "text" / "layers.py"
     seen = set(imports_of(module))
-    assert {"layout", "layout.layout", "medium"} <= seen
-    lazy = set(imports_of(PACKAGE / "layout" / "layout.py"))
-    assert "layout.documents" in lazy
+    assert {"layout", "layout.pins", "medium"} <= seen
+    lazy = set(imports_of(PACKAGE / "cli" / "solve.py"))
+    assert {"search", "spec.sources"} <= lazy
     assert "fields" in set(imports_of(PACKAGE / "layout" / "documents.py"))
+    assert "encoding.causes" in set(imports_of(PACKAGE / "encoding" / "possibly.py"))
+
+
+LOADED = """
+import sys
+import synth.proofs.audit
+print("\\n".join(sorted(sys.modules)))
+"""
+
+
+def test_the_audit_loads_neither_a_solver_nor_the_search() -> None:
+    """In a fresh interpreter: who made a certificate has no say in its audit."""
+    command = [sys.executable, "-c", LOADED]
+    run = subprocess.run(command, cwd=ROOT, capture_output=True, check=True, text=True)
+    loaded = run.stdout.split()
+    assert "synth.proofs.audit" in loaded
+    # Of python-sat the cardinality encodings write formulas; the solvers stay out.
+    found = [
+        name for name in loaded if re.match(r"pysat(\.solvers|$)|pysolvers|synth\.search", name)
+    ]
+    assert not found
 
 
 def tracked_files() -> list[Path]:

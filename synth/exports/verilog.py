@@ -13,7 +13,7 @@ import re
 from synth.errors import InputError
 from synth.fields import NAME_PATTERN
 from synth.layout import Layout
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator.explaining.netlist import Node, NodeKind, netlist_of
 

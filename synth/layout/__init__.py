@@ -1,5 +1,6 @@
 """Layouts: the value, its documents, turning, mirroring and repeating it."""
 
-from synth.layout.layout import Layout, Pin, Stack
+from synth.layout.layout import Layout
+from synth.layout.pins import Pin, Stack
 
 __all__ = ["Layout", "Pin", "Stack"]

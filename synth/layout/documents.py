@@ -25,13 +25,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NamedTuple, NoReturn, Protocol
 
 from synth import fields
 from synth.errors import InputError
-from synth.files import read_text, write_text
-from synth.layout.layout import Layout, Pin, Stack, show_size
+from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Role, Size
 from synth.medium_document import block_entry, read_block, read_cell, read_direction, read_joint
 
@@ -48,8 +46,36 @@ _KEYS = ("format", "version", "name", "size", "parts", "pins", "stack", "ground"
 _PIN_KEYS = ("name", "role", "at", "face", "joint")
 
 
-def read_layout(document: Mapping[str, Any]) -> Layout:
-    """A layout from its document.
+class Described(Protocol):
+    """What a document tells of a layout; a ``Layout`` is one."""
+
+    @property
+    def size(self) -> Size: ...
+    @property
+    def cells(self) -> Mapping[Cell, Block]: ...
+    @property
+    def pins(self) -> tuple[Pin, ...]: ...
+    @property
+    def stack(self) -> Stack | None: ...
+    @property
+    def ground(self) -> bool: ...
+    @property
+    def name(self) -> str | None: ...
+
+
+class Contents(NamedTuple):
+    """What a document tells of a layout, read but not yet made a ``Layout`` of."""
+
+    size: Size
+    cells: Mapping[Cell, Block]
+    pins: tuple[Pin, ...]
+    stack: Stack | None
+    ground: bool
+    name: str | None
+
+
+def read_contents(document: Mapping[str, Any]) -> Contents:
+    """What a layout document holds.
 
     Raises:
         InputError: naming the place and what to write instead, if the document is not of this
@@ -61,7 +87,7 @@ def read_layout(document: Mapping[str, Any]) -> Layout:
     fields.check_keys(document, _KEYS, None, required=("size", "parts", "pins"))
     size = _read_size(document["size"])
     name = document.get("name")
-    return Layout(
+    return Contents(
         size=size,
         cells=_read_parts(document["parts"], size),
         pins=tuple(
@@ -74,21 +100,7 @@ def read_layout(document: Mapping[str, Any]) -> Layout:
     )
 
 
-def load_layout(path: str | Path) -> Layout:
-    """Read a layout file (JSON).
-
-    Raises:
-        InputError: naming the file, the place in it (line and column where it is no JSON) and
-            what to write instead.
-    """
-    text = read_text(path)
-    try:
-        return read_layout(parse_json(text))
-    except InputError as error:
-        raise error.in_file(str(path)) from None
-
-
-def layout_document(layout: Layout) -> dict[str, Any]:
+def layout_document(layout: Described) -> dict[str, Any]:
     """The document of a layout, keys in the order of this page, parts sorted by x, y, z.
 
     Raises:
@@ -108,22 +120,13 @@ def layout_document(layout: Layout) -> dict[str, Any]:
     return document
 
 
-def layout_text(layout: Layout) -> str:
+def layout_text(layout: Described) -> str:
     """The document as JSON text, one part and one pin a line, the same in every run."""
     lines = [
         f"  {json.dumps(key)}: {_json_value(value)}"
         for key, value in layout_document(layout).items()
     ]
     return "{\n" + ",\n".join(lines) + "\n}\n"
-
-
-def save_layout(layout: Layout, path: str | Path) -> None:
-    """Write the layout document to a file, whole or not at all.
-
-    Raises:
-        InputError: if the layout has no document or the file cannot be written.
-    """
-    write_text(path, layout_text(layout))
 
 
 def check_size(size: Size) -> None:

@@ -9,7 +9,7 @@ is for the simulator to say.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -17,45 +17,10 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Direction, Joint, Part, Role, Size
-
-
-@dataclass(frozen=True, slots=True)
-class Pin:
-    """Where a signal enters or leaves (section 6).
-
-    Attributes:
-        name: a simple identifier, unique in its layout.
-        role: input or output.
-        at: the cell it sits on, at the edge of the box.
-        face: the level face of that cell; the cell beyond lies outside the box.
-        joint: what stands outside.
-    """
-
-    name: str
-    role: Role
-    at: Cell
-    face: Direction
-    joint: Joint = Joint.WIRE
-
-    @property
-    def outside(self) -> Cell:
-        """The cell beyond the face, where the lead or the outside buffer stands."""
-        return self.face.step(self.at)
-
-
-@dataclass(frozen=True, slots=True)
-class Stack:
-    """Copies set side by side along ``axis``, one every ``pitch`` cells (section 7)."""
-
-    axis: str
-    pitch: int
-
-    def __post_init__(self) -> None:
-        if self.axis not in AXES:
-            raise InputError(f"no axis {self.axis!r}", way_out="use one of x, y, z")
-        if self.pitch < 1:
-            raise InputError(f"a pitch of {self.pitch} cells", way_out="use 1 or more")
+from synth.files import read_text, write_text
+from synth.layout.documents import layout_document, layout_text, parse_json, read_contents
+from synth.layout.pins import Pin, Stack, show_size
+from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Part, Role, Size
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,68 +202,38 @@ class Layout:
         }
         return Layout(**(values | changes))
 
-    # Documents and transformations live in modules of their own; these are the doors to them.
+    # Documents live in a module of their own; these are the doors to it.
 
     @staticmethod
     def from_document(document: Mapping[str, Any]) -> Layout:
-        """Read a layout document; see ``synth.layout.documents.read_layout``."""
-        from synth.layout.documents import read_layout
-
-        return read_layout(document)
+        """Read a layout document; see ``synth.layout.documents.read_contents``."""
+        return Layout(*read_contents(document))
 
     @staticmethod
     def load(path: str | Path) -> Layout:
-        """Read a layout file (JSON); see ``synth.layout.documents.load_layout``."""
-        from synth.layout.documents import load_layout
+        """Read a layout file (JSON).
 
-        return load_layout(path)
+        Raises:
+            InputError: naming the file, the place in it (line and column where it is no JSON)
+                and what to write instead.
+        """
+        text = read_text(path)
+        try:
+            return Layout.from_document(parse_json(text))
+        except InputError as error:
+            raise error.in_file(str(path)) from None
 
     def document(self) -> dict[str, Any]:
         """The layout document; see ``synth.layout.documents.layout_document``."""
-        from synth.layout.documents import layout_document
-
         return layout_document(self)
 
     def save(self, path: str | Path) -> None:
-        """Write the layout document to a file, whole or not at all."""
-        from synth.layout.documents import save_layout
+        """Write the layout document to a file, whole or not at all.
 
-        save_layout(self, path)
-
-    def turned(self, quarters: int = 1) -> Layout:
-        """Turned about z, +x to +y; see ``synth.layout.transform.turned``."""
-        from synth.layout.transform import turned
-
-        return turned(self, quarters)
-
-    def mirrored(self, axis: str) -> Layout:
-        """Mirrored along x or y; see ``synth.layout.transform.mirrored``."""
-        from synth.layout.transform import mirrored
-
-        return mirrored(self, axis)
-
-    def moved(self, offset: Cell, size: Size | None = None) -> Layout:
-        """Moved within a box of ``size``; see ``synth.layout.transform.moved``."""
-        from synth.layout.transform import moved
-
-        return moved(self, offset, size)
-
-    def repeated(self, axis: str, copies: int, pitch: int | None = None) -> Layout:
-        """Copies side by side as one layout; see ``synth.layout.transform.repeated``."""
-        from synth.layout.transform import repeated
-
-        return repeated(self, axis, copies, pitch)
-
-    def canonical(self) -> Layout:
-        """The same for all its images; see ``synth.layout.transform.canonical``."""
-        from synth.layout.transform import canonical
-
-        return canonical(self)
-
-
-def show_size(size: Iterable[int]) -> str:
-    """``3 x 2 x 5``: length, width and height as messages write them."""
-    return " x ".join(str(cells) for cells in size)
+        Raises:
+            InputError: if the layout has no document or the file cannot be written.
+        """
+        write_text(path, layout_text(self))
 
 
 def _inside_hint(size: Size) -> str:

@@ -15,7 +15,8 @@ from typing import Any
 
 from synth.errors import InputError
 from synth.layout.documents import check_size
-from synth.layout.layout import Layout, Pin, Stack
+from synth.layout.layout import Layout
+from synth.layout.pins import Pin, Stack
 from synth.medium import AXES, Block, Cell, Direction, Size
 
 _TURN = {

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from synth.layout import Layout
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Size
 from synth.questions.cubes import Cube
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, ClassVar, Protocol
 
 from synth.errors import InputError
 from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Joint, Role
@@ -80,6 +80,12 @@ class PinAsk:
     joint: Joint | None = None
 
 
+class ParseSpec(Protocol):
+    """How ``Spec.parse`` is called."""
+
+    def __call__(self, text: str, **limits: Any) -> Spec: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Spec:
     """A function and everything that is asked of its layout.
@@ -106,6 +112,14 @@ class Spec:
     fixed: Mapping[Cell, Block] = field(default_factory=dict)
     name: str | None = None
     description: str = ""
+
+    parse: ClassVar[ParseSpec]
+    """A specification from text; see ``synth.spec.documents.parse_spec``."""
+
+    load: ClassVar[Callable[[str | Path], Spec]]
+    """A specification from a file (TOML); see ``synth.spec.documents.load_spec``."""
+
+    # Reading lives in modules above this one; the room's ``__init__`` puts in these two doors.
 
     def __post_init__(self) -> None:
         pins = {name: self.pins.get(name, PinAsk()) for name in self.pin_names}
@@ -164,19 +178,3 @@ class Spec:
             "description": self.description,
         }
         return Spec(**(values | changes))
-
-    # Reading lives in modules of its own; these are the doors to it.
-
-    @staticmethod
-    def parse(text: str, **limits: Any) -> Spec:
-        """A specification from text; see ``synth.spec.documents.parse_spec``."""
-        from synth.spec.documents import parse_spec
-
-        return parse_spec(text, **limits)
-
-    @staticmethod
-    def load(path: str | Path) -> Spec:
-        """Read a specification file (TOML); see ``synth.spec.documents.load_spec``."""
-        from synth.spec.documents import load_spec
-
-        return load_spec(path)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, Step, layers_picture

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from synth.errors import InputError
 from synth.exports.lines import Names, Placing, csv_text, lines_text, load_names
 from synth.layout import Layout
+from synth.layout.transform import mirrored, turned
 from synth.medium import Block, Direction, Part
 from tests.views.layouts import BLOCKS, layouts
 
@@ -51,8 +52,8 @@ def test_lines_read_back_in_any_orientation(
         x, y, z, part, facing, delay = line.split(",")
         cell = (int(x) - origin[0], int(y) - origin[1], int(z) - origin[2])
         cells[cell] = Block(Part(part), Direction(facing) if facing else None, int(delay))
-    turned = layout if mirror is None else layout.mirrored(mirror)
-    assert cells == dict(turned.turned(quarters).cells)
+    image = layout if mirror is None else mirrored(layout, mirror)
+    assert cells == dict(turned(image, quarters).cells)
 
 
 def test_lines_come_in_an_order_of_work() -> None:

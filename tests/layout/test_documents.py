@@ -19,10 +19,7 @@ from synth.layout.documents import (
     MAX_CELLS,
     layout_document,
     layout_text,
-    load_layout,
     parse_json,
-    read_layout,
-    save_layout,
 )
 from synth.medium import SOLID, WIRE, Direction, Joint, Role, buffer, inverter
 from tests.layout.strategies import layouts
@@ -49,7 +46,7 @@ EXAMPLE: dict[str, Any] = {
 
 @given(layouts())
 def test_written_and_read_back(layout: Layout) -> None:
-    back = read_layout(layout_document(layout))
+    back = Layout.from_document(layout_document(layout))
     assert back == layout
     assert back.name == layout.name
 
@@ -58,7 +55,7 @@ def test_written_and_read_back(layout: Layout) -> None:
 def test_text_is_the_document_and_reads_back(layout: Layout) -> None:
     text = layout_text(layout)
     assert json.loads(text) == layout_document(layout)
-    assert read_layout(parse_json(text)) == layout
+    assert Layout.from_document(parse_json(text)) == layout
 
 
 def test_example_is_read_as_it_says() -> None:
@@ -83,7 +80,7 @@ def test_example_is_read_as_it_says() -> None:
 
 def test_keys_come_in_the_order_of_the_page_and_parts_sorted() -> None:
     shuffled = EXAMPLE | {"parts": EXAMPLE["parts"][::-1]}
-    document = read_layout(dict(reversed(shuffled.items()))).document()
+    document = Layout.from_document(dict(reversed(shuffled.items()))).document()
     assert list(document) == list(EXAMPLE)
     assert [list(part) for part in document["parts"]] == [list(p) for p in EXAMPLE["parts"]]
     assert document["parts"] == EXAMPLE["parts"]
@@ -94,22 +91,22 @@ def test_what_may_be_left_out() -> None:
     document = copy.deepcopy(EXAMPLE)
     del document["name"], document["stack"], document["ground"]
     del document["parts"][3]["delay"], document["pins"][0]["joint"]
-    layout = read_layout(document)
+    layout = Layout.from_document(document)
     assert (layout.name, layout.stack, layout.ground) == (None, None, False)
     assert layout.cells[2, 0, 0].delay == 1
     assert layout.pins[0].joint is Joint.WIRE
-    assert read_layout(document | {"stack": None}).stack is None
+    assert Layout.from_document(document | {"stack": None}).stack is None
 
 
 @pytest.mark.parametrize(("axis", "pitch"), [("x", 3), ("y", 1), ("z", 2)])
 def test_pitch_is_the_size_of_the_box_when_left_out(axis: str, pitch: int) -> None:
-    assert read_layout(EXAMPLE | {"stack": {"axis": axis}}).stack == Stack(axis, pitch)
+    assert Layout.from_document(EXAMPLE | {"stack": {"axis": axis}}).stack == Stack(axis, pitch)
 
 
 def test_a_delay_outside_the_rule_table_is_left_to_the_simulator() -> None:
     document = copy.deepcopy(EXAMPLE)
     document["parts"][3]["delay"] = 17
-    assert read_layout(document).cells[2, 0, 0].delay == 17
+    assert Layout.from_document(document).cells[2, 0, 0].delay == 17
 
 
 def _set(*path: Any) -> Callable[[dict[str, Any]], None]:
@@ -222,19 +219,19 @@ def test_what_is_wrong_is_named_with_its_place(
     document = copy.deepcopy(EXAMPLE)
     change(document)
     with pytest.raises(InputError) as caught:
-        read_layout(document)
+        Layout.from_document(document)
     assert re.search(message, str(caught.value)), str(caught.value)
 
 
 @pytest.mark.parametrize("document", [None, [], "text", 3])
 def test_a_document_is_a_table(document: Any) -> None:
     with pytest.raises(InputError, match="is no table"):
-        read_layout(document)
+        Layout.from_document(document)
 
 
 def test_a_version_that_is_not_understood_comes_before_its_unknown_keys() -> None:
     with pytest.raises(InputError, match="version 9"):
-        read_layout({"format": "gatefit-layout", "version": 9, "new": 1})
+        Layout.from_document({"format": "gatefit-layout", "version": 9, "new": 1})
 
 
 NOT_JSON = [
@@ -256,7 +253,7 @@ def test_a_file_that_is_no_document(data: bytes, message: str, tmp_path: Path) -
     path = tmp_path / "layout.json"
     path.write_bytes(data)
     with pytest.raises(InputError, match=message) as caught:
-        load_layout(path)
+        Layout.load(path)
     assert caught.value.file == str(path)
     assert str(caught.value).startswith(f"{path}: ")
 
@@ -271,15 +268,15 @@ def test_errors_in_a_file_name_the_file_and_the_place(tmp_path: Path) -> None:
 
 def test_a_missing_file_and_a_directory(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no such file; check the path"):
-        load_layout(tmp_path / "none.json")
+        Layout.load(tmp_path / "none.json")
     with pytest.raises(InputError, match="is a directory"):
-        load_layout(tmp_path)
+        Layout.load(tmp_path)
     with pytest.raises(InputError, match="cannot be read"):
-        load_layout("nul\0")
+        Layout.load("nul\0")
 
 
 def test_saved_and_loaded(tmp_path: Path) -> None:
-    layout = read_layout(EXAMPLE)
+    layout = Layout.from_document(EXAMPLE)
     layout.save(tmp_path / "layout.json")
     assert Layout.load(tmp_path / "layout.json") == layout
     assert os.listdir(tmp_path) == ["layout.json"]
@@ -289,8 +286,8 @@ def test_a_layout_too_large_for_a_document_is_not_written(tmp_path: Path) -> Non
     path = tmp_path / "layout.json"
     path.write_text("before")
     with pytest.raises(InputError, match="a size of 300 cells along x"):
-        save_layout(Layout((300, 1, 1), {}), path)
+        Layout((300, 1, 1), {}).save(path)
     with pytest.raises(InputError, match="cannot be printed"):
-        save_layout(Layout((1, 1, 1), {}, name="a\tb"), path)
+        Layout((1, 1, 1), {}, name="a\tb").save(path)
     assert path.read_text() == "before"
     assert os.listdir(tmp_path) == ["layout.json"]

@@ -13,11 +13,13 @@ from synth.layout.transform import (
     IDENTITY,
     Symmetry,
     canonical,
+    mirrored,
     moved,
     repeated,
     same_up_to_symmetry,
     symmetries,
     trimmed,
+    turned,
 )
 from synth.medium import AXES, SOLID, WIRE, Direction, Role, buffer, inverter
 from tests.layout.strategies import layouts
@@ -36,7 +38,7 @@ L_SHAPE = Layout(
 
 
 def test_a_quarter_turn_takes_plus_x_to_plus_y() -> None:
-    turn = L_SHAPE.turned()
+    turn = turned(L_SHAPE)
     assert turn == Layout(
         size=(2, 3, 1),
         cells={
@@ -51,7 +53,7 @@ def test_a_quarter_turn_takes_plus_x_to_plus_y() -> None:
 
 
 def test_a_mirror_along_x_counts_x_from_the_other_end() -> None:
-    assert L_SHAPE.mirrored("x") == Layout(
+    assert mirrored(L_SHAPE, "x") == Layout(
         size=(3, 2, 1),
         cells={
             (2, 0, 0): SOLID,
@@ -66,20 +68,20 @@ def test_a_mirror_along_x_counts_x_from_the_other_end() -> None:
 
 def test_there_is_no_mirror_along_z() -> None:
     with pytest.raises(InputError, match=r"no mirror along z: up .*; mirror along x"):
-        L_SHAPE.mirrored("z")
+        mirrored(L_SHAPE, "z")
     with pytest.raises(InputError, match="no axis 'w'; use one of x, y"):
-        L_SHAPE.mirrored("w")
+        mirrored(L_SHAPE, "w")
 
 
 @given(layouts(), st.integers(-9, 9))
 def test_four_quarter_turns_are_none(layout: Layout, quarters: int) -> None:
-    assert layout.turned(quarters).turned(4 - quarters) == layout
-    assert layout.turned(quarters) == layout.turned(quarters % 4)
+    assert turned(turned(layout, quarters), 4 - quarters) == layout
+    assert turned(layout, quarters) == turned(layout, quarters % 4)
 
 
 @given(layouts(), st.sampled_from("xy"))
 def test_two_mirrors_are_none(layout: Layout, axis: str) -> None:
-    assert layout.mirrored(axis).mirrored(axis) == layout
+    assert mirrored(mirrored(layout, axis), axis) == layout
 
 
 def test_a_pin_may_face_an_end_of_the_box_that_holds_nothing() -> None:
@@ -90,13 +92,13 @@ def test_a_pin_may_face_an_end_of_the_box_that_holds_nothing() -> None:
 
 @given(layouts())
 def test_both_mirrors_are_half_a_turn(layout: Layout) -> None:
-    assert layout.mirrored("x").mirrored("y") == layout.turned(2)
+    assert mirrored(mirrored(layout, "x"), "y") == turned(layout, 2)
 
 
 @given(layouts())
 def test_a_mirror_turns_a_turn_round(layout: Layout) -> None:
-    assert layout.mirrored("x").turned(1) == layout.turned(-1).mirrored("x")
-    assert layout.mirrored("y") == layout.turned(1).mirrored("x").turned(-1)
+    assert turned(mirrored(layout, "x"), 1) == mirrored(turned(layout, -1), "x")
+    assert mirrored(layout, "y") == turned(mirrored(turned(layout, 1), "x"), -1)
 
 
 @given(layouts(), st.sampled_from(ALL_SYMMETRIES))
@@ -139,10 +141,10 @@ def test_hosts_fronts_and_supports_stay_beside_their_parts(
 def test_moved_in_a_larger_box_and_back(layout: Layout, offset: tuple[int, int, int]) -> None:
     plain = layout.replace(pins=(), stack=None)
     size = tuple(side + 3 for side in plain.size)
-    there = plain.moved(offset, (size[0], size[1], size[2]))
+    there = moved(plain, offset, (size[0], size[1], size[2]))
     assert there.bill_of_materials() == plain.bill_of_materials()
     x, y, z = offset
-    assert there.moved((-x, -y, -z), plain.size) == plain
+    assert moved(there, (-x, -y, -z), plain.size) == plain
 
 
 def test_moving_takes_pins_along_and_grows_the_pitch() -> None:
@@ -209,30 +211,30 @@ def test_names_that_look_like_copies_do_not_clash() -> None:
         Pin(name, Role.INPUT, (0, 0, z), Direction.NX)
         for z, name in enumerate(["a", "a_1", "a_1_1", "a_"])
     )
-    row = Layout((1, 1, 4), {}, pins).repeated("y", 12)
+    row = repeated(Layout((1, 1, 4), {}, pins), "y", 12)
     assert len({pin.name for pin in row.pins}) == 48
 
 
 def test_the_pitch_of_a_repeated_layout() -> None:
     plain = L_SHAPE.replace(pins=())
-    assert plain.repeated("x", 3).size == (11, 2, 1)  # its own stack: pitch 4
-    assert plain.repeated("y", 3).size == (3, 6, 1)  # another axis: the box's size
-    assert plain.repeated("x", 3, 3).size == (9, 2, 1)
+    assert repeated(plain, "x", 3).size == (11, 2, 1)  # its own stack: pitch 4
+    assert repeated(plain, "y", 3).size == (3, 6, 1)  # another axis: the box's size
+    assert repeated(plain, "x", 3, 3).size == (9, 2, 1)
 
 
 def test_what_repeating_refuses() -> None:
     with pytest.raises(InputError, match=r"pin 'a' faces \+y, along the stacking axis"):
-        L_SHAPE.repeated("y", 2)
+        repeated(L_SHAPE, "y", 2)
     with pytest.raises(InputError, match="a pitch of 2 is less than the box's 3 cells along x"):
-        L_SHAPE.repeated("x", 2, 2)
+        repeated(L_SHAPE, "x", 2, 2)
     with pytest.raises(InputError, match="0 copies; use 1 or more"):
-        L_SHAPE.repeated("x", 0)
+        repeated(L_SHAPE, "x", 0)
     with pytest.raises(InputError, match="no axis 'w'; use one of x, y, z"):
-        L_SHAPE.repeated("w", 2)
+        repeated(L_SHAPE, "w", 2)
     with pytest.raises(InputError, match="on ground does not stack along z"):
-        L_SHAPE.replace(ground=True).repeated("z", 2)
+        repeated(L_SHAPE.replace(ground=True), "z", 2)
     with pytest.raises(InputError, match="cells along x; use 1 to 256"):
-        L_SHAPE.repeated("x", 10**9)
+        repeated(L_SHAPE, "x", 10**9)
 
 
 @given(layouts(), st.sampled_from(ALL_SYMMETRIES), st.tuples(*[st.integers(0, 2)] * 3))
@@ -244,12 +246,12 @@ def test_canonical_is_the_same_for_all_images_and_moves(
     assert same_up_to_symmetry(layout, image)
     loose = layout.replace(pins=(), stack=None, ground=False)
     x, y, z = (side + 2 for side in loose.size)
-    assert canonical(symmetry(loose.moved(offset, (x, y, z)))) == canonical(loose)
+    assert canonical(symmetry(moved(loose, offset, (x, y, z)))) == canonical(loose)
 
 
 @given(layouts())
 def test_canonical_is_one_of_the_images(layout: Layout) -> None:
-    least = layout.canonical()
+    least = canonical(layout)
     assert least in [symmetry(trimmed(layout)) for symmetry in ALL_SYMMETRIES]
     assert canonical(least) == least
     assert least.name == layout.name

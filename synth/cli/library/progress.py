@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import Any, TextIO
 
 from synth.cli.shared.files import json_line
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.library.asked import Asked
 from synth.library.events import (
     BuildEnded,

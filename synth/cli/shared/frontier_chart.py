@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Rules
 from synth.search.frontier.curve import Step
 from synth.search.frontier.frontier import Frontier

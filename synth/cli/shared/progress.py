@@ -6,7 +6,7 @@ import sys
 import time
 from typing import TextIO
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.questions.events import (
     BestImproved,
     BoundRaised,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.questions.box import BoxQuestion
 from synth.questions.measures import measured
 from synth.questions.problem import Problem

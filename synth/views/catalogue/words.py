@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.views.catalogue.gates import Item
 
 UNITS = {"delay": ("tick", "ticks")}

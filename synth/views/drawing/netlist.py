@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.simulator.explaining.netlist import Node, NodeKind
 from synth.views.drawing import palette
 from synth.views.drawing.sheet import title_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from synth.layout import Layout
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import CLEAR, LEDGE, SOLID, WIRE, Block, Direction, buffer, inverter
 from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture

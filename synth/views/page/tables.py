@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from synth.layout import Layout
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import CLEAR, LEDGE, RULE_TEXT, SOLID, WIRE, Direction, buffer, inverter
 from synth.simulator import Verdict
 from synth.spec.function_text import function_text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Size
 
 SMALLEST = "smallest"

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from synth.layout import Layout
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Block, Cell, Direction, Part, Role
 
 WIDTH = 80

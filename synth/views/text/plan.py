@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from synth.layout.layout import show_size
+from synth.layout.pins import show_size
 from synth.medium import Part
 from synth.views.drawing.sheet import title_of
 from synth.views.plan import Plan, PlanTest, cell_words, joints_words, placement_words

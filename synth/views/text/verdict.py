@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from synth.layout import Layout
-from synth.layout.layout import Stack
+from synth.layout import Layout, Stack
 from synth.medium import RULE_TEXT
 from synth.simulator.verdict import Verdict
 from synth.spec.function_text import function_text
