@@ -18,7 +18,7 @@ from synth.simulator import legality, trace
 from synth.simulator.explaining.reasons import Reasons, Situation
 from synth.simulator.play import after, dark, frame
 
-FOLDER = Path(__file__).parents[1] / "conformance"
+FOLDER = Path(__file__).parents[2] / "conformance"
 TICKS = 24
 CELL = r"\((-?\d+),(-?\d+),(-?\d+)\)"
 
