@@ -31,7 +31,7 @@ def gltf(layout: Layout) -> str:
     Raises:
         InputError: if the library is not installed.
     """
-    trimesh = needed("trimesh", "gltf")
+    trimesh = needed("trimesh", "gltf", "trimesh")
     scene = trimesh.Scene(base_frame=f"layout {layout.name or ''}".strip())
     meshes = _Meshes(trimesh)
     row = Row(layout)

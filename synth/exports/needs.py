@@ -1,4 +1,4 @@
-"""Libraries that only some exports need, so that nobody else has to install them."""
+"""Libraries that only some exports need: loaded late, and missing where there is no wheel."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import Any
 from synth.errors import InputError
 
 
-def needed(module: str, kind: str) -> Any:
-    """The module, or one clear error.
+def needed(module: str, kind: str, package: str) -> Any:
+    """The module of a package, or one clear error.
 
     Raises:
         InputError: if it is not installed; says how to get it.
@@ -20,5 +20,5 @@ def needed(module: str, kind: str) -> Any:
         raise InputError(
             f"the export {kind!r} needs the Python package {module!r}, which is not installed",
             place="--as",
-            way_out="install gatefit with its extra: pip install 'gatefit[export]'",
+            way_out=f"install it: pip install {package}",
         ) from None

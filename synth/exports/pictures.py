@@ -25,7 +25,7 @@ def png(layout: Layout) -> bytes:
     Raises:
         InputError: if the renderer is not installed or the picture would be too large.
     """
-    renderer = needed("resvg_py", "png")
+    renderer = needed("resvg_py", "png", "resvg-py")
     sheet = sheet_picture(layout)
     if sheet.width * sheet.height * PNG_ZOOM**2 > MAX_PIXELS:
         raise InputError(

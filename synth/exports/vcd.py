@@ -31,7 +31,7 @@ def vcd(layout: Layout, document: Mapping[str, Any]) -> str:
     Raises:
         InputError: if the library is not installed.
     """
-    writer_module = needed("vcd", "vcd")
+    writer_module = needed("vcd", "vcd", "pyvcd")
     stream = io.StringIO()
     with writer_module.VCDWriter(
         stream,

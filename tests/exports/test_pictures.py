@@ -46,6 +46,6 @@ def test_a_picture_too_large_for_pixels_is_refused(monkeypatch: pytest.MonkeyPat
 
 def test_a_missing_library_is_one_clear_error() -> None:
     with pytest.raises(InputError) as caught:
-        needs.needed("nothing_like_it", "png")
+        needs.needed("nothing_like_it", "png", "nothing-like-it")
     assert "'png' needs the Python package 'nothing_like_it'" in str(caught.value)
-    assert "gatefit[export]" in str(caught.value)
+    assert "pip install nothing-like-it" in str(caught.value)

@@ -44,7 +44,7 @@ def require_matplotlib() -> Any:
         raise InputError(
             "a plot needs the Python package 'matplotlib', which is not installed",
             place="--plot",
-            way_out="install gatefit with its extra: pip install 'gatefit[plot]'",
+            way_out="install it: pip install matplotlib",
         ) from None
 
 
