@@ -12,7 +12,7 @@ from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Cell, Part, Rules
 from synth.simulator import settle
 from synth.versions import VERSION
-from synth.views.drawing.sheet import title_of
+from synth.views.titles import title_of
 
 TIMESCALE = "1 ns"
 """One tick of the medium: the format knows seconds only; viewers show whole numbers of these."""
