@@ -139,6 +139,11 @@ _NAMES = _by_colour()
 _COLOUR = re.compile(r'="(#[0-9a-f]{6})"')
 
 
+def name_of(colour: str) -> str:
+    """The name of a colour of the palette, or of a shade of one."""
+    return _NAMES[colour]
+
+
 def themed(body: str) -> str:
     """A drawing whose colours a page can replace: ``#17212b`` becomes ``var(--draw-ink,#17212b)``.
 

@@ -23,15 +23,12 @@ from synth.views.drawing.shapes import (
 )
 from tests.views.layouts import BLOCKS
 
+TO = Direction.PX
 PRISMS = [
     *(prism for block in BLOCKS for prism in body_of(block, LEVEL_DIRECTIONS, power=1)),
     *(prism for way in LEVEL_DIRECTIONS for prism in pin_arrow(way)),
     *(prism for way in LEVEL_DIRECTIONS for prism in riser(way, both=False)),
-    *(
-        prism
-        for ticks in range(1, MOST_NOTCHES + 3)
-        for prism in body_of(buffer(Direction.PX, ticks))
-    ),
+    *(prism for ticks in range(1, MOST_NOTCHES + 3) for prism in body_of(buffer(TO, ticks))),
 ]
 
 
