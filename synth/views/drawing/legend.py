@@ -38,20 +38,29 @@ class Entry:
 
     Attributes:
         says: what it is about.
-        words: what it means, in a line.
+        name: what it means.
+        looks: by what the symbol is known.
         block: the part; None for what is no part.
         up, down: of a wire, level directions of links one step up or down.
         power: as ``symbols.symbol`` takes it.
         glyph: the characters of a terminal; empty where it shows none.
+        reads: how they are read, where the name does not say it.
     """
 
     says: Says
-    words: str
+    name: str
+    looks: str
     block: Block | None = None
     up: Sequence[Direction] = ()
     down: Sequence[Direction] = ()
     power: float = 0
     glyph: str = ""
+    reads: str = ""
+
+    @property
+    def words(self) -> str:
+        """What it means and how it looks, in a line."""
+        return f"{self.name}: {self.looks}"
 
     @property
     def state(self) -> str:
@@ -76,27 +85,50 @@ class Entry:
 
 
 ENTRIES = (
-    Entry(Says.PART, "solid: heavy frame", SOLID, glyph="##"),
-    Entry(Says.PART, "clear: thin frame, four dots", CLEAR, glyph="::"),
-    Entry(Says.PART, "ledge: thin frame, two bars", LEDGE, glyph="=="),
-    Entry(Says.PART, "wire: a line each way it runs", WIRE, glyph="++"),
-    Entry(Says.PART, "wire with a chevron: to one a step up", WIRE, up=_OUT),
-    Entry(Says.PART, "wire with a bar: to one a step down", WIRE, down=_OUT),
-    Entry(Says.PART, "inverter: its flat side is on its host", inverter(Direction.NX), glyph="~<"),
-    Entry(Says.PART, "inverter that stands on its host", inverter(Direction.NZ), glyph="~_"),
+    Entry(Says.PART, "solid", "heavy frame", SOLID, glyph="##"),
+    Entry(Says.PART, "clear", "thin frame, four dots", CLEAR, glyph="::"),
+    Entry(Says.PART, "ledge", "thin frame, two bars", LEDGE, glyph="=="),
+    Entry(Says.PART, "wire", "a line each way it runs", WIRE, glyph="++"),
+    Entry(Says.PART, "wire to one a step up", "a chevron", WIRE, up=_OUT),
+    Entry(Says.PART, "wire to one a step down", "a bar", WIRE, down=_OUT),
     Entry(
         Says.PART,
-        "buffer to its front; notches, number: ticks",
+        "inverter",
+        "its flat side is on its host",
+        inverter(Direction.NX),
+        glyph="~<",
+        reads="the side its host is on: < > ^ v, or _ when it stands on it",
+    ),
+    Entry(Says.PART, "inverter on the solid below", "a ring", inverter(Direction.NZ)),
+    Entry(
+        Says.PART,
+        "buffer to its front",
+        "notches, number: ticks",
         buffer(Direction.PX, 2),
         glyph="2>",
+        reads="its delay in ticks and the way it points: < > ^ v",
     ),
-    Entry(Says.PART, "pin: the way of its signal, and its name", glyph="a>"),
-    Entry(Says.STATE, "wire with power: thick, filled, its strength", WIRE, power=1),
-    Entry(Says.STATE, "solid, charged: hatched", SOLID, power=1),
-    Entry(Says.STATE, "solid, driven: hatched both ways", SOLID, power=2),
-    Entry(Says.STATE, "inverter that is on: filled", inverter(Direction.NX), power=1),
-    Entry(Says.STATE, "buffer that is on: filled", buffer(Direction.PX, 2), power=1),
-    Entry(Says.STEP, "added in this step: framed, numbered"),
+    Entry(
+        Says.PART,
+        "pin",
+        "the way of its signal, its name",
+        glyph="a>",
+        reads="outside the frame, letters of its name and the way of its signal",
+    ),
+    Entry(
+        Says.STATE,
+        "wire with power",
+        "thick, filled, its strength",
+        WIRE,
+        power=1,
+        glyph="15",
+        reads="its strength in place of ++",
+    ),
+    Entry(Says.STATE, "solid, charged", "hatched", SOLID, power=1),
+    Entry(Says.STATE, "solid, driven", "hatched both ways", SOLID, power=2),
+    Entry(Says.STATE, "inverter that is on", "filled", inverter(Direction.NX), power=1),
+    Entry(Says.STATE, "buffer that is on", "filled", buffer(Direction.PX, 2), power=1),
+    Entry(Says.STEP, "added in this step", "framed, numbered"),
 )
 """Every symbol with what it means."""
 
