@@ -2,7 +2,7 @@
 
 Written by the worker that solved the question, so that none of it has to be held or sent twice.
 Formula and proof are DIMACS CNF and DRAT, each clause a line, as external checkers read them; all
-three files are compressed (RFC 1952) without a time of day, so that the same question gives the
+three files are compressed (RFC 1952, from memory) without a time of day, so that the same question gives the
 same bytes.
 """
 
