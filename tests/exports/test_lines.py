@@ -14,9 +14,10 @@ from synth.errors import InputError
 from synth.exports.lines import Names, Placing, csv_text, lines_text, load_names
 from synth.layout import Layout
 from synth.medium import Block, Direction, Part
+from tests.stored import stored_layout
 from tests.views.layouts import BLOCKS, layouts
 
-XOR = Layout.load(Path(__file__).parent.parent / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 
 
 @given(layouts())

@@ -80,9 +80,7 @@ def test_flipped_bit_fails_and_names_the_file(kind: str, place: float, tmp_path:
     assert path.name in blamed(folder)
 
 
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(place=st.floats(0, 1), bit=st.integers(0, 7))
 def test_flipped_bit_of_the_index_fails_or_makes_it_unreadable(
     place: float, bit: int, tmp_path: Path

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from synth.layout import Layout
 from synth.simulator import check, trace
 from synth.views.page import page_html
+from tests.stored import stored_layout
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 if CHROMIUM is None and not os.environ.get("CI"):
@@ -21,7 +21,7 @@ if CHROMIUM is None and not os.environ.get("CI"):
 
 from playwright.sync_api import Browser, BrowserType, Page, sync_playwright  # noqa: E402
 
-XOR = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-background-networking",
