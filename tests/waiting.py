@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future
 from contextlib import contextmanager
 from typing import Any
 
@@ -15,6 +16,8 @@ import pytest
 
 from synth.medium import Size
 from synth.questions.events import BoxEnded, BoxStarted
+from synth.search.workers.crew import Crew
+from synth.search.workers.task import Reply, Task
 
 GUARD_S = 600.0
 """Seconds after which something that is waited for has hung."""
@@ -42,21 +45,29 @@ class Clock:
 
     def __init__(self) -> None:
         self.now = time.monotonic()
+        self.over = False
 
     def __call__(self) -> float:
         return self.now
 
     def run_out(self) -> None:
-        """Let more time pass than any limit of a test allows."""
+        """Let more time pass than any limit of a test allows; no crew answers any more."""
         self.now += 1e6
+        self.over = True
 
 
 @contextmanager
 def standing_clock() -> Iterator[Clock]:
-    """Within it, ``time.monotonic`` is a ``Clock``."""
+    """Within it, ``time.monotonic`` is a ``Clock``, and crews end when its time is over."""
     clock = Clock()
+    submit = Crew.submit
+
+    def submitted(crew: Crew, task: Task) -> Future[Reply]:
+        return Future() if clock.over else submit(crew, task)
+
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(time, "monotonic", clock)
+        patch.setattr(Crew, "submit", submitted)
         yield clock
 
 
