@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import signal
+import threading
 from collections.abc import Iterator
 
 import pytest
@@ -23,6 +25,14 @@ settings.register_profile(
     print_blob=True,
 )
 settings.load_profile("gatefit")
+
+# Tests stop commands by the keyboard's signal. A shell that runs the tests in the background makes
+# them, and so the commands, deaf to it.
+if (
+    threading.current_thread() is threading.main_thread()
+    and signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+):
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture

@@ -8,6 +8,8 @@ of a task, or lost, is ended as ever. Tests of how workers begin and end have wo
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
 
 from synth.search.workers.crew import Worker
 from synth.search.workers.task import Reply, Task
@@ -27,6 +29,9 @@ class KeptWorker(Worker):
     def ask(self, task: Task) -> Reply:
         """Hand over a task; until it is answered the worker is not well."""
         self.well = False
+        if task.evidence is not None:
+            # The worker may have been started in the folder of another test.
+            task = replace(task, evidence=str(Path(task.evidence).absolute()))
         try:
             reply = super().ask(task)
         except (EOFError, OSError):
