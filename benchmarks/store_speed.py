@@ -31,6 +31,7 @@ from synth.library.similar import matches
 from synth.medium import DEFAULT_RULES, SOLID
 from synth.questions.outcome import Status
 from synth.search import solve
+from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.spec import BooleanFunction, Limits, Spec, StackAsk
 
 REAL = "q = a & ~b"
@@ -58,7 +59,7 @@ def main() -> None:
             "seconds": {name: best(action) for name, action in actions(path).items()},
         }
     print(json.dumps(row, indent=1))
-    keep(options.record, **row)
+    keep(options.record, solver=DEFAULT_SOLVER, **row)
 
 
 def build(path: Path, count: int) -> None:
