@@ -6,6 +6,7 @@ import os
 import signal
 import threading
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -53,3 +54,21 @@ def _kept_workers(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatc
 def _no_worker_left() -> Iterator[None]:
     yield
     kept_workers.dismiss()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """With ``-n``, every worker gets tests that stand together, and steals when it has none left.
+
+    So what a module makes once is made by one worker, and no worker waits for the other at the end.
+    """
+    if config.getoption("dist") != "load":
+        return None
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The page's commands come first: nothing takes longer, and it must not be left for the end."""
+    items.sort(key=lambda item: item.path.name != "test_readme.py")
