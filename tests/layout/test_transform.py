@@ -71,32 +71,21 @@ def test_there_is_no_mirror_along_z() -> None:
         L_SHAPE.mirrored("w")
 
 
-@given(layouts(), st.integers(-9, 9))
-def test_four_quarter_turns_are_none(layout: Layout, quarters: int) -> None:
-    assert layout.turned(quarters).turned(4 - quarters) == layout
+@given(layouts(), st.integers(-9, 9), st.sampled_from("xy"))
+def test_turns_and_mirrors_are_those_of_a_square(layout: Layout, quarters: int, axis: str) -> None:
+    assert layout.turned(quarters).turned(4 - quarters) == layout, "four quarter turns are none"
     assert layout.turned(quarters) == layout.turned(quarters % 4)
-
-
-@given(layouts(), st.sampled_from("xy"))
-def test_two_mirrors_are_none(layout: Layout, axis: str) -> None:
-    assert layout.mirrored(axis).mirrored(axis) == layout
+    assert layout.mirrored(axis).mirrored(axis) == layout, "two mirrors are none"
+    assert layout.mirrored("x").mirrored("y") == layout.turned(2), "both are half a turn"
+    # A mirror turns a turn round.
+    assert layout.mirrored("x").turned(1) == layout.turned(-1).mirrored("x")
+    assert layout.mirrored("y") == layout.turned(1).mirrored("x").turned(-1)
 
 
 def test_a_pin_may_face_an_end_of_the_box_that_holds_nothing() -> None:
     longer = moved(L_SHAPE, (0, 0, 0), (3, 4, 1))
     assert longer.pins == L_SHAPE.pins
     assert trimmed(longer).size == (3, 2, 1)
-
-
-@given(layouts())
-def test_both_mirrors_are_half_a_turn(layout: Layout) -> None:
-    assert layout.mirrored("x").mirrored("y") == layout.turned(2)
-
-
-@given(layouts())
-def test_a_mirror_turns_a_turn_round(layout: Layout) -> None:
-    assert layout.mirrored("x").turned(1) == layout.turned(-1).mirrored("x")
-    assert layout.mirrored("y") == layout.turned(1).mirrored("x").turned(-1)
 
 
 @given(layouts(), st.sampled_from(ALL_SYMMETRIES))
