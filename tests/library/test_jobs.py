@@ -37,7 +37,7 @@ def batch() -> Iterator[str]:
 def small_job(text: str = "q = ~a", **more: object) -> Job:
     spec = Spec.parse(text, length=2, width=2, height=2, delay=2, stack="y")
     asked, _ = Asked.of(spec, VOLUME)
-    return Job(asked, text, 60, batch=BATCH, **more)  # type: ignore[arg-type]
+    return Job(asked, text, 3600, batch=BATCH, **more)  # type: ignore[arg-type]
 
 
 def hard_job(share_s: float = 600) -> Job:

@@ -90,6 +90,7 @@ def recipe(tmp_path: Path) -> str:
     return "gates.toml"
 
 
+@pytest.mark.usefixtures("clock")
 def test_builds_and_says_what_came_of_it(gatefit: Run, recipe: str, tmp_path: Path) -> None:
     ended = gatefit("library", "build", recipe, "--workers", "1")
     assert ended.code == 0
@@ -105,6 +106,7 @@ def test_builds_and_says_what_came_of_it(gatefit: Run, recipe: str, tmp_path: Pa
     assert [entry["name"] for entry in listed["entries"]] == ["not", "xor"]
 
 
+@pytest.mark.usefixtures("clock")
 def test_built_again_it_has_nothing_left_to_do(gatefit: Run, recipe: str, tmp_path: Path) -> None:
     gatefit("library", "build", recipe, "--store", "one.sqlite", "--quiet")
     before = contents(tmp_path / "one.sqlite")
@@ -116,6 +118,7 @@ def test_built_again_it_has_nothing_left_to_do(gatefit: Run, recipe: str, tmp_pa
     assert contents(tmp_path / "one.sqlite") == before
 
 
+@pytest.mark.usefixtures("clock")
 def test_events_as_documents(gatefit: Run, recipe: str) -> None:
     ended = gatefit("library", "build", recipe, "--json", "--workers", "1")
     assert (ended.code, ended.err) == (0, "")
