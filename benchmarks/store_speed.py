@@ -134,7 +134,7 @@ def actions(path: Path) -> dict[str, Callable[[], object]]:
         "list by text": with_store(lambda store: list(store.entries(Query(text="x1 ^ x2")))),
         "find the ten smallest": with_store(lambda store: list(islice(matches(store, wanted), 10))),
         "recall": with_store(lambda store: store.recall(known, VOLUME, DEFAULT_RULES)),
-        "one entry": with_store(lambda store: store.entry(500)),
+        "one entry": with_store(lambda store: store.entry(REAL_LIMITS)),
         "command list --inputs 2": command("library", "list", "--store", name, "--inputs", "2"),
         "command list (all printed)": command("library", "list", "--store", name),
         "command find": command("library", "find", "z = ~u & v", "--delay", "2", "--store", name),
