@@ -6,6 +6,7 @@ import datetime
 import json
 import os
 import platform
+import shlex
 import subprocess
 import sys
 from importlib.metadata import version
@@ -55,7 +56,7 @@ def command() -> str:
             words.append(word)
         elif not same_word:
             next(given, None)
-    return " ".join(words)
+    return shlex.join(words)
 
 
 def environment(solver: str, root: Path = ROOT) -> dict[str, Any]:
