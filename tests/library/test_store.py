@@ -9,7 +9,7 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.errors import InputError
@@ -188,7 +188,6 @@ def says(answer: Answer) -> tuple[object, ...]:
     )
 
 
-@settings(deadline=None)
 @given(st.lists(answers(), min_size=1, max_size=6))
 def test_what_is_kept_never_says_less(given_answers: list[Answer]) -> None:
     kept = given_answers[0]
@@ -200,7 +199,6 @@ def test_what_is_kept_never_says_less(given_answers: list[Answer]) -> None:
         kept = after
 
 
-@settings(deadline=None)
 @given(st.lists(answers(), min_size=2, max_size=4))
 def test_the_order_of_answers_makes_no_difference_to_what_is_known(
     given_answers: list[Answer],

@@ -9,7 +9,7 @@ from synth.spec import Spec
 
 def test_a_tick_more_is_found_to_help() -> None:
     spec = Spec.parse("q = ~a", length=1, width=1, height=2, delay=0)
-    outcome = solve(spec, advise_s=60)
+    outcome = solve(spec, advise_s=1e4)
     assert outcome.status is Status.IMPOSSIBLE
     assert "delay 0 is what stands in the way" in outcome.advice[0]
     assert "delay 1 instead of 0 has a layout (volume 2)" in outcome.advice
@@ -27,7 +27,7 @@ def test_without_time_nothing_is_said() -> None:
 def test_fixed_cells_keep_the_box_as_it_is() -> None:
     spec = Spec.parse("q = ~a", length=1, width=1, height=2, delay=0)
     kept = spec.replace(empty=frozenset({(0, 0, 1)}))
-    outcome = solve(kept, advise_s=20)
+    outcome = solve(kept, advise_s=1e4)
     assert outcome.status is Status.IMPOSSIBLE
     assert all("length" not in sentence for sentence in outcome.advice)
 
