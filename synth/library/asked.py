@@ -12,8 +12,8 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import asdict, dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Any
 
 from synth.encoding import ENCODING_VERSION
@@ -113,10 +113,30 @@ class Asked:
         )
         return Asked(read_spec(document["spec"]), tuple(document["minimize"]), rules)
 
+    def under(self, limits: Limits) -> Asked:
+        """The same under other limits; those left open are assumed.
+
+        Much quicker than to ask for the canonical form of each: limits have no part in it.
+        """
+        spec = self.spec.replace(limits=assumed_limits(limits)[0])
+        other = Asked(spec, self.minimize, self.rules)
+        other.__dict__["_unlimited"] = self._unlimited
+        return other
+
+    @cached_property
+    def _unlimited(self) -> dict[str, Any]:
+        """The document of the specification without limits."""
+        return spec_document(self.spec.replace(limits=Limits()))
+
+    def _spec_under(self, limits: Limits) -> dict[str, Any]:
+        """The document of the specification under limits, as ``spec_document`` writes it."""
+        asked = {key: value for key, value in asdict(limits).items() if value is not None}
+        return self._unlimited | {"limits": asked} if asked else self._unlimited
+
     def document(self) -> dict[str, Any]:
         """All that an answer depends on."""
         return {
-            "spec": spec_document(self.spec),
+            "spec": self._spec_under(self.spec.limits),
             "minimize": list(self.minimize),
             "rules": {
                 "reach": self.rules.reach,
@@ -137,7 +157,7 @@ class Asked:
         The bound on parts stays: an answer of the walk is about layouts within it.
         """
         limits = Limits(parts=self.spec.limits.parts)
-        document = self.document() | {"spec": spec_document(self.spec.replace(limits=limits))}
+        document = self.document() | {"spec": self._spec_under(limits)}
         del document["minimize"]
         return _digest(document)
 
@@ -179,8 +199,14 @@ def canonical_order(spec: Spec) -> tuple[int, ...]:
     the first: the last ``k`` inputs alone decide the first ``2**k`` rows of the truth table, so
     of all choices so far only those with the least rows go on.
     """
-    function = spec.function
-    asks = [_ask_key(spec, name) for name in function.inputs]
+    keys = [_ask_key(spec, name) for name in spec.function.inputs]
+    ranks = sorted(set(keys))
+    return _canonical_order(spec.function, tuple(ranks.index(key) for key in keys))
+
+
+@lru_cache(maxsize=1 << 14)
+def _canonical_order(function: BooleanFunction, asks: tuple[int, ...]) -> tuple[int, ...]:
+    """``canonical_order`` of a function, inputs with equal numbers being asked alike."""
     chosen: list[tuple[int, ...]] = [()]
     for ask in sorted(asks, reverse=True):
         best: list[tuple[int, ...]] = []

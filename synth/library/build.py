@@ -373,10 +373,10 @@ def _chains(recipe: Recipe) -> list[_Chain]:
     """The questions of a recipe in chains, those that take least first; none is met twice."""
     found: dict[str, _Chain] = {}
     met: set[str] = set()
-    groups = [
-        (name, [Asked.of(spec, recipe.minimize, DEFAULT_RULES)[0] for spec in specs])
-        for name, specs in recipe.chains()
-    ]
+    groups = []
+    for name, specs in recipe.chains():
+        first, _ = Asked.of(specs[0], recipe.minimize, DEFAULT_RULES)
+        groups.append((name, [first, *(first.under(spec.limits) for spec in specs[1:])]))
     for name, questions in sorted(groups, key=lambda group: _effort(group[1])):
         chain = found.setdefault(questions[0].box_key, _Chain(name, [], _effort(questions)))
         chain.name = chain.name or name

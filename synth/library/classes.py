@@ -9,6 +9,7 @@ smallest table, read as a binary number.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from itertools import permutations, product
 
 from synth.spec import BooleanFunction
@@ -112,18 +113,18 @@ def _classes(inputs: int, maps: list[list[int]], *, negated: bool) -> list[str]:
     every = (1 << rows) - 1
     seen = bytearray(1 << rows)
     found = []
-    for number in range(1 << rows):
-        if seen[number]:
-            continue
+    # One table a map, of the bit that each row of a table becomes: thousands of sums are made.
+    bits = [[1 << (rows - 1 - row) for row in reading] for reading in maps]
+    number = 0
+    while number >= 0:
         found.append(format(number, f"0{rows}b"))
         ones = [row for row in range(rows) if number >> (rows - 1 - row) & 1]
-        for reading in maps:
-            image = 0
-            for row in ones:
-                image |= 1 << (rows - 1 - reading[row])
+        for moved in bits:
+            image = sum([moved[row] for row in ones])
             seen[image] = 1
             if negated:
                 seen[every ^ image] = 1
+        number = seen.find(0, number)
     return found
 
 
@@ -137,11 +138,16 @@ def representative(table: str) -> str:
 def common_name(table: str) -> str:
     """The common name of a function up to the order of its inputs; "" if it has none."""
     inputs = len(table).bit_length() - 1
-    wanted = representative(table)
-    for known, name in COMMON_NAMES.get(inputs, {}).items():
-        if representative(known) == wanted:
-            return name
-    return ""
+    if inputs not in COMMON_NAMES:
+        return ""
+    return _common_names(inputs).get(representative(table), "")
+
+
+@cache
+def _common_names(inputs: int) -> dict[str, str]:
+    """The common names of so many inputs by the representative of the P-class."""
+    named = COMMON_NAMES[inputs].items()
+    return {representative(table): name for table, name in reversed(list(named))}
 
 
 def function_of(table: str) -> BooleanFunction:
