@@ -17,7 +17,16 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "synth"
 
-FOUNDATION = {"errors", "fields", "files", "machine", "medium", "medium_document", "versions"}
+FOUNDATION = {
+    "errors",
+    "fields",
+    "files",
+    "machine",
+    "medium",
+    "medium_document",
+    "printable",
+    "versions",
+}
 """Floor 1: single modules."""
 
 PLAIN = FOUNDATION | {"layout", "spec"}
@@ -29,6 +38,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "errors": set(),
     "machine": set(),
     "medium": set(),
+    "printable": set(),
     "versions": set(),
     "fields": {"errors"},
     "files": {"errors"},

@@ -16,10 +16,14 @@ from dataclasses import asdict, dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
+from synth import fields
 from synth.encoding import ENCODING_VERSION
+from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
+from synth.medium_document import read_rules
 from synth.questions.candidates import assumed_limits
+from synth.questions.measures import parse_measures
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
 from synth.spec.writing import spec_document, write_spec
 
@@ -103,15 +107,26 @@ class Asked:
         return Asked(canonical, tuple(minimize), rules), Naming(names, spec.name, spec.pin_names)
 
     @staticmethod
-    def from_document(document: Mapping[str, Any]) -> Asked:
-        """The question of a document that ``document`` wrote."""
+    def from_document(document: Any) -> Asked:
+        """The question of a document that ``document`` wrote.
+
+        Raises:
+            InputError: naming the place, if it is none.
+        """
         from synth.spec.documents import read_spec
 
-        rules = Rules(
-            reach=document["rules"]["reach"],
-            buffer_delays=tuple(document["rules"]["buffer_delays"]),
+        entry = fields.table(document, None)
+        keys = ("spec", "minimize", "rules", "encoding")
+        fields.check_keys(entry, keys, None, required=keys)
+        spec = read_spec(entry["spec"])
+        for name in ("length", "width", "height", "delay"):
+            if getattr(spec.limits, name) is None:
+                raise InputError(f"no limit on {name}", place="spec.limits")
+        return Asked(
+            spec,
+            parse_measures(fields.words(entry["minimize"], "minimize")),
+            read_rules(fields.table(entry["rules"], "rules")),
         )
-        return Asked(read_spec(document["spec"]), tuple(document["minimize"]), rules)
 
     def under(self, limits: Limits) -> Asked:
         """The same under other limits; those left open are assumed.
