@@ -19,7 +19,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from synth.errors import InputError
-from synth.library.schema import give_up, prepare, require_database, unusable
+from synth.library.schema import SQL_ERRORS, give_up, prepare, require_database, unusable
 
 BUSY_S = 30.0
 """Seconds to wait for another process that is writing."""
@@ -75,7 +75,7 @@ class StoreFile:
             with contextlib.closing(_connected(uri, str(path), uri=True)) as source:
                 source.backup(copy.connection)
             prepare(copy.connection, str(path))
-        except sqlite3.DatabaseError as error:
+        except SQL_ERRORS as error:
             copy.close()
             raise unusable(error, str(path)) from None
         except BaseException:
@@ -113,7 +113,7 @@ class StoreFile:
             self.connection.execute("BEGIN IMMEDIATE")
             yield
             self.connection.execute("COMMIT")
-        except sqlite3.Error as error:
+        except SQL_ERRORS as error:
             give_up(self.connection)
             raise unusable(error, str(self.path)) from None
         except BaseException:
@@ -128,7 +128,7 @@ class StoreFile:
         """
         try:
             return self.connection.execute(statement, values).fetchall()
-        except (sqlite3.Error, OverflowError) as error:
+        except (*SQL_ERRORS, OverflowError) as error:
             raise unusable(error, str(self.path)) from None
 
 

@@ -157,6 +157,7 @@ def _started(process: int) -> str:
     """When a process was started, in ticks of the kernel since the machine was (proc(5), field
     22 of ``stat``); numbers of processes are given again, this is not.
     """
-    # The name, in brackets, may hold anything; what follows it is plain.
+    # The name, in brackets, may hold anything; what follows it is plain: first the state. "Z" and
+    # "X" are of processes that have ended and are not yet forgotten.
     after = _read(f"/proc/{process}/stat").rpartition(")")[2].split()
-    return after[19] if len(after) > 19 else ""
+    return after[19] if len(after) > 19 and after[0] not in ("Z", "X") else ""

@@ -65,9 +65,15 @@ class Listing(StoreFile):
         return entry_of(rows[0], str(self.path))
 
     def number_of(self, key: str) -> int:
-        """The number of the entry of a question that is kept."""
-        ((number,),) = self.select("SELECT number FROM results WHERE key = ?", (key,))
-        return int(number)
+        """The number of the entry of a question.
+
+        Raises:
+            InputError: if none is kept.
+        """
+        rows = self.select("SELECT number FROM results WHERE key = ?", (key,))
+        if not rows:
+            raise InputError(f"no entry of the question {fields.shown(key)}", file=str(self.path))
+        return int(rows[0][0])
 
     def rows_of(self, table: str, number: int) -> list[tuple[Any, ...]]:
         """The rows of an entry in a table of ``TABLES``, all columns as they are."""

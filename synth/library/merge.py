@@ -83,9 +83,7 @@ def _take(done: Merge, store: Store, other: Store, number: int) -> None:
     problems = list(row_faults(other, number))
     if problems:
         raise InputError("; ".join(problems))
-    entry = other.entry(number)
-    asked, answer = other.asked(number), other.answer(entry.key)
-    assert answer is not None
+    entry, asked, answer = other.answered(number)
     if asked.key != entry.key:
         raise InputError("it is of another version of the encoding, or was changed")
     problems = [*answer_faults(asked, answer), *claim_faults(asked, answer)]
@@ -121,10 +119,8 @@ def _take_boxes(done: Merge, store: Store, other: Store) -> None:
     """
     layouts: dict[str, list[tuple[Asked, Answer]]] = defaultdict(list)
     for number in store.numbers():
-        entry = store.entry(number)
-        answer = store.answer(entry.key)
-        if answer is not None and answer.layout is not None:
-            asked = store.asked(number)
+        _, asked, answer = store.answered(number)
+        if answer.layout is not None:
             layouts[asked.box_key].append((asked, answer))
     good = []
     for row in other.rows_ruled_out():

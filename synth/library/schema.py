@@ -106,6 +106,9 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1, VERSION_2)
 
 VERSION = len(MIGRATIONS)
 
+SQL_ERRORS = (sqlite3.Error, UnicodeDecodeError)
+"""What the use of a database raises; the second where SQLite quotes a damaged name in an error."""
+
 _HEAD = b"SQLite format 3\0"
 """What every database of SQLite begins with (its file format, section 1.3)."""
 
@@ -154,7 +157,7 @@ def prepare(connection: sqlite3.Connection, file: str) -> None:
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("COMMIT")
-    except sqlite3.Error as error:
+    except SQL_ERRORS as error:
         give_up(connection)
         raise unusable(error, file) from None
     except BaseException:
@@ -233,6 +236,9 @@ def give_up(connection: sqlite3.Connection) -> None:
 
 def unusable(error: Exception, file: str) -> InputError:
     """What SQLite says of a store, in our words."""
+    if isinstance(error, UnicodeDecodeError):
+        error = sqlite3.DatabaseError("malformed database schema")
+        error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
     code = getattr(error, "sqlite_errorcode", None)
     if code == sqlite3.SQLITE_NOTADB:
         return _no_store(file)

@@ -16,6 +16,7 @@ from synth.library.answer import Answer, Contradiction, better_of
 from synth.library.asked import Asked, Naming
 from synth.library.boxes import BoxesRuledOut
 from synth.library.columns import LAYOUTS, require_row
+from synth.library.entry import Entry
 from synth.library.holders import Holding
 from synth.library.listing import Listing
 from synth.library.remarks import Remarks
@@ -64,11 +65,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         layout, verdict = answer.layout, None
         if layout is not None:
             if {pin.name for pin in layout.pins} != set(naming.asked):
-                raise InputError(
-                    f"a layout kept for {'; '.join(expressions(spec.function))} has other pins",
-                    file=str(self.path),
-                    way_out="run 'gatefit library verify' to find all such, and build them again",
-                )
+                raise self._not_passing(spec, "has other pins than were asked")
             layout = naming.to_asked(layout)
             verdict = self._judged(layout, spec, rules)
         found = answer.status is Status.FOUND
@@ -95,16 +92,21 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
 
     def _judged(self, layout: Layout, spec: Spec, rules: Rules) -> Verdict:
         """The simulator's verdict on a layout kept; it must pass."""
-        verdict = check(layout, spec, delay=spec.limits.delay, rules=rules)
+        try:
+            verdict = check(layout, spec, delay=spec.limits.delay, rules=rules)
+        except InputError as error:
+            raise self._not_passing(spec, f"cannot be played: {error.problem}") from None
         if not verdict.passes:
             faults = "; ".join(fault.text for fault in verdict.faults)
-            raise InputError(
-                f"a layout kept for {'; '.join(expressions(spec.function))} does not pass the "
-                f"simulator: {faults}",
-                file=str(self.path),
-                way_out="run 'gatefit library verify' to find all such, and build them again",
-            )
+            raise self._not_passing(spec, f"does not pass the simulator: {faults}")
         return verdict
+
+    def _not_passing(self, spec: Spec, why: str) -> InputError:
+        return InputError(
+            f"a layout kept for {'; '.join(expressions(spec.function))} {why}",
+            file=str(self.path),
+            way_out="run 'gatefit library verify' to find all such, and build them again",
+        )
 
     def keep(
         self,
@@ -180,6 +182,22 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         clean: list[Any] = [cleaned(item) if isinstance(item, str) else item for item in values]
         _, status, proven, *rest = clean
         return Answer(Status(status), bool(proven), layout, *rest)
+
+    def answered(self, number: int) -> tuple[Entry, Asked, Answer]:
+        """All that is kept of an entry.
+
+        Raises:
+            InputError: if there is none of that number, or what is kept of it cannot be read.
+        """
+        entry, asked = self.entry(number), self.asked(number)
+        answer = self.answer(entry.key)
+        if answer is None:
+            raise InputError(
+                f"entry {number} is not found by its key: the file is damaged",
+                file=str(self.path),
+                way_out="take a copy of it from before",
+            )
+        return entry, asked, answer
 
     def spent(self, key: str, seconds: float) -> None:
         """Say how long a question was worked on, in seconds."""

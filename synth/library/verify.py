@@ -105,9 +105,7 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
         done.entries += 1
         problems = list(row_faults(store, number))
         try:
-            entry, asked = store.entry(number), store.asked(number)
-            answer = store.answer(entry.key)
-            assert answer is not None
+            entry, asked, answer = store.answered(number)
             boxes = store.ruled_out(asked)
         except InputError as error:
             # What a column holds that it cannot is told already.

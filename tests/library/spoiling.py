@@ -138,4 +138,6 @@ def files(draw: st.DrawFn) -> Spoil:
     return spoil
 
 
-SPOILS = st.lists(st.one_of(cells(), cells(), documents(), schemas(), files()), min_size=1, max_size=2)
+SPOILS = st.lists(
+    st.one_of(cells(), cells(), documents(), schemas(), files()), min_size=1, max_size=2
+)

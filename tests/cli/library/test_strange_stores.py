@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import shutil
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from synth.library import Store
 from synth.printable import is_printable
 from tests.cli.conftest import Run
-from tests.library.spoiling import SPOILS, Spoil, good_store, run
+from tests.library.spoiling import SPOILS, Spoil, good_store
 
 FUZZED = settings(
     max_examples=60,
@@ -67,7 +64,9 @@ def test_a_store_that_was_changed_by_anything(
         require_one_line(gatefit("library", *command), command)
     shutil.copy(data, store)
     shutil.copy(good, ours)
-    require_one_line(gatefit("library", "merge", "gatefit.sqlite", "--store", "ours.sqlite"), "merge")
+    require_one_line(
+        gatefit("library", "merge", "gatefit.sqlite", "--store", "ours.sqlite"), "merge"
+    )
     # Whatever came, what was ours is as good as before.
     ended = gatefit("library", "verify", "--store", "ours.sqlite", "--quiet")
     assert ended.code == 0, ended.out
