@@ -27,7 +27,8 @@ def site_command(folder: str, store: str, title: str) -> int:
     is judged by the simulator on the way.
 
     DIR is written whole or not at all. It may be new, empty, or an earlier catalogue, which is
-    then replaced; a folder that holds anything else is left alone.
+    then replaced. A folder that holds anything else, at any depth, or a page that was changed
+    since, is left alone.
 
     \b
     Examples:
