@@ -27,6 +27,9 @@ from synth.questions.measures import parse_measures
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
 from synth.spec.writing import spec_document, write_spec
 
+ASKED_KEYS = ("spec", "minimize", "rules", "encoding")
+"""The keys of a question's document."""
+
 
 @dataclass(frozen=True)
 class Naming:
@@ -116,8 +119,7 @@ class Asked:
         from synth.spec.documents import read_spec
 
         entry = fields.table(document, None)
-        keys = ("spec", "minimize", "rules", "encoding")
-        fields.check_keys(entry, keys, None, required=keys)
+        fields.check_keys(entry, ASKED_KEYS, None, required=ASKED_KEYS)
         spec = read_spec(entry["spec"])
         for name in ("length", "width", "height", "delay"):
             if getattr(spec.limits, name) is None:

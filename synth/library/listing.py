@@ -9,7 +9,7 @@ from typing import Any
 from synth import fields
 from synth.errors import InputError
 from synth.layout.documents import parse_json
-from synth.library.asked import Asked, function_key
+from synth.library.asked import ASKED_KEYS, Asked, function_key
 from synth.library.columns import TABLES, require_row
 from synth.library.entry import Entry, Query
 from synth.library.file import StoreFile
@@ -57,12 +57,15 @@ class Listing(StoreFile):
         """
         rows = self.select(f"SELECT {ENTRY_COLUMNS} FROM results WHERE number = ?", (number,))
         if not rows:
-            raise InputError(
-                f"no entry {number}",
-                file=str(self.path),
-                way_out="'gatefit library list' shows what there is",
-            )
+            raise self._no_entry(number)
         return entry_of(rows[0], str(self.path))
+
+    def _no_entry(self, number: int) -> InputError:
+        return InputError(
+            f"no entry {number}",
+            file=str(self.path),
+            way_out="'gatefit library list' shows what there is",
+        )
 
     def number_of(self, key: str) -> int:
         """The number of the entry of a question.
@@ -95,12 +98,21 @@ class Listing(StoreFile):
             document = fields.table(self._document(number), None)
             return fields.whole(document.get("encoding"), "encoding", low=0)
 
+    def asked_document(self, number: int) -> dict[str, Any]:
+        """The document of what an entry answers; of its keys only the first are looked at."""
+        with self.reading("results", number, "asked"):
+            document = fields.table(self._document(number), None)
+            fields.check_keys(document, ASKED_KEYS, None, required=ASKED_KEYS)
+            return dict(document)
+
     def _document(self, number: int) -> Any:
         return parse_json(self._text(number, "asked"))
 
     def _text(self, number: int, column: str) -> str:
-        self.entry(number)
-        ((text,),) = self.select(f"SELECT {column} FROM results WHERE number = ?", (number,))
+        rows = self.select(f"SELECT {column} FROM results WHERE number = ?", (number,))
+        if not rows:
+            raise self._no_entry(number)
+        ((text,),) = rows
         require_row("results", (column,), (text,), file=str(self.path), number=number)
         return str(text)
 

@@ -44,6 +44,11 @@ class Remarks(StoreFile):
             require_row("tags", ("tag",), row, file=str(self.path), number=number)
         return tuple(cleaned(tag) for (tag,) in rows)
 
+    def remarks(self) -> dict[int, tuple[str, tuple[str, ...]]]:
+        """Note and tags of every entry that has any, by its number."""
+        numbers = self.select("SELECT number FROM notes UNION SELECT number FROM tags")
+        return {number: (self.note(number), self.tags(number)) for (number,) in numbers}
+
     def remark(self, number: int, note: str = "", tags: Iterable[str] = ()) -> None:
         """Add a note, which takes the place of one before, and tags to an entry.
 
