@@ -190,9 +190,10 @@ def _require_schema(connection: sqlite3.Connection, version: int, file: str) -> 
     trigger, would run somebody else's SQL.
     """
     ours, theirs = _expected(MIGRATIONS[:version]), _schema(connection)
-    for kind, name in sorted(theirs.keys() - ours.keys()):
+    # Tables first: with one of them its indices are missing, too.
+    for kind, name in sorted(theirs.keys() - ours.keys(), reverse=True):
         raise _other_schema(file, f"the {kind} {shown(name)} is none of ours")
-    for kind, name in sorted(ours.keys() - theirs.keys()):
+    for kind, name in sorted(ours.keys() - theirs.keys(), reverse=True):
         raise _other_schema(file, f"the {kind} {name!r} is missing")
     for (kind, name), text in sorted(ours.items()):
         if theirs[kind, name] != text:
