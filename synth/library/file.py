@@ -12,6 +12,7 @@ through, and what is no text of ours is found by ``synth.library.columns``.
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -56,6 +57,21 @@ class StoreFile:
         except BaseException:
             self.connection.close()
             raise
+
+    @classmethod
+    def for_reading(cls, path: str | Path) -> Self:
+        """A store that is there, to be read.
+
+        One that may not be written to is copied into memory: if it is of an earlier version, it
+        has to be brought up to date to be read, and the file stays as it is.
+
+        Raises:
+            InputError: as for opening it.
+        """
+        file = Path(path)
+        if _there(file) and not (os.access(file, os.W_OK) and os.access(file.parent, os.W_OK)):
+            return cls.copy_of(path)
+        return cls(path, create=False)
 
     @classmethod
     def copy_of(cls, path: str | Path) -> Self:

@@ -81,7 +81,7 @@ def find_command(
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         answer = opened.known(spec, measures, table)
         wider = None
         if answer is None or answer.status is Status.UNDECIDED:

@@ -108,7 +108,7 @@ def list_command(store: str, as_json: bool, **options: Any) -> int:
     """
     from synth.library import Store
 
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         entries = list(opened.entries(query_of(options)))
         if as_json:
             click.echo(json_line(list_document(opened, entries)))

@@ -33,7 +33,7 @@ def show_entry_command(number: int, store: str, as_json: bool) -> int:
     """
     from synth.library import Store
 
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         entry, asked, claim = opened.entry(number), opened.asked(number), opened.claim(number)
         layout = None if entry.volume is None else opened.layout(number)
         note, tags = opened.note(number), opened.tags(number)

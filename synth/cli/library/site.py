@@ -48,7 +48,7 @@ def site_command(folder: str, store: str, title: str) -> int:
 
     fields.line(title, "--title")
     check_folder(folder, marker=MARKER)
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         gates = gates_of(items_of(opened))
     files = site_files(gates, title=title, made_by=f"gatefit {VERSION}")
     write_folder(folder, _counted(files), marker=MARKER)

@@ -47,7 +47,7 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     def progress(line: str) -> None:
         click.echo(f"\r\x1b[K{line[:78]}", nl=False, err=True)
 
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         done = verify(opened, proofs=proofs, progress=progress if live else None)
     if live:
         click.echo("\r\x1b[K", nl=False, err=True)
