@@ -17,7 +17,7 @@ from synth.medium import DEFAULT_RULES
 GROWTH = 4.0
 """How much longer a question is tried at each return; that of the walk over boxes as well."""
 
-PREPARED_TOLD = 1000
+PREPARED_TOLD = 5000
 """How many questions are prepared between two reports."""
 
 
