@@ -48,6 +48,9 @@ class Clock:
         self.over = False
 
     def __call__(self) -> float:
+        if self.over:
+            # Time flies: who looks at the clock only now must not wait for ever either.
+            self.now += 1e6
         return self.now
 
     def run_out(self) -> None:

@@ -32,6 +32,7 @@ from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
 from synth.cli.view import view_command
 from synth.errors import InputError
+from synth.printable import cleaned
 from synth.versions import VERSION
 
 BAD_INPUT = 2
@@ -138,7 +139,8 @@ def _fail(message: str) -> int:
 
 def _say(line: str) -> None:
     with contextlib.suppress(OSError):
-        click.echo(line, err=True)
+        # A message quotes files, which a stranger may have named or written.
+        click.echo(cleaned(line, lines=True), err=True)
 
 
 def _terminate(number: int, frame: FrameType | None) -> None:

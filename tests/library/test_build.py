@@ -6,6 +6,7 @@ import multiprocessing
 import os
 import signal
 import threading
+import time
 import tomllib
 from collections import Counter
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
@@ -17,7 +18,8 @@ import pytest
 
 from synth.errors import InputError
 from synth.library import Asked, Store, jobs
-from synth.library.build import Build, shares, tried_before
+from synth.library.build import Build
+from synth.library.chains import shares, tried_before
 from synth.library.events import (
     BuildEnded,
     BuildStarted,
@@ -533,8 +535,15 @@ def test_what_was_answered_when_the_time_is_up_is_kept(tmp_path: Path, clock: Cl
 
 
 def test_a_build_that_is_done_in_time_was_not_stopped(store: Store) -> None:
+    """Its time is up in the moment in which its last job ends."""
     noting = Noting()
-    summary = Build(recipe("0110"), store, AtOnce(), 1, noting, time_limit_s=0.001).run()
+
+    def answer(job: Job) -> Outcome:
+        build._deadline = time.monotonic()
+        return impossible(job)
+
+    build = Build(recipe("0110"), store, AtOnce(answer), 1, noting, time_limit_s=600)
+    summary = build.run()
     assert summary.stopped == ""
     assert noting.events[-1] == BuildEnded(summary)
 

@@ -15,7 +15,7 @@ import pytest
 
 from synth.errors import InputError
 from synth.library import Store
-from synth.library import store as store_module
+from synth.library import file as file_module
 from tests.library.answers import found, question
 from tests.waiting import GUARD_S
 
@@ -107,7 +107,7 @@ def test_a_writer_waits_for_another(tmp_path: Path) -> None:
 
 
 def test_who_waits_too_long_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(store_module, "BUSY_S", 0.05)
+    monkeypatch.setattr(file_module, "BUSY_S", 0.05)
     path = tmp_path / "one.sqlite"
     with Store(path) as first, Store(path) as second:
         with first.writing(), pytest.raises(InputError, match="another process is writing"):
