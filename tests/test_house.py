@@ -30,6 +30,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "spec": FOUNDATION,
     "simulator": FOUNDATION | {"layout", "spec"},
     "encoding": FOUNDATION | {"layout", "spec"},
+    "composing": FOUNDATION | {"layout", "spec", "simulator", "encoding"},
     "search": FOUNDATION | {"layout", "spec", "simulator", "encoding"},
     "library": FOUNDATION | {"layout", "spec", "simulator", "encoding", "search"},
     "views": FOUNDATION | {"layout", "spec", "simulator", "library"},
