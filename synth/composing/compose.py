@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
 
 from synth.composing.asked import Order
 from synth.composing.canvas import Unbuildable
@@ -66,27 +67,102 @@ def compose(
     """
     started = time.monotonic()
     until = None if time_limit_s is None else started + time_limit_s
-    drafts, failed = _drafts(spec, rules, constructions)
-    drafts += [Draft("known", "", layout) for layout in known]
-    drafts.sort(key=lambda draft: _promise(draft, spec, measures))
-    attempts: list[Attempt] = list(failed)
-    best: Attempt | None = None
-    for draft in drafts:
-        late = until is not None and time.monotonic() >= until
-        hopeless = best is not None and not _may_beat(draft, best, measures)
-        if (late and any(attempt.right for attempt in attempts)) or hopeless:
-            attempts.append(_unjudged(draft, "not judged: " + ("late" if late else "no better")))
-            continue
-        attempt = judged(draft, spec, rules)
-        attempts.append(attempt)
-        if attempt.right and not attempt.broken(spec.limits):
-            if best is None or _key(attempt, measures) < _key(best, measures):
-                best = attempt
-    nearest = None if best is not None else nearest_of(attempts, spec.limits)
+    contest = _Contest(spec, tuple(measures), rules, until)
+    contest.judge([Draft("known", "", layout) for layout in known])
+    networks = networks_of(spec.function)
+    for effort in Effort:
+        contest.judge(contest.drafts(effort, networks, constructions))
+        if contest.over:
+            break
+    best = contest.best
+    nearest = None if best is not None else nearest_of(contest.attempts, spec.limits)
     unkept = unkept_by(nearest, spec.limits)
     if best is None and nearest is None:
         unkept = tuple(_what_is_no_measure(spec))
-    return Composition(spec, best, nearest, unkept, tuple(attempts), time.monotonic() - started)
+    return Composition(
+        spec, best, nearest, unkept, tuple(contest.attempts), time.monotonic() - started
+    )
+
+
+class Effort(Enum):
+    """What is tried, in this order, until limits are kept."""
+
+    PLAIN = "inputs on one side, outputs on the other"
+    TURNED = "turned about, pins on other sides"
+
+
+class _Contest:
+    """Drafts judged so far and the best of them."""
+
+    def __init__(
+        self, spec: Spec, measures: tuple[str, ...], rules: Rules, until: float | None
+    ) -> None:
+        self.spec = spec
+        self.measures = measures
+        self.rules = rules
+        self.until = until
+        self.attempts: list[Attempt] = []
+        self.best: Attempt | None = None
+        self._seen: set[Layout] = set()
+
+    @property
+    def late(self) -> bool:
+        """Whether the time is up and something is right."""
+        if self.until is None or time.monotonic() < self.until:
+            return False
+        return any(attempt.right for attempt in self.attempts)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing further need be tried."""
+        return self.best is not None or self.late
+
+    def drafts(
+        self, effort: Effort, networks: Sequence[Network], constructions: Sequence[Construction]
+    ) -> list[Draft]:
+        """What the constructions make; what they cannot make is noted among the attempts."""
+        found: list[Draft] = []
+        for frame, order in _orders(self.spec, self.rules, effort, networks):
+            note = f"{len(order.network.products)} products, {len(order.network.terms)} terms"
+            for construction in constructions:
+                if self.late:
+                    return found
+                try:
+                    painted = construction.build(order)
+                except Unbuildable as error:
+                    attempt = Attempt(construction.name, note, None, None, str(error))
+                    self.attempts.append(attempt)
+                    continue
+                for layout in fitted(painted, self.spec, frame):
+                    if layout not in self._seen:
+                        self._seen.add(layout)
+                        found.append(Draft(construction.name, note, layout))
+        return found
+
+    def judge(self, drafts: Sequence[Draft]) -> None:
+        """Judge drafts, the most promising first, as long as one may be better than the best."""
+        for draft in sorted(drafts, key=lambda draft: _promise(draft, self.spec, self.measures)):
+            reason = self._not_worth(draft)
+            if reason:
+                self.attempts.append(_unjudged(draft, f"not judged: {reason}"))
+                continue
+            attempt = judged(draft, self.spec, self.rules)
+            self.attempts.append(attempt)
+            if attempt.right and not attempt.broken(self.spec.limits):
+                better = self.best is None or self._key(attempt) < self._key(self.best)
+                self.best = attempt if better else self.best
+
+    def _not_worth(self, draft: Draft) -> str:
+        if self.late:
+            return "late"
+        if self.best is not None and not _may_beat(draft, self.best, self.measures):
+            return "no better"
+        return ""
+
+    def _key(self, attempt: Attempt) -> tuple[int, ...]:
+        order = dict.fromkeys((*self.measures, "volume", "delay", "parts"))
+        values = (attempt.measure(name) for name in order)
+        return tuple(1 << 30 if value is None else value for value in values)
 
 
 def judged(draft: Draft, spec: Spec, rules: Rules) -> Attempt:
@@ -111,36 +187,16 @@ def _unjudged(draft: Draft, reason: str) -> Attempt:
     return Attempt(draft.construction, draft.note, draft.layout, None, reason)
 
 
-def _drafts(
-    spec: Spec, rules: Rules, constructions: Sequence[Construction]
-) -> tuple[list[Draft], list[Attempt]]:
-    drafts: list[Draft] = []
-    failed: list[Attempt] = []
-    networks = networks_of(spec.function)
-    seen: set[Layout] = set()
-    for construction, frame, order in _orders(spec, rules, networks, constructions):
-        note = f"{len(order.network.products)} products, {len(order.network.terms)} terms"
-        try:
-            painted = construction.build(order)
-            for layout in fitted(painted, spec, frame):
-                if layout not in seen:
-                    seen.add(layout)
-                    drafts.append(Draft(construction.name, note, layout))
-        except Unbuildable as error:
-            failed.append(Attempt(construction.name, note, None, None, str(error)))
-    return drafts, failed
-
-
 def _orders(
-    spec: Spec, rules: Rules, networks: Sequence[Network], constructions: Sequence[Construction]
-) -> Iterator[tuple[Construction, Frame, Order]]:
+    spec: Spec, rules: Rules, effort: Effort, networks: Sequence[Network]
+) -> Iterator[tuple[Frame, Order]]:
+    """What the constructions are asked for: the plain way first, then all others."""
     joints = {name: spec.joint(name) for name in spec.pin_names}
-    for frame in frames(spec):
-        for sides in frame.choices():
-            for network in networks:
-                order = Order(network, sides, joints, rules, frame.stack, spec.ground)
-                for construction in constructions:
-                    yield construction, frame, order
+    for number, frame in enumerate(frames(spec)):
+        for place, sides in enumerate(frame.choices()):
+            if (number == place == 0) is (effort is Effort.PLAIN):
+                for network in networks:
+                    yield frame, Order(network, sides, joints, rules, frame.stack, spec.ground)
 
 
 def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ...]:
@@ -160,12 +216,6 @@ def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:
         if mine is None or its is None or mine != its:
             return mine is None or its is None or mine < its
     return False
-
-
-def _key(attempt: Attempt, measures: Sequence[str]) -> tuple[int, ...]:
-    order = dict.fromkeys((*measures, "volume", "delay", "parts"))
-    values = (attempt.measure(name) for name in order)
-    return tuple(1 << 30 if value is None else value for value in values)
 
 
 def _what_is_no_measure(spec: Spec) -> Iterator[Unkept]:

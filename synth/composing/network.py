@@ -9,9 +9,10 @@ shows only when they are painted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from itertools import islice
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import combinations, islice
 
 from synth.composing.cover import Cover, Goal, Product, cover_goals, input_rows
 from synth.spec import BooleanFunction
@@ -19,8 +20,8 @@ from synth.spec import BooleanFunction
 MOST_NETWORKS = 6
 """At most so many networks of one function are painted."""
 
-LARGE = 24
-"""From so many products on, networks in several levels are looked for."""
+FEWEST_SPLIT = 4
+"""From so many inputs on, networks in several levels are looked for."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -128,6 +129,12 @@ class _Key:
 
 
 def _networks(function: BooleanFunction) -> Iterator[Network]:
+    yield from _two_levels(function)
+    if len(function.inputs) >= FEWEST_SPLIT:
+        yield from split_networks(function)
+
+
+def _two_levels(function: BooleanFunction) -> Iterator[Network]:
     goals = {name: Goal.of(column) for name, column in function.outputs.items()}
     inputs = len(function.inputs)
     every = (1 << (1 << inputs)) - 1
@@ -144,6 +151,142 @@ def _networks(function: BooleanFunction) -> Iterator[Network]:
         if chosen:
             mixed = {name: turned[name] if name in chosen else goals[name] for name in open_names}
             yield _flat(function, cover_goals(inputs, mixed), chosen, direct)
+
+
+def split_networks(function: BooleanFunction) -> Iterator[Network]:
+    """Networks of functions that need to know but one thing of some of their inputs.
+
+    If a column ``f(A, B)`` shows only two different columns over ``B`` as the inputs ``A`` change,
+    it is ``g(h(A), B)`` for a single signal ``h`` (R. L. Ashenhurst, The decomposition of
+    switching functions, 1957; from memory). Parity is so for every ``A``.
+    """
+    inputs = len(function.inputs)
+    nodes: list[Node] = []
+    outputs: dict[str, Source] = {}
+    deep = False
+    for name, column in function.outputs.items():
+        goal = Goal.of(column)
+        source = _direct(function, goal)
+        if source is None:
+            terms = tuple(Term(item) for item in function.inputs)
+            before = len(nodes)
+            source = Source(_split(goal, inputs, terms, nodes))
+            deep = deep or len(nodes) > before + 1
+        outputs[name] = source
+    if deep:
+        yield Network(function.inputs, _needed(nodes, outputs.values()), outputs)
+
+
+def _needed(nodes: Sequence[Node], sources: Iterable[Source]) -> tuple[Node, ...]:
+    """The nodes that outputs read, through however many others."""
+    read = {source.term.name for source in sources if source.term is not None}
+    kept: list[Node] = []
+    for node in reversed(nodes):
+        if node.name in read:
+            kept.insert(0, node)
+            read |= {term.name for product in node.products for term in product}
+    return tuple(kept)
+
+
+def _split(goal: Goal, inputs: int, terms: tuple[Term, ...], nodes: list[Node]) -> Term:
+    """Nodes for a goal over signals, added to ``nodes``; the term that they end in.
+
+    Args:
+        goal: over ``2 ** inputs`` rows; don't-cares are taken as 0 where it is split.
+        inputs: how many signals.
+        terms: those signals; nodes among them are followed by nodes of their complements.
+        nodes: nodes so far.
+    """
+    part = _best_part(goal.ones, inputs)
+    if part is not None:
+        inner, ones, zeros, rest = part
+        own = tuple(terms[index] for index in inner)
+        high = _split(Goal(ones, 0), len(inner), own, nodes)
+        every = (1 << (1 << len(inner))) - 1
+        low = _split(Goal(every & ~ones, 0), len(inner), own, nodes)
+        signal = _Pair(high, low)
+        others = tuple(index for index in range(inputs) if index not in inner)
+        mixed = tuple(terms[index] for index in others)
+        # The new signal is the first input: the upper half of the rows is where it is on.
+        size = 1 << len(others)
+        whole = Goal(zeros | rest << size, 0)
+        return _cover_node(whole, 1 + len(others), (signal, *map(_pair, mixed)), nodes)
+    return _cover_node(goal, inputs, tuple(map(_pair, terms)), nodes)
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """A signal and its complement, as terms."""
+
+    on: Term
+    off: Term
+
+
+def _pair(term: Term) -> _Pair:
+    return _Pair(term, replace(term, positive=not term.positive))
+
+
+def _cover_node(goal: Goal, inputs: int, signals: tuple[_Pair, ...], nodes: list[Node]) -> Term:
+    cover = cover_goals(inputs, {"": goal})[""]
+    products = tuple(
+        frozenset(signals[i].on if positive else signals[i].off for i, positive in item.literals())
+        for item in cover
+    )
+    for node in nodes:
+        if set(node.products) == set(products):
+            return Term(node.name)
+    nodes.append(Node(str(len(nodes)), products))
+    return Term(nodes[-1].name)
+
+
+def _best_part(ones: int, inputs: int) -> tuple[tuple[int, ...], int, int, int] | None:
+    """Inputs of which one signal tells all: about half of them, if there are some.
+
+    Returns:
+        the inputs, where the signal is on (rows over them), and the column over the others while
+        it is off and while it is on; or None.
+    """
+    if inputs < FEWEST_SPLIT:
+        return None
+    for size in sorted(range(2, inputs), key=lambda size: abs(2 * size - inputs)):
+        for inner in combinations(range(inputs), size):
+            found = _cofactors(ones, inputs, inner)
+            if found is not None:
+                return (inner, *found)
+    return None
+
+
+def _cofactors(ones: int, inputs: int, inner: tuple[int, ...]) -> tuple[int, int, int] | None:
+    others = [index for index in range(inputs) if index not in inner]
+    seen: list[int] = []
+    signal = 0
+    for row in range(1 << len(inner)):
+        base = _spread(row, inner, inputs)
+        column = 0
+        for other in range(1 << len(others)):
+            column |= (ones >> (base | _spread(other, others, inputs)) & 1) << other
+        if column not in seen:
+            if len(seen) == 2:
+                return None
+            seen.append(column)
+        signal |= seen.index(column) << row
+    if len(seen) < 2:
+        return None
+    return signal, seen[0], seen[1]
+
+
+@lru_cache(maxsize=1 << 14)
+def _spread_cached(row: int, inner: tuple[int, ...], inputs: int) -> int:
+    count = len(inner)
+    return sum(
+        (row >> (count - 1 - place) & 1) << (inputs - 1 - index)
+        for place, index in enumerate(inner)
+    )
+
+
+def _spread(row: int, inner: Sequence[int], inputs: int) -> int:
+    """The row over all inputs in which these ones are as in ``row`` and all others off."""
+    return _spread_cached(row, tuple(inner), inputs)
 
 
 def _direct(function: BooleanFunction, goal: Goal) -> Source | None:

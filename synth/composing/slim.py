@@ -5,8 +5,8 @@ lie in one upright plane and cross by turns only: of two that cross, one is no w
 ``slim_plan.py`` says what lies where. Seen along y, in lane 0 and lane 1 at a column's ``x``:
 
 - A row is a wire in lane 0 at an even level. Passing a column it is a solid at ``x`` and a buffer
-  at ``x + 1``: the solid is charged by the row, the buffer sees that, and neither takes part in what
-  the column does beside it.
+  at ``x + 1``: the row charges the solid, the buffer sees that, and neither takes part in what the
+  column does beside it.
 - A column climbs in lane 1 on ledges, at ``x`` on odd levels and at ``x + 1`` on even ones. Ledges
   pass a signal up only.
 - A column reads a row at ``x - 1``: a solid under the row, an inverter on its +y side, whose power

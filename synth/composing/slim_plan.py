@@ -8,13 +8,16 @@ module counts those ticks, and looks for an order of columns and rows that saves
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from random import Random
+from typing import TypeVar
 
 from synth.composing.asked import Order, Side
 from synth.composing.canvas import Unbuildable
 from synth.composing.network import Term
+
+T = TypeVar("T")
 
 PITCH = 3
 """Cells along x from column to column."""
@@ -24,6 +27,9 @@ HANDOVER = 4
 
 TERM_STEP, NODE_STEP = 2, 4
 """Levels from one row of a term to the next, and from any row to that of a node above it."""
+
+MOST_WORK = 40_000
+"""Of large layouts fewer arrangements are tried: tries times columns squared times terms."""
 
 LOWEST = 2
 """Level of the lowest row: an inverter and the foot of a column lie below."""
@@ -129,12 +135,19 @@ def out_rows(order: Order) -> tuple[OutRow, ...]:
 
 
 def first_arrangement(order: Order) -> Arrangement:
-    """Columns in order of nodes; of rows of nodes the leftmost on top, as no column cuts it."""
+    """Columns in order of nodes; of rows of nodes the leftmost on top, as no column cuts it.
+
+    Nodes that columns read lie below all that those columns feed.
+    """
     network = order.network
     inputs = set(network.inputs)
     terms = [term for name in network.inputs for term in _terms_of(name, network.terms)]
     terms = [term for term in terms if term.name in inputs]
-    return Arrangement(network.products, tuple(terms), tuple(reversed(out_rows(order))))
+    rows = out_rows(order)
+    flat = set(_flat(order))
+    inner = [row for row in rows if row.node not in flat]
+    last = [row for row in reversed(rows) if row.node in flat]
+    return Arrangement(network.products, tuple(terms), (*inner, *last))
 
 
 def _terms_of(name: str, terms: Sequence[Term]) -> list[Term]:
@@ -250,12 +263,20 @@ def delays(made: Plan) -> dict[OutRow, int]:
     return arrival
 
 
-def _term_time(made, term, level, x, arrival, cuts) -> int:  # type: ignore[no-untyped-def]
+def _term_time(
+    made: Plan,
+    term: Term,
+    level: int,
+    x: int,
+    arrival: Mapping[OutRow, int],
+    cuts: Callable[[int, int, int], int],
+) -> int:
+    """When the row of a term is known where a column reads it."""
     quick = made.order.rules.buffer_delays[0]
     if term.name in made.order.sides:
         from_left = made.order.sides[term.name] is Side.LEFT
         crossed = cuts(level, 0, x) if from_left else cuts(level, x, made.end + 1)
-        return int(quick * crossed + (not term.positive))
+        return quick * crossed + (not term.positive)
     return max((time for row, time in arrival.items() if row.node == term.name), default=0)
 
 
@@ -264,13 +285,14 @@ def improved(order: Order, tries: int, seed: int = 0) -> Arrangement:
 
     Args:
         order: what to paint.
-        tries: how many changes to try.
+        tries: how many changes to try at most.
         seed: the same seed finds the same.
     """
     best = first_arrangement(order)
     worth = _worth(order, best)
     rng = Random(seed)
-    for _ in range(tries):
+    cost = len(best.products) * len(best.products) * max(1, len(best.terms))
+    for _ in range(min(tries, MOST_WORK // max(1, cost))):
         other = _changed(order, best, rng)
         value = _worth(order, other)
         if value is not None and (worth is None or value <= worth):
@@ -313,7 +335,8 @@ def _flat(order: Order) -> list[str]:
     return [node.name for node in order.network.nodes if node.name not in read]
 
 
-def _moved(items, rng):  # type: ignore[no-untyped-def]
+def _moved(items: Sequence[T], rng: Random) -> tuple[T, ...]:
+    """The items with one of them in another place."""
     moved = list(items)
     item = moved.pop(rng.randrange(len(moved)))
     moved.insert(rng.randrange(len(moved) + 1), item)
