@@ -13,6 +13,7 @@ from synth.composing.composition import (
     Attempt,
     Composition,
     Unkept,
+    distance,
     measure,
     nearest_of,
     unkept_by,
@@ -157,7 +158,18 @@ class _Contest:
             return "late"
         if self.best is not None and not _may_beat(draft, self.best, self.measures):
             return "no better"
+        if self.best is None and self._no_nearer(draft):
+            return "keeps no more limits"
         return ""
+
+    def _no_nearer(self, draft: Draft) -> bool:
+        """Whether a draft breaks limits on its box, and no less than what is right already."""
+        limits = replace(self.spec.limits, delay=None)
+        own = distance(_unjudged(draft, ""), limits)
+        if own == (0, 0):
+            return False
+        right = (attempt for attempt in self.attempts if attempt.right)
+        return any(distance(attempt, limits) <= own for attempt in right)
 
     def _key(self, attempt: Attempt) -> tuple[int, ...]:
         order = dict.fromkeys((*self.measures, "volume", "delay", "parts"))

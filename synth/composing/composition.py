@@ -131,16 +131,17 @@ class Composition:
         return "no construction makes it yet"
 
 
+def distance(attempt: Attempt, limits: Limits) -> tuple[int, float]:
+    """How far an attempt is from keeping limits: how many it breaks, and by what share of them."""
+    broken = attempt.broken(limits)
+    excess = sum((own - asked) / max(asked, 1) for asked, own in broken.values())
+    return (len(broken), excess)
+
+
 def nearest_of(attempts: Sequence[Attempt], limits: Limits) -> Attempt | None:
     """The right layout that breaks limits least: the fewest of them, then by the least share."""
-
-    def distance(attempt: Attempt) -> tuple[int, float]:
-        broken = attempt.broken(limits)
-        excess = sum((own - asked) / max(asked, 1) for asked, own in broken.values())
-        return (len(broken), excess)
-
     right = [attempt for attempt in attempts if attempt.right]
-    return min(right, key=distance, default=None)
+    return min(right, key=lambda attempt: distance(attempt, limits), default=None)
 
 
 def unkept_by(attempt: Attempt | None, limits: Limits) -> tuple[Unkept, ...]:

@@ -89,8 +89,17 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
 def _stacked(layout: Layout, spec: Spec) -> Layout:
     if spec.stack is None:
         return layout
+    if spec.stack.axis == "z":
+        layout = _high_enough(layout)
     size = layout.size[AXES.index(spec.stack.axis)]
     return layout.replace(stack=Stack(spec.stack.axis, spec.stack.pitch or size))
+
+
+def _high_enough(layout: Layout) -> Layout:
+    """As high as keeps the pins of copies on top of each other two cells apart (section 6)."""
+    heights = [pin.at[2] for pin in layout.pins]
+    length, width, height = layout.size
+    return layout.replace(size=(length, width, max(height, max(heights) - min(heights) + 2)))
 
 
 def _placed(layout: Layout, spec: Spec) -> Iterator[Layout]:

@@ -220,6 +220,8 @@ def _parts(x: int, read: list[int], fed: list[int], reach: int) -> list[Climb]:
     while stop - start + 1 > reach:
         over = start + reach - 1
         over -= 1 - over % 2  # an odd level, as far up as strength carries
+        while over + 1 in fed:
+            over -= 2  # what lies under a row that is fed would light the wire handed over
         if over <= start + 1:
             raise Unbuildable("wires carry too little strength for a column")
         # The row just above is read on the way over: behind it lies the buffer.
