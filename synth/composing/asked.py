@@ -47,6 +47,7 @@ class Order:
         rules: the rule table.
         stack: the axis along which it will be stacked, in the frame of the construction.
         ground: whether it stands on ground.
+        tries: how many arrangements a construction may weigh up for less delay.
     """
 
     network: Network
@@ -55,6 +56,7 @@ class Order:
     rules: Rules
     stack: str | None = None
     ground: bool = False
+    tries: int = 0
 
     def first_strength(self, name: str) -> int:
         """Strength of a wire in the cell of an input."""

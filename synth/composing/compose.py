@@ -26,6 +26,9 @@ from synth.medium import DEFAULT_RULES, RuleId, Rules
 from synth.simulator import check
 from synth.spec import Spec
 
+FEW_TRIES, MANY_TRIES = 10, 400
+"""Arrangements that are weighed up where delay does not count, and where it does."""
+
 MOST_CELLS = 200_000
 """Largest box that is judged, in cells: what a layout document may hold."""
 
@@ -71,7 +74,7 @@ def compose(
     contest = _Contest(spec, tuple(measures), rules, until)
     contest.judge([Draft("known", "", layout) for layout in known])
     networks = networks_of(spec.function)
-    for effort in Effort:
+    for effort in _efforts(spec, tuple(measures)):
         contest.judge(contest.drafts(effort, networks, constructions))
         if contest.over:
             break
@@ -85,10 +88,20 @@ def compose(
     )
 
 
+def _efforts(spec: Spec, measures: tuple[str, ...]) -> list[Effort]:
+    """What is tried, in order: arranging for less delay only where delay counts."""
+    if measures[0] == "delay":
+        return [Effort.QUICK, Effort.TURNED]
+    if spec.limits.delay is not None:
+        return [Effort.PLAIN, Effort.QUICK, Effort.TURNED]
+    return [Effort.PLAIN, Effort.TURNED]
+
+
 class Effort(Enum):
     """What is tried, in this order, until limits are kept."""
 
     PLAIN = "inputs on one side, outputs on the other"
+    QUICK = "the same, arranged for less delay"
     TURNED = "turned about, pins on other sides"
 
 
@@ -204,11 +217,13 @@ def _orders(
 ) -> Iterator[tuple[Frame, Order]]:
     """What the constructions are asked for: the plain way first, then all others."""
     joints = {name: spec.joint(name) for name in spec.pin_names}
+    tries = FEW_TRIES if effort is Effort.PLAIN else MANY_TRIES
     for number, frame in enumerate(frames(spec)):
         for place, sides in enumerate(frame.choices()):
-            if (number == place == 0) is (effort is Effort.PLAIN):
+            if (number == place == 0) is (effort is not Effort.TURNED):
                 for network in networks:
-                    yield frame, Order(network, sides, joints, rules, frame.stack, spec.ground)
+                    order = Order(network, sides, joints, rules, frame.stack, spec.ground, tries)
+                    yield frame, order
 
 
 def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ...]:

@@ -79,7 +79,9 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
 
     More than one way, if cells are asked to be empty or fixed, or pins to be on certain cells.
     """
-    own = turned(layout, frame.quarters).replace(name=spec.name)
+    order = spec.pin_names.index
+    pins = tuple(sorted(layout.pins, key=lambda pin: order(pin.name)))
+    own = turned(layout.replace(pins=pins, name=spec.name), frame.quarters)
     if not (spec.empty or spec.fixed or any(ask.at for ask in spec.pins.values())):
         yield _stacked(own, spec)
         return

@@ -172,7 +172,9 @@ class Sheet:
         from_right = any(self.order.sides[name] is Side.RIGHT for name in self.network.inputs)
         if self.columns:
             self.end = x + (2 if turned else 1 if from_right else 0) - 1
-        elif any(not term.positive for term in self.lane) or turned:
+        elif any(not term.positive for term in self.lane) or any(
+            source.inverted for source in self.network.outputs.values()
+        ):
             self.end = 2
 
     # Rows of terms.

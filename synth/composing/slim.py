@@ -35,15 +35,9 @@ ROWS, COLUMNS = 0, 1
 class Slim:
     """Paints one slim layout."""
 
-    def __init__(self, order: Order, *, tries: int = 200) -> None:
-        """
-        Args:
-            order: what to paint.
-            tries: changes of the arrangement that are tried for less delay.
-        """
+    def __init__(self, order: Order) -> None:
         self.order = order.with_passages(both_ends=True)
         self.network = self.order.network
-        self.tries = tries
         self.canvas = Canvas(order.rules)
 
     def layout(self) -> Layout:
@@ -52,7 +46,7 @@ class Slim:
         Raises:
             Unbuildable: if a line has no place for a repeater that it needs.
         """
-        made = plan(self.order, improved(self.order, self.tries))
+        made = plan(self.order, improved(self.order, self.order.tries))
         for product in made.arrangement.products:
             parts = made.columns[product]
             for number, part in enumerate(parts):
