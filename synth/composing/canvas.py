@@ -11,6 +11,9 @@ from collections.abc import Collection, Sequence
 from synth.layout import Layout, Pin
 from synth.medium import LEDGE, SOLID, WIRE, Block, Cell, Direction, Rules, Size, buffer
 
+LONGEST = 256
+"""Longest side of a box, in cells: what a layout document may hold."""
+
 
 class Unbuildable(Exception):
     """A construction cannot make what is asked; the text says why, for a developer to read."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from synth.composing.asked import Order
-from synth.composing.canvas import Unbuildable
+from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.composition import (
     Attempt,
     Composition,
@@ -31,9 +31,6 @@ FEW_TRIES, MANY_TRIES = 10, 400
 
 MOST_CELLS = 200_000
 """Largest box that is judged, in cells: what a layout document may hold."""
-
-LONGEST = 256
-"""Longest side of a box that is judged, in cells, for the same reason."""
 
 
 @dataclass(frozen=True)
@@ -117,7 +114,6 @@ class _Contest:
         self.until = until
         self.attempts: list[Attempt] = []
         self.best: Attempt | None = None
-        self._seen: set[Layout] = set()
 
     @property
     def late(self) -> bool:
@@ -147,10 +143,8 @@ class _Contest:
                     attempt = Attempt(construction.name, note, None, None, str(error))
                     self.attempts.append(attempt)
                     continue
-                for layout in fitted(painted, self.spec, frame):
-                    if layout not in self._seen:
-                        self._seen.add(layout)
-                        found.append(Draft(construction.name, note, layout))
+                drafts = fitted(painted, self.spec, frame)
+                found += [Draft(construction.name, note, layout) for layout in drafts]
         return found
 
     def judge(self, drafts: Sequence[Draft]) -> None:

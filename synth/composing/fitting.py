@@ -79,9 +79,7 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
 
     More than one way, if cells are asked to be empty or fixed, or pins to be on certain cells.
     """
-    order = spec.pin_names.index
-    pins = tuple(sorted(layout.pins, key=lambda pin: order(pin.name)))
-    own = turned(layout.replace(pins=pins, name=spec.name), frame.quarters)
+    own = turned(layout, frame.quarters) if frame.quarters else layout
     if not (spec.empty or spec.fixed or any(ask.at for ask in spec.pins.values())):
         yield _stacked(own, spec)
         return
@@ -89,12 +87,16 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
 
 
 def _stacked(layout: Layout, spec: Spec) -> Layout:
-    if spec.stack is None:
-        return layout
-    if spec.stack.axis == "z":
-        layout = _high_enough(layout)
-    size = layout.size[AXES.index(spec.stack.axis)]
-    return layout.replace(stack=Stack(spec.stack.axis, spec.stack.pitch or size))
+    """With the stacking asked, the name, and pins in the order of the specification."""
+    names = spec.pin_names
+    pins = tuple(sorted(layout.pins, key=lambda pin: names.index(pin.name)))
+    stack = None
+    if spec.stack is not None:
+        if spec.stack.axis == "z":
+            layout = _high_enough(layout)
+        size = layout.size[AXES.index(spec.stack.axis)]
+        stack = Stack(spec.stack.axis, spec.stack.pitch or size)
+    return layout.replace(pins=pins, stack=stack, name=spec.name)
 
 
 def _high_enough(layout: Layout) -> Layout:

@@ -10,7 +10,7 @@ shows only when they are painted.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, islice
 
@@ -20,7 +20,7 @@ from synth.spec import BooleanFunction
 MOST_NETWORKS = 6
 """At most so many networks of one function are painted."""
 
-FEWEST_SPLIT = 4
+FEWEST_SPLIT = 5
 """From so many inputs on, networks in several levels are looked for."""
 
 
@@ -158,23 +158,13 @@ def split_networks(function: BooleanFunction) -> Iterator[Network]:
 
     If a column ``f(A, B)`` shows only two different columns over ``B`` as the inputs ``A`` change,
     it is ``g(h(A), B)`` for a single signal ``h`` (R. L. Ashenhurst, The decomposition of
-    switching functions, 1957; from memory). Parity is so for every ``A``.
+    switching functions, 1957; from memory). Parity is so for every ``A``. Once ``A`` is about half
+    of what is read, once it is two signals, again and again.
     """
-    inputs = len(function.inputs)
-    nodes: list[Node] = []
-    outputs: dict[str, Source] = {}
-    deep = False
-    for name, column in function.outputs.items():
-        goal = Goal.of(column)
-        source = _direct(function, goal)
-        if source is None:
-            terms = tuple(Term(item) for item in function.inputs)
-            before = len(nodes)
-            source = Source(_split(goal, inputs, terms, nodes))
-            deep = deep or len(nodes) > before + 1
-        outputs[name] = source
-    if deep:
-        yield Network(function.inputs, _needed(nodes, outputs.values()), outputs)
+    for halves in (True, False):
+        split = _Split(function, halves)
+        if split.deep:
+            yield split.network()
 
 
 def _needed(nodes: Sequence[Node], sources: Iterable[Source]) -> tuple[Node, ...]:
@@ -188,32 +178,6 @@ def _needed(nodes: Sequence[Node], sources: Iterable[Source]) -> tuple[Node, ...
     return tuple(kept)
 
 
-def _split(goal: Goal, inputs: int, terms: tuple[Term, ...], nodes: list[Node]) -> Term:
-    """Nodes for a goal over signals, added to ``nodes``; the term that they end in.
-
-    Args:
-        goal: over ``2 ** inputs`` rows; don't-cares are taken as 0 where it is split.
-        inputs: how many signals.
-        terms: those signals; nodes among them are followed by nodes of their complements.
-        nodes: nodes so far.
-    """
-    part = _best_part(goal.ones, inputs)
-    if part is not None:
-        inner, ones, zeros, rest = part
-        own = tuple(terms[index] for index in inner)
-        high = _split(Goal(ones, 0), len(inner), own, nodes)
-        every = (1 << (1 << len(inner))) - 1
-        low = _split(Goal(every & ~ones, 0), len(inner), own, nodes)
-        signal = _Pair(high, low)
-        others = tuple(index for index in range(inputs) if index not in inner)
-        mixed = tuple(terms[index] for index in others)
-        # The new signal is the first input: the upper half of the rows is where it is on.
-        size = 1 << len(others)
-        whole = Goal(zeros | rest << size, 0)
-        return _cover_node(whole, 1 + len(others), (signal, *map(_pair, mixed)), nodes)
-    return _cover_node(goal, inputs, tuple(map(_pair, terms)), nodes)
-
-
 @dataclass(frozen=True)
 class _Pair:
     """A signal and its complement, as terms."""
@@ -222,38 +186,82 @@ class _Pair:
     off: Term
 
 
-def _pair(term: Term) -> _Pair:
-    return _Pair(term, replace(term, positive=not term.positive))
+class _Split:
+    """A function in as many levels as it falls into."""
 
+    def __init__(self, function: BooleanFunction, halves: bool) -> None:
+        """
+        Args:
+            function: what to compute; don't-cares are taken as 0 where it is split.
+            halves: whether about half of the signals are put together first, or two.
+        """
+        self.function = function
+        self.halves = halves
+        self.nodes: list[Node] = []
+        self.outputs: dict[str, Source] = {}
+        self.deep = False
+        signals = tuple(_Pair(Term(name), Term(name, positive=False)) for name in function.inputs)
+        for name, column in function.outputs.items():
+            goal = Goal.of(column)
+            self.outputs[name] = _direct(function, goal) or Source(self._node(goal, signals))
 
-def _cover_node(goal: Goal, inputs: int, signals: tuple[_Pair, ...], nodes: list[Node]) -> Term:
-    cover = cover_goals(inputs, {"": goal})[""]
-    products = tuple(
-        frozenset(signals[i].on if positive else signals[i].off for i, positive in item.literals())
-        for item in cover
-    )
-    for node in nodes:
-        if set(node.products) == set(products):
-            return Term(node.name)
-    nodes.append(Node(str(len(nodes)), products))
-    return Term(nodes[-1].name)
+    def network(self) -> Network:
+        """The network."""
+        nodes = _needed(self.nodes, self.outputs.values())
+        return Network(self.function.inputs, nodes, self.outputs)
 
+    def _node(self, goal: Goal, signals: tuple[_Pair, ...]) -> Term:
+        """Nodes for a goal over signals; the term that they end in."""
+        part = self._part(goal.ones, len(signals))
+        if part is None:
+            return self._covered(goal, signals)
+        self.deep = True
+        inner, ones, off, on = part
+        own = tuple(signals[index] for index in inner)
+        every = (1 << (1 << len(inner))) - 1
+        pair = _Pair(self._node(Goal(ones, 0), own), self._node(Goal(every & ~ones, 0), own))
+        rest = [index for index in range(len(signals)) if index not in inner]
+        # The new signal is the last input, so that others are put together first.
+        whole = 0
+        for row in range(1 << len(rest)):
+            whole |= (off >> row & 1) << (2 * row) | (on >> row & 1) << (2 * row + 1)
+        return self._node(Goal(whole, 0), (*(signals[index] for index in rest), pair))
 
-def _best_part(ones: int, inputs: int) -> tuple[tuple[int, ...], int, int, int] | None:
-    """Inputs of which one signal tells all: about half of them, if there are some.
+    def _covered(self, goal: Goal, signals: tuple[_Pair, ...]) -> Term:
+        """A node that is a two-level cover of a goal."""
+        cover = cover_goals(len(signals), {"": goal})[""]
+        products = tuple(
+            frozenset(
+                signals[i].on if positive else signals[i].off for i, positive in item.literals()
+            )
+            for item in cover
+        )
+        for node in self.nodes:
+            if set(node.products) == set(products):
+                return Term(node.name)
+        self.nodes.append(Node(str(len(self.nodes)), products))
+        return Term(self.nodes[-1].name)
 
-    Returns:
-        the inputs, where the signal is on (rows over them), and the column over the others while
-        it is off and while it is on; or None.
-    """
-    if inputs < FEWEST_SPLIT:
+    def _part(self, ones: int, inputs: int) -> tuple[tuple[int, ...], int, int, int] | None:
+        """Inputs of which one signal tells all, if there are some.
+
+        Returns:
+            the inputs, the rows over them in which the signal is on, and the columns over the
+            others while it is off and while it is on; or None.
+        """
+        if inputs < (FEWEST_SPLIT if self.halves else 3):
+            return None
+        sizes = range(2, inputs)
+        if self.halves:
+            sizes_in_order = sorted(sizes, key=lambda size: abs(2 * size - inputs))
+        else:
+            sizes_in_order = list(sizes)
+        for size in sizes_in_order:
+            for inner in combinations(range(inputs), size):
+                found = _cofactors(ones, inputs, inner)
+                if found is not None:
+                    return (inner, *found)
         return None
-    for size in sorted(range(2, inputs), key=lambda size: abs(2 * size - inputs)):
-        for inner in combinations(range(inputs), size):
-            found = _cofactors(ones, inputs, inner)
-            if found is not None:
-                return (inner, *found)
-    return None
 
 
 def _cofactors(ones: int, inputs: int, inner: tuple[int, ...]) -> tuple[int, int, int] | None:

@@ -20,7 +20,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from synth.composing.asked import Order, Side
-from synth.composing.canvas import Canvas, Unbuildable
+from synth.composing.canvas import LONGEST, Canvas, Unbuildable
 from synth.composing.network import Source, Term
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Cell, Direction, Role, inverter
@@ -68,6 +68,8 @@ class Sheet:
         """The layout, its first lane at y = 0."""
         self._give_lanes()
         self._give_places()
+        if self.end >= LONGEST:
+            raise Unbuildable("longer than a layout may be")
         for term, lane in self.lane.items():
             self._row(term, lane)
         for name in self.network.inputs:

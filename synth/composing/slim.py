@@ -22,9 +22,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from synth.composing.asked import Order, Side
-from synth.composing.canvas import Canvas, Unbuildable
+from synth.composing.canvas import LONGEST, Canvas, Unbuildable
 from synth.composing.network import Term
-from synth.composing.slim_plan import Climb, OutRow, Plan, improved, plan
+from synth.composing.slim_plan import PITCH, Climb, OutRow, Plan, improved, plan
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Direction, Role, inverter
 
@@ -46,7 +46,11 @@ class Slim:
         Raises:
             Unbuildable: if a line has no place for a repeater that it needs.
         """
+        if PITCH * len(self.network.products) > LONGEST:
+            raise Unbuildable("longer than a layout may be")
         made = plan(self.order, improved(self.order, self.order.tries))
+        if made.end >= LONGEST:
+            raise Unbuildable("longer than a layout may be")
         for product in made.arrangement.products:
             parts = made.columns[product]
             for number, part in enumerate(parts):
