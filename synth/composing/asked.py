@@ -7,7 +7,7 @@ and +y is painted so as well and turned about z afterwards (``fitting.py``).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from synth.composing.network import Network, Node, Source, Term
@@ -48,6 +48,9 @@ class Order:
         stack: the axis along which it will be stacked, in the frame of the construction.
         ground: whether it stands on ground.
         tries: how many arrangements a construction may weigh up for less delay.
+        delay: the ticks asked, or None; what cannot keep them need not be painted.
+        places: of pins whose cell is asked, that along x and its height.
+        end: where the right side has to lie at least, as a cell along x.
     """
 
     network: Network
@@ -57,6 +60,9 @@ class Order:
     stack: str | None = None
     ground: bool = False
     tries: int = 0
+    delay: int | None = None
+    places: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+    end: int = 0
 
     def first_strength(self, name: str) -> int:
         """Strength of a wire in the cell of an input."""

@@ -26,7 +26,7 @@ from synth.medium import DEFAULT_RULES, RuleId, Rules
 from synth.simulator import check
 from synth.spec import Spec
 
-FEW_TRIES, MANY_TRIES = 10, 400
+FEW_TRIES, MANY_TRIES = 10, 150
 """Arrangements that are weighed up where delay does not count, and where it does."""
 
 MOST_CELLS = 200_000
@@ -216,8 +216,24 @@ def _orders(
         for place, sides in enumerate(frame.choices()):
             if (number == place == 0) is (effort is not Effort.TURNED):
                 for network in networks:
-                    order = Order(network, sides, joints, rules, frame.stack, spec.ground, tries)
-                    yield frame, order
+                    # Other sides are painted only where they are quick enough; the plain way is
+                    # in any case: it tells what can be kept.
+                    delay = spec.limits.delay if effort is Effort.TURNED else None
+                    yield (
+                        frame,
+                        Order(
+                            network,
+                            sides,
+                            joints,
+                            rules,
+                            stack=frame.stack,
+                            ground=spec.ground,
+                            tries=tries,
+                            delay=delay,
+                            places=frame.places(spec),
+                            end=frame.end(spec),
+                        ),
+                    )
 
 
 def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ...]:

@@ -34,6 +34,18 @@ class Frame:
     stack: str | None
     sides: Mapping[str, tuple[Side, ...]]
 
+    def places(self, spec: Spec) -> dict[str, tuple[int, int]]:
+        """Of pins whose cell is asked: that along x before the turn, and its height."""
+        along = 1 if self.quarters else 0
+        asked = {name: ask.at for name, ask in spec.pins.items()}
+        return {name: (at[along], at[2]) for name, at in asked.items() if at is not None}
+
+    def end(self, spec: Spec) -> int:
+        """Where the right side lies before the turn, if the size of the box is asked exactly."""
+        limits = spec.limits
+        asked = limits.width if self.quarters else limits.length
+        return asked - 1 if asked is not None and (spec.empty or spec.fixed) else 0
+
     def choices(self, most: int = 4) -> list[dict[str, Side]]:
         """Sides for all pins: the better one each, then what the other ones allow."""
         first = {name: sides[0] for name, sides in self.sides.items()}

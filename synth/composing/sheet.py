@@ -68,6 +68,7 @@ class Sheet:
         """The layout, its first lane at y = 0."""
         self._give_lanes()
         self._give_places()
+        self.end = max(self.end, self.order.end)
         if self.end >= LONGEST:
             raise Unbuildable("longer than a layout may be")
         for term, lane in self.lane.items():

@@ -24,7 +24,7 @@ from collections.abc import Iterable
 from synth.composing.asked import Order, Side
 from synth.composing.canvas import LONGEST, Canvas, Unbuildable
 from synth.composing.network import Term
-from synth.composing.slim_plan import PITCH, Climb, OutRow, Plan, improved, plan
+from synth.composing.slim_plan import PITCH, Climb, OutRow, Plan, delays, improved, plan
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Direction, Role, inverter
 
@@ -51,6 +51,9 @@ class Slim:
         made = plan(self.order, improved(self.order, self.order.tries))
         if made.end >= LONGEST:
             raise Unbuildable("longer than a layout may be")
+        ticks = max(delays(made).values(), default=0)
+        if self.order.delay is not None and ticks > self.order.delay:
+            raise Unbuildable(f"{ticks} ticks or more")
         for product in made.arrangement.products:
             parts = made.columns[product]
             for number, part in enumerate(parts):

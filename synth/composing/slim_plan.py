@@ -28,7 +28,7 @@ HANDOVER = 4
 TERM_STEP, NODE_STEP = 2, 4
 """Levels from one row of a term to the next, and from any row to that of a node above it."""
 
-MOST_WORK = 40_000
+MOST_WORK = 20_000
 """Of large layouts fewer arrangements are tried: tries times columns squared times terms."""
 
 LOWEST = 2
@@ -143,11 +143,20 @@ def first_arrangement(order: Order) -> Arrangement:
     inputs = set(network.inputs)
     terms = [term for name in network.inputs for term in _terms_of(name, network.terms)]
     terms = [term for term in terms if term.name in inputs]
+    names = sorted(inputs, key=lambda name: _height(order, name, network.inputs.index(name)))
+    terms = [term for name in names for term in _terms_of(name, terms)]
     rows = out_rows(order)
     flat = set(_flat(order))
     inner = [row for row in rows if row.node not in flat]
     last = [row for row in reversed(rows) if row.node in flat]
+    last.sort(key=lambda row: _height(order, row.output or "", 0))
     return Arrangement(network.products, tuple(terms), (*inner, *last))
+
+
+def _height(order: Order, name: str, otherwise: int) -> tuple[int, int]:
+    """What rows are sorted by: first those whose pin has a height asked, from the bottom up."""
+    place = order.places.get(name)
+    return (1, otherwise) if place is None else (0, place[1])
 
 
 def _terms_of(name: str, terms: Sequence[Term]) -> list[Term]:
@@ -163,13 +172,19 @@ def plan(order: Order, arrangement: Arrangement) -> Plan:
         Unbuildable: if strength cannot be carried up a column.
     """
     made = Plan(order, arrangement)
-    level = LOWEST
     unused = [Term(name) for name in order.network.inputs if not _terms_of(name, arrangement.terms)]
-    for term in (*arrangement.terms, *unused):
+    terms = (*arrangement.terms, *unused)
+    ground = _ground(order, terms)
+    level = LOWEST
+    for index, term in enumerate(terms):
+        follows = index and term.name == terms[index - 1].name
+        if not follows:
+            level = _asked_level(order, term.name, level, ground)
         made.levels[term] = level
         level += TERM_STEP
     level += NODE_STEP - TERM_STEP
     for row in arrangement.nodes:
+        level = _asked_level(order, row.output, level, ground)
         made.out_levels[row] = level
         level += NODE_STEP
     complements = any(not term.positive for term in arrangement.terms)
@@ -189,7 +204,33 @@ def plan(order: Order, arrangement: Arrangement) -> Plan:
         order.sides[term.name] is Side.RIGHT and not term.positive for term in arrangement.terms
     )
     made.end += 2 if rightmost or from_right or _constants(order) else 0
+    right = [x for name, (x, _) in order.places.items() if order.sides[name] is Side.RIGHT]
+    made.end = max([made.end, order.end, *right])
     return made
+
+
+def _ground(order: Order, terms: Sequence[Term]) -> int:
+    """What heights asked are more than levels: so that the lowest pin has the lowest level."""
+    if not terms or not order.places:
+        return 0
+    place = order.places.get(terms[0].name)
+    heights = [height for _, height in order.places.values()]
+    return (min(heights) if place is None else place[1]) - LOWEST
+
+
+def _asked_level(order: Order, name: str | None, least: int, ground: int) -> int:
+    """The level of a pin whose height is asked, else the least that is free.
+
+    Raises:
+        Unbuildable: if that level is taken, or odd.
+    """
+    place = order.places.get(name or "")
+    if place is None:
+        return least
+    level = place[1] - ground
+    if level < least or level % 2:
+        raise Unbuildable(f"pin {name} cannot be at height {place[1]}")
+    return level
 
 
 def _constants(order: Order) -> bool:
@@ -295,6 +336,8 @@ def improved(order: Order, tries: int, seed: int = 0) -> Arrangement:
     rng = Random(seed)
     cost = len(best.products) * len(best.products) * max(1, len(best.terms))
     for _ in range(min(tries, MOST_WORK // max(1, cost))):
+        if order.delay is not None and worth is not None and worth[0] <= order.delay:
+            break
         other = _changed(order, best, rng)
         value = _worth(order, other)
         if value is not None and (worth is None or value <= worth):
@@ -317,7 +360,7 @@ def _worth(order: Order, arrangement: Arrangement) -> tuple[int, int, int] | Non
 
 
 def _changed(order: Order, old: Arrangement, rng: Random) -> Arrangement:
-    kind = rng.randrange(3)
+    kind = 0 if order.places else rng.randrange(3)
     if kind == 0 and len(old.products) > 1 and len(order.network.nodes) == len(_flat(order)):
         return replace(old, products=_moved(old.products, rng))
     if kind == 1 and len(old.nodes) > 1:
