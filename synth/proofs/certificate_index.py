@@ -113,7 +113,13 @@ class FileEntry:
 
     @staticmethod
     def of(path: Path) -> FileEntry:
-        """The entry of a file as it is now."""
+        """The entry of a file as it is now.
+
+        Raises:
+            OSError: if it cannot be read, or is a device or pipe, which may have no end.
+        """
+        if not path.is_file():
+            raise OSError(f"{path.name} is no file")
         with path.open("rb") as stream:
             digest = hashlib.file_digest(stream, "sha256").hexdigest()
         return FileEntry(path.name, path.stat().st_size, digest)
