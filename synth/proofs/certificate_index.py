@@ -18,7 +18,7 @@ from typing import Any
 
 from synth import fields, versions
 from synth.errors import InputError
-from synth.files import read_text
+from synth.files import read_bytes, read_text
 from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
 from synth.medium_document import read_rules
@@ -27,6 +27,7 @@ from synth.questions.cover import Claim, Need
 from synth.questions.cubes import Cube, read_cube
 from synth.questions.measures import MEASURES
 from synth.spec import Limits, Spec
+from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
 VERSION = 2
@@ -209,7 +210,7 @@ def read_index(folder: Path) -> tuple[Index, bool]:
     except InputError as error:
         raise error.in_file(str(path)) from None
     # The bytes: a byte order mark, or other line ends, would not show in the text.
-    unchanged = path.read_bytes() == index.render().encode("utf-8")
+    unchanged = read_bytes(path) == index.render().encode("utf-8")
     return index, unchanged
 
 
@@ -317,14 +318,17 @@ def _read_need(entry: Mapping[str, Any], place: str) -> Need:
     sides = fields.items(entry["size"], f"{place}.size")
     if len(sides) != 3:
         raise InputError(f"{len(sides)} sides", place=f"{place}.size", way_out="give three")
+    # Beyond what a specification may ask there is nothing that a claim could need.
     length, width, height = (
-        fields.whole(side, f"{place}.size[{axis}]", low=1) for axis, side in enumerate(sides)
+        fields.whole(side, f"{place}.size[{axis}]", low=1, high=MAX_SIZE)
+        for axis, side in enumerate(sides)
     )
     size: Size = (length, width, height)
     parts = entry["parts"]
     if parts is not None:
-        parts = fields.whole(parts, f"{place}.parts", low=0)
-    return Need(size, fields.whole(entry["delay"], f"{place}.delay", low=0), parts)
+        parts = fields.whole(parts, f"{place}.parts", low=0, high=MAX_SIZE**3)
+    delay = fields.whole(entry["delay"], f"{place}.delay", low=0, high=MAX_DELAY)
+    return Need(size, delay, parts)
 
 
 def _read_file(entry: Mapping[str, Any], place: str) -> FileEntry:

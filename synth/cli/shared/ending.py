@@ -56,9 +56,9 @@ def ending(error: Exception, arguments: Sequence[str]) -> tuple[int, str]:
         reason = f"{where}{(error.strerror or str(error)).lower()}"
         if error.errno in _MEANS:
             return NO_MEANS, f"stopped: {reason}"
-        if not where and is_broken(sys.stdout):
-            return NOT_WRITTEN, f"standard output cannot be written ({reason})"
-        return NOT_WRITTEN, f"cannot be read or written: {reason}"
+        # Whatever is opened has a name; what fails without one was open from the beginning.
+        what = "cannot be read or written" if where else "the output cannot be written"
+        return NOT_WRITTEN, f"{what}: {reason}"
     return BUG, _bug(error, arguments)
 
 
@@ -125,7 +125,7 @@ def say(line: str) -> None:
         print(one_line(line), file=sys.stderr, flush=True)
 
 
-def is_broken(stream: TextIO) -> bool:
+def _is_broken(stream: TextIO) -> bool:
     """Whether a stream holds something that it cannot get rid of."""
     try:
         stream.flush()
@@ -136,6 +136,6 @@ def is_broken(stream: TextIO) -> bool:
 
 def let_go(stream: TextIO) -> None:
     """Keep the interpreter from complaining, at its end, of a stream that cannot be written."""
-    if is_broken(stream):
+    if _is_broken(stream):
         with contextlib.suppress(OSError, ValueError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
