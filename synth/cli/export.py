@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from synth import fields
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.trace import MAX_TICKS, read_words
@@ -16,6 +17,9 @@ if TYPE_CHECKING:
     from synth.exports.lines import Placing
     from synth.layout import Layout
     from synth.medium import Rules
+
+MAX_ORIGIN = 1_000_000_000
+"""Largest coordinate of an origin."""
 
 KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
 
@@ -165,10 +169,16 @@ def _placing(origin: str | None, turn: str | None, mirror: str | None) -> Placin
             x, y, z = (int(word) for word in origin.split(","))
         except ValueError:
             raise InputError(
-                f"cannot read {origin!r}",
+                f"cannot read {fields.shown(origin)}",
                 place="--origin",
                 way_out="write three whole numbers: 100,64,-20",
             ) from None
+        if max(map(abs, (x, y, z))) > MAX_ORIGIN:
+            raise InputError(
+                f"{fields.shown(origin)} is too far away",
+                place="--origin",
+                way_out=f"use numbers up to {MAX_ORIGIN:,}",
+            )
         corner = (x, y, z)
     return Placing(corner, int(turn or "0") // 90, mirror)
 

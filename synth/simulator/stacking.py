@@ -27,7 +27,7 @@ from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction, Part, RuleId, 
 from synth.simulator import touch
 from synth.simulator.fabric import Fabric, weave
 from synth.simulator.row import Row, outside_block
-from synth.simulator.settling import Both, input_masks, play_unknown
+from synth.simulator.settling import Both, Effort, input_masks, play_unknown
 from synth.simulator.verdict import Fault
 from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
 
@@ -125,6 +125,9 @@ def row_fault(
     """A copy of some row that does not meet ``delay`` ticks, or None if there is none.
 
     The layout is legal and has no static fault. Exact for all rows; see the module.
+
+    Raises:
+        InputError: if that takes more than ``synth.simulator.settling.MAX_WORK``.
     """
     context = _Contexts(layout, stack, wanted, delay, rules)
     alone = context.fault(0, 0)
@@ -154,6 +157,7 @@ class _Contexts:
         self.wanted = wanted
         self.delay = delay
         self.rules = rules
+        self._effort = Effort()
 
     def crossings(self) -> int:
         """At most how many copies influence crosses within a tick."""
@@ -219,7 +223,8 @@ class _Contexts:
             else:
                 inputs.append((0, full))
         last = None
-        for tick in islice(play_unknown(fabric, self.rules, full, inputs), self.delay + 1):
+        played = play_unknown(fabric, self.rules, full, inputs, self._effort)
+        for tick in islice(played, self.delay + 1):
             last = tick
         assert last is not None
         return fabric, last
