@@ -10,6 +10,7 @@ import click
 from synth import fields
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.large import announce
 from synth.cli.trace import MAX_TICKS, read_words
 from synth.errors import InputError
 
@@ -129,6 +130,8 @@ def export_command(
 
 def _plain(kind: str, layout: Layout, rules: Rules) -> str | bytes:
     """What depends on the layout alone."""
+    if kind != "csv":
+        announce(layout, {"svg": "a sheet", "png": "a sheet"}.get(kind, f"an export as {kind}"))
     if kind == "svg":
         from synth.exports.pictures import svg
 
