@@ -180,22 +180,24 @@ def _streams(stdin: bytes) -> Iterator[tuple[io.BytesIO, io.BytesIO]]:
         sys.stdin, sys.stdout, sys.stderr = before
 
 
+LAYOUT_COMMANDS = (
+    *(["show", "F"], ["show", "F", "--inputs", "a=1"], ["check", "F"], ["view", "F"]),
+    *(["check", "F", "--function", "q = ~a"], ["check", "F", "--json"], ["plan", "F"]),
+    *(["plan", "F", "--as", "html"], ["explain", "F"], ["explain", "F", "--as", "svg"]),
+    *(["explain", "F", "--as", "dot"], ["trace", "F", "--drive", "a=01"]),
+    *(["export", "F", "--as", kind] for kind in ("svg", "csv", "lines", "verilog", "vcd")),
+    ["export", "F", "--as", "gltf"],
+)
+"""Every command that takes a layout, with F in its place."""
+
+
 def layout_case(draw: Random) -> Case:
     """A layout, for every command that takes one."""
     document: Any = layout_document(GATE)
     if draw.random() < 0.2:
         document = {"format": "gatefit-outcome", "version": 1, "layout": document}
     data = broken_json(document, draw)
-    command = draw.choice(
-        [
-            *(["show", "F"], ["show", "F", "--inputs", "a=1"], ["check", "F"], ["view", "F"]),
-            *(["check", "F", "--function", "q = ~a"], ["check", "F", "--json"], ["plan", "F"]),
-            *(["plan", "F", "--as", "html"], ["explain", "F"], ["explain", "F", "--as", "svg"]),
-            *(["explain", "F", "--as", "dot"], ["trace", "F", "--drive", "a=01"]),
-            *(["export", "F", "--as", kind] for kind in ("svg", "csv", "lines", "verilog", "vcd")),
-            ["export", "F", "--as", "gltf"],
-        ]
-    )
+    command = draw.choice(LAYOUT_COMMANDS)
     if draw.random() < 0.2:
         return Case(tuple("-" if word == "F" else word for word in command), stdin=data)
     return Case(tuple("bad.json" if word == "F" else word for word in command), {"bad.json": data})
@@ -343,8 +345,12 @@ def certificate_case(draw: Random) -> Case:
         files[name] = draw.choice([sealed, json_text])(changed)
         if draw.random() < 0.2:
             files[name] = spoilt(files[name], draw)
-    placed = {f"proof/{file}": data for file, data in files.items()}
-    return Case(("audit", "proof", "--quiet", "--workers", "1"), placed)
+    return Case(("audit", "proof", "--quiet", "--workers", "1"), placed(files))
+
+
+def placed(files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The files of a certificate in its folder."""
+    return {f"proof/{file}": data for file, data in files.items()}
 
 
 def sealed(document: Any) -> bytes:
