@@ -39,7 +39,7 @@ def check(
 
     Raises:
         InputError: if pins are missing, surplus or of the wrong role, if ``delay`` is
-            negative, or if there are too many inputs to settle.
+            negative, or if there is too much to settle (``synth.simulator.settling``).
     """
     if delay is not None and delay < 0:
         raise InputError(f"a delay of {delay} ticks", way_out="use 0 or more")

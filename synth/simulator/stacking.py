@@ -28,7 +28,7 @@ from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction, Part, RuleId, 
 from synth.simulator import touch
 from synth.simulator.fabric import Fabric, weave
 from synth.simulator.row import Row, outside_block
-from synth.simulator.settling import Both, input_masks, play_unknown
+from synth.simulator.settling import Both, Effort, input_masks, play_unknown
 from synth.simulator.verdict import Fault
 from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
 
@@ -129,6 +129,9 @@ def row_fault(
 
     Args:
         met: ticks that the layout alone is known to meet; what it meets, it meets for good.
+
+    Raises:
+        InputError: if that takes more than ``synth.simulator.settling.MAX_WORK``.
     """
     context = _Contexts(layout, stack, wanted, delay, rules)
     if met is None or met > delay:
@@ -162,6 +165,7 @@ class _Contexts:
         self.delay = delay
         self.rules = rules
         self._woven = cache(self._weave)
+        self._effort = Effort()
 
     def _weave(self, copies: int, fog_below: bool, fog_above: bool) -> Fabric:
         row = Row(self.layout, self.stack, copies, fog_below=fog_below, fog_above=fog_above)
@@ -224,7 +228,8 @@ class _Contexts:
             else:
                 inputs.append((0, full))
         last = None
-        for tick in islice(play_unknown(fabric, self.rules, full, inputs), self.delay + 1):
+        played = play_unknown(fabric, self.rules, full, inputs, self._effort)
+        for tick in islice(played, self.delay + 1):
             last = tick
         assert last is not None
         return fabric, last

@@ -84,7 +84,7 @@ def test_keyboard_leaves_a_file_to_go_on_from(tmp_path: Path) -> None:
     assert len(lines) >= 2
 
 
-def test_reader_that_goes_away_is_no_error(not_gate: str, tmp_path: Path) -> None:
+def test_reader_that_goes_away_is_told_by_a_code_of_its_own(not_gate: str, tmp_path: Path) -> None:
     reader, writer = os.pipe()
     os.close(reader)
     process = subprocess.run(
@@ -96,7 +96,7 @@ def test_reader_that_goes_away_is_no_error(not_gate: str, tmp_path: Path) -> Non
         text=True,
     )
     os.close(writer)
-    assert process.stderr == ""
+    assert process.stderr == "gatefit: stopped: the reader of standard output is gone\n"
     assert process.returncode == 141
 
 

@@ -98,7 +98,7 @@ def test_a_layout_in_a_journal_is_judged_anew(tmp_path: Path) -> None:
 def test_a_journal_kept_in_memory_can_be_saved(tmp_path: Path) -> None:
     journal = journal_of(None)
     solve(SPEC, journal=journal)
-    journal.save(tmp_path / "later.jsonl")
+    (tmp_path / "later.jsonl").write_text(journal.text(), encoding="utf-8")
     assert journal_of(tmp_path / "later.jsonl").entries == journal.entries
 
 
