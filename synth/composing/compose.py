@@ -79,7 +79,7 @@ def compose(
     nearest = None if best is not None else nearest_of(contest.attempts, spec.limits)
     unkept = unkept_by(nearest, spec.limits)
     if best is None and nearest is None:
-        unkept = tuple(_what_is_no_measure(spec))
+        unkept = tuple(_what_is_no_measure(spec, rules, until))
     return Composition(
         spec, best, nearest, unkept, tuple(contest.attempts), time.monotonic() - started
     )
@@ -255,11 +255,16 @@ def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:
     return False
 
 
-def _what_is_no_measure(spec: Spec) -> Iterator[Unkept]:
+def _what_is_no_measure(spec: Spec, rules: Rules, until: float | None) -> Iterator[Unkept]:
     """What may stand in the way where no layout is right at all."""
     if spec.empty or spec.fixed:
         yield Unkept("cells", None, None)
     if any(ask.at or ask.faces for ask in spec.pins.values()):
         yield Unkept("pins", None, None)
     if spec.stack is not None and spec.stack.pitch is not None:
-        yield Unkept("pitch", spec.stack.pitch, None)
+        left = None if until is None else max(0.0, until - time.monotonic())
+        closest = compose(
+            spec.replace(stack=replace(spec.stack, pitch=None)), rules=rules, time_limit_s=left
+        )
+        found = closest.layout.stack if closest.layout is not None else None
+        yield Unkept("pitch", spec.stack.pitch, None if found is None else found.pitch)

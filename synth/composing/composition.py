@@ -9,8 +9,8 @@ from synth.layout import Layout
 from synth.simulator import Verdict
 from synth.spec import Limits, Spec
 
-UNITS = {"delay": "ticks", "volume": "cells", "floor": "cells", "parts": "parts"}
-"""What a limit is counted in; the others are in cells."""
+UNITS = {"delay": "tick", "parts": "part"}
+"""What a limit is counted in; all others are in cells."""
 
 
 def measure(layout: Layout, delay: int | None, name: str) -> int | None:
@@ -80,12 +80,15 @@ class Unkept:
     def __str__(self) -> str:
         if self.asked is None:
             return f"no construction keeps the {self.limit} asked yet"
-        unit = UNITS.get(self.limit, "cells")
-        what = "" if self.limit == "delay" else f" of {self.limit}"
-        within = f"within {self.asked} {unit}{what}: not yet"
+        within = f"within {self._counted(self.asked)}: not yet"
         if self.nearest is None:
             return within
-        return f"within {self.nearest} {unit}{what}: yes; {within}"
+        return f"within {self._counted(self.nearest)}: yes; {within}"
+
+    def _counted(self, value: int) -> str:
+        unit = UNITS.get(self.limit, "cell")
+        what = "" if self.limit in UNITS else f" of {self.limit}"
+        return f"{value} {unit}{'' if value == 1 else 's'}{what}"
 
 
 @dataclass(frozen=True)

@@ -143,7 +143,7 @@ def test_a_delay_that_cannot_be_kept_is_said_with_the_nearest() -> None:
     assert unkept.nearest is not None
     assert composed.nearest is not None
     assert composed.nearest.measure("delay") == unkept.nearest
-    assert str(unkept) == f"within {unkept.nearest} ticks: yes; within 1 ticks: not yet"
+    assert str(unkept) == f"within {unkept.nearest} ticks: yes; within 1 tick: not yet"
     again = Spec.parse("q = a & b | a & c | b & c", stack="y", joint="buffer", delay=unkept.nearest)
     asserted_right(compose(again))
 
@@ -153,6 +153,18 @@ def test_a_size_that_cannot_be_kept_is_said() -> None:
     assert composed.layout is None
     assert {item.limit for item in composed.unkept} <= {"length", "width", "height"}
     assert composed.unkept
+
+
+def test_a_pitch_that_cannot_be_kept_is_said_with_the_nearest() -> None:
+    spec = Spec.parse("q = a ^ b", stack="x", pitch=1, joint="buffer")
+    composed = compose(spec)
+    assert composed.layout is None
+    (unkept,) = composed.unkept
+    assert unkept.limit == "pitch"
+    assert unkept.nearest is not None
+    asserted_right(
+        compose(Spec.parse("q = a ^ b", stack="x", pitch=unkept.nearest, joint="buffer"))
+    )
 
 
 def test_the_measure_asked_counts() -> None:
