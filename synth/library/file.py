@@ -20,6 +20,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from synth.errors import InputError
+from synth.fields import shown
 from synth.library.schema import SQL_ERRORS, give_up, prepare, require_database, unusable
 
 BUSY_S = 30.0
@@ -144,6 +145,12 @@ class StoreFile:
         """
         try:
             return self.connection.execute(statement, values).fetchall()
+        except UnicodeEncodeError as error:
+            raise InputError(
+                f"{shown(error.object)} is no text that a store can hold",
+                file=str(self.path),
+                way_out="use text in UTF-8",
+            ) from None
         except (*SQL_ERRORS, OverflowError) as error:
             raise unusable(error, str(self.path)) from None
 

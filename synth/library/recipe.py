@@ -274,7 +274,14 @@ def _read_tables(value: object, folder: Path) -> list[str]:
     """Columns listed in the recipe, or in a file: one a line, ``#`` starts a remark."""
     if isinstance(value, str):
         path = folder / value
-        lines = read_text(path).splitlines()
+        try:
+            lines = read_text(path).splitlines()
+        except InputError as error:
+            raise InputError(
+                f"the file of tables {fields.shown(value)}: {error.problem}",
+                place="functions.tables",
+                way_out=error.way_out or "name a file of tables, or list them: [...]",
+            ) from None
         rows = [(f"line {n}", line.partition("#")[0].strip()) for n, line in enumerate(lines, 1)]
         rows = [(place, text) for place, text in rows if text]
         try:

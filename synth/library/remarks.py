@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
+from typing import Any
 
 from synth import fields
 from synth.errors import InputError
@@ -46,8 +48,22 @@ class Remarks(StoreFile):
 
     def remarks(self) -> dict[int, tuple[str, tuple[str, ...]]]:
         """Note and tags of every entry that has any, by its number."""
-        numbers = self.select("SELECT number FROM notes UNION SELECT number FROM tags")
-        return {number: (self.note(number), self.tags(number)) for (number,) in numbers}
+        notes: dict[int, str] = {}
+        tags: dict[int, list[str]] = defaultdict(list)
+        for row in self._rows("notes", "number", "note"):
+            notes[row[0]] = cleaned(row[1])
+        for row in self._rows("tags", "number", "tag"):
+            tags[row[0]].append(cleaned(row[1]))
+        return {
+            number: (notes.get(number, ""), tuple(tags.get(number, ())))
+            for number in sorted(notes.keys() | tags.keys())
+        }
+
+    def _rows(self, table: str, *columns: str) -> list[tuple[Any, ...]]:
+        rows = self.select(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {columns[-1]}")
+        for row in rows:
+            require_row(table, columns, row, file=str(self.path), number=row[0])
+        return rows
 
     def remark(self, number: int, note: str = "", tags: Iterable[str] = ()) -> None:
         """Add a note, which takes the place of one before, and tags to an entry.

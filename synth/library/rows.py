@@ -50,7 +50,8 @@ def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
         "parts": layout and layout.part_count,
         "delay": answer.delay,
         "bound": answer.bound,
-        "claim": answer.claim,
+        # A reason may quote anything.
+        "claim": cleaned(answer.claim),
         "proof": answer.proof,
         "solver": answer.solver,
         "seed": answer.seed,

@@ -10,6 +10,7 @@ import json
 from typing import Any
 
 from synth.errors import InputError
+from synth.fields import shown
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.library.answer import Answer, Contradiction, better_of
@@ -22,7 +23,7 @@ from synth.library.listing import Listing
 from synth.library.remarks import Remarks
 from synth.library.rows import row_of
 from synth.library.words import expressions
-from synth.printable import cleaned
+from synth.printable import cleaned, is_printable
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits
 from synth.questions.outcome import Outcome, Status
@@ -136,7 +137,17 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
             return self.keep_answer(asked, answer, name or problem.spec.name or "")
 
     def keep_answer(self, asked: Asked, answer: Answer, name: str = "") -> bool:
-        """``keep`` for an answer in canonical form."""
+        """``keep`` for an answer in canonical form.
+
+        Raises:
+            InputError: as for ``keep``, or if the name is no line of text.
+        """
+        if not is_printable(name):
+            raise InputError(
+                f"{shown(name)} has characters that cannot be shown",
+                place="name",
+                way_out="use one line of printable text",
+            )
         with self.writing():
             before = self.answer(asked.key)
             try:

@@ -156,7 +156,7 @@ WRONG = [
     ("functions.tables", ["01" * 16], "is no table of up to 4 inputs; write 0 or 1 for each"),
     ("functions.tables", [""], "functions.tables[0]: '' is no table of up to 4 inputs"),
     ("functions.tables", 3, "functions.tables: 3 is no list; use a list: [...]"),
-    ("functions.tables", "none.txt", "none.txt: no such file; check the path"),
+    ("functions.tables", "none.txt", "functions.tables: the file of tables 'none.txt': no such"),
     ("functions.idle_inputs", "drop", "functions.idle_inputs: no choice 'drop'; use one of skip"),
     ("time", 3, "time: 3 is no table; use keys and values"),
     ("time", {"fist": 1}, "time: unknown key 'fist'; did you mean 'first'?"),

@@ -263,6 +263,14 @@ def test_an_entry_says_what_there_is(store: Store) -> None:
     assert entry.document()["volume"] == layout.volume
 
 
+def test_nothing_is_kept_that_cannot_be_shown(store: Store) -> None:
+    with pytest.raises(InputError, match="cannot be shown"):
+        store.keep_answer(question(), found(6), "\x1b[2J")
+    assert store.count() == 0
+    store.keep_answer(question(), found(6, claim="said \x07"), "naïve 東京")
+    assert (store.entry(1).name, store.claim(1)) == ("naïve 東京", "said \\x07")
+
+
 def test_no_such_entry(store: Store) -> None:
     for ask in (store.entry, store.layout, store.asked, store.claim):
         with pytest.raises(InputError, match="no entry 7"):

@@ -89,7 +89,10 @@ def test_a_recipe_with_anything_in_it(
     [
         ({"delays": [1, 65]}, "gates.toml: asks[0].delays[1]: a delay of 65; use 0 to 64"),
         ({"length": 65}, "gates.toml: asks[0].length: a length of 65; use 1 to 64"),
-        ({"functions.tables": "none.txt"}, "none.txt: no such file"),
+        (
+            {"functions.tables": "none.txt"},
+            "gates.toml: functions.tables: the file of tables 'none.txt': no such file",
+        ),
         ({"functions.all_of": [5]}, "gates.toml: functions.all_of[0]: all functions of 5 inputs"),
     ],
 )

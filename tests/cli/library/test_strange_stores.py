@@ -256,6 +256,15 @@ def test_a_store_with_sql_of_its_own_is_refused_untouched(
     assert not (tmp_path / "ours.sqlite").exists()
 
 
+def test_words_that_are_no_utf8_are_refused(gatefit: Run, good: Path, tmp_path: Path) -> None:
+    """As a terminal of another encoding gives them."""
+    shutil.copy(good, tmp_path / "gatefit.sqlite")
+    for option in ("--text", "--tag"):
+        ended = gatefit("library", "list", option, "caf\udce9")
+        assert ended.code == 2
+        assert "caf\\udce9" in ended.err
+
+
 def test_a_pipe_is_not_waited_for(gatefit: Run, tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "gatefit.sqlite")
     for command in (("list",), ("merge", "gatefit.sqlite", "--store", "ours.sqlite")):
