@@ -21,9 +21,9 @@ MAX_SETTLED_INPUTS = 16
 """Most inputs that are settled: every assignment is a bit of every mask."""
 
 
-MAX_WORK = 25_000_000
-"""Most masks that one judgement may compute: some 6 seconds and 300 MB (measured: 2.4 seconds and
-120 MB for 10 million). A chain of 1,000 buffers of 4 ticks comes to that; layouts of the search, to
+MAX_WORK = 10_000_000
+"""Most masks that one play to the end may compute: 2.4 seconds and 120 MB (measured); a command may
+make three such plays. A chain of 570 buffers of 4 ticks comes to that; layouts of the search, to
 some thousands."""
 
 _ROWS_OF_A_MASK = 256
