@@ -6,6 +6,7 @@ import shlex
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
     from synth.questions.journal import Journal
     from synth.questions.outcome import Outcome
+
+ADVISE_S = 20.0
+"""Seconds to look, after an answer of impossible, for the limits that stand in the way."""
 
 REFUSED_FILE = "gatefit-refused.json"
 """Where a refused layout is kept when no output file is named."""
@@ -68,10 +72,10 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 @click.option(
     "--advise",
     type=click.FloatRange(min=0),
-    default=20.0,
-    show_default=True,
     metavar="SECONDS",
-    help="After 'impossible', look so long for the limit that stands in the way.",
+    help="After 'impossible', look so long for the limits that stand in the way; the answer is "
+    "printed before that. With --json, which prints one document, the answer waits for it, and "
+    "with --quiet nothing is looked for unless you ask.  [default: 20; with --json, --quiet 0]",
 )
 @click.option(
     "--without",
@@ -106,7 +110,7 @@ def solve_command(
     seed: int,
     prefer: str,
     workers: int | None,
-    advise: float,
+    advise: float | None,
     without: tuple[str, ...],
     plain: bool,
     rules: str | None,
@@ -141,6 +145,7 @@ def solve_command(
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
+    from synth.cli.shared.outcome_text import advice_text
     from synth.encoding import ACCELERATIONS
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
@@ -174,16 +179,43 @@ def solve_command(
             reporter=reporter_of(quiet),
             workers=workers,
             without=ACCELERATIONS if plain else split_list(without),
-            advise_s=advise,
             journal=journal,
             certificate=certificate,
         )
     # Written first: whoever reads standard output may have gone away by now.
     remarks = _keep(outcome, target) + _certified(outcome, certificate)
-    _show(outcome, spec, spec_source, as_json=as_json)
+    if advise is None:
+        advise = 0.0 if as_json or quiet else ADVISE_S
+
+    def advice() -> tuple[str, ...]:
+        return _advice(
+            outcome, advise, spec, solver=solver, seed=seed, rules=table, workers=workers
+        )
+
+    if as_json:
+        click.echo(json_line(replace(outcome, advice=advice()).document()))
+    else:
+        _show(outcome, spec, spec_source)
     for remark in remarks:
         click.echo(f"gatefit: {remark}", err=True)
+    if not as_json and (said := advice()):
+        click.echo(advice_text(said))
     return outcome.status.exit_code
+
+
+def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[str, ...]:
+    """Look for the limits that stand in the way of an impossible question, and say so before."""
+    from synth.questions.outcome import Status
+    from synth.search import advise
+
+    if outcome.status is not Status.IMPOSSIBLE or seconds <= 0:
+        return ()
+    click.echo(
+        f"gatefit: looking up to {seconds:g} s for the limits that stand in the way "
+        "(--advise SECONDS) ...",
+        err=True,
+    )
+    return advise(spec, seconds, **how)
 
 
 @contextmanager
@@ -211,13 +243,10 @@ def _free_name() -> Path:
     return next(name for name in names if not name.exists())
 
 
-def _show(outcome: Outcome, spec: Spec, question: str, *, as_json: bool) -> None:
+def _show(outcome: Outcome, spec: Spec, question: str) -> None:
     from synth.cli.shared.outcome_text import outcome_text
 
-    if as_json:
-        click.echo(json_line(outcome.document()))
-    else:
-        click.echo(outcome_text(outcome, spec, question))
+    click.echo(outcome_text(outcome, spec, question))
 
 
 def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:

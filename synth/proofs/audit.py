@@ -39,6 +39,7 @@ from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.cover import Claim, needs
 from synth.questions.cubes import Cube
+from synth.questions.in_force import limits_text
 from synth.questions.measures import measured
 from synth.questions.outcome import Status
 from synth.simulator import check
@@ -168,7 +169,7 @@ class _Audit:
         wanted = set(claim.problem.measures) if claim.status is Status.FOUND else set()
         if set(claim.values) != wanted or not claim.problem.measures:
             self._blame(INDEX, "its values are not one for each measure")
-        elif claim.text() != self.index.text:
+        elif self.index.words_of(claim) != self.index.text:
             self._blame(INDEX, "the claim in words is not the claim in data")
 
     def _cover(self, claim: Claim) -> None:
@@ -309,6 +310,11 @@ class _Audit:
             f"The medium with reach {claim.problem.rules.reach} and buffer delays {delays}; "
             f"layouts in which no buffer holds another{stacked}.",
         ]
+        if self.index.version < 3:
+            said.append(
+                "The claim in words is that of an earlier version and names numbers only. In force "
+                f"were: {limits_text(claim.problem)}."
+            )
         if claim.sides_exchange:
             said.append(
                 "That a layout turned by a quarter is a layout (the medium has no preferred level "

@@ -9,8 +9,9 @@ import pytest
 
 from synth.layout import Layout
 from synth.layout.documents import layout_text as document_text
+from synth.questions.in_force import stated
 from synth.simulator import trace
-from synth.spec.targets import describe, target_names
+from synth.spec.targets import describe, load_target, target_names
 from synth.views.text.layers import layout_text
 from tests.cli.conftest import NOT_GATE, Run
 from tests.views.golden import check_golden
@@ -103,12 +104,15 @@ def test_trace_to_a_file_shows_the_words(gatefit: Run, not_gate: str, tmp_path: 
     assert document == trace(NOT_GATE, {"a": "0011"}, 12)
 
 
-def test_targets_are_listed_a_line_each(gatefit: Run) -> None:
+def test_targets_are_listed_with_what_each_fixes(gatefit: Run) -> None:
     lines = gatefit("targets").out.splitlines()
-    assert len(lines) == len(target_names())
-    for line, name in zip(lines, target_names(), strict=True):
+    assert len(lines) == 2 * len(target_names())
+    for line, fixes, name in zip(lines[::2], lines[1::2], target_names(), strict=True):
         assert line.split("  ")[0] == name
         assert line.endswith(describe(name))
+        spec = load_target(name)
+        assert fixes.strip() == f"fixes: {', '.join(stated(spec))}"
+        assert ("stacking along y" in fixes) == name.endswith("-stack")
 
 
 def test_layout_survives_solve_show_and_back(gatefit: Run, tmp_path: Path) -> None:

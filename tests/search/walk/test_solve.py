@@ -118,7 +118,7 @@ def test_measures_are_minimised_in_the_order_given() -> None:
 def test_several_outputs_dont_cares_and_constants() -> None:
     found(solve(Spec.parse("q = ~a; r = a", length=2, width=2, height=3, delay=1)))
     found(solve(Spec.parse("q = 1'b1; r = 1'b0", length=2, width=1, height=3, delay=1)))
-    loose = Spec.load(Path(__file__).parents[1] / "data" / "loose.toml")
+    loose = Spec.load(Path(__file__).parents[2] / "data" / "loose.toml")
     layout = found(solve(loose))
     verdict = check(layout, loose)
     assert verdict.outputs is not None
@@ -127,7 +127,7 @@ def test_several_outputs_dont_cares_and_constants() -> None:
 
 
 def test_cells_are_kept_as_asked() -> None:
-    spec = Spec.load(Path(__file__).parents[1] / "data" / "cells.toml")
+    spec = Spec.load(Path(__file__).parents[2] / "data" / "cells.toml")
     layout = found(solve(spec))
     assert layout.size == (3, 2, 3)
     assert layout.cells[(0, 0, 0)] == SOLID
@@ -189,7 +189,7 @@ def test_an_acceleration_left_out_changes_no_answer(name: str) -> None:
 def test_supports_are_of_the_kind_preferred(prefer: str) -> None:
     """A cube or shelf of another kind is there only where the preferred kind would not do."""
     spec = Spec.parse(XOR, width=2, stack="y", delay=2)
-    right = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
+    right = Layout.load(Path(__file__).parents[2] / "data" / "xor2.json")
     layout, verdict = tidy(right, spec, delay=2, prefer=prefer)
     assert verdict.passes
     assert SUPPORTS[prefer] in layout.cells.values()
