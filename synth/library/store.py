@@ -167,8 +167,10 @@ class Store:
         """
         layout, verdict = answer.layout, None
         if layout is not None:
+            # Rows hold no purpose: it is what the question says, in whatever names.
             layout = naming.to_asked(layout)
             verdict = self._judged(layout, problem)
+            layout = layout.replace(made_for=problem.made_for(verdict.delay))
         found = answer.status is Status.FOUND
         return Outcome(
             answer.status,
@@ -425,5 +427,5 @@ class Store:
                 way_out="'gatefit library list --status found' shows those that have",
             )
         asked = self.asked(number)
-        self._judged(answer.layout, asked.problem)
-        return answer.layout
+        verdict = self._judged(answer.layout, asked.problem)
+        return answer.layout.replace(made_for=asked.problem.made_for(verdict.delay))

@@ -71,7 +71,7 @@ def search(
             timed.measure = problem.measures[0]
             if time_limit_s is not None and _places_first(settings, problem):
                 first_layout(walk, asked, time_limit_s)
-            outcome = _outcome(walk, asked, time_limit_s)
+            outcome = _kept_with_purpose(problem, _outcome(walk, asked, time_limit_s))
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, ledger, settings)
         status = str(outcome.status)
@@ -106,6 +106,14 @@ def _outcome(walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | No
     if best is None:
         return Outcome(Status.IMPOSSIBLE, reason=claims.impossible())
     return Outcome(Status.FOUND, best.layout, best.verdict, claim=claims.smallest(best))
+
+
+def _kept_with_purpose(problem: Problem, outcome: Outcome) -> Outcome:
+    """The outcome, its layout with the function and delay that it was made for."""
+    if outcome.layout is None or outcome.verdict is None:
+        return outcome
+    purpose = problem.made_for(outcome.verdict.delay)
+    return replace(outcome, layout=outcome.layout.replace(made_for=purpose))
 
 
 def _undecided(best: Found | None, reason: str) -> Outcome:
