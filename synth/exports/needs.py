@@ -1,4 +1,4 @@
-"""Libraries that only some exports need, so that nobody else has to install them."""
+"""What exports share: libraries that only some need, and what their files say of themselves."""
 
 from __future__ import annotations
 
@@ -7,9 +7,16 @@ from typing import Any
 
 from synth.errors import InputError
 
+NO_ELECTRONICS = (
+    "Layouts of an idealised block medium, not circuits for electricity.",
+    "Joined wires are an OR in this medium only.",
+    "ns only because the format wants a unit: one is a tick.",
+)
+"""What a file in a format of electronics has to say first."""
 
-def needed(module: str, kind: str) -> Any:
-    """The module, or one clear error.
+
+def needed(module: str, kind: str, package: str) -> Any:
+    """The module of a package, or one clear error.
 
     Raises:
         InputError: if it is not installed; says how to get it.
@@ -20,5 +27,5 @@ def needed(module: str, kind: str) -> Any:
         raise InputError(
             f"the export {kind!r} needs the Python package {module!r}, which is not installed",
             place="--as",
-            way_out="install gatefit with its extra: pip install 'gatefit[export]'",
+            way_out=f"install it: pip install {package}",
         ) from None

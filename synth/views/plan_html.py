@@ -9,11 +9,11 @@ from synth.layout.pins import show_size
 from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, Step, layers_picture
-from synth.views.drawing.sheet import KEY, key_symbol, title_of
+from synth.views.drawing.legend import legend
 from synth.views.drawing.svg import Picture
-from synth.views.drawing.symbols import CELL
 from synth.views.plan import Plan, PlanStep, joints_words, placement_words
 from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
+from synth.views.titles import title_of
 
 STYLE = f"""
 :root {{ color-scheme: light; }}
@@ -117,8 +117,8 @@ def _overview(plan: Plan) -> str:
     layers = layers_picture(layout, width=540).inline("The layers, lowest first")
     space = isometric_picture(layout).inline("The layout from above one corner, layers apart")
     key = "".join(
-        f"<li>{Picture(CELL, CELL, key_symbol(block)).inline(words)}<span>{words}</span></li>"
-        for block, words in KEY
+        f"<li>{entry.picture().inline(entry.words)}<span>{entry.words}</span></li>"
+        for entry in legend(steps=True)
     )
     return (
         f'<div class="overview"><div>{space}</div>'

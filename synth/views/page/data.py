@@ -13,6 +13,8 @@ from synth.medium import Block, Cell, Joint, Part, Role, Rules
 from synth.simulator import touch
 from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, Moments, moments_of
 from synth.simulator.row import Row
+from synth.views.page.bodies import body_data
+from synth.views.titles import title_of as title_of_layout
 
 DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 """The first characters that stand for numbers in ``looks``; code points from 256 on follow."""
@@ -41,7 +43,7 @@ def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
     number = {cell: index for index, cell in enumerate(cells)}
     playable = legal and len(layout.inputs) <= MAX_PLAYED_INPUTS
     return {
-        "name": layout.name or "layout",
+        "name": title_of_layout(layout, rules),
         "size": list(layout.size),
         "reach": rules.reach,
         "ground": layout.ground,
@@ -49,6 +51,7 @@ def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
         if layout.stack is None
         else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
         "cells": [_cell(row, cell, cell in outside) for cell in cells],
+        "bodies": body_data(row, cells, outside),
         "links": _links(row, cells, number),
         "pins": [
             {
@@ -82,7 +85,7 @@ def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
     return {
         "at": list(cell),
         "part": str(block.part),
-        "facing": None if block.facing is None else str(block.facing),
+        "orientation": None if block.facing is None else str(block.facing),
         "delay": 0 if outside else block.delay,
         "outside": outside,
         "title": title,

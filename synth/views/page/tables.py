@@ -7,10 +7,10 @@ from html import escape
 
 from synth.layout import Layout
 from synth.layout.pins import show_size
-from synth.medium import CLEAR, LEDGE, RULE_TEXT, SOLID, WIRE, Direction, buffer, inverter
+from synth.medium import RULE_TEXT
 from synth.simulator import Verdict
 from synth.spec.function_text import function_text
-from synth.views.page.symbols import UNIT, symbol
+from synth.views.page.symbols import UNIT, legend
 from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
 
 
@@ -93,27 +93,10 @@ def faults_html(verdict: Verdict) -> str:
 
 def legend_html() -> str:
     """Every symbol with its name, off, and where it can have power, on."""
-    level = Direction.PX
-    wire_runs = (Direction.PX, Direction.NX)
-    entries = [
-        (symbol(SOLID), "", "solid, not charged"),
-        (symbol(SOLID), "is-on", "solid, charged: hatched"),
-        (symbol(SOLID), "is-on is-driven", "solid, driven: cross-hatched"),
-        (symbol(CLEAR), "", "clear"),
-        (symbol(LEDGE), "", "ledge"),
-        (symbol(WIRE, wire_runs), "", "wire without power: thin, open"),
-        (symbol(WIRE, wire_runs), "is-on", "wire with power: thick, filled, its strength"),
-        (symbol(WIRE, wire_runs, up=(level,)), "", "wire, linked to one a step up"),
-        (symbol(WIRE, wire_runs, down=(level,)), "", "wire, linked to one a step down"),
-        (symbol(inverter(Direction.NX)), "", "inverter off; its flat side is at its host"),
-        (symbol(inverter(Direction.NX)), "is-on", "inverter on: filled"),
-        (symbol(inverter(Direction.NZ)), "", "inverter standing on its host"),
-        (symbol(buffer(level, 1)), "", "buffer, pointing to its front; its delay in ticks"),
-    ]
     items = "".join(
         f'<li><svg viewBox="0 0 {UNIT} {UNIT}" aria-hidden="true"><g class="cell {state}">{art}</g>'
         f"</svg><span>{text}</span></li>"
-        for art, state, text in entries
+        for art, state, text in legend()
     )
     return f"<ul class='legend'>{items}</ul>"
 

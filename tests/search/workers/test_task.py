@@ -13,7 +13,7 @@ from synth.simulator import check
 from synth.spec import BooleanFunction
 from tests.encoding.agreement import spec_of
 
-XOR = Path(__file__).parents[1] / "data" / "xor2.json"
+XOR = Path(__file__).parents[2] / "data" / "xor2.json"
 
 
 def test_a_layout_that_fails_a_row_left_out_is_no_answer() -> None:

@@ -13,8 +13,8 @@ from synth.medium import SOLID, WIRE, Direction, Role
 from synth.simulator import check
 from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, moments_of
 
-DATA = Path(__file__).parents[1] / "data"
-CONFORMANCE = Path(__file__).parents[1] / "conformance"
+DATA = Path(__file__).parents[2] / "data"
+CONFORMANCE = Path(__file__).parents[2] / "conformance"
 XOR = Layout.load(DATA / "xor2.json")
 
 

@@ -15,7 +15,7 @@ from synth.simulator import trace
 from synth.simulator.explaining.netlist import Netlist, NodeKind, netlist_of
 from tests.simulator.build import box, enters, hung, leaves, to
 
-TESTS = Path(__file__).parent.parent
+TESTS = Path(__file__).parents[2]
 CASES = sorted((TESTS / "conformance").glob("*.json"))
 XOR = Layout.load(TESTS / "data" / "xor2.json")
 

@@ -112,8 +112,8 @@ function press(play, event) {
   if (event.target.closest("select, input, summary")) return;
   const input = Number(event.key) - 1;
   if (event.key === " " && !event.target.closest("button")) toggle(play);
-  else if (event.key === ",") play.show(play.cursor - 1);
-  else if (event.key === ".") play.show(play.cursor + 1);
+  else if (event.key === "[") play.show(play.cursor - 1);
+  else if (event.key === "]") play.show(play.cursor + 1);
   else if (input >= 0 && input < play.data.inputs.length) play.toggle(input);
   else return;
   event.preventDefault();

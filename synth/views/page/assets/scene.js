@@ -50,6 +50,7 @@ class Scene {
     this.controls.enableDamping = false;
     this.controls.addEventListener("change", () => this.render());
     this.shapes = new Shapes(THREE, data.reach);
+    this.shapes.recoloured = () => this.repaint?.();
     this.bodies = [];
     this.risers = [];
     this.light();
@@ -66,7 +67,7 @@ class Scene {
   }
 
   painter() {
-    return () => {
+    this.repaint = () => {
       for (const { cell, body } of this.bodies) {
         const look = this.play?.look(cell) ?? { value: 0 };
         body.paint?.(look);
@@ -80,6 +81,7 @@ class Scene {
       if (shown !== null) this.marker.position.set(...data.cells[shown].at);
       this.render();
     };
+    return this.repaint;
   }
 
   light() {
