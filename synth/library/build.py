@@ -262,6 +262,7 @@ class Build:
                     (*self.store.ruled_out(asked), *self._layouts_for(asked, chain)),
                     Settings(self.recipe.solver, self.recipe.seed),
                     self._batch,
+                    self.recipe.fewest_parts,
                 )
             chain.next += 1
         return None

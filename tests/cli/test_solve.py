@@ -35,6 +35,7 @@ def outcome_of(status: Status, layout: Layout | None = None) -> Outcome:
         REJECTED if status is Status.REFUSED else verdict,
         reason="" if status is Status.FOUND else "for a reason that is stated in a sentence",
         claim="smallest by volume" if status is Status.FOUND else "",
+        parts="3 parts, fewer not excluded" if status is Status.FOUND else "",
         assumed=("height at most 5 cells", "a time limit of 600 seconds"),
         stats=Statistics(questions=3),
     )
@@ -94,10 +95,11 @@ def test_outcome_goes_through_unchanged(
     if as_json:
         assert ended.document == {
             "format": "gatefit-outcome",
-            "version": 1,
+            "version": 2,
             "status": str(status),
             "reason": outcome.reason,
             "claim": outcome.claim,
+            "parts": outcome.parts,
             "advice": [],
             "assumed": list(outcome.assumed),
             "layout": layout and layout.document(),
@@ -241,7 +243,8 @@ def test_real_search_ends_in_a_layout_that_passes_its_check(gatefit: Run, tmp_pa
 
 
 def test_real_search_says_impossible(gatefit: Run) -> None:
-    ended = gatefit("solve", "q = a ^ b", "--length", "2", "--width", "1", "--height", "2")
+    limits = ["--length", "2", "--width", "1", "--height", "2", "--delay", "1", "--advise", "0"]
+    ended = gatefit("solve", "q = a ^ b", *limits)
     assert ended.code == 1
     assert "IMPOSSIBLE" in ended.out
 

@@ -36,9 +36,14 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
     answer = [_paragraph(f"{question}: {HEADLINES[outcome.status]}.")]
     answer += [
         _paragraph(text, label=label)
-        for label, text in (("Reason:", outcome.reason), ("Claim:", outcome.claim))
+        for label, text in (
+            ("Reason:", outcome.reason),
+            ("Claim:", outcome.claim),
+        )
         if text
     ]
+    if outcome.parts:
+        answer.append(_paragraph(f"{outcome.parts}."))
     if outcome.advice:
         answer.append(advice_text(outcome.advice))
     if outcome.assumed:

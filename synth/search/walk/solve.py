@@ -40,6 +40,7 @@ def solve(
     journal: Journal | None = None,
     certificate: str | Path | None = None,
     crew: Crew | None = None,
+    fewest_parts: bool = True,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
 
@@ -72,6 +73,9 @@ def solve(
             search that was stopped leaves its proofs there, and the next goes on from them.
         crew: workers to use and leave running, for many searches one after another; None: a
             crew of ``workers`` for this search alone.
+        fewest_parts: whether to look, once the measures are decided, for fewer parts in the box
+            found, within a budget (``synth.search.walk.fewest``); what came of that is in
+            ``Outcome.parts``.
 
     Returns:
         The outcome; what it counted is in its ``stats`` (``synth.questions.statistics``).
@@ -104,6 +108,7 @@ def solve(
             journal=journal,
             folder=folder,
             crew=crew,
+            fewest=fewest_parts and "parts" not in measures,
         )
     outcome = replace(outcome, assumed=assumed)
     if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
