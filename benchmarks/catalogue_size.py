@@ -3,7 +3,7 @@
 Run from the top of the project: ``python -m benchmarks.catalogue_size``. Gates and figures are
 invented, layouts are random legal ones of the size that gates of two to four inputs take, so that
 the pages weigh what they would weigh: nothing here says anything about real gates. Needs
-Chromium and playwright. Prints one document; ``--output`` keeps it.
+Chromium and playwright. Prints one document; ``--record FILE`` keeps it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import environment
+from benchmarks.record import keep
 from benchmarks.simulator_speed import random_legal
 from synth.library import Entry
 from synth.library.asked import function_key
@@ -192,16 +192,14 @@ def main() -> None:
     parser.add_argument("--gates", type=int, nargs="+", default=[300])
     parser.add_argument("--layouts", type=int, default=3, help="of each gate")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--output", type=Path)
+    parser.add_argument("--record", type=Path)
     options = parser.parse_args()
     results = []
     for gates in options.gates:
         with tempfile.TemporaryDirectory() as folder:
             results.append(measured(gates, options.layouts, options.seed, Path(folder) / "site"))
-    text = json.dumps({"environment": environment(), "results": results}, indent=2)
-    print(text)
-    if options.output is not None:
-        options.output.write_text(text + "\n", encoding="utf-8")
+    print(json.dumps(results, indent=1))
+    keep(options.record, solver="none", results=results)
 
 
 if __name__ == "__main__":

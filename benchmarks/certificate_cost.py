@@ -16,6 +16,7 @@ from typing import Any
 
 import synth
 from benchmarks.record import keep
+from synth.search.workers.solvers import solver_for
 
 
 def measure(spec: synth.Spec, solver: str | None, workers: int) -> dict[str, Any]:
@@ -91,7 +92,11 @@ def main() -> None:
         print(f"  {name:<28}{size / 1e6:>10.2f} MB")
     print(f"  {'steps of all proofs':<28}{found['steps']:>10,}")
     asked = {name: value for name, value in vars(given).items() if name != "record"}
-    keep(given.record, question=asked, **found)
+    named = {
+        "solver": solver_for(given.solver),
+        "proving_solver": solver_for(given.solver, proving=True),
+    }
+    keep(given.record, **named, question=asked, **found)
 
 
 if __name__ == "__main__":

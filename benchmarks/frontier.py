@@ -61,7 +61,7 @@ def main() -> None:
             {"joint": joint, "complete": done.complete, "steps": rows, "stats": done.stats}
         )
     limits = {name: value for name, value in asdict(LIMITS).items() if value}
-    keep(options.record, limits=limits, frontiers=frontiers)
+    keep(options.record, solver=Settings().solver, limits=limits, frontiers=frontiers)
 
 
 def asked(joint: Joint) -> Spec:

@@ -101,7 +101,8 @@ def main() -> None:
                 row = {"series": name, "at": at, **measured(text, size, delay, options.time_limit)}
                 rows.append(row)
                 print(f"{name:<8} {at:>3} {row['answer']:<12} {row['seconds']:>9.2f} s", flush=True)
-    keep(options.record, rows=rows)
+    if options.recorded is None:
+        keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
     if options.plot:
         drawn(rows, options.plot)
 

@@ -16,6 +16,7 @@ from benchmarks.record import keep
 from synth.layout.pins import show_size
 from synth.questions.events import BestImproved, Event
 from synth.search import solve
+from synth.search.workers.solvers import DEFAULT_SOLVER, PLACING_SOLVER
 from synth.simulator import check
 from synth.spec import Spec
 
@@ -91,8 +92,8 @@ def main() -> None:
         print(f"{name}: {size}, first after {clock.first_s} s; none below {row['bound']}")
         if layout is not None and options.layouts:
             options.layouts.mkdir(parents=True, exist_ok=True)
-            layout.save(options.layouts / f"{name.replace(' ', '_')}.json")
-    keep(options.record, rows=rows)
+            layout.save(options.layouts / f"{name.replace(' ', '_')}_layout.json")
+    keep(options.record, solver=DEFAULT_SOLVER, placing_solver=PLACING_SOLVER, rows=rows)
 
 
 if __name__ == "__main__":

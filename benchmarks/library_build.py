@@ -26,6 +26,7 @@ from synth.library import Store
 from synth.library.build import Build
 from synth.library.events import Event, JobEnded, JobFailed, JobStarted, Summary
 from synth.library.recipe import load_recipe
+from synth.search.workers.solvers import DEFAULT_SOLVER
 
 HARD = """
 minimize = ["volume"]
@@ -151,7 +152,7 @@ def main() -> None:
         "busy": busy(options.workers, options.time_limit),
     }
     print(json.dumps(row, indent=1))
-    keep(options.record, **row)
+    keep(options.record, solver=DEFAULT_SOLVER, **row)
 
 
 if __name__ == "__main__":

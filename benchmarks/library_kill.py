@@ -24,6 +24,7 @@ from typing import Any
 
 import synth
 from benchmarks.record import keep
+from synth.search.workers.solvers import DEFAULT_SOLVER
 
 RECIPE = """
 minimize = ["volume"]
@@ -106,6 +107,7 @@ def main() -> None:
     print(f"the same store: {same}; answers told twice: {twice}")
     keep(
         options.record,
+        solver=DEFAULT_SOLVER,
         kills=kills,
         questions=questions,
         same_store=same,

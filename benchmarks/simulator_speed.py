@@ -1,7 +1,7 @@
 """How fast the simulator plays and settles: a small gate, and a large random layout.
 
 Run from the top of the project: ``python -m benchmarks.simulator_speed``. Prints one table;
-times are of one core, the best of a few runs.
+times are of one core, the best of a few runs. ``--record FILE`` keeps them.
 """
 
 from __future__ import annotations
@@ -11,8 +11,12 @@ import random
 import time
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
+from typing import Any
 
+from benchmarks.record import keep
 from synth.layout import Layout, Pin
+from synth.layout.pins import show_size
 from synth.medium import (
     CLEAR,
     DEFAULT_RULES,
@@ -115,41 +119,50 @@ def best(action: Callable[[], int], runs: int) -> tuple[int, float]:
 
 
 def main() -> None:
-    """Measure and print the table."""
+    """Measure, print the table, record."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--record", type=Path)
     options = parser.parse_args()
+    rows: list[dict[str, Any]] = []
 
-    print(f"{'layout':<14}{'what':<30}{'seconds':>10}  rate")
+    def row(layout: str, what: str, seconds: float | None, rate: str = "", **more: int) -> None:
+        took = "" if seconds is None else f"{seconds:.5f}"
+        print(f"{layout:<14}{what:<36}{took:>10}  {rate}", flush=True)
+        rows.append({"layout": layout, "what": what, "seconds": seconds, **more})
+
+    print(f"{'layout':<14}{'what':<36}{'seconds':>10}  rate")
     for inputs in (2, 3):
         gate = fabric_of(random_legal(GATE_SIZE, options.seed, inputs))
-        name = " x ".join(map(str, GATE_SIZE))
+        name = show_size(GATE_SIZE)
         ticks, seconds = best(partial(settle_ticks, gate, inputs), options.runs * 20)
-        rate = ticks * (1 << inputs) / seconds
-        print(f"{name:<14}{f'settle, {inputs} inputs':<30}{seconds:>10.5f}", end="  ")
-        print(f"{rate:,.0f} assignment-ticks a second")
+        played = ticks * (1 << inputs)
+        rate = f"{played / seconds:,.0f} assignment-ticks a second"
+        row(name, f"settle, {inputs} inputs", seconds, rate, assignment_ticks=played)
         ticks, seconds = best(partial(play_ticks, gate, 200), options.runs)
-        print(f"{name:<14}{f'play, {inputs} inputs':<30}{seconds:>10.5f}", end="  ")
-        print(f"{ticks / seconds:,.0f} assignment-ticks a second")
+        rate = f"{ticks / seconds:,.0f} assignment-ticks a second"
+        row(name, f"play, {inputs} inputs", seconds, rate, assignment_ticks=ticks)
 
     layout = random_legal(LARGE_SIZE, options.seed, 3)
-    name = " x ".join(map(str, LARGE_SIZE))
-    print(f"{name:<14}{'parts':<30}{'':>10}  {layout.part_count:,} of {layout.volume:,} cells")
+    name = show_size(LARGE_SIZE)
+    parts = f"{layout.part_count:,} of {layout.volume:,} cells"
+    row(name, "parts", None, parts, parts=layout.part_count)
     _, seconds = best(lambda: fabric_of(layout).fog, 1)
-    print(f"{name:<14}{'weave the fabric':<30}{seconds:>10.3f}")
+    row(name, "weave the fabric", seconds)
     large = fabric_of(layout)
     ticks, seconds = best(lambda: settle_ticks(large, 3), 1)
-    print(f"{name:<14}{f'settle, 8 assignments, {ticks} ticks':<30}{seconds:>10.3f}", end="  ")
-    print(f"{seconds / ticks:.4f} seconds a tick")
+    each = f"{seconds / ticks:.4f} seconds a tick"
+    row(name, f"settle, 8 assignments, {ticks} ticks", seconds, each, ticks=ticks)
     ticks, seconds = best(lambda: play_ticks(large, 20), 1)
-    print(f"{name:<14}{f'play {ticks} ticks':<30}{seconds:>10.3f}", end="  ")
-    print(f"{seconds / ticks:.4f} seconds a tick")
+    each = f"{seconds / ticks:.4f} seconds a tick"
+    row(name, f"play {ticks} ticks", seconds, each, ticks=ticks)
     drive = {pin.name: "01" for pin in layout.inputs}
-    ticks, seconds = best(lambda: len(trace(layout, drive, 20)["ticks"]), 1)
-    print(f"{name:<14}{'trace 20 ticks, all told':<30}{seconds:>10.3f}")
-    ticks, seconds = best(lambda: len(settle(layout).ticks), 1)
-    print(f"{name:<14}{'settle, all told':<30}{seconds:>10.3f}")
+    _, seconds = best(lambda: len(trace(layout, drive, 20)["ticks"]), 1)
+    row(name, "trace 20 ticks, all told", seconds)
+    _, seconds = best(lambda: len(settle(layout).ticks), 1)
+    row(name, "settle, all told", seconds)
+    keep(options.record, solver="none", rows=rows)
 
 
 if __name__ == "__main__":

@@ -32,6 +32,7 @@ from synth.medium import SOLID
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.search import solve
+from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.spec import BooleanFunction, Limits, Spec, StackAsk
 
 REAL = "q = a & ~b"
@@ -59,7 +60,7 @@ def main() -> None:
             "seconds": {name: best(action) for name, action in actions(path).items()},
         }
     print(json.dumps(row, indent=1))
-    keep(options.record, **row)
+    keep(options.record, solver=DEFAULT_SOLVER, **row)
 
 
 def build(path: Path, count: int) -> None:
@@ -135,7 +136,7 @@ def actions(path: Path) -> dict[str, Callable[[], object]]:
         "list by text": with_store(lambda store: list(store.entries(Query(text="x1 ^ x2")))),
         "find the ten smallest": with_store(lambda store: list(islice(matches(store, asked), 10))),
         "recall": with_store(lambda store: store.recall(Problem(known, VOLUME))),
-        "one entry": with_store(lambda store: store.entry(500)),
+        "one entry": with_store(lambda store: store.entry(REAL_LIMITS)),
         "command list --inputs 2": command("library", "list", "--store", name, "--inputs", "2"),
         "command list (all printed)": command("library", "list", "--store", name),
         "command find": command("library", "find", "z = ~u & v", "--delay", "2", "--store", name),

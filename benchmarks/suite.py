@@ -139,6 +139,7 @@ def main() -> None:
     parser.add_argument("--time-limit", type=float, default=600.0, help="seconds a question")
     parser.add_argument("--record", type=Path)
     options = parser.parse_args()
+    named: dict[str, str] = {"solver": DEFAULT_SOLVER}
     full: Way = ((), DEFAULT_SOLVER)
     ways: list[Way] = [full, (tuple(ACCELERATIONS), options.plain_solver)]
     measuring: Iterator[dict[str, Any]]
@@ -148,16 +149,19 @@ def main() -> None:
         joints = ("buffer", "wire")
         measuring = (walked(*asked, options.time_limit) for asked in product(joints, ways))
     elif options.solvers:
+        named["solver"] = ", ".join(SOLVERS)
         measuring = compared([((), solver) for solver in SOLVERS], options.time_limit)
     elif options.each:
         alone: list[Way] = [((name,), DEFAULT_SOLVER) for name in ACCELERATIONS]
         measuring = compared([full, *alone], options.time_limit)
     else:
         measuring = compared(ways, options.time_limit)
+    if not (options.workers or options.solvers or options.each):
+        named["plain_solver"] = options.plain_solver
     rows = []
     for row in measuring:
         rows.append(row)
-        keep(options.record, rows=rows)
+        keep(options.record, **named, rows=rows)
 
 
 if __name__ == "__main__":

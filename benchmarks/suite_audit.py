@@ -18,6 +18,7 @@ from benchmarks.certificate_cost import measure
 from benchmarks.record import keep
 from benchmarks.suite import QUESTIONS
 from synth.layout.pins import show_size
+from synth.search.workers.solvers import DEFAULT_SOLVER, PROVING_SOLVER
 from synth.spec import Spec
 
 QUICK = (0, 1)
@@ -52,7 +53,7 @@ def main() -> None:
     rows = []
     for number in numbers:
         rows.append(audited(number, options.workers))
-        keep(options.record, rows=rows)
+        keep(options.record, solver=DEFAULT_SOLVER, proving_solver=PROVING_SOLVER, rows=rows)
 
 
 if __name__ == "__main__":

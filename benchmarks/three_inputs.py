@@ -12,6 +12,7 @@ from pathlib import Path
 from benchmarks.record import keep
 from synth.layout.pins import show_size
 from synth.search import solve
+from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.spec import Spec
 
 GATES = [
@@ -56,7 +57,7 @@ def main() -> None:
             size = show_size(layout.size) if layout else "-"
             print(f"{name:<12} {joint:<7} {delay} {row['status']:<10} {size} {row['seconds']} s")
             print(f"   {row['said']}", flush=True)
-    keep(options.record, rows=rows)
+    keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
 
 
 if __name__ == "__main__":

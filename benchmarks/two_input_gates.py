@@ -1,6 +1,6 @@
 """The smallest 2-wide stackable layout of every gate of two inputs, joint by joint, tick by tick.
 
-    python benchmarks/two_input_gates.py [--delays 1,2,3,4] [--joints wire,buffer] [--record FILE]
+    python -m benchmarks.two_input_gates [--delays 1,2,3,4] [--joints wire,buffer] [--record FILE]
 
 Every box up to 5 x 2 x 5 is asked about, from the smallest volume up. Prints a row a question as
 soon as it is answered and, with ``--record``, writes all rows with what they were measured on.
@@ -16,6 +16,7 @@ from typing import Any
 from benchmarks.record import keep
 from synth.layout.pins import show_size
 from synth.search import Outcome, solve
+from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.spec import Spec
 
 GATES = {
@@ -88,7 +89,7 @@ def main() -> None:
                 rows.append(line)
                 print(show(line), flush=True)
     print(f"{sum(line['seconds'] for line in rows):.1f} seconds in all")
-    keep(options.record, limits=LIMITS, workers=options.workers, rows=rows)
+    keep(options.record, solver=DEFAULT_SOLVER, limits=LIMITS, workers=options.workers, rows=rows)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""What the tool says when it is given something it cannot use.
+"""What the tool says when it is given something it cannot use, or cannot write its answer.
 
 Floor 1: imports nothing of ours, may be imported by everything.
 """
@@ -6,6 +6,12 @@ Floor 1: imports nothing of ours, may be imported by everything.
 from __future__ import annotations
 
 from typing import Any
+
+from synth.printable import cleaned
+
+_LONGEST_PART = 600
+"""Most characters of each part of a message. Way outs that list every target stay whole; a value
+of the user's of megabytes does not fill the screen."""
 
 
 class InputError(ValueError):
@@ -15,10 +21,11 @@ class InputError(ValueError):
         problem: what is wrong, with the user's own value quoted.
         file: the file it stands in, or None for text given directly.
         place: where in the file or text (``parts[3].at``, ``column 7``), or None.
-        way_out: what to write instead, or None.
+        way_out: what to write instead, or None; further lines of it show the text concerned.
 
-    ``str()`` gives one line: ``file: place: problem; way out``. Commands print it and exit
-    with code 2.
+    ``str()`` gives one line: ``file: place: problem; way out``, whatever the user's values hold:
+    what cannot be printed is escaped, what is very long is cut. Commands print it and exit with
+    code 2.
     """
 
     def __init__(
@@ -29,25 +36,49 @@ class InputError(ValueError):
         place: str | None = None,
         way_out: str | None = None,
     ) -> None:
-        self.problem = problem
+        self.problem = one_line(problem)
         self.file = file
-        self.place = place
+        self.place = None if place is None else one_line(place)
         self.way_out = way_out
         super().__init__(problem)
 
     def __str__(self) -> str:
-        head = "".join(f"{part}: " for part in (self.file, self.place) if part)
-        tail = f"; {self.way_out}" if self.way_out else ""
-        return f"{head}{self.problem}{tail}"
+        head = "".join(f"{one_line(part)}: " for part in (self.file, self.place) if part)
+        way_out = "\n".join(map(one_line, (self.way_out or "").split("\n")))
+        return f"{head}{self.problem}{f'; {way_out}' if way_out else ''}"
 
     def in_file(self, file: str) -> InputError:
         """The same error, naming the file it was found in."""
-        return InputError(self.problem, file=file, place=self.place, way_out=self.way_out)
+        return type(self)(self.problem, file=file, place=self.place, way_out=self.way_out)
 
     def __reduce__(self) -> tuple[Any, ...]:
         # Exceptions with keyword-only arguments do not pickle by default; workers raise these.
-        return (_rebuild, (self.problem, self.file, self.place, self.way_out))
+        return (_rebuild, (type(self), self.problem, self.file, self.place, self.way_out))
 
 
-def _rebuild(problem: str, file: str | None, place: str | None, way_out: str | None) -> InputError:
-    return InputError(problem, file=file, place=place, way_out=way_out)
+class OutputError(InputError):
+    """A file that was thought to be writable could not be written: the disk is full, say.
+
+    Nothing that was given is wrong, so commands exit with a code of its own.
+    """
+
+
+def one_line(text: str) -> str:
+    """Text that fits on one line of a terminal and does nothing there but be read.
+
+    Line ends, control characters, terminal escapes and the like are written as escapes; of very
+    long text the beginning and the end are left.
+    """
+    if len(text) > _LONGEST_PART:
+        text = f"{text[: _LONGEST_PART - 100]} ... {text[-95:]}"
+    return cleaned(text)
+
+
+def _rebuild(
+    kind: type[InputError],
+    problem: str,
+    file: str | None,
+    place: str | None,
+    way_out: str | None,
+) -> InputError:
+    return kind(problem, file=file, place=place, way_out=way_out)

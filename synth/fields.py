@@ -21,10 +21,14 @@ _LONGEST_SHOWN = 60
 
 def shown(value: object) -> str:
     """The user's own value for a message, shortened when it is long."""
+    if isinstance(value, str | list | tuple):
+        value = value[: _LONGEST_SHOWN + 1]  # as much of it as can be seen at all
     try:
         text = repr(value)
     except ValueError:  # Python refuses to write integers of thousands of digits
         text = "a number of thousands of digits"
+    except RecursionError:
+        text = "a value nested very deeply"
     return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."
 
 
@@ -37,7 +41,10 @@ def under(place: str | None, key: object) -> str:
 
 def near(value: object, known: Iterable[str]) -> tuple[str, ...]:
     """The known words most like ``value``, at most three, best first."""
-    return tuple(get_close_matches(str(value), list(known), n=3, cutoff=0.5))
+    word = str(value)
+    if len(word) > _LONGEST_SHOWN:
+        return ()  # It is like none of them, and to find that out would take long.
+    return tuple(get_close_matches(word, list(known), n=3, cutoff=0.5))
 
 
 def suggestion(value: object, known: Sequence[str], what: str) -> str:
@@ -128,13 +135,19 @@ def flag(value: object, place: str) -> bool:
     return value
 
 
-def whole(value: object, place: str, low: int | None = None) -> int:
-    """A whole number, at least ``low``; booleans and ``1.0`` are none."""
-    span = "use a whole number" if low is None else f"use a whole number from {low}"
+def whole(value: object, place: str, low: int | None = None, high: int | None = None) -> int:
+    """A whole number from ``low`` to ``high``, where given; booleans and ``1.0`` are none."""
+    span = "use a whole number"
+    if low is not None:
+        span += f" from {low}"
+    if high is not None:
+        span += f" to {high}" if low is not None else f" up to {high}"
     if isinstance(value, bool) or not isinstance(value, int):
         raise InputError(f"{shown(value)} is no whole number", place=place, way_out=span)
     if low is not None and value < low:
         raise InputError(f"{shown(value)} is too small", place=place, way_out=span)
+    if high is not None and value > high:
+        raise InputError(f"{shown(value)} is too large", place=place, way_out=span)
     return value
 
 

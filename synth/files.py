@@ -10,33 +10,84 @@ import os
 import secrets
 import stat
 from pathlib import Path
+from typing import IO
 
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
+
+MAX_BYTES = 32 * 1024 * 1024
+"""Most bytes that are read of any document: twice the largest layout that there may be (200,000
+parts, a line each), and what JSON of that length becomes in memory stays below 1 GB."""
 
 
-def read_text(path: str | Path) -> str:
+def read_text(path: str | Path, most_bytes: int = MAX_BYTES) -> str:
     """The text of a UTF-8 file (a byte order mark at its start is skipped).
 
     Raises:
-        InputError: if the file is missing, is a directory, cannot be read or is not UTF-8.
+        InputError: if the file is missing, is a directory, cannot be read, is longer than
+            ``most_bytes`` or is not UTF-8.
     """
     try:
-        data = Path(path).read_bytes()
+        return decoded(read_bytes(path, most_bytes))
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+
+
+def read_bytes(path: str | Path, most_bytes: int = MAX_BYTES) -> bytes:
+    """What a file holds. Devices and pipes are read as well, and no further than files.
+
+    Raises:
+        InputError: if the file is missing, is a directory, cannot be read or is longer than
+            ``most_bytes``.
+    """
+    try:
+        with Path(path).open("rb") as stream:
+            return bounded(stream, most_bytes)
     except FileNotFoundError:
         raise InputError("no such file", file=str(path), way_out="check the path") from None
     except IsADirectoryError:
         raise InputError("is a directory", file=str(path), way_out="name a file in it") from None
+    except InputError as error:
+        raise error.in_file(str(path)) from None
     except (OSError, ValueError) as error:
         raise InputError(f"cannot be read ({_reason(error)})", file=str(path)) from None
+
+
+def bounded(stream: IO[bytes], most_bytes: int = MAX_BYTES) -> bytes:
+    """All that a stream gives, if that is no more than ``most_bytes``.
+
+    Raises:
+        InputError: if it is more; naming no file.
+    """
+    blocks = []
+    left = most_bytes + 1
+    while left > 0 and (block := stream.read(min(left, _BLOCK))):
+        blocks.append(block)
+        left -= len(block)
+    if left <= 0:
+        raise InputError(
+            f"is longer than {most_bytes:,} bytes, the most that is read",
+            way_out="check that it is the right file",
+        )
+    return b"".join(blocks)
+
+
+def decoded(data: bytes) -> str:
+    """The text that UTF-8 bytes stand for (a byte order mark at the start is skipped).
+
+    Raises:
+        InputError: if they are no UTF-8; naming no file.
+    """
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
             f"is not UTF-8 text (byte {data[error.start]:#04x})",
-            file=str(path),
             place=f"byte {error.start}",
             way_out="save the file as UTF-8",
         ) from None
+
+
+_BLOCK = 1 << 20
 
 
 def write_text(path: str | Path, text: str) -> None:
@@ -46,7 +97,8 @@ def write_text(path: str | Path, text: str) -> None:
     What is no regular file (a pipe, a terminal) is written to directly.
 
     Raises:
-        InputError: if the file cannot be written; an older file of that name is untouched.
+        InputError: if the file cannot be written (an ``OutputError``, unless it is a directory);
+            an older file of that name is untouched.
     """
     write_bytes(path, text.encode("utf-8"))
 
@@ -55,7 +107,7 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     """``write_text`` for what is no text.
 
     Raises:
-        InputError: if the file cannot be written; an older file of that name is untouched.
+        InputError: as ``write_text``.
     """
     try:
         # Follow links: it is the file they lead to that is replaced, not the link.
@@ -75,7 +127,7 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     except (OSError, ValueError) as error:
         if isinstance(error, InputError):
             raise
-        raise InputError(f"cannot be written ({_reason(error)})", file=str(path)) from None
+        raise OutputError(f"cannot be written ({_reason(error)})", file=str(path)) from None
 
 
 def _replace(target: Path, data: bytes, mode: int | None) -> None:

@@ -25,6 +25,19 @@ from synth.medium import (
     Rules,
 )
 
+MAX_BUFFER_DELAY = 64
+"""Longest delay of a buffer, in ticks, that a document may state: the longest that a specification
+may ask of a whole layout. Judging a layout takes time in proportion to it, at every tick."""
+
+MAX_REACH = 1_000
+"""Largest reach that a rule table may state: a wire of that length crosses any box there may be."""
+
+MAX_TOML_BYTES = 2 * 1024 * 1024
+"""Most bytes that are read of a TOML document: its reader takes seconds for so much."""
+
+MAX_DOTS = 32
+"""Most dots on a line of TOML. A key of many parts takes time as the square of their number."""
+
 _TOML_POSITION = re.compile(r" \(at (line \d+, column \d+|end of document)\)$")
 
 
@@ -87,7 +100,8 @@ def read_block(value: object, place: str) -> tuple[Cell, Block]:
         return cell, Block(part, on)
     if part is Part.BUFFER:
         to = read_direction(entry["to"], LEVEL_DIRECTIONS, fields.under(place, "to"))
-        delay = fields.whole(entry.get("delay", 1), fields.under(place, "delay"), low=1)
+        place = fields.under(place, "delay")
+        delay = fields.whole(entry.get("delay", 1), place, low=1, high=MAX_BUFFER_DELAY)
         return cell, Block(part, to, delay)
     return cell, Block(part)
 
@@ -109,7 +123,15 @@ def read_toml(path: str | Path) -> dict[str, Any]:
     Raises:
         InputError: if it cannot be read or is not TOML; the place is its line and column.
     """
-    text = read_text(path)
+    text = read_text(path, MAX_TOML_BYTES)
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.count(".") > MAX_DOTS:
+            raise InputError(
+                f"more than {MAX_DOTS} dots on one line",
+                file=str(path),
+                place=f"line {number}",
+                way_out="begin a new line",
+            )
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -132,12 +154,12 @@ def read_rules(document: Mapping[str, Any]) -> Rules:
     """A rule table from its document: ``reach`` and ``buffer_delays``, each optional.
 
     ``reach = 15`` is the strength of a wire beside a source, ``buffer_delays = [1, 2, 3, 4]``
-    the delays, in ticks, that a buffer may have.
+    the delays, in ticks, that a buffer may have; at most ``MAX_REACH`` and ``MAX_BUFFER_DELAY``.
     """
     fields.check_keys(document, ["reach", "buffer_delays"], None)
     values: dict[str, Any] = {}
     if "reach" in document:
-        values["reach"] = fields.whole(document["reach"], "reach", low=1)
+        values["reach"] = fields.whole(document["reach"], "reach", low=1, high=MAX_REACH)
     if "buffer_delays" in document:
         delays = fields.items(document["buffer_delays"], "buffer_delays")
         if not delays:
@@ -145,7 +167,7 @@ def read_rules(document: Mapping[str, Any]) -> Rules:
                 "an empty list of delays", place="buffer_delays", way_out="use one tick or more"
             )
         values["buffer_delays"] = tuple(
-            fields.whole(delay, f"buffer_delays[{index}]", low=1)
+            fields.whole(delay, f"buffer_delays[{index}]", low=1, high=MAX_BUFFER_DELAY)
             for index, delay in enumerate(delays)
         )
     return Rules(**values)

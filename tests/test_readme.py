@@ -47,12 +47,17 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
 def test_first_command_installs_and_does_the_main_job(folder: Path) -> None:
     install, _, job = INSTALL.rpartition(" && ")
     assert install == "python3 -m venv .venv && .venv/bin/pip install -q -e '.[dev]'"
-    ended = run(job, folder)
-    assert ended.returncode == 0, ended.stderr
-    assert "Verdict: passes" in ended.stdout
-    assert "stacks    yes, along y at pitch 2" in ended.stdout
-    assert "computes  q = a ^ b" in ended.stdout
-    assert "delay     2 ticks" in ended.stdout or "delay     1 tick" in ended.stdout
+    if "GATEFIT_FIRST_COMMAND" in os.environ:
+        # ``.ci/run`` has just run it whole, and goes no further where it fails.
+        printed = Path(os.environ["GATEFIT_FIRST_COMMAND"]).read_text(encoding="utf-8")
+    else:
+        ended = run(job, folder)
+        assert ended.returncode == 0, ended.stderr
+        printed = ended.stdout
+    assert "Verdict: passes" in printed
+    assert "stacks    yes, along y at pitch 2" in printed
+    assert "computes  q = a ^ b" in printed
+    assert "delay     2 ticks" in printed or "delay     1 tick" in printed
 
 
 def test_ci_runs_the_commands_of_the_readme() -> None:

@@ -6,6 +6,7 @@ import click
 
 from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, read_inputs
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.large import announce
 
 
 @click.command("explain", short_help="Say how a layout works, or draw its netlist.")
@@ -46,6 +47,7 @@ def explain_command(
         values = read_inputs(inputs, [pin.name for pin in given.inputs])
         row = int("0" + "".join(map(str, values.values())), 2)
     target = None if output is None else OutputFile(output)
+    announce(given, "an explanation")
     found = explain(given, read_rules(rules))
     ending = (output or "").rpartition(".")[2].lower()
     kind = kind or {"svg": "svg", "dot": "dot"}.get(ending, "text")

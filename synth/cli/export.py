@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from synth import fields
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.large import announce
 from synth.cli.trace import MAX_TICKS, read_words
 from synth.errors import InputError
 
@@ -16,6 +18,9 @@ if TYPE_CHECKING:
     from synth.exports.lines import Placing
     from synth.layout import Layout
     from synth.medium import Rules
+
+MAX_ORIGIN = 1_000_000_000
+"""Largest coordinate of an origin."""
 
 KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
 
@@ -39,7 +44,8 @@ KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
 @click.option(
     "--template",
     metavar="TEXT",
-    help="lines: one line a part, of {x} {y} {z} {part} {orientation} {delay} {number}.",
+    help="lines: one line a part, of {x} {y} {z} {part} {orientation} {delay} {number}: for "
+    "example '{number}: {part} {orientation} at x={x} y={y} z={z}'.",
 )
 @click.option(
     "--names",
@@ -90,8 +96,7 @@ def export_command(
       gatefit export xor.json --as verilog
       gatefit export xor.json --as vcd --drive a=0011 --drive b=0101 -o xor.vcd
       gatefit export xor.json --as lines --origin 12,0,3 --turn 90
-      gatefit export xor.json --as lines \\
-        --template "{number}: {part} {orientation} at x={x} y={y} z={z}"
+      gatefit export xor.json --as lines --template "{part} at x={x} y={y} z={z}"
     """
     _refuse_strays(
         kind,
@@ -128,6 +133,8 @@ def export_command(
 
 def _plain(kind: str, layout: Layout, rules: Rules) -> str | bytes:
     """What depends on the layout alone."""
+    if kind != "csv":
+        announce(layout, {"svg": "a sheet", "png": "a sheet"}.get(kind, f"an export as {kind}"))
     if kind == "svg":
         from synth.exports.pictures import svg
 
@@ -168,10 +175,16 @@ def _placing(origin: str | None, turn: str | None, mirror: str | None) -> Placin
             x, y, z = (int(word) for word in origin.split(","))
         except ValueError:
             raise InputError(
-                f"cannot read {origin!r}",
+                f"cannot read {fields.shown(origin)}",
                 place="--origin",
                 way_out="write three whole numbers: 12,0,3",
             ) from None
+        if max(map(abs, (x, y, z))) > MAX_ORIGIN:
+            raise InputError(
+                f"{fields.shown(origin)} is too far away",
+                place="--origin",
+                way_out=f"use numbers up to {MAX_ORIGIN:,}",
+            )
         corner = (x, y, z)
     return Placing(corner, int(turn or "0") // 90, mirror)
 

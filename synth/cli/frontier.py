@@ -10,7 +10,9 @@ import click
 
 from synth.cli.shared.arguments import RULES, at_option, complete_spec
 from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.ending import NOT_WRITTEN, say
 from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.kept import Answer
 from synth.cli.shared.searching import (
     PREFER,
     QUIET,
@@ -107,10 +109,13 @@ def frontier_command(
       1  no layout for any       4  refused by the simulator, a bug
       2  the input cannot be used
     """
+    from synth.cli.shared.frontier_chart import chart_of
+    from synth.search.frontier.document import frontier_document
     from synth.search.frontier.frontier import DEFAULT_AXES, Survey, parse_axes
     from synth.search.workers.settings import Settings
     from synth.search.workers.solvers import solver_for
     from synth.spec.sources import resolve_spec
+    from synth.views.text.frontier import frontier_text
 
     with at_option("--axes"):
         measures = parse_axes(_split(axes) or DEFAULT_AXES)
@@ -139,18 +144,26 @@ def frontier_command(
             )
         try:
             survey.run()
-        except (KeyboardInterrupt, SystemExit):
-            for remark in targets.write(survey.frontier()):
-                click.echo(f"gatefit: {remark}, as far as it is known", err=True)
+        except BaseException:
+            # A key or a signal, a full disk, a bug: what is known by then is not lost with it.
+            answer = Answer()
+            targets.write(survey.frontier(), answer)
+            for remark in answer.remarks:
+                say(f"gatefit: {remark}, as far as it is known")
             raise
     done = survey.frontier()
-    remarks = targets.write(done)
+    answer = Answer()
+    targets.write(done, answer)
     if done.refused is not None:
-        remarks += keep_for_report(done.refused.layout, None)
-    click.echo(_shown(done, table, targets.files(done), as_json=as_json))
-    for remark in remarks:
-        click.echo(f"gatefit: {remark}", err=True)
-    return done.status.exit_code
+        answer.remarks += keep_for_report(done.refused.layout, None)
+    files = targets.files(done)
+    line = json_line(frontier_document(done, files))
+    answer.show(
+        line if as_json else frontier_text(chart_of(done, table, files), done.assumed),
+        {} if files else {"frontier.json": line + "\n"},
+    )
+    answer.say()
+    return NOT_WRITTEN if answer.failed else done.status.exit_code
 
 
 def _split(axes: tuple[str, ...]) -> tuple[str, ...]:
@@ -161,9 +174,9 @@ def _split(axes: tuple[str, ...]) -> tuple[str, ...]:
 def _told(asking: Asking) -> None:
     """Say which step is searched for, and what came of it if nothing was asked for it."""
     if asking.outcome is None:
-        click.echo(f"{asking.axes[0]} for {asking.axes[1]} at most {asking.at}", err=True)
+        say(f"{asking.axes[0]} for {asking.axes[1]} at most {asking.at}")
     elif asking.remembered:
-        click.echo(f"{asking.outcome.status}, as the store says", err=True)
+        say(f"{asking.outcome.status}, as the store says")
 
 
 class _Targets:
@@ -195,27 +208,27 @@ class _Targets:
                 names[step.first] = f"{done.axes[1]}-{point}.json"
         return names
 
-    def write(self, done: Frontier) -> list[str]:
-        """Write everything; what to say of it."""
+    def write(self, done: Frontier, answer: Answer) -> None:
+        """Write everything, and remark on it."""
         from synth.cli.shared.frontier_chart import chart_of
-        from synth.files import write_text
         from synth.search.frontier.document import frontier_document
         from synth.views.drawing.frontier_plot import frontier_plot
 
-        remarks = []
         files = self.files(done)
         if self.folder is not None:
+            written = []
             for step in done.points:
                 assert step.known is not None
-                write_text(self.folder / files[step.first], layout_text(step.known.layout))
+                text = layout_text(step.known.layout)
+                written.append(answer.write(self.folder / files[step.first], text))
             overview = json_line(frontier_document(done, files)) + "\n"
-            write_text(self.folder / OVERVIEW, overview)
-            layouts = f"{len(done.points)} layout{'' if len(done.points) == 1 else 's'}"
-            remarks.append(f"{layouts} and {OVERVIEW} written to {self.folder}")
+            written.append(answer.write(self.folder / OVERVIEW, overview))
+            if all(written):
+                layouts = f"{len(done.points)} layout{'' if len(done.points) == 1 else 's'}"
+                answer.remarks.append(f"{layouts} and {OVERVIEW} written to {self.folder}")
         for kind, file in self.plots:
-            file.write_bytes(frontier_plot(chart_of(done, self.rules), kind))
-            remarks.append(f"plot written to {file.path}")
-        return remarks
+            if answer.write(file.path, frontier_plot(chart_of(done, self.rules), kind)):
+                answer.remarks.append(f"plot written to {file.path}")
 
 
 def _kind(path: str) -> str:
@@ -242,13 +255,3 @@ def _require_folder(folder: Path) -> None:
             way_out="name a folder in one that exists and may be written to",
         ) from None
     OutputFile(str(folder / OVERVIEW))
-
-
-def _shown(done: Frontier, rules: Rules, files: dict[int, str], *, as_json: bool) -> str:
-    from synth.cli.shared.frontier_chart import chart_of
-    from synth.search.frontier.document import frontier_document
-    from synth.views.text.frontier import frontier_text
-
-    if as_json:
-        return json_line(frontier_document(done, files))
-    return frontier_text(chart_of(done, rules, files), done.assumed)

@@ -1,8 +1,8 @@
 """The command ``gatefit``: its commands, and how it ends.
 
 Exit codes: 0 done, found or passed; 1 impossible, or a check that fails; 2 input that cannot be
-used; 3 undecided; 4 refused; 130 stopped from the keyboard; 143 stopped by a signal
-(128 and the number of the signal: common practice of shells, no source).
+used; 3 undecided; 4 refused; 130 stopped from the keyboard; 143 stopped by a signal; for what is
+none of these see ``synth.cli.shared.ending``.
 """
 
 from __future__ import annotations
@@ -26,18 +26,18 @@ from synth.cli.frontier import frontier_command
 from synth.cli.library.group import library_command
 from synth.cli.plan import plan_command
 from synth.cli.shared.commands import Commands
+from synth.cli.shared.ending import NOT_WRITTEN, ending, let_go, say
 from synth.cli.show import show_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
 from synth.cli.view import view_command
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
 from synth.versions import VERSION
 
 BAD_INPUT = 2
 INTERRUPTED = 130
 TERMINATED = 143
-BROKEN_PIPE = 141
 
 
 @click.group(cls=Commands, invoke_without_command=True)
@@ -66,6 +66,8 @@ def cli(ctx: click.Context) -> None:
       0  done: found, or the check passes      3  undecided
       1  impossible, or the check fails        4  refused by the simulator (a bug)
       2  the input cannot be used
+     70  a bug: please report it              74  something could not be read or written
+     71  no memory is left, or the like      141  the reader of the output went away
     """
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())
@@ -93,13 +95,32 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Args:
         arguments: what stands after ``gatefit``; None: what the process was started with.
     """
+    given = list(sys.argv[1:] if arguments is None else arguments)
     # A search has children, which only an orderly end takes along. Off the main thread (a
     # ValueError) whoever runs us minds the signals.
     with contextlib.suppress(ValueError):
         signal.signal(signal.SIGTERM, _terminate)
+    if sys.stderr is None:
+        # Closed. What is opened next would get its number, and then whatever we say.
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if sys.stdout is None:
+        say("gatefit: standard output is closed, so there is nowhere to write an answer")
+        return NOT_WRITTEN
     try:
-        code = _run(list(sys.argv[1:] if arguments is None else arguments))
+        return _ended(given)
+    finally:
+        let_go(sys.stdout)
+        let_go(sys.stderr)
+
+
+def _ended(arguments: list[str]) -> int:
+    """Run the command; its exit code, or that of the error that it ended in."""
+    try:
+        code = _run(arguments)
         sys.stdout.flush()
+    except OutputError as error:
+        say(f"gatefit: {error}")
+        return NOT_WRITTEN
     except InputError as error:
         return _fail(str(error))
     except click.UsageError as error:
@@ -108,12 +129,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except click.ClickException as error:
         return _fail(error.format_message())
     except (click.Abort, KeyboardInterrupt):
-        _say("\ngatefit: stopped")
+        say("")
+        say("gatefit: stopped")
         return INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read us has seen enough; the interpreter must not complain at its end either.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return BROKEN_PIPE
+    except Exception as error:
+        code, line = ending(error, arguments)
+        say(f"gatefit: {line}")
+        return code
     return code if isinstance(code, int) else 0
 
 
@@ -132,13 +154,10 @@ def _run(arguments: list[str]) -> object:
 def _fail(message: str) -> int:
     """Say what is wrong in one line; the text of a function follows, with a caret below it."""
     line, *excerpt = message.split("\n")
-    _say("\n".join([f"gatefit: {line}", *(f"  {below}" for below in excerpt)]))
+    say(f"gatefit: {line}")
+    for below in excerpt:
+        say(f"  {below}")
     return BAD_INPUT
-
-
-def _say(line: str) -> None:
-    with contextlib.suppress(OSError):
-        click.echo(line, err=True)
 
 
 def _terminate(number: int, frame: FrameType | None) -> None:

@@ -6,6 +6,7 @@ import click
 
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.large import announce
 
 
 @click.command("plan", short_help="Write a building plan to follow by hand.")
@@ -34,6 +35,7 @@ def plan_command(layout: str, output: str | None, kind: str | None, rules: str |
 
     given = read_layout(layout)
     target = None if output is None else OutputFile(output)
+    announce(given, "a plan")
     plan = plan_of(given, read_rules(rules))
     if kind is None:
         html = output is not None and output.lower().endswith((".html", ".htm"))

@@ -7,7 +7,6 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +14,9 @@ import click
 
 from synth.cli.shared.arguments import RULES, at_option, complete_spec, split_list
 from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.ending import NOT_WRITTEN, keep, say
 from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.kept import Answer, kept
 from synth.cli.shared.searching import (
     PREFER,
     QUIET,
@@ -25,7 +26,7 @@ from synth.cli.shared.searching import (
     reporter_of,
     require_search,
 )
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
 from synth.layout import Layout
 from synth.layout.documents import layout_text
 from synth.spec import Spec
@@ -164,9 +165,8 @@ def solve_command(
     spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
-    journal = None
-    if certificate is None or resume is not None:
-        journal = Journal.of(Problem(spec, measures, table), solver, seed, path)
+    # Without a file it is kept in memory, for what may go wrong.
+    journal = Journal.of(Problem(spec, measures, table), solver, seed, path)
     with _kept(journal, certificate):
         outcome = solve(
             spec,
@@ -183,24 +183,19 @@ def solve_command(
             certificate=certificate,
         )
     # Written first: whoever reads standard output may have gone away by now.
-    remarks = _keep(outcome, target) + _certified(outcome, certificate)
+    answer = Answer()
+    written = _keep(outcome, target, answer)
+    answer.remarks += _certified(outcome, certificate)
     if advise is None:
         advise = 0.0 if as_json or quiet else ADVISE_S
-
-    def advice() -> tuple[str, ...]:
-        return _advice(
-            outcome, advise, spec, solver=solver, seed=seed, rules=table, workers=workers
-        )
-
+    how = {"solver": solver, "seed": seed, "rules": table, "workers": workers}
     if as_json:
-        click.echo(json_line(replace(outcome, advice=advice()).document()))
-    else:
-        _show(outcome, spec, spec_source)
-    for remark in remarks:
-        click.echo(f"gatefit: {remark}", err=True)
-    if not as_json and (said := advice()):
-        click.echo(advice_text(said))
-    return outcome.status.exit_code
+        outcome = replace(outcome, advice=_advice(outcome, advise, spec, **how))
+    _show(outcome, spec, spec_source, answer, as_json=as_json, written=written)
+    answer.say()
+    if not as_json and (advice := _advice(outcome, advise, spec, **how)):
+        click.echo(advice_text(advice))
+    return NOT_WRITTEN if answer.failed else outcome.status.exit_code
 
 
 def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[str, ...]:
@@ -219,50 +214,78 @@ def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[s
 
 
 @contextmanager
-def _kept(journal: Journal | None, certificate: str | None) -> Iterator[None]:
-    """When the keyboard interrupts a search, leave a file to resume from and say so."""
+def _kept(journal: Journal, certificate: str | None) -> Iterator[None]:
+    """When a search is interrupted or fails, leave a file to resume from and say so."""
+    known = len(journal.entries)
     try:
         yield
     except KeyboardInterrupt:
-        if journal is not None and (journal.path or journal.entries):
-            if journal.path is None:
-                journal.save(_free_name())
-            kept = f"{len(journal.entries)} answers kept; go on with --resume {journal.path}"
-            click.echo(f"gatefit: {kept}", err=True)
+        if journal.path is not None or (certificate is None and journal.entries):
+            _keep_journal(journal)
         if certificate is not None:
-            said = (
-                f"proofs made so far are kept in {certificate}; the same command goes on from them"
+            say(
+                f"gatefit: proofs made so far are kept in {certificate}; the same command goes on "
+                "from them"
             )
-            click.echo(f"gatefit: {said}", err=True)
+        raise
+    except Exception as error:
+        # A full disk, no memory, a bug: what was found until then is not lost with it.
+        new = journal.entries[known:]
+        if new:
+            _keep_journal(journal, anew=isinstance(error, OutputError))
+        layouts = [entry.layout for entry in new if entry.layout is not None]
+        if layouts:
+            best = min(layouts, key=lambda layout: (layout.volume, layout.part_count))
+            where = kept(layout_text(best), "layout", ".json")
+            say(f"gatefit: a layout was found until then; {where}")
         raise
 
 
-def _free_name() -> Path:
-    """A name for a journal that no file has yet."""
-    names = (Path(f"gatefit-resume{number or ''}.jsonl") for number in count())
-    return next(name for name in names if not name.exists())
+def _keep_journal(journal: Journal, *, anew: bool = False) -> None:
+    """Say where the answers of a search are, and put them there if they are in no file yet.
+
+    Args:
+        journal: the answers.
+        anew: whether the journal's own file, if it has one, may be what failed.
+    """
+    where = str(journal.path)
+    if journal.path is None or anew:
+        file = keep(journal.text(), "gatefit-resume", ".jsonl")
+        if file is None:
+            say(f"gatefit: {len(journal.entries)} answers could not be kept anywhere")
+            return
+        where = str(file)
+    say(f"gatefit: {len(journal.entries)} answers kept; go on with --resume {where}")
 
 
-def _show(outcome: Outcome, spec: Spec, question: str) -> None:
+def _show(
+    outcome: Outcome, spec: Spec, question: str, answer: Answer, *, as_json: bool, written: bool
+) -> None:
     from synth.cli.shared.outcome_text import outcome_text
 
-    click.echo(outcome_text(outcome, spec, question))
+    line = json_line(outcome.document())
+    documents = {} if written else {"outcome.json": line + "\n"}
+    answer.show(line if as_json else outcome_text(outcome, spec, question), documents)
 
 
-def _keep(outcome: Outcome, target: OutputFile | None) -> list[str]:
-    """Write the layout where it was asked for, a refused one in any case; what to say of it."""
+def _keep(outcome: Outcome, target: OutputFile | None, answer: Answer) -> bool:
+    """Write the layout where it was asked for, a refused one in any case; whether it is there."""
     from synth.questions.outcome import Status
 
     layout = outcome.layout
     if outcome.status is Status.REFUSED:
-        return keep_for_report(layout, target)
+        answer.remarks += keep_for_report(layout, target)
+        return True
     if target is None:
-        return []
+        return False
     if layout is None:
-        return [f"no layout, so nothing is written to {target.path}"]
-    target.write(layout_text(layout))
+        answer.remarks.append(f"no layout, so nothing is written to {target.path}")
+        return False
+    if not answer.write(target.path, layout_text(layout)):
+        return False
     unproven = ", which is not known to be the smallest" if outcome.status.exit_code else ""
-    return [f"layout written to {target.path}{unproven}"]
+    answer.remarks.append(f"layout written to {target.path}{unproven}")
+    return True
 
 
 def _certified(outcome: Outcome, certificate: str | None) -> list[str]:

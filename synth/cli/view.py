@@ -6,6 +6,7 @@ import click
 
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.large import announce
 
 
 @click.command("view", short_help="Make a page of a layout, to look at and play.")
@@ -34,6 +35,7 @@ def view_command(layout: str, output: str | None, rules: str | None) -> int:
     given = read_layout(layout)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
+    announce(given, "a page")
     page = page_html(given, table)
     if target is None:
         click.echo(page, nl=False)

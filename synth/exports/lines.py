@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import string
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -29,6 +30,17 @@ PLACEHOLDERS = ("x", "y", "z", "part", "orientation", "delay", "number")
 ticks of a buffer (0 for others), and the number of the part in the order of work."""
 
 DEFAULT_TEMPLATE = "{x} {y} {z} {part} {orientation}"
+
+MAX_TEMPLATE = 1_000
+"""Most characters of a template, and of a name that is put into it."""
+
+MAX_WIDTH = 100
+"""Widest field, and most decimal places, that a placeholder may ask for."""
+
+MAX_TEXT = 100_000_000
+"""Most characters of all lines together."""
+
+_NUMBER = re.compile(r"[0-9]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,30 +116,38 @@ def lines_text(
     """One line a part by ``template``, in an order in which the parts can be placed.
 
     Raises:
-        InputError: if the template names what there is not, or is no template.
+        InputError: if the template names what there is not, is no template, or asks for more
+            than the limits above.
     """
     names = names or Names()
     placing = placing or Placing()
     check_template(template)
     placed = placing(layout)
-    lines = []
+    lines: list[str] = []
+    length = 0
     for step in building_steps(placed):
         for part in step.placements:
             x, y, z = placing.cell(part.cell)
-            lines.append(
-                _formatted(
-                    template,
-                    {
-                        "x": x,
-                        "y": y,
-                        "z": z,
-                        "part": names.part(part.block),
-                        "orientation": names.orientation(part.block.facing),
-                        "delay": part.block.delay,
-                        "number": part.number,
-                    },
-                )
+            line = _formatted(
+                template,
+                {
+                    "x": x,
+                    "y": y,
+                    "z": z,
+                    "part": names.part(part.block),
+                    "orientation": names.orientation(part.block.facing),
+                    "delay": part.block.delay,
+                    "number": part.number,
+                },
             )
+            lines.append(line)
+            length += len(line)
+            if length > MAX_TEXT:
+                raise InputError(
+                    f"the lines have more than {MAX_TEXT:,} characters in all",
+                    place="--template",
+                    way_out="use a shorter template",
+                )
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -166,11 +186,17 @@ def check_template(template: str) -> None:
     Raises:
         InputError: naming the placeholder that is wrong.
     """
+    if len(template) > MAX_TEMPLATE:
+        raise InputError(
+            f"a template of {len(template):,} characters",
+            place="--template",
+            way_out=f"use at most {MAX_TEMPLATE:,}",
+        )
     try:
         pieces = list(string.Formatter().parse(template))
     except ValueError as error:
         raise InputError(
-            f"{template!r} is no template ({error})",
+            f"{fields.shown(template)} is no template ({error})",
             place="--template",
             way_out="write placeholders as {x}, and braces themselves as {{ and }}",
         ) from None
@@ -196,8 +222,19 @@ def check_template(template: str) -> None:
                 place="--template",
                 way_out="write a plain format such as {x:>3}",
             )
+        if spec and any(len(digits) > 3 or int(digits) > MAX_WIDTH for digits in _numbers(spec)):
+            raise InputError(
+                f"the format {fields.shown(spec)} of {name!r} is too wide",
+                place="--template",
+                way_out=f"use a width of {MAX_WIDTH} at most",
+            )
     values = dict.fromkeys(PLACEHOLDERS, 0) | {"part": "", "orientation": ""}
     _formatted(template, values)
+
+
+def _numbers(spec: str) -> list[str]:
+    """The numbers in a format, zeros in front of them left out."""
+    return [digits.lstrip("0") or "0" for digits in _NUMBER.findall(spec)]
 
 
 def _formatted(template: str, values: Mapping[str, object]) -> str:
@@ -205,7 +242,7 @@ def _formatted(template: str, values: Mapping[str, object]) -> str:
         return template.format(**values)
     except (ValueError, OverflowError, MemoryError) as error:
         raise InputError(
-            f"a format of {template!r} does not fit ({error})",
+            f"a format of {fields.shown(template)} does not fit ({error})",
             place="--template",
             way_out="numbers are x, y, z, delay and number; part and orientation are text",
         ) from None
@@ -247,7 +284,17 @@ def load_names(path: str | Path) -> Names:
 
 def _table(document: Mapping[str, object], key: str) -> dict[str, str]:
     table = fields.table(document.get(key, {}), key)
-    return {word: fields.text(value, fields.under(key, word)) for word, value in table.items()}
+    named = {}
+    for word, value in table.items():
+        place = fields.under(key, word)
+        named[word] = fields.text(value, place)
+        if len(named[word]) > MAX_TEMPLATE:
+            raise InputError(
+                f"a name of {len(named[word]):,} characters",
+                place=place,
+                way_out=f"use at most {MAX_TEMPLATE:,}",
+            )
+    return named
 
 
 def _keys(block: Block) -> list[str]:

@@ -12,17 +12,24 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import asdict, dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Any
 
+from synth import fields
 from synth.encoding import ENCODING_VERSION
+from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import Rules
+from synth.medium_document import read_rules
 from synth.questions.candidates import assumed_limits
+from synth.questions.measures import parse_measures
 from synth.questions.problem import Problem
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec
 from synth.spec.writing import spec_document, write_spec
+
+ASKED_KEYS = ("spec", "minimize", "rules", "encoding")
+"""The keys of a question's document."""
 
 
 @dataclass(frozen=True)
@@ -118,20 +125,47 @@ class Asked:
         return asked, Naming(names, spec.name, spec.pin_names)
 
     @staticmethod
-    def from_document(document: Mapping[str, Any]) -> Asked:
-        """The question of a document that ``document`` wrote."""
+    def from_document(document: Any) -> Asked:
+        """The question of a document that ``document`` wrote.
+
+        Raises:
+            InputError: naming the place, if it is none.
+        """
         from synth.spec.documents import read_spec
 
-        rules = Rules(
-            reach=document["rules"]["reach"],
-            buffer_delays=tuple(document["rules"]["buffer_delays"]),
-        )
-        return Asked(Problem(read_spec(document["spec"]), tuple(document["minimize"]), rules))
+        entry = fields.table(document, None)
+        fields.check_keys(entry, ASKED_KEYS, None, required=ASKED_KEYS)
+        spec = read_spec(entry["spec"])
+        for name in ("length", "width", "height", "delay"):
+            if getattr(spec.limits, name) is None:
+                raise InputError(f"no limit on {name}", place="spec.limits")
+        measures = parse_measures(fields.words(entry["minimize"], "minimize"))
+        return Asked(Problem(spec, measures, read_rules(fields.table(entry["rules"], "rules"))))
+
+    def under(self, limits: Limits) -> Asked:
+        """The same under other limits; those left open are assumed.
+
+        Much quicker than to ask for the canonical form of each: limits have no part in it.
+        """
+        spec = self.spec.replace(limits=assumed_limits(limits)[0])
+        other = Asked(replace(self.problem, spec=spec))
+        other.__dict__["_unlimited"] = self._unlimited
+        return other
+
+    @cached_property
+    def _unlimited(self) -> dict[str, Any]:
+        """The document of the specification without limits."""
+        return spec_document(self.spec.replace(limits=Limits()))
+
+    def _spec_under(self, limits: Limits) -> dict[str, Any]:
+        """The document of the specification under limits, as ``spec_document`` writes it."""
+        asked = {key: value for key, value in asdict(limits).items() if value is not None}
+        return self._unlimited | {"limits": asked} if asked else self._unlimited
 
     def document(self) -> dict[str, Any]:
         """All that an answer depends on."""
         return {
-            "spec": spec_document(self.spec),
+            "spec": self._spec_under(self.spec.limits),
             "minimize": list(self.minimize),
             "rules": {
                 "reach": self.rules.reach,
@@ -152,7 +186,7 @@ class Asked:
         The bound on parts stays: an answer of the walk is about layouts within it.
         """
         limits = Limits(parts=self.spec.limits.parts)
-        document = self.document() | {"spec": spec_document(self.spec.replace(limits=limits))}
+        document = self.document() | {"spec": self._spec_under(limits)}
         del document["minimize"]
         return _digest(document)
 
@@ -194,8 +228,14 @@ def canonical_order(spec: Spec) -> tuple[int, ...]:
     the first: the last ``k`` inputs alone decide the first ``2**k`` rows of the truth table, so
     of all choices so far only those with the least rows go on.
     """
-    function = spec.function
-    asks = [_ask_key(spec, name) for name in function.inputs]
+    keys = [_ask_key(spec, name) for name in spec.function.inputs]
+    ranks = sorted(set(keys))
+    return _canonical_order(spec.function, tuple(ranks.index(key) for key in keys))
+
+
+@lru_cache(maxsize=1 << 14)
+def _canonical_order(function: BooleanFunction, asks: tuple[int, ...]) -> tuple[int, ...]:
+    """``canonical_order`` of a function, inputs with equal numbers being asked alike."""
     chosen: list[tuple[int, ...]] = [()]
     for ask in sorted(asks, reverse=True):
         best: list[tuple[int, ...]] = []

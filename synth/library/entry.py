@@ -75,7 +75,7 @@ class Query:
 
     ``volume``, ``length``, ``width``, ``height``, ``floor``, ``parts`` and ``delay`` are upper
     bounds on the layout; entries without a layout do not meet them. ``delay_asked`` is exact.
-    ``text`` is looked for in name and expression.
+    ``text`` is looked for in name and expression; ``tag`` is one of the entry's tags.
     """
 
     inputs: int | None = None
@@ -87,6 +87,7 @@ class Query:
     delay_asked: int | None = None
     function_key: str | None = None
     text: str | None = None
+    tag: str | None = None
     length: int | None = None
     width: int | None = None
     height: int | None = None
@@ -106,6 +107,10 @@ class Query:
                 conditions.append("(name LIKE ? ESCAPE '\\' OR function LIKE ? ESCAPE '\\')")
                 escaped = value.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
                 values += [f"%{escaped}%"] * 2
+                continue
+            if item.name == "tag":
+                conditions.append("number IN (SELECT number FROM tags WHERE tag = ?)")
+                values.append(value)
                 continue
             compare = "<=" if item.name in BOUNDS else "="
             conditions.append(f"{item.name} {compare} ?")

@@ -10,6 +10,13 @@ from synth.questions.outcome import Outcome
 
 
 @dataclass(frozen=True, slots=True)
+class QuestionsPrepared:
+    """So many questions of a large recipe are worked out so far; the build has not begun."""
+
+    questions: int
+
+
+@dataclass(frozen=True, slots=True)
 class BuildStarted:
     """A build begins: so many questions, so many of them answered by the store already."""
 
@@ -32,6 +39,15 @@ class JobStarted:
     name: str
     asked: Asked
     share_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class LeftToOthers:
+    """Nothing is left to give out but questions that other builds on the store work on; this one
+    waits for their answers, and asks what they leave open.
+    """
+
+    questions: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +112,16 @@ class BuildEnded:
     summary: Summary
 
 
-Event = BuildStarted | RoundStarted | JobStarted | JobEnded | JobFailed | BuildEnded
+Event = (
+    QuestionsPrepared
+    | BuildStarted
+    | RoundStarted
+    | JobStarted
+    | LeftToOthers
+    | JobEnded
+    | JobFailed
+    | BuildEnded
+)
 
 
 class Watcher(Protocol):

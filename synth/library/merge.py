@@ -1,15 +1,20 @@
-"""Two stores into one: nothing is taken over that the simulator does not pass."""
+"""Two stores into one: nothing is taken over that the simulator does not pass, or cannot be."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from synth.errors import InputError
 from synth.library.answer import Answer
+from synth.library.asked import Asked
+from synth.library.boxes import answer_of
+from synth.library.columns import RULED_OUT, faults
+from synth.library.grounds import box_faults, claim_faults
 from synth.library.proofs import Reference
 from synth.library.store import Store
-from synth.library.verify import Finding, answer_faults
+from synth.library.verify import Finding, answer_faults, row_faults
 
 FORMAT = "gatefit-library-merge"
 VERSION = 1
@@ -65,39 +70,71 @@ def merge(store: Store, other: Store) -> Merge:
     """
     done = Merge()
     with store.writing():
-        for entry in list(other.entries()):
+        for number in other.numbers():
             try:
-                _take(done, store, other, entry.number)
+                _take(done, store, other, number)
             except InputError as error:
-                done.refused.append(Finding(entry.number, error.problem))
-        done.boxes = store.rule_out_all(other)
+                done.refused.append(Finding(number, error.problem))
+        _take_boxes(done, store, other)
     return done
 
 
 def _take(done: Merge, store: Store, other: Store, number: int) -> None:
-    entry = other.entry(number)
-    asked, answer = other.asked(number), other.answer(entry.key)
-    assert answer is not None
+    problems = list(row_faults(other, number))
+    if problems:
+        raise InputError("; ".join(problems))
+    entry, asked, answer = other.answered(number)
     if asked.key != entry.key:
         raise InputError("it is of another version of the encoding, or was changed")
-    faults = list(answer_faults(asked, answer))
-    if faults:
-        raise InputError("; ".join(faults))
+    problems = [*answer_faults(asked, answer), *claim_faults(asked, answer)]
+    if problems:
+        raise InputError("; ".join(problems))
     answer = replace(answer, proof=_proof_here(answer, store, other))
+    _keep(done, store, asked, answer, entry.name)
+    here = store.number_of(asked.key)
+    note = other.note(number) if not store.note(here) else ""
+    store.remark(here, note, other.tags(number))
+
+
+def _keep(done: Merge, store: Store, asked: Asked, answer: Answer, name: str) -> None:
     before = store.answer(asked.key)
     if before is not None:
         # Seconds add up where answers are put together, so they come in with the first only.
-        improved = store.keep_answer(asked, replace(answer, seconds=0.0), entry.name)
+        improved = store.keep_answer(asked, replace(answer, seconds=0.0), name)
         store.spent(asked.key, max(before.seconds, answer.seconds))
         if not improved:
             done.kept += 1
             return
         done.improved += 1
     else:
-        store.keep_answer(asked, answer, entry.name)
+        store.keep_answer(asked, answer, name)
         done.taken += 1
     if answer.proven and Reference.read(answer.proof) is None:
         done.on_its_word += 1
+
+
+def _take_boxes(done: Merge, store: Store, other: Store) -> None:
+    """Take over the boxes that the other store knows to hold no layout, on its word; but none in
+    which a layout that is kept here lies.
+    """
+    layouts: dict[str, list[tuple[Asked, Answer]]] = defaultdict(list)
+    for number in store.numbers():
+        _, asked, answer = store.answered(number)
+        if answer.layout is not None:
+            layouts[asked.box_key].append((asked, answer))
+    good = []
+    for row in other.rows_ruled_out():
+        problems = list(faults("ruled_out", tuple(RULED_OUT), row))
+        if not problems:
+            box = answer_of(row)
+            for asked, answer in layouts.get(str(row[0]), ()):
+                problems += box_faults(asked, answer, [box])
+        if problems:
+            text = problems[0].replace("its layout", "a layout")
+            done.refused.append(Finding(None, f"table ruled_out: {text}"))
+        else:
+            good.append(row)
+    done.boxes = store.rule_out_rows(good)  # type: ignore[arg-type]
 
 
 def _proof_here(answer: Answer, store: Store, other: Store) -> str | None:

@@ -52,6 +52,13 @@ class Reference:
         """Where the certificate lies."""
         return Path(store).absolute().parent / self.folder
 
+    def is_there(self, store: str | Path) -> bool:
+        """Whether there is such a folder."""
+        try:
+            return self.path(store).is_dir()
+        except (OSError, ValueError):
+            return False  # Its name is too long, or none that a folder can have.
+
     def moved(self, store: str | Path, other: str | Path) -> Reference:
         """The same certificate as another store names it."""
         return Reference(_relative(self.path(store), Path(other)), self.sha256)
@@ -70,9 +77,10 @@ def index_hash(folder: str | Path) -> str:
     """
     try:
         return hashlib.sha256(Path(folder, INDEX).read_bytes()).hexdigest()
-    except OSError as error:
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
         raise InputError(
-            f"no certificate can be read there ({error.strerror or error})",
+            f"no certificate can be read there ({reason})",
             file=str(folder),
             way_out="name a folder that 'gatefit solve --certificate' wrote",
         ) from None

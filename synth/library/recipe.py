@@ -29,8 +29,9 @@ height = 5
 ```
 
 Functions that differ by the order of their inputs only are one function: the store does not tell
-them apart, so ``all_of`` and ``classes_of`` ask the same questions. ``classes_of`` says so, and
-names one of each. ``idle_inputs`` is about these two; targets and tables are taken as they are.
+them apart. So ``all_of`` and ``classes_of`` ask the same questions, one for each P-class; the two
+words are there for two readers. ``idle_inputs`` is about these two; targets and tables are taken
+as they are.
 """
 
 from __future__ import annotations
@@ -47,7 +48,6 @@ from synth.errors import InputError
 from synth.files import read_text
 from synth.library.classes import (
     MAX_INPUTS,
-    all_tables,
     depends_on_all,
     function_of,
     p_classes,
@@ -97,7 +97,7 @@ class Recipe:
     """A recipe, read and checked.
 
     Attributes:
-        functions: (name, function), in order.
+        functions: (name, function), in order; of ``all_of`` one of each P-class.
         asks: what is asked of each.
         minimize: the measures.
         first_s, most_s: seconds of the first and of the longest share of a question.
@@ -235,9 +235,10 @@ def _read_functions(value: object, folder: Path) -> tuple[tuple[str, BooleanFunc
         for index, name in enumerate(fields.words(entry.get("targets", []), "functions.targets"))
     ]
     tables: dict[str, None] = {}
-    for key, listed in (("all_of", all_tables), ("classes_of", p_classes)):
+    for key in ("all_of", "classes_of"):
         for number in _counts(entry.get(key, []), f"functions.{key}"):
-            kept = (t for t in listed(number) if idle == "keep" or depends_on_all(t))
+            # One of each class: the others ask the same, and of four inputs there are 65,536.
+            kept = (t for t in p_classes(number) if idle == "keep" or depends_on_all(t))
             tables |= dict.fromkeys(kept)
     tables |= dict.fromkeys(_read_tables(entry.get("tables", []), folder))
     found += [(function_name(table), function_of(table)) for table in tables]
@@ -278,7 +279,14 @@ def _read_tables(value: object, folder: Path) -> list[str]:
     """Columns listed in the recipe, or in a file: one a line, ``#`` starts a remark."""
     if isinstance(value, str):
         path = folder / value
-        lines = read_text(path).splitlines()
+        try:
+            lines = read_text(path).splitlines()
+        except InputError as error:
+            raise InputError(
+                f"the file of tables {fields.shown(value)}: {error.problem}",
+                place="functions.tables",
+                way_out=error.way_out or "name a file of tables, or list them: [...]",
+            ) from None
         rows = [(f"line {n}", line.partition("#")[0].strip()) for n, line in enumerate(lines, 1)]
         rows = [(place, text) for place, text in rows if text]
         try:
@@ -309,6 +317,14 @@ def _read_asks(value: object) -> tuple[Ask, ...]:
     return tuple(_read_ask(entry, f"asks[{index}]") for index, entry in enumerate(entries))
 
 
+def _delay(value: object, place: str) -> int:
+    """A limit on delay that a specification may have: what is read here can be asked."""
+    delay = fields.whole(value, place, low=0)
+    with _placed(place):
+        Limits(delay=delay)
+    return delay
+
+
 def _read_ask(value: object, place: str) -> Ask:
     entry = fields.table(value, place)
     fields.check_keys(entry, _ASK, place, required=("delays", "length", "width", "height"))
@@ -326,8 +342,7 @@ def _read_ask(value: object, place: str) -> Ask:
                 read_joint(joint, f"{place}.joints[{index}]") for index, joint in enumerate(joints)
             ),
             delays=tuple(
-                fields.whole(delay, f"{place}.delays[{index}]", low=0)
-                for index, delay in enumerate(delays)
+                _delay(delay, f"{place}.delays[{index}]") for index, delay in enumerate(delays)
             ),
             limits=Limits(**limits),
             inputs=tuple(_counts(entry["inputs"], f"{place}.inputs"))

@@ -9,14 +9,16 @@ from typing import Any
 
 from synth.library.answer import Answer
 from synth.library.asked import Asked, function_key
+from synth.library.columns import require_row
 from synth.library.entry import Entry
 from synth.library.words import expressions
+from synth.printable import cleaned
 from synth.questions.outcome import Status
 
-_NAMES = [item.name for item in fields(Entry)]
-_MINIMIZE, _PROVEN, _STATUS = map(_NAMES.index, ("minimize", "proven", "status"))
+ENTRY_NAMES = tuple(item.name for item in fields(Entry))
+_MINIMIZE, _PROVEN, _STATUS = map(ENTRY_NAMES.index, ("minimize", "proven", "status"))
 
-ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in _NAMES)
+ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in ENTRY_NAMES)
 """The columns of an entry, in its own order."""
 
 
@@ -48,7 +50,8 @@ def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
         "parts": layout and layout.part_count,
         "delay": answer.delay,
         "bound": answer.bound,
-        "claim": answer.claim,
+        # A reason may quote anything.
+        "claim": cleaned(answer.claim),
         "proof": answer.proof,
         "solver": answer.solver,
         "seed": answer.seed,
@@ -58,9 +61,16 @@ def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
     }
 
 
-def entry_of(row: tuple[Any, ...]) -> Entry:
-    """The entry of a row that holds ``ENTRY_COLUMNS``. Thousands are made for a list."""
-    values = list(row)
+def entry_of(row: tuple[Any, ...], file: str) -> Entry:
+    """The entry of a row that holds ``ENTRY_COLUMNS``, its text fit to be shown.
+
+    Thousands are made for a list.
+
+    Raises:
+        InputError: naming the store, the row and the column, if a value is none that can be.
+    """
+    require_row("results", ENTRY_NAMES, row, file=file, number=row[0])
+    values: list[Any] = [cleaned(value) if isinstance(value, str) else value for value in row]
     values[_MINIMIZE] = tuple(values[_MINIMIZE].split(","))
     values[_PROVEN] = values[_PROVEN] == 1
     values[_STATUS] = Status(values[_STATUS])

@@ -8,9 +8,13 @@ transaction, so a kill leaves the old store or the new one.
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
+from functools import cache
 from pathlib import Path
 
 from synth.errors import InputError
+from synth.fields import shown
+from synth.printable import cleaned
 
 APPLICATION_ID = 0x67617466
 """The letters ``gatf``; SQLite keeps it at byte 68 of the file."""
@@ -66,10 +70,44 @@ VERSION_1 = (
     "CREATE INDEX results_size ON results(inputs, volume)",
 )
 
-MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1,)
+VERSION_2 = (
+    # Boxes of which somebody is asking just now (``synth.library.holders``).
+    """
+    CREATE TABLE held (
+        box_key TEXT PRIMARY KEY,
+        holder TEXT NOT NULL,
+        host TEXT NOT NULL,
+        boot TEXT NOT NULL,
+        space TEXT NOT NULL,
+        process INTEGER NOT NULL,
+        started TEXT NOT NULL,
+        until REAL NOT NULL
+    ) WITHOUT ROWID
+    """,
+    # What people add to an entry.
+    """
+    CREATE TABLE notes (
+        number INTEGER PRIMARY KEY REFERENCES results(number) ON DELETE CASCADE,
+        note TEXT NOT NULL
+    )
+    """,
+    """
+    CREATE TABLE tags (
+        tag TEXT NOT NULL,
+        number INTEGER NOT NULL REFERENCES results(number) ON DELETE CASCADE,
+        PRIMARY KEY (tag, number)
+    ) WITHOUT ROWID
+    """,
+    "CREATE INDEX tags_number ON tags(number)",
+)
+
+MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1, VERSION_2)
 """The statements that lead from version n to n + 1, from an empty file on."""
 
 VERSION = len(MIGRATIONS)
+
+SQL_ERRORS = (sqlite3.Error, UnicodeDecodeError)
+"""What the use of a database raises; the second where SQLite quotes a damaged name in an error."""
 
 _HEAD = b"SQLite format 3\0"
 """What every database of SQLite begins with (its file format, section 1.3)."""
@@ -82,10 +120,12 @@ def require_database(path: Path) -> None:
         InputError: if it is none.
     """
     try:
+        if not path.is_file():
+            return  # Not there yet. A pipe is not opened: that would wait for its other end.
         with path.open("rb") as stream:
             head = stream.read(len(_HEAD))
-    except OSError:
-        return  # Not there yet, or not to be read: SQLite will say which.
+    except (OSError, ValueError):
+        return  # Not to be read: SQLite will say why.
     if head not in (b"", _HEAD):
         raise _no_store(str(path))
 
@@ -98,19 +138,26 @@ def prepare(connection: sqlite3.Connection, file: str) -> None:
             one and cannot be written to.
     """
     try:
+        # No function or table that does more than read may be called from a schema.
+        connection.execute("PRAGMA trusted_schema = OFF")
+        connection.execute("PRAGMA cell_size_check = ON")
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
-        if _version(connection, file) == VERSION:
+        version = _version(connection, file)
+        _require_schema(connection, version, file)
+        if version == VERSION:
             return
         connection.execute("BEGIN IMMEDIATE")
         # Read again: another process may have been quicker.
-        for statements in MIGRATIONS[_version(connection, file) :]:
+        version = _version(connection, file)
+        _require_schema(connection, version, file)
+        for statements in MIGRATIONS[version:]:
             for statement in statements:
                 connection.execute(statement)
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("COMMIT")
-    except sqlite3.Error as error:
+    except SQL_ERRORS as error:
         give_up(connection)
         raise unusable(error, file) from None
     except BaseException:
@@ -131,7 +178,55 @@ def _version(connection: sqlite3.Connection, file: str) -> int:
             file=file,
             way_out="use a newer gatefit, or another store",
         )
+    if version < 0 or (version == 0) != empty:
+        raise _other_schema(file, f"its version is {version}")
     return int(version)
+
+
+def _require_schema(connection: sqlite3.Connection, version: int, file: str) -> None:
+    """Refuse a store whose tables, indices, views and triggers are not exactly ours.
+
+    Until this has been passed nothing but the schema is read: a view in the place of a table, or a
+    trigger, would run somebody else's SQL.
+    """
+    ours, theirs = _expected(MIGRATIONS[:version]), _schema(connection)
+    # Tables first: with one of them its indices are missing, too.
+    for kind, name in sorted(theirs.keys() - ours.keys(), reverse=True):
+        raise _other_schema(file, f"the {kind} {shown(name)} is none of ours")
+    for kind, name in sorted(ours.keys() - theirs.keys(), reverse=True):
+        raise _other_schema(file, f"the {kind} {name!r} is missing")
+    for (kind, name), text in sorted(ours.items()):
+        if theirs[kind, name] != text:
+            raise _other_schema(file, f"the {kind} {name!r} is another than ours")
+
+
+def _schema(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    """What each thing in a database is said to be, by its kind and name."""
+    rows = connection.execute("SELECT type, name, tbl_name, sql FROM sqlite_master").fetchall()
+    return {
+        (str(kind), str(name)): f"{table}: {' '.join(str(text).split())}"
+        for kind, name, table, text in rows
+        # What ANALYZE writes.
+        if name not in ("sqlite_stat1", "sqlite_stat4")
+    }
+
+
+@cache
+def _expected(migrations: tuple[tuple[str, ...], ...]) -> dict[tuple[str, str], str]:
+    """The schema of a store that has had so many migrations."""
+    with closing(sqlite3.connect(":memory:")) as connection:
+        for statements in migrations:
+            for statement in statements:
+                connection.execute(statement)
+        return _schema(connection)
+
+
+def _other_schema(file: str, what: str) -> InputError:
+    return InputError(
+        f"the store has other tables than gatefit makes: {what}",
+        file=file,
+        way_out="take a copy of it from before, or ask whoever made it for the file as it was",
+    )
 
 
 def give_up(connection: sqlite3.Connection) -> None:
@@ -140,8 +235,11 @@ def give_up(connection: sqlite3.Connection) -> None:
         connection.execute("ROLLBACK")
 
 
-def unusable(error: sqlite3.Error, file: str) -> InputError:
+def unusable(error: Exception, file: str) -> InputError:
     """What SQLite says of a store, in our words."""
+    if isinstance(error, UnicodeDecodeError):
+        error = sqlite3.DatabaseError("malformed database schema")
+        error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
     code = getattr(error, "sqlite_errorcode", None)
     if code == sqlite3.SQLITE_NOTADB:
         return _no_store(file)
@@ -159,9 +257,12 @@ def unusable(error: sqlite3.Error, file: str) -> InputError:
         sqlite3.SQLITE_READONLY: "it may not be written to; copy it to where it may",
         sqlite3.SQLITE_FULL: "make room on the disk; nothing was changed",
         sqlite3.SQLITE_CORRUPT: "the file is damaged; take a copy of it from before",
+        sqlite3.SQLITE_TOOBIG: "a value in it is larger than any of ours; name another store",
         sqlite3.SQLITE_CANTOPEN: "name a file in a folder that exists and may be written to",
     }.get(primary or -1, "name another store")
-    return InputError(f"the store cannot be used ({error})", file=file, way_out=way_out)
+    # SQLite quotes what stands in the file.
+    problem = cleaned(str(error))
+    return InputError(f"the store cannot be used ({problem})", file=file, way_out=way_out)
 
 
 def _no_store(file: str) -> InputError:

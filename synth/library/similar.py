@@ -126,6 +126,8 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
     if answer is None or answer.layout is None:
         return None
     function = store.asked(entry.number).spec.function
+    if {pin.name for pin in answer.layout.pins} != {*function.inputs, *function.outputs}:
+        return None  # It was changed; 'library verify' says so.
     for order in islice(same_orders(function, spec.function), MOST_ORDERS):
         names = {
             function.inputs[old]: new for old, new in zip(order, spec.function.inputs, strict=True)

@@ -1,31 +1,29 @@
 """The store: every answer ever found, one SQLite file, safe to kill and to share.
 
-Every change is one transaction that either is in the file or is not. The file is kept in SQLite's
-rollback mode, not in write-ahead mode: then a store at rest is one file, which can be copied and
-sent. Several processes may use it at once; who finds it locked waits (``BUSY_S``).
-
 What is kept of a question never says less than before: a proven answer stays, a better layout
 takes the place of a worse one, bounds rise, seconds add up.
 """
 
 from __future__ import annotations
 
-import contextlib
 import json
-import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
-from pathlib import Path
-from types import TracebackType
 from typing import Any
 
 from synth.errors import InputError
+from synth.fields import shown
 from synth.layout import Layout
+from synth.layout.documents import parse_json
 from synth.library.answer import Answer, Contradiction, better_of
-from synth.library.asked import Asked, Naming, function_key
-from synth.library.entry import Entry, Query
-from synth.library.rows import ENTRY_COLUMNS, entry_of, row_of
-from synth.library.schema import give_up, prepare, require_database, unusable
+from synth.library.asked import Asked, Naming
+from synth.library.boxes import BoxesRuledOut
+from synth.library.columns import LAYOUTS, require_row
+from synth.library.entry import Entry
+from synth.library.holders import Holding
+from synth.library.listing import Listing
+from synth.library.remarks import Remarks
+from synth.library.rows import row_of
 from synth.library.words import expressions
+from synth.printable import cleaned, is_printable
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits
 from synth.questions.outcome import Outcome, Status
@@ -35,112 +33,12 @@ from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
 
-BUSY_S = 30.0
-"""Seconds to wait for another process that is writing."""
-
-NO_PARTS_LIMIT = -1
-"""Stands for "any number of parts" in the table of boxes ruled out: SQL's null is no key."""
+_ANSWER = ("number", "status", "proven", "delay", "bound", "claim", "proof")
+_MADE = ("solver", "seed", "seconds", "version", "made")
 
 
-class Store:
-    """An open store; a context manager.
-
-    Args:
-        path: the file.
-        create: whether to make it if it does not exist.
-
-    Raises:
-        InputError: if it does not exist and shall not be made, is no store, is of a later
-            version, or cannot be used.
-    """
-
-    def __init__(self, path: str | Path, *, create: bool = True) -> None:
-        self.path = Path(path)
-        if not create and not self.path.exists():
-            raise InputError(
-                "no such store", file=str(path), way_out="build one with 'gatefit library build'"
-            )
-        require_database(self.path)
-        try:
-            # Transactions are begun and ended by hand: ``isolation_level=None``.
-            self.connection = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
-        except sqlite3.Error as error:
-            raise unusable(error, str(path)) from None
-        try:
-            prepare(self.connection, str(self.path))
-        except BaseException:
-            self.connection.close()
-            raise
-
-    @staticmethod
-    def copy_of(path: str | Path) -> Store:
-        """A copy in memory of the store in a file, which is read and never written to.
-
-        Raises:
-            InputError: as for opening it.
-        """
-        copy = Store(":memory:")
-        copy.path = Path(path)
-        try:
-            if not copy.path.is_file():
-                raise InputError("no such store", file=str(path), way_out="check the path")
-            require_database(copy.path)
-            uri = f"{copy.path.absolute().as_uri()}?mode=ro"
-            with contextlib.closing(sqlite3.connect(uri, uri=True, timeout=BUSY_S)) as source:
-                source.backup(copy.connection)
-            prepare(copy.connection, str(path))
-        except sqlite3.DatabaseError as error:
-            copy.close()
-            raise unusable(error, str(path)) from None
-        except BaseException:
-            copy.close()
-            raise
-        return copy
-
-    def __enter__(self) -> Store:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the file."""
-        self.connection.close()
-
-    @contextlib.contextmanager
-    def writing(self) -> Iterator[None]:
-        """One transaction: all of it, or nothing. Within another it is part of that.
-
-        Raises:
-            InputError: if the store cannot be written to.
-        """
-        if self.connection.in_transaction:
-            yield
-            return
-        try:
-            # Taken at once: two that read first and then both want to write would deadlock.
-            self.connection.execute("BEGIN IMMEDIATE")
-            yield
-            self.connection.execute("COMMIT")
-        except sqlite3.Error as error:
-            give_up(self.connection)
-            raise unusable(error, str(self.path)) from None
-        except BaseException:
-            give_up(self.connection)
-            raise
-
-    def _select(self, statement: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
-        try:
-            return self.connection.execute(statement, values).fetchall()
-        except sqlite3.Error as error:
-            raise unusable(error, str(self.path)) from None
-
-    # Questions and answers
+class Store(Listing, BoxesRuledOut, Remarks, Holding):
+    """An open store; a context manager. See ``synth.library.file`` for how it is opened."""
 
     def recall(self, problem: Problem) -> Outcome | None:
         """The decided answer to a question, with its names; see ``synth.questions.memory``.
@@ -167,6 +65,8 @@ class Store:
         """
         layout, verdict = answer.layout, None
         if layout is not None:
+            if {pin.name for pin in layout.pins} != set(naming.asked):
+                raise self._not_passing(problem.spec, "has other pins than were asked")
             # Rows hold no purpose: it is what the question says, in whatever names.
             layout = naming.to_asked(layout)
             verdict = self._judged(layout, problem)
@@ -191,16 +91,21 @@ class Store:
     def _judged(self, layout: Layout, problem: Problem) -> Verdict:
         """The simulator's verdict on a layout kept; it must pass."""
         spec = problem.spec
-        verdict = check(layout, spec, delay=spec.limits.delay, rules=problem.rules)
+        try:
+            verdict = check(layout, spec, delay=spec.limits.delay, rules=problem.rules)
+        except InputError as error:
+            raise self._not_passing(spec, f"cannot be played: {error.problem}") from None
         if not verdict.passes:
             faults = "; ".join(fault.text for fault in verdict.faults)
-            raise InputError(
-                f"a layout kept for {'; '.join(expressions(spec.function))} does not pass the "
-                f"simulator: {faults}",
-                file=str(self.path),
-                way_out="run 'gatefit library verify' to find all such, and build them again",
-            )
+            raise self._not_passing(spec, f"does not pass the simulator: {faults}")
         return verdict
+
+    def _not_passing(self, spec: Spec, why: str) -> InputError:
+        return InputError(
+            f"a layout kept for {'; '.join(expressions(spec.function))} {why}",
+            file=str(self.path),
+            way_out="run 'gatefit library verify' to find all such, and build them again",
+        )
 
     def keep(
         self,
@@ -228,10 +133,23 @@ class Store:
             return False
         asked, naming = Asked.of(problem)
         answer = Answer.of(outcome, naming, proof)
-        return self.keep_answer(asked, answer, name or problem.spec.name or "")
+        with self.writing():
+            # What the answer rests on is kept beside it.
+            self.rule_out(asked, boxes_of(outcome))
+            return self.keep_answer(asked, answer, name or problem.spec.name or "")
 
     def keep_answer(self, asked: Asked, answer: Answer, name: str = "") -> bool:
-        """``keep`` for an answer in canonical form."""
+        """``keep`` for an answer in canonical form.
+
+        Raises:
+            InputError: as for ``keep``, or if the name is no line of text.
+        """
+        if not is_printable(name):
+            raise InputError(
+                f"{shown(name)} has characters that cannot be shown",
+                place="name",
+                way_out="use one line of printable text",
+            )
         with self.writing():
             before = self.answer(asked.key)
             try:
@@ -248,30 +166,45 @@ class Store:
         return True
 
     def answer(self, key: str) -> Answer | None:
-        """The answer kept under a key, in canonical form, its layout not judged."""
-        rows = self._select(
-            "SELECT status, proven, layout, delay, bound, claim, proof, solver, seed, seconds,"
-            " version, made FROM results LEFT JOIN layouts USING (number) WHERE key = ?",
+        """The answer kept under a key, in canonical form, its layout not judged.
+
+        Raises:
+            InputError: if what is kept cannot be read.
+        """
+        rows = self.select(
+            f"SELECT {', '.join((*_ANSWER, *_MADE))}, layout"
+            " FROM results LEFT JOIN layouts USING (number) WHERE key = ?",
             (key,),
         )
         if not rows:
             return None
-        status, proven, layout, *rest = rows[0]
-        with self._reading(key):
-            parsed = None if layout is None else Layout.from_document(json.loads(layout))
-        return Answer(Status(status), bool(proven), parsed, *rest)
+        *values, text = rows[0]
+        number, file = values[0], str(self.path)
+        require_row("results", (*_ANSWER, *_MADE), values, file=file, number=number)
+        layout = None
+        if text is not None:
+            require_row("layouts", tuple(LAYOUTS), (number, text), file=file, number=number)
+            with self.reading("layouts", number, "layout"):
+                layout = Layout.from_document(parse_json(text))
+        clean: list[Any] = [cleaned(item) if isinstance(item, str) else item for item in values]
+        _, status, proven, *rest = clean
+        return Answer(Status(status), bool(proven), layout, *rest)
 
-    @contextlib.contextmanager
-    def _reading(self, key: str) -> Iterator[None]:
-        """What is kept as text and cannot be read was changed by something else."""
-        try:
-            yield
-        except (ValueError, KeyError, TypeError) as error:
+    def answered(self, number: int) -> tuple[Entry, Asked, Answer]:
+        """All that is kept of an entry.
+
+        Raises:
+            InputError: if there is none of that number, or what is kept of it cannot be read.
+        """
+        entry, asked = self.entry(number), self.asked(number)
+        answer = self.answer(entry.key)
+        if answer is None:
             raise InputError(
-                f"what is kept under {key[:12]} cannot be read: {error}",
+                f"entry {number} is not found by its key: the file is damaged",
                 file=str(self.path),
-                way_out="'gatefit library verify' finds all such entries",
-            ) from None
+                way_out="take a copy of it from before",
+            )
+        return entry, asked, answer
 
     def spent(self, key: str, seconds: float) -> None:
         """Say how long a question was worked on, in seconds."""
@@ -298,119 +231,6 @@ class Store:
         text = json.dumps(answer.layout.document(), separators=(",", ":"))
         self.connection.execute("INSERT OR REPLACE INTO layouts VALUES (?, ?)", (number, text))
 
-    # Boxes ruled out
-
-    def ruled_out(self, asked: Asked) -> list[BoxAnswer]:
-        """The boxes known to hold no layout of a question, whatever its limits."""
-        rows = self._select(
-            "SELECT length, width, height, delay, parts FROM ruled_out WHERE box_key = ?"
-            " ORDER BY length, width, height, delay, parts",
-            (asked.box_key,),
-        )
-        return [
-            BoxAnswer(
-                BoxQuestion(
-                    (length, width, height), delay, None if parts == NO_PARTS_LIMIT else parts
-                ),
-                None,
-            )
-            for length, width, height, delay, parts in rows
-        ]
-
-    def rule_out(self, asked: Asked, answers: Iterable[BoxAnswer]) -> None:
-        """Keep those of a search's answers about single boxes that say "no layout"."""
-        rows = [
-            (
-                asked.box_key,
-                *answer.question.size,
-                answer.question.delay,
-                NO_PARTS_LIMIT if answer.question.parts is None else answer.question.parts,
-            )
-            for answer in answers
-            # A cube is a part of a box.
-            if answer.layout is None and answer.cube is None
-        ]
-        if not rows:
-            return
-        with self.writing():
-            self.connection.executemany(
-                "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)", rows
-            )
-
-    def recall_boxes(self, problem: Problem) -> list[BoxAnswer]:
-        """``ruled_out`` of a specification; see ``synth.questions.memory``."""
-        return self.ruled_out(Asked.of(problem)[0])
-
-    def keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
-        """``rule_out`` of a specification; see ``synth.questions.memory``."""
-        self.rule_out(Asked.of(problem)[0], answers)
-
-    def rule_out_all(self, other: Store) -> int:
-        """Take over all the boxes that another store knows to hold no layout; how many were new."""
-        with self.writing():
-            before = self.connection.total_changes
-            self.connection.executemany(
-                "INSERT OR IGNORE INTO ruled_out VALUES (?, ?, ?, ?, ?, ?)",
-                other._select("SELECT * FROM ruled_out"),
-            )
-            return self.connection.total_changes - before
-
-    # Listing
-
-    def entries(self, query: Query | None = None) -> Iterator[Entry]:
-        """The entries a query admits, smaller functions first, then by number."""
-        condition, values = (query or Query()).where()
-        rows = self._select(
-            f"SELECT {ENTRY_COLUMNS} FROM results WHERE {condition}"
-            " ORDER BY inputs, outputs, number",
-            values,
-        )
-        return map(entry_of, rows)
-
-    def entries_like(self, spec: Spec) -> Iterator[Entry]:
-        """The entries of a function, whatever the order of its inputs and its limits."""
-        return self.entries(Query(function_key=function_key(spec.function)))
-
-    def count(self) -> int:
-        """How many entries there are."""
-        ((count,),) = self._select("SELECT count(*) FROM results")
-        return int(count)
-
-    def entry(self, number: int) -> Entry:
-        """One entry.
-
-        Raises:
-            InputError: if there is none of that number.
-        """
-        rows = self._select(f"SELECT {ENTRY_COLUMNS} FROM results WHERE number = ?", (number,))
-        if not rows:
-            raise InputError(
-                f"no entry {number}",
-                file=str(self.path),
-                way_out="'gatefit library list' shows what there is",
-            )
-        return entry_of(rows[0])
-
-    def asked(self, number: int) -> Asked:
-        """What an entry answers."""
-        key = self.entry(number).key
-        ((text,),) = self._select("SELECT asked FROM results WHERE key = ?", (key,))
-        with self._reading(key):
-            return Asked.from_document(json.loads(text))
-
-    def encoding(self, number: int) -> int:
-        """The version of the encoding that an entry was answered with."""
-        ((version,),) = self._select(
-            "SELECT json_extract(asked, '$.encoding') FROM results WHERE number = ?", (number,)
-        )
-        return int(version)
-
-    def claim(self, number: int) -> str:
-        """What is claimed by an entry, or why it is undecided, in a sentence."""
-        self.entry(number)
-        ((text,),) = self._select("SELECT claim FROM results WHERE number = ?", (number,))
-        return str(text)
-
     def layout(self, number: int) -> Layout:
         """The layout of an entry, in canonical names, judged anew by the simulator.
 
@@ -429,3 +249,11 @@ class Store:
         asked = self.asked(number)
         verdict = self._judged(answer.layout, asked.problem)
         return answer.layout.replace(made_for=asked.problem.made_for(verdict.delay))
+
+
+def boxes_of(outcome: Outcome) -> list[BoxAnswer]:
+    """The boxes that a search ruled out, whole or cube by cube."""
+    return [
+        BoxAnswer(BoxQuestion((length, width, height), delay), None)
+        for length, width, height, delay in outcome.stats.boxes_ruled_out
+    ]

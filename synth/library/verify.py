@@ -8,12 +8,16 @@ from typing import Any
 
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
+from synth.fields import shown
 from synth.library.answer import Answer
 from synth.library.asked import Asked
+from synth.library.columns import RULED_OUT, TABLES, faults
 from synth.library.entry import Entry
+from synth.library.grounds import box_faults, claim_faults, not_shown, shown_needs
 from synth.library.proofs import Reference, index_hash
 from synth.library.rows import row_of
 from synth.library.store import Store
+from synth.printable import cleaned
 from synth.questions.outcome import Status
 from synth.simulator import check
 
@@ -25,10 +29,15 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something to say of an entry."""
+    """Something to say of an entry, or, where the number is None, of the store."""
 
-    number: int
+    number: int | None
     text: str
+
+    @property
+    def where(self) -> str:
+        """What it is said of: ``entry 12``."""
+        return "the store" if self.number is None else f"entry {self.number}"
 
 
 @dataclass
@@ -42,6 +51,8 @@ class Verification:
         absent: certificates that are named and not there.
         unproven: answers for good of which no proof was kept.
         outdated: answers of another encoding: their layouts serve, their claims no longer.
+        not_shown: answers and bounds that need boxes without a layout which are not kept, and
+            have no certificate: they are as good as the word of whoever made the store.
         wrong: what is wrong, with the number of its entry.
     """
 
@@ -51,6 +62,7 @@ class Verification:
     absent: list[Finding] = field(default_factory=list)
     unproven: int = 0
     outdated: int = 0
+    not_shown: list[Finding] = field(default_factory=list)
     wrong: list[Finding] = field(default_factory=list)
 
     @property
@@ -70,6 +82,7 @@ class Verification:
             "unproven": self.unproven,
             "outdated": self.outdated,
             "absent": [{"entry": one.number, "text": one.text} for one in self.absent],
+            "not_shown": [{"entry": one.number, "text": one.text} for one in self.not_shown],
             "wrong": [{"entry": one.number, "text": one.text} for one in self.wrong],
         }
 
@@ -85,26 +98,72 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
     Nothing that is wrong with an entry raises; it is reported.
     """
     done = Verification()
-    for entry in store.entries():
+    done.wrong += [Finding(None, text) for text in _store_faults(store)]
+    for number in store.numbers():
         if progress is not None:
-            progress(f"entry {entry.number}")
+            progress(f"entry {number}")
         done.entries += 1
+        problems = list(row_faults(store, number))
         try:
-            asked, answer = store.asked(entry.number), store.answer(entry.key)
-            assert answer is not None
+            entry, asked, answer = store.answered(number)
+            boxes = store.ruled_out(asked)
         except InputError as error:
-            done.wrong.append(Finding(entry.number, error.problem))
+            # What a column holds that it cannot is told already.
+            problems = problems or [error.problem]
+            done.wrong += [Finding(number, text) for text in problems]
             continue
-        outdated = store.encoding(entry.number) != ENCODING_VERSION
-        problems = [*answer_faults(asked, answer), *_listed(entry, asked, answer)]
+        outdated = _encoding(store, number) != ENCODING_VERSION
+        problems += answer_faults(asked, answer)
+        problems += listed_faults(entry, asked, answer)
+        problems += claim_faults(asked, answer)
+        problems += box_faults(asked, answer, boxes)
         if not outdated and entry.key != asked.key:
             problems.append("its question is another than it was kept for")
         done.outdated += outdated
         done.layouts += answer.layout is not None
-        done.wrong += [Finding(entry.number, text) for text in problems]
-        if entry.proven and not outdated:
+        done.wrong += [Finding(number, text) for text in problems]
+        if outdated:
+            continue
+        if entry.proven:
             _proof(done, store, entry, asked, audited=proofs, progress=progress)
+        if Reference.read(entry.proof) is None:
+            missing = not_shown(asked, answer, boxes)
+            if missing:
+                done.not_shown.append(Finding(number, shown_needs(missing)))
     return done
+
+
+def _encoding(store: Store, number: int) -> int | None:
+    try:
+        return store.encoding(number)
+    except InputError:
+        return None
+
+
+def _store_faults(store: Store) -> Iterator[str]:
+    """What is wrong with the file, and with rows that belong to no entry."""
+    for (text,) in store.select("PRAGMA integrity_check(20)"):
+        if text != "ok":
+            yield f"the file is damaged: {cleaned(str(text))}"
+    for row in store.rows_ruled_out():
+        for problem in faults("ruled_out", tuple(RULED_OUT), row):
+            yield f"table ruled_out, row {shown(row)}: {problem}"
+    for table in ("layouts", "notes", "tags"):
+        for (number,) in store.select(
+            f"SELECT DISTINCT number FROM {table} WHERE number NOT IN (SELECT number FROM results)"
+        ):
+            yield f"table {table} has a row of an entry {shown(number)}, which there is not"
+
+
+def row_faults(store: Store, number: int) -> Iterator[str]:
+    """What is wrong with the values that are kept of an entry, each by itself: of another type
+    than its column's, out of range, or with characters that cannot be shown.
+    """
+    for table in ("results", "layouts", "notes", "tags"):
+        names = tuple(TABLES[table])
+        for row in store.rows_of(table, number):
+            for problem in faults(table, names, row):
+                yield problem if table == "results" else f"table {table}, {problem}"
 
 
 def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
@@ -128,12 +187,16 @@ def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
         yield f"its delay is said to be {answer.delay} ticks, and is {verdict.delay}"
 
 
-def _listed(entry: Entry, asked: Asked, answer: Answer) -> Iterator[str]:
+def listed_faults(entry: Entry, asked: Asked, answer: Answer) -> Iterator[str]:
     """Whether the row that is listed says what question and layout say."""
     own = row_of(asked, answer)
     for name in ("function_key", "inputs", "outputs", "table", "function", "stack", "joints"):
         if getattr(entry, name) != own[name]:
             yield f"its {name.replace('_', ' ')} is not that of its question"
+    if entry.minimize != asked.minimize:
+        yield "its minimize is not that of its question"
+    if entry.delay_asked != own["delay_asked"]:
+        yield f"its delay asked is listed as {entry.delay_asked}, and is {own['delay_asked']}"
     for name in ("length", "width", "height", "volume", "floor", "parts"):
         if getattr(entry, name) != own[name]:
             yield f"its {name} is listed as {getattr(entry, name)}, and is {own[name]}"
@@ -152,7 +215,7 @@ def _proof(
     if reference is None:
         done.unproven += 1
         return
-    if not reference.path(store.path).is_dir():
+    if not reference.is_there(store.path):
         done.absent.append(Finding(entry.number, f"{reference.folder} is not there"))
         return
     if not audited:

@@ -7,7 +7,6 @@ the layout is played in the simulator.
 
 from __future__ import annotations
 
-import json
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -16,7 +15,9 @@ from pathlib import Path
 from synth.errors import InputError
 from synth.files import read_text
 from synth.layout import Layout
+from synth.layout.documents import parse_json
 from synth.machine import default_workers
+from synth.proofs.audit_bounds import MOST_BYTES, Bounds, Unneeded
 from synth.proofs.audit_cubes import (
     NotCovered,
     check_cover,
@@ -32,18 +33,20 @@ from synth.proofs.certificate_index import (
     UNFINISHED,
     VERDICT,
     FileEntry,
+    Proven,
     encoder_version,
     read_index,
 )
 from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
+from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim, needs
-from synth.questions.cubes import Cube
 from synth.questions.in_force import limits_text
 from synth.questions.measures import measured
 from synth.questions.outcome import Status
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from synth.words import counted
 
 Progress = Callable[[str], None]
 
@@ -102,6 +105,7 @@ class _Audit:
         self.images_unchecked: list[str] = []
         self.index, unchanged = read_index(folder)
         self.claim: Claim | None = None
+        self.bounds: Bounds | None = None
         if not unchanged:
             self._blame(INDEX, "it is not as it was written (its own hash or layout is wrong)")
 
@@ -113,6 +117,7 @@ class _Audit:
             return
         self.claim = self.index.claim(spec)
         self._claim(self.claim)
+        self.bounds = Bounds(self._needed(self.claim), self.index.files, self.index.splits)
         self._questions(spec)
         self._splits(spec)
         self._cover(self.claim)
@@ -148,8 +153,8 @@ class _Audit:
                 self._blame(name, "it is missing")
             elif not present[name].is_file():
                 self._blame(name, "it is no file")
-            elif FileEntry.of(present[name]) != entry:
-                self._blame(name, "its size or hash is not the one in the index")
+            elif (wrong := _altered(present[name], entry)) is not None:
+                self._blame(name, wrong)
 
     def _spec(self) -> Spec | None:
         if not (self.folder / SPEC).is_file():
@@ -166,11 +171,22 @@ class _Audit:
         """The claim speaks of the specification, and its words say what its data say."""
         if claim.problem.spec.limits != self.index.limits:
             self._blame(INDEX, f"its limits are not those of {SPEC}")
-        wanted = set(claim.problem.measures) if claim.status is Status.FOUND else set()
-        if set(claim.values) != wanted or not claim.problem.measures:
+        if not self._has_values(claim):
             self._blame(INDEX, "its values are not one for each measure")
         elif self.index.words_of(claim) != self.index.text:
             self._blame(INDEX, "the claim in words is not the claim in data")
+
+    def _needed(self, claim: Claim) -> list[BoxQuestion] | None:
+        """What the claim needs; None if it is undecided, and so needs nothing, or no claim."""
+        if claim.status is Status.UNDECIDED or not self._has_values(claim):
+            return None
+        return needs(claim)
+
+    def _has_values(self, claim: Claim) -> bool:
+        """Whether a claim has a value for each of its measures, where it has to."""
+        measures = claim.problem.measures
+        wanted = set(measures) if claim.status is Status.FOUND else set()
+        return bool(measures) and set(claim.values) == wanted
 
     def _cover(self, claim: Claim) -> None:
         """The boxes that the claim needs, worked out anew, are all shown to hold no layout."""
@@ -204,7 +220,7 @@ class _Audit:
             readable=frozenset(untouched),
             made_by=str(index.made.get("encoder")),
         )
-        known = [proven for proven in index.questions if self._is_of(spec, proven.cube)]
+        known = [p for p in index.questions if self._is_wanted(p, spec, inspector)]
         with ThreadPoolExecutor(self.workers) as threads:
             try:
                 inspected = threads.map(inspector.inspect, known)
@@ -216,21 +232,30 @@ class _Audit:
                 threads.shutdown(wait=False, cancel_futures=True)
                 raise
 
-    def _is_of(self, spec: Spec, cube: Cube | None) -> bool:
-        """Whether a cube holds a pin that there is."""
-        if cube is None or cube.pin in spec.pins:
-            return True
-        self._blame(INDEX, f"a cube holds {cube.pin!r}, which is no pin")
-        return False
+    def _is_wanted(self, proven: Proven, spec: Spec, inspector: Inspector) -> bool:
+        """Whether there is reason to derive the formula of a question or cube."""
+        assert self.bounds is not None
+        if proven.cube is not None and proven.cube.pin not in spec.pins:
+            self._blame(INDEX, f"a cube holds {proven.cube.pin!r}, which is no pin")
+            return False
+        try:
+            self.bounds.require(proven, inspector.question(proven))
+        except Unneeded as reason:
+            self._blame(INDEX, str(reason))
+            return False
+        return True
 
     def _splits(self, spec: Spec) -> None:
         """The cubes of every question that was answered in cubes cover it."""
+        assert self.bounds is not None
+        audited = {question.stem: question for question in self.questions}
         for split in self.index.splits:
             self.progress(f"the cubes of {split.question}")
             question = question_of(split, spec, self.index.rules)
             try:
-                images_needed = check_cover(split, question, self.questions)
-            except NotCovered as gap:
+                self.bounds.require_question(split.stem, split.question, question)
+                images_needed = check_cover(split, question, audited)
+            except (NotCovered, Unneeded) as gap:
                 self._blame(INDEX, str(gap))
                 continue
             if images_needed:
@@ -253,8 +278,8 @@ class _Audit:
         for fault in verdict.faults:
             self._blame(LAYOUT, f"the simulator rejects it: {fault.text}")
         try:
-            kept = json.loads(read_text(self.folder / VERDICT))
-        except (InputError, ValueError):
+            kept = parse_json(read_text(self.folder / VERDICT))
+        except InputError:
             kept = None
         if kept != verdict.document():
             self._blame(VERDICT, "it is not the verdict of the simulator")
@@ -286,14 +311,14 @@ class _Audit:
         claim, index = self.claim, self.index
         assert claim is not None
         boxes, count = len(index.boxes), len(index.questions)
-        proofs = f"{_counted(count, 'proof')} checked by {self.checker.name}"
+        proofs = f"{counted(count, 'proof')} checked by {self.checker.name}"
         if claim.status is Status.UNDECIDED:
             listed = "; ".join(
                 [*map(str, self.questions), *(str(s.question) for s in index.splits)]
             )
             return [f"No layout exists in: {listed or 'no box'} ({proofs})."]
         smaller = "comes before it" if claim.status is Status.FOUND else "the limits leave"
-        said = [f"No box that {smaller} holds a layout: {_counted(boxes, 'box')}, {proofs}."]
+        said = [f"No box that {smaller} holds a layout: {counted(boxes, 'box')}, {proofs}."]
         if claim.status is Status.FOUND:
             said.insert(0, "The layout does what is asked: the simulator passes it.")
         return said
@@ -323,7 +348,7 @@ class _Audit:
         if not self.questions:
             return said
         if self.index.splits:
-            boxes = _counted(len(self.index.splits), "box")
+            boxes = counted(len(self.index.splits), "box")
             said.append(
                 f"Answered in cubes: {boxes}, each split on the place of one pin. That the cubes "
                 "leave out no place, or leave an image of it, was worked out anew."
@@ -334,7 +359,7 @@ class _Audit:
             reason = unchecked[0]
             said.append(
                 "That symmetry breaking leaves one layout of each set: an argument "
-                f"(synth/encoding/symmetry.py), in {_counted(len(unchecked), 'question')} not "
+                f"(synth/encoding/symmetry.py), in {counted(len(unchecked), 'question')} not "
                 f"checked on the clauses ({reason})."
             )
         else:
@@ -345,12 +370,20 @@ class _Audit:
         return said
 
 
+def _altered(path: Path, entry: FileEntry) -> str | None:
+    """What shows that a file is not the one in the index; None if it is that one."""
+    try:
+        if entry.size > MOST_BYTES:
+            return f"it has more than {MOST_BYTES:,} bytes, the most of a file of a certificate"
+        # The size first: it costs nothing, and a hash as much as there is to read.
+        if path.stat().st_size != entry.size or FileEntry.of(path) != entry:
+            return "its size or hash is not the one in the index"
+    except OSError as error:
+        return f"it cannot be read: {error.strerror or error}"
+    return None
+
+
 _LIMITED = tuple(Limits.__dataclass_fields__)
-
-
-def _counted(count: int, thing: str) -> str:
-    many = f"{thing}es" if thing.endswith("x") else f"{thing}s"
-    return f"{count} {thing if count == 1 else many}"
 
 
 __all__ = ["audit"]

@@ -5,7 +5,7 @@ Worked out from the specification, not from the way in which the search splits a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 
 from synth.encoding import Question, encode
@@ -31,7 +31,7 @@ def question_of(split: Split, spec: Spec, rules: Rules) -> Question:
     return Question(spec, size, delay, parts=parts, rules=rules)
 
 
-def check_cover(split: Split, question: Question, audited: Sequence[QuestionAudit]) -> bool:
+def check_cover(split: Split, question: Question, audited: Mapping[str, QuestionAudit]) -> bool:
     """Check that the cubes of a question cover it.
 
     A layout that answers the question has the pin that the cubes hold at some place. It is enough
@@ -40,7 +40,7 @@ def check_cover(split: Split, question: Question, audited: Sequence[QuestionAudi
     Args:
         split: the question and the names of its cubes.
         question: the question again.
-        audited: what was audited of each question and cube of the certificate.
+        audited: what was audited of each question and cube of the certificate, by name.
 
     Returns:
         Whether images were needed.
@@ -50,11 +50,10 @@ def check_cover(split: Split, question: Question, audited: Sequence[QuestionAudi
     """
     if split.stem != stem_of(question):
         raise NotCovered(f"{split.stem} is not the name of {split.question}")
-    by_stem = {audit.stem: audit for audit in audited}
     held: set[Slot] = set()
     pins: set[str] = set()
     for stem in split.cubes:
-        audit = by_stem.get(stem)
+        audit = audited.get(stem)
         if audit is None or audit.cube is None or audit.question != split.question:
             raise NotCovered(f"{stem} is no cube of {split.stem}")
         pins.add(audit.cube.pin)

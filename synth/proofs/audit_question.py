@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import time
 import zlib
 from dataclasses import dataclass, replace
@@ -11,6 +10,7 @@ from typing import Any
 
 from synth.encoding import Encoding, Question, encode
 from synth.medium import Rules
+from synth.proofs.audit_bounds import TooLong, unpacked
 from synth.proofs.audit_report import Problem, QuestionAudit
 from synth.proofs.certificate_index import INDEX, Proven, encoder_version
 from synth.proofs.drat import Checker
@@ -46,7 +46,7 @@ class Inspector:
         """What was checked of one question, and what is wrong with its files."""
         began = time.perf_counter()
         problems: list[Problem] = []
-        encoding = encode(self._question(proven))
+        encoding = encode(self.question(proven))
         formula = formula_text(encoding)
         said = (proven.evidence.variables, proven.evidence.clauses)
         if said != (encoding.variable_count, len(encoding.clauses)):
@@ -74,7 +74,8 @@ class Inspector:
         )
         return audited, problems
 
-    def _question(self, proven: Proven) -> Question:
+    def question(self, proven: Proven) -> Question:
+        """What an entry asks, with the options that its formula was written with."""
         size, delay, parts = proven.question
         options: dict[str, Any] = dict(proven.evidence.options)
         spec = narrowed(self.spec, proven.cube)
@@ -83,7 +84,7 @@ class Inspector:
 
     def _compare(self, name: str, derived: bytes, problems: list[Problem]) -> bool:
         """Whether a file holds what is derived anew, byte for byte."""
-        held = self._unpacked(name, problems)
+        held = self._unpacked(name, problems, len(derived))
         if held is None:
             return False
         if held != derived:
@@ -103,12 +104,17 @@ class Inspector:
             problems.append(Problem(name, f"the proof does not hold: {checked.reason}"))
         return checked.steps, checked.verified
 
-    def _unpacked(self, name: str, problems: list[Problem]) -> bytes | None:
+    def _unpacked(
+        self, name: str, problems: list[Problem], most_bytes: int | None = None
+    ) -> bytes | None:
         """What a compressed file holds, or None if something is wrong with it."""
         if name not in self.readable:
             return None
         try:
-            return gzip.decompress((self.folder / name).read_bytes())
+            return unpacked(self.folder / name, most_bytes)
+        except TooLong as reason:
+            problems.append(Problem(name, str(reason)))
+            return None
         except (OSError, EOFError, zlib.error) as error:
             problems.append(Problem(name, f"it cannot be unpacked: {error}"))
             return None

@@ -17,7 +17,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
 from synth.files import write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -180,7 +180,7 @@ class CertificateFolder:
             )
             write_text(self.path / INDEX, index.render())
         except OSError as error:
-            raise InputError(
+            raise OutputError(
                 f"the certificate cannot be written ({error.strerror or error})",
                 file=str(self.path),
             ) from None

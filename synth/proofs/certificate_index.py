@@ -20,7 +20,7 @@ from typing import Any
 
 from synth import fields, versions
 from synth.errors import InputError
-from synth.files import read_text
+from synth.files import read_bytes, read_text
 from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
 from synth.medium_document import read_rules
@@ -32,6 +32,7 @@ from synth.questions.measures import MEASURES
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.spec import Limits, Spec
+from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
 VERSION = 3
@@ -118,7 +119,13 @@ class FileEntry:
 
     @staticmethod
     def of(path: Path) -> FileEntry:
-        """The entry of a file as it is now."""
+        """The entry of a file as it is now.
+
+        Raises:
+            OSError: if it cannot be read, or is a device or pipe, which may have no end.
+        """
+        if not path.is_file():
+            raise OSError(f"{path.name} is no file")
         with path.open("rb") as stream:
             digest = hashlib.file_digest(stream, "sha256").hexdigest()
         return FileEntry(path.name, path.stat().st_size, digest)
@@ -214,7 +221,7 @@ def read_index(folder: Path) -> tuple[Index, bool]:
     except InputError as error:
         raise error.in_file(str(path)) from None
     # The bytes: a byte order mark, or other line ends, would not show in the text.
-    unchanged = path.read_bytes() == index.render().encode("utf-8")
+    unchanged = read_bytes(path) == index.render().encode("utf-8")
     return index, unchanged
 
 
@@ -325,14 +332,17 @@ def _read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:
     sides = fields.items(entry["size"], f"{place}.size")
     if len(sides) != 3:
         raise InputError(f"{len(sides)} sides", place=f"{place}.size", way_out="give three")
+    # Beyond what a specification may ask there is nothing that a claim could need.
     length, width, height = (
-        fields.whole(side, f"{place}.size[{axis}]", low=1) for axis, side in enumerate(sides)
+        fields.whole(side, f"{place}.size[{axis}]", low=1, high=MAX_SIZE)
+        for axis, side in enumerate(sides)
     )
     size: Size = (length, width, height)
     parts = entry["parts"]
     if parts is not None:
-        parts = fields.whole(parts, f"{place}.parts", low=0)
-    return BoxQuestion(size, fields.whole(entry["delay"], f"{place}.delay", low=0), parts)
+        parts = fields.whole(parts, f"{place}.parts", low=0, high=MAX_SIZE**3)
+    delay = fields.whole(entry["delay"], f"{place}.delay", low=0, high=MAX_DELAY)
+    return BoxQuestion(size, delay, parts)
 
 
 def _read_file(entry: Mapping[str, Any], place: str) -> FileEntry:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from synth.encoding import Encoding, Question
 from synth.encoding.geometry import Slot
-from synth.errors import InputError
+from synth.errors import OutputError
 from synth.questions.cubes import Cube
 
 FORMULA, MAP, PROOF = ".cnf.gz", ".map.gz", ".drat.gz"
@@ -128,7 +128,7 @@ def write_evidence(
         _write(Path(folder, stem + PROOF), _blocks(_to_the_empty_clause(lines)))
     except OSError as error:
         # Not an OSError any more: to a crew that means that the worker is lost.
-        raise InputError(
+        raise OutputError(
             f"the certificate cannot be written ({error.strerror or error})",
             file=str(folder),
             way_out="make room, or name another folder",

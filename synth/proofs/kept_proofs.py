@@ -7,12 +7,13 @@ the search goes on. The next search for the same takes what is as it was written
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 from synth import fields
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
+from synth.files import decoded, read_bytes
+from synth.layout.documents import parse_json
 from synth.proofs.certificate_index import FileEntry, Proven, encoder_version, read_question
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.journal import Journal, append_lines
@@ -39,7 +40,7 @@ class KeptProofs:
         self.found = self._read()
         useful = {proven.stem + suffix for proven in self.found for suffix in SUFFIXES}
         for entry in folder.iterdir():
-            if entry.name not in useful:
+            if entry.name not in useful and not entry.is_dir():
                 entry.unlink()
         append_lines(folder / LIST, [self._heading, *map(self._line, self.found)])
 
@@ -52,7 +53,7 @@ class KeptProofs:
         try:
             append_lines(self.folder / LIST, [self._line(proven)])
         except OSError as error:
-            raise InputError(
+            raise OutputError(
                 f"the certificate cannot be written ({error.strerror or error})",
                 file=str(self.folder),
                 way_out="make room, or name another folder",
@@ -67,12 +68,12 @@ class KeptProofs:
         """The proofs listed whose files are as they were; a line cut short ends the list."""
         found: list[Proven] = []
         try:
-            lines = (self.folder / LIST).read_text(encoding="utf-8").splitlines()
-        except (OSError, UnicodeDecodeError):
+            lines = read_bytes(self.folder / LIST).split(b"\n")
+        except InputError:
             return found
-        for number, text in enumerate(lines):
+        for number, data in enumerate(filter(None, lines)):
             try:
-                line = json.loads(text)
+                line = fields.table(parse_json(decoded(data)), None)
                 if number == 0:
                     if line != self._heading:
                         return found
@@ -80,7 +81,7 @@ class KeptProofs:
                 proven = read_question(fields.table(line["proven"], "proven"), "proven")
                 if Path(proven.stem).name == proven.stem and self._line(proven) == line:
                     found.append(proven)
-            except (ValueError, KeyError, TypeError, InputError, OSError):
+            except (ValueError, KeyError, OSError):
                 # Whatever is wrong with a line or its files: the question is asked again.
                 continue
         return found

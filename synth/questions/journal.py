@@ -1,29 +1,39 @@
 """The journal of a search: every answer as it comes, so that nothing done is lost to a kill.
 
 One JSON object a line: first what was asked, then an answer a line, each written through to the
-disk before the search goes on. A line that a kill cut short is passed over. A search that is
-given its own journal again starts from those answers; layouts are judged anew by the simulator.
+disk before the search goes on. A last line that a kill cut short is passed over; whatever else is
+no journal is refused, with its line. A search that is given its own journal again starts from those
+answers; layouts are judged anew by the simulator.
 """
 
 from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
-from synth.errors import InputError
+from synth import fields
+from synth.errors import InputError, OutputError
+from synth.files import decoded, read_bytes
 from synth.layout import Layout
+from synth.layout.documents import parse_json
+from synth.layout.pins import show_size
+from synth.medium import Size
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cubes import read_cube
 from synth.questions.problem import Problem
-from synth.spec import Limits
+from synth.spec import Limits, Spec
 from synth.spec.documents import write_spec
+from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-journal"
 VERSION = 1
+
+_ANSWER_KEYS = ("delay", "parts", "layout")
+_BLOCK = 1 << 16
 
 
 @dataclass
@@ -32,7 +42,7 @@ class Journal:
 
     Attributes:
         heading: what was asked: all that an answer about one box depends on.
-        path: the file, or None: kept in memory until ``save``.
+        path: the file, or None: kept in memory.
         entries: the answers so far.
     """
 
@@ -60,7 +70,7 @@ class Journal:
         }
         journal = Journal(heading, path)
         if path is not None:
-            journal._open(path)
+            journal._open(path, spec)
         return journal
 
     @staticmethod
@@ -70,68 +80,162 @@ class Journal:
         Raises:
             InputError: if the file cannot be read, or is no journal.
         """
-        first: dict[str, Any] = next(_lines(path), {})
-        return first.get("solver")
+        for _, heading in _lines(path):
+            return fields.text(heading.get("solver"), "line 1: solver")
+        return None
+
+    def text(self) -> str:
+        """The journal as its file holds it."""
+        documents = [self.heading, *(entry.document() for entry in self.entries)]
+        return "".join(map(_line, documents))
 
     def note(self, entry: BoxAnswer) -> None:
-        """Keep an answer; with a path, it is on the disk when this returns."""
+        """Keep an answer; with a path, it is on the disk when this returns.
+
+        Raises:
+            OutputError: if it cannot be written; it is kept in memory all the same.
+        """
         self.entries.append(entry)
         if self.path is not None:
-            _append(self.path, [entry.document()])
+            try:
+                append_lines(self.path, [entry.document()])
+            except (OSError, ValueError) as error:
+                raise OutputError(
+                    f"cannot be written: {_reason(error)}",
+                    file=str(self.path),
+                    way_out="make room, or name another file",
+                ) from None
 
-    def save(self, path: Path) -> None:
-        """Write a journal that was kept in memory to a new file, and go on there."""
-        _append(path, [self.heading, *(entry.document() for entry in self.entries)])
-        self.path = path
-
-    def _open(self, path: Path) -> None:
+    def _open(self, path: Path, spec: Spec) -> None:
         lines = list(_lines(path))
         if not lines:
-            _append(path, [self.heading])
+            try:
+                # What is there is the beginning of a heading at most, that a kill cut short.
+                append_lines(path, [self.heading])
+            except (OSError, ValueError) as error:
+                raise InputError(
+                    f"cannot be written: {_reason(error)}",
+                    file=str(path),
+                    way_out="name another file",
+                ) from None
             return
-        if lines[0].get("format") != FORMAT:
-            raise InputError(
-                "this is no journal of a search", file=str(path), way_out="name another file"
-            )
         for key, value in self.heading.items():
-            if lines[0].get(key) != value:
+            if lines[0][1].get(key) != value:
                 raise InputError(
                     f"the journal is of another question: its {key} differs",
                     file=str(path),
                     place="line 1",
                     way_out="ask the same question, or name another file",
                 )
-        self.entries = [_entry(line) for line in lines[1:]]
+        for place, line in lines[1:]:
+            try:
+                self.entries.append(_entry(line, spec))
+            except InputError as error:
+                within = f"{place}: {error.place}" if error.place else place
+                raise InputError(
+                    error.problem,
+                    file=str(path),
+                    place=within,
+                    way_out=error.way_out or "take the line out: it is then asked again",
+                ) from None
 
 
-def _entry(line: dict[str, Any]) -> BoxAnswer:
-    cube = read_cube(line["cube"], "cube") if "cube" in line else None
-    length, width, height = line["size" if cube is None else "cube_of"]
-    layout = None if line["layout"] is None else Layout.from_document(line["layout"])
-    return BoxAnswer(
-        BoxQuestion((length, width, height), line["delay"], line["parts"]), layout, cube
+def _entry(line: Mapping[str, Any], spec: Spec) -> BoxAnswer:
+    """The answer that a line holds.
+
+    Raises:
+        InputError: if it holds none; the place is the key.
+    """
+    own = ("cube", "cube_of") if "cube" in line else ("size",)
+    fields.check_keys(line, (*own, *_ANSWER_KEYS), None, required=(*own, *_ANSWER_KEYS))
+    cube = None
+    if "cube" in line:
+        cube = read_cube(line["cube"], "cube")
+        if cube.pin not in spec.pins:
+            raise InputError(
+                f"no pin {fields.shown(cube.pin)}",
+                place="cube.pin",
+                way_out=fields.suggestion(cube.pin, spec.pin_names, "the pins are"),
+            )
+    size = _size(line[own[-1]], own[-1])
+    delay = fields.whole(line["delay"], "delay", low=0, high=MAX_DELAY)
+    parts = line["parts"]
+    if parts is not None:
+        parts = fields.whole(parts, "parts", low=0)
+    layout = None
+    if line["layout"] is not None:
+        try:
+            layout = Layout.from_document(fields.table(line["layout"], None))
+        except InputError as error:
+            place = f"layout.{error.place}" if error.place else "layout"
+            raise InputError(error.problem, place=place, way_out=error.way_out) from None
+        if layout.size != size:
+            raise InputError(
+                f"a layout of {show_size(layout.size)} in a box of {show_size(size)}",
+                place="layout.size",
+            )
+    return BoxAnswer(BoxQuestion(size, delay, parts), layout, cube)
+
+
+def _size(value: object, place: str) -> Size:
+    sides = fields.items(value, place)
+    if len(sides) != 3:
+        raise InputError(
+            f"{fields.shown(value)} is no size",
+            place=place,
+            way_out="use three whole numbers: [length, width, height]",
+        )
+    length, width, height = (fields.whole(side, place, low=1, high=MAX_SIZE) for side in sides)
+    return (length, width, height)
+
+
+def _lines(path: Path) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """The place and the value of every whole line of a journal, the heading first.
+
+    A last line that a kill cut short is none: it has no line end, and is no JSON.
+
+    Raises:
+        InputError: if the file cannot be read, is no journal, or a line of it is no JSON object.
+    """
+    if not os.path.exists(path):
+        return
+    lines = read_bytes(path).split(b"\n")
+    for number, data in enumerate(lines, start=1):
+        place = f"line {number}"
+        last = number == len(lines)
+        if last and not data:
+            return
+        try:
+            value = fields.table(parse_json(decoded(data)), None)
+        except InputError as error:
+            begun = _line({"format": FORMAT})[:-2].encode()
+            if last and (number > 1 or data.startswith(begun) or begun.startswith(data)):
+                return
+            if number == 1:
+                raise _no_journal(path) from None
+            inside = f"{place}: {error.place}" if error.place else place
+            raise InputError(
+                error.problem,
+                file=str(path),
+                place=inside,
+                way_out="take the line out: it is then asked again",
+            ) from None
+        if number == 1 and value.get("format") != FORMAT:
+            raise _no_journal(path)
+        yield place, value
+
+
+def _no_journal(path: Path) -> InputError:
+    return InputError(
+        "this is no journal of a search",
+        file=str(path),
+        place="line 1",
+        way_out="name another file",
     )
 
 
-def _lines(path: Path) -> Iterator[dict[str, Any]]:
-    """The whole lines of a journal; one that was cut short ends it."""
-    try:
-        text = path.read_text(encoding="utf-8") if path.exists() else ""
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"cannot be read: {error}", file=str(path)) from None
-    for number, line in enumerate(text.splitlines(keepends=True), start=1):
-        try:
-            value = json.loads(line)
-        except json.JSONDecodeError:
-            if number == 1 or line.endswith("\n"):
-                raise InputError(
-                    "this is no journal of a search",
-                    file=str(path),
-                    place=f"line {number}",
-                    way_out="name another file",
-                ) from None
-            return
-        yield value
+def _line(document: Mapping[str, Any]) -> str:
+    return json.dumps(document, separators=(",", ":")) + "\n"
 
 
 def append_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
@@ -141,24 +245,33 @@ def append_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
         OSError: if that cannot be done.
     """
     with path.open("a+b") as file:
-        _drop_cut_line(file)
-        for document in documents:
-            file.write((json.dumps(document, separators=(",", ":")) + "\n").encode())
+        _end_last_line(file)
+        file.write("".join(map(_line, documents)).encode())
         file.flush()
         os.fsync(file.fileno())
 
 
-def _append(path: Path, documents: list[dict[str, Any]]) -> None:
+def _end_last_line(file: BinaryIO) -> None:
+    """Cut off what a kill left of a line that never was whole; end one that is.
+
+    A line is one object, which no part of itself is.
+    """
+    end = start = file.seek(0, os.SEEK_END)
+    tail = b""
+    while start > 0 and b"\n" not in tail:
+        start = max(0, start - _BLOCK)
+        file.seek(start)
+        tail = file.read(end - start)
+    last = tail[tail.rfind(b"\n") + 1 :]
+    if not last:
+        return
     try:
-        append_lines(path, documents)
-    except OSError as error:
-        raise InputError(
-            f"cannot be written: {error.strerror}", file=str(path), way_out="name another file"
-        ) from None
+        fields.table(parse_json(decoded(last)), None)
+    except InputError:
+        file.truncate(end - len(last))
+    else:
+        file.write(b"\n")
 
 
-def _drop_cut_line(file: Any) -> None:
-    """Cut off what a kill left of a line that never was whole."""
-    file.seek(0)
-    data = file.read()
-    file.truncate(data.rfind(b"\n") + 1)
+def _reason(error: Exception) -> str:
+    return getattr(error, "strerror", None) or str(error)

@@ -39,7 +39,7 @@ def check(
 
     Raises:
         InputError: if pins are missing, surplus or of the wrong role, if ``delay`` is
-            negative, or if there are too many inputs to settle.
+            negative, or if there is too much to settle (``synth.simulator.settling``).
     """
     if delay is not None and delay < 0:
         raise InputError(f"a delay of {delay} ticks", way_out="use 0 or more")
@@ -74,7 +74,9 @@ def check(
     stacks = None
     if stack is not None:
         target = delay if delay is not None else met
-        found = list(stack_faults(layout, stack, wanted, None if met is None else target, rules))
+        found = list(
+            stack_faults(layout, stack, wanted, None if met is None else target, rules, met)
+        )
         stacks = not found
         faults += found
     return Verdict(
@@ -158,12 +160,18 @@ def fed_back_faults(layout: Layout, fabric: Fabric, last: Both, wanted: Wanted) 
 
 
 def stack_faults(
-    layout: Layout, stack: Stack, wanted: Wanted, delay: int | None, rules: Rules
+    layout: Layout,
+    stack: Stack,
+    wanted: Wanted,
+    delay: int | None,
+    rules: Rules,
+    met: int | None = None,
 ) -> Iterator[Fault]:
     """Section 7: what is forbidden outright, then whether every copy of every row works.
 
     Args:
         delay: ticks that every copy must meet; None if the layout alone meets no delay.
+        met: ticks that the layout alone meets, where that is known.
     """
     forbidden = static_faults(layout, stack)
     if layout.stack is None:
@@ -173,7 +181,7 @@ def stack_faults(
         text = "copy 1 of a row of 1 meets no delay"
         yield Fault(RuleId.STACK_FUNCTION, _somewhere(layout), text)
     elif not forbidden:
-        found = row_fault(layout, stack, wanted, delay, rules)
+        found = row_fault(layout, stack, wanted, delay, rules, met)
         if found is not None:
             yield found
 

@@ -52,6 +52,8 @@ class Row:
         for pin in layout.pins:
             self._blocks[pin.outside] = outside_block(pin)
             self._pins[pin.outside] = pin
+        # Every cell is looked at from all its neighbours; with copies it is worked out once.
+        self._seen: dict[Cell, Block | None] = {}
 
     def shifted(self, cell: Cell, copy: int) -> Cell:
         """Where ``cell`` of the layout lies in that copy."""
@@ -80,8 +82,12 @@ class Row:
         """What stands in ``cell``, or None; leads and outside buffers included."""
         if not self._pitch:
             return self._blocks.get(cell)
-        home = self.home(cell)
-        return None if home is None else self._blocks.get(home[1])
+        try:
+            return self._seen[cell]
+        except KeyError:
+            home = self.home(cell)
+            found = self._seen[cell] = None if home is None else self._blocks.get(home[1])
+            return found
 
     def pin(self, cell: Cell) -> Pin | None:
         """The pin whose lead or outside buffer stands in ``cell``, or None."""

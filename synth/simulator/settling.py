@@ -6,6 +6,7 @@ assignment in row ``r`` of counting order, the first input the most significant 
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -18,6 +19,41 @@ from synth.simulator.power import Instant, instant
 
 MAX_SETTLED_INPUTS = 16
 """Most inputs that are settled: every assignment is a bit of every mask."""
+
+
+MAX_WORK = 25_000_000
+"""Most masks that one judgement may compute: some 6 seconds and 300 MB (measured: 2.4 seconds and
+120 MB for 10 million). A chain of 1,000 buffers of 4 ticks comes to that; layouts of the search, to
+some thousands."""
+
+_ROWS_OF_A_MASK = 256
+"""Assignments above which a mask counts for more than one: it is longer than what holds it."""
+
+
+class Effort:
+    """Counts what settling computes, so that a judgement that would take hours is refused.
+
+    Args:
+        most: masks that may be computed.
+    """
+
+    def __init__(self, most: int = MAX_WORK) -> None:
+        self._left = most
+
+    def spend(self, fabric: Fabric, full: int) -> None:
+        """One tick of the three-valued play of a fabric.
+
+        Raises:
+            InputError: if that is more than is left.
+        """
+        masks = 2 * (fabric.first_input + len(fabric.wires) + len(fabric.solids))
+        self._left -= masks * (1 + full.bit_length() // _ROWS_OF_A_MASK)
+        if self._left < 0:
+            raise InputError(
+                "the layout takes too long to settle: too many ticks, times parts, times input "
+                "assignments, times copies of a stack that reach into each other",
+                way_out="judge it in pieces, or play a trace",
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +74,11 @@ def input_masks(count: int) -> list[int]:
 
 
 def play_unknown(
-    fabric: Fabric, rules: Rules, full: int, inputs: Sequence[tuple[int, int]]
+    fabric: Fabric,
+    rules: Rules,
+    full: int,
+    inputs: Sequence[tuple[int, int]],
+    effort: Effort | None = None,
 ) -> Iterator[Both]:
     """The three-valued play, tick by tick from 0, up to where nothing can change any more.
 
@@ -46,6 +86,7 @@ def play_unknown(
         full: the mask of all assignments.
         inputs: for each entry of ``fabric.inputs``, where it is surely on and where it is
             possibly on, at every tick (an input that stands still has both alike).
+        effort: what may be spent on it; None: however much it takes.
 
     What is known stays known: at tick 0 no less is known than nothing, and every rule turns
     more known into more known. So the play reaches a tick after which all stays as it is:
@@ -56,10 +97,13 @@ def play_unknown(
     standing_possible = [*(possible for _, possible in inputs), full]
     devices = fabric.first_input
     sure_on, possible_on = [0] * devices, [full] * devices
-    saw_sure: list[list[int]] = []
-    saw_possible: list[list[int]] = []
+    # No buffer looks back further than the longest window.
+    saw_sure: deque[list[int]] = deque(maxlen=max(1, fabric.longest_window))
+    saw_possible: deque[list[int]] = deque(maxlen=max(1, fabric.longest_window))
     quiet = 0
     while True:
+        if effort is not None:
+            effort.spend(fabric, full)
         sure = instant(fabric, sure_on + standing_sure, rules.reach)
         possible = instant(fabric, possible_on + standing_possible, None)
         yield Both(sure, possible)
@@ -81,7 +125,7 @@ def play_unknown(
         sure_on, possible_on = next_sure, next_possible
 
 
-def _throughout(saw: list[list[int]], index: int, window: int) -> int:
+def _throughout(saw: deque[list[int]], index: int, window: int) -> int:
     """Where a buffer saw power at all of the last ``window`` ticks; before 0 is unknown."""
     if len(saw) < window:
         return 0
@@ -91,7 +135,7 @@ def _throughout(saw: list[list[int]], index: int, window: int) -> int:
     return kept
 
 
-def _ever(saw: list[list[int]], index: int, window: int, full: int) -> int:
+def _ever(saw: deque[list[int]], index: int, window: int, full: int) -> int:
     """Where a buffer saw power at any of the last ``window`` ticks; before 0 is unknown."""
     if len(saw) < window:
         return full
@@ -190,7 +234,8 @@ def settle(layout: Layout, rules: Rules = DEFAULT_RULES) -> Settling:
     """Settle a legal layout, all input assignments at once, until nothing changes any more.
 
     Raises:
-        InputError: if the layout is not legal, or has more than ``MAX_SETTLED_INPUTS`` inputs.
+        InputError: if the layout is not legal, has more than ``MAX_SETTLED_INPUTS`` inputs, or
+            takes more than ``MAX_WORK``.
     """
     refuse_illegal(layout, rules)
     count = len(layout.inputs)
@@ -203,7 +248,8 @@ def settle(layout: Layout, rules: Rules = DEFAULT_RULES) -> Settling:
     fabric = fabric_of(layout)
     full = (1 << (1 << count)) - 1
     inputs = [(mask, mask) for mask in input_masks(count)]
-    return Settling(layout, fabric, full, list(play_unknown(fabric, rules, full, inputs)))
+    played = list(play_unknown(fabric, rules, full, inputs, Effort()))
+    return Settling(layout, fabric, full, played)
 
 
 def refuse_illegal(layout: Layout, rules: Rules) -> None:

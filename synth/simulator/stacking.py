@@ -20,6 +20,7 @@ passes; if a row without fog fails, the layout does not stack; by 3. one of them
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from itertools import islice
 
 from synth.layout import Layout, Stack
@@ -27,7 +28,7 @@ from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction, Part, RuleId, 
 from synth.simulator import touch
 from synth.simulator.fabric import Fabric, weave
 from synth.simulator.row import Row, outside_block
-from synth.simulator.settling import Both, input_masks, play_unknown
+from synth.simulator.settling import Both, Effort, input_masks, play_unknown
 from synth.simulator.verdict import Fault
 from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
 
@@ -120,19 +121,28 @@ def buffer_faults(row: Row) -> Iterator[Fault]:
 
 
 def row_fault(
-    layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules
+    layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules, met: int | None = None
 ) -> Fault | None:
     """A copy of some row that does not meet ``delay`` ticks, or None if there is none.
 
     The layout is legal and has no static fault. Exact for all rows; see the module.
+
+    Args:
+        met: ticks that the layout alone is known to meet; what it meets, it meets for good.
+
+    Raises:
+        InputError: if that takes more than ``synth.simulator.settling.MAX_WORK``.
     """
     context = _Contexts(layout, stack, wanted, delay, rules)
-    alone = context.fault(0, 0)
-    if alone is not None:
-        return alone
+    if met is None or met > delay:
+        alone = context.fault(0, 0)
+        if alone is not None:
+            return alone
+    if context.all_pass_beyond(0):
+        return None
     deepest = context.crossings() * (delay + 1)
     for depth in range(deepest + 1):
-        if context.all_pass_beyond(depth):
+        if depth and context.all_pass_beyond(depth):
             return None
         # Rows with at most ``depth + 1`` copies on a side that no smaller depth has played.
         for less in range(depth + 2):
@@ -154,10 +164,16 @@ class _Contexts:
         self.wanted = wanted
         self.delay = delay
         self.rules = rules
+        self._woven = cache(self._weave)
+        self._effort = Effort()
+
+    def _weave(self, copies: int, fog_below: bool, fog_above: bool) -> Fabric:
+        row = Row(self.layout, self.stack, copies, fog_below=fog_below, fog_above=fog_above)
+        return weave(row)
 
     def crossings(self) -> int:
         """At most how many copies influence crosses within a tick."""
-        fabric = weave(Row(self.layout, self.stack, fog_below=True, fog_above=True))
+        fabric = self._woven(1, True, True)
         drives = any(fabric.fog in numbers for numbers in fabric.drivers)
         powers = any(fabric.fog in numbers for numbers in fabric.sources[:-1])
         fog_wire = len(fabric.wires)
@@ -201,14 +217,7 @@ class _Contexts:
     def _play(
         self, before: int, after: int, fog_below: bool, fog_above: bool
     ) -> tuple[Fabric, Both]:
-        row = Row(
-            self.layout,
-            self.stack,
-            before + 1 + after,
-            fog_below=fog_below,
-            fog_above=fog_above,
-        )
-        fabric = weave(row)
+        fabric = self._woven(before + 1 + after, fog_below, fog_above)
         full = self.wanted.full
         standing = iter(input_masks(len(self.wanted.inputs)))
         inputs = []
@@ -219,7 +228,8 @@ class _Contexts:
             else:
                 inputs.append((0, full))
         last = None
-        for tick in islice(play_unknown(fabric, self.rules, full, inputs), self.delay + 1):
+        played = play_unknown(fabric, self.rules, full, inputs, self._effort)
+        for tick in islice(played, self.delay + 1):
             last = tick
         assert last is not None
         return fabric, last

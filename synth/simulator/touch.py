@@ -37,23 +37,30 @@ def links(row: Row, cell: Cell) -> Iterator[tuple[Cell, Direction, bool, bool]]:
     Yields the other wire's cell, the level direction towards it, whether strength runs to
     it, and whether strength comes from it. No cell is yielded twice.
     """
-    above, below = Direction.PZ.step(cell), Direction.NZ.step(cell)
-    open_above = not is_part(row, above, Part.SOLID)
-    stands_on_solid = is_part(row, below, Part.SOLID)
+    x, y, z = cell
+    look = row.block
+    above, below = look((x, y, z + 1)), look((x, y, z - 1))
+    open_above = above is None or above.part is not Part.SOLID
+    stands_on_solid = below is not None and below.part is Part.SOLID
     for direction in LEVEL_DIRECTIONS:
         beside = direction.step(cell)
-        block = row.block(beside)
-        if block is not None and block.part is Part.WIRE:
+        block = look(beside)
+        part = None if block is None else block.part
+        if part is Part.WIRE:
             yield beside, direction, True, True
         # One step up: this wire is p, the other q; q descends only from on top of a solid,
         # and the cell below q is the level neighbour of p.
-        upper = Direction.PZ.step(beside)
-        if open_above and is_part(row, upper, Part.WIRE):
-            yield upper, direction, True, block is not None and block.part is Part.SOLID
+        if open_above:
+            upper = (beside[0], beside[1], z + 1)
+            other = look(upper)
+            if other is not None and other.part is Part.WIRE:
+                yield upper, direction, True, part is Part.SOLID
         # One step down: this wire is q; the level neighbour is the cell above p.
-        lower = Direction.NZ.step(beside)
-        if not (block is not None and block.part is Part.SOLID) and is_part(row, lower, Part.WIRE):
-            yield lower, direction, stands_on_solid, True
+        if part is not Part.SOLID:
+            lower = (beside[0], beside[1], z - 1)
+            other = look(lower)
+            if other is not None and other.part is Part.WIRE:
+                yield lower, direction, stands_on_solid, True
 
 
 def connections(row: Row, cell: Cell) -> set[Direction]:

@@ -15,6 +15,9 @@ from synth.simulator.settling import refuse_illegal
 FORMAT = "gatefit-trace"
 VERSION = 1
 
+MAX_SHOWN = 3_000_000
+"""Most ticks times parts of a trace: its document comes to some 400 MB in memory."""
+
 
 def trace(
     layout: Layout,
@@ -34,10 +37,18 @@ def trace(
 
     Raises:
         InputError: if the layout is not legal (naming rule and cell), a drive word is empty,
-            missing, for no input, or holds anything but 0 and 1, or ``ticks`` is below 1.
+            missing, for no input, or holds anything but 0 and 1, or ``ticks`` is below 1 or
+            more than ``MAX_SHOWN`` allows.
     """
     if ticks < 1:
         raise InputError(f"{ticks} ticks cannot be played", way_out="use 1 or more")
+    most = max(1, MAX_SHOWN // max(1, layout.part_count))
+    if ticks > most:
+        raise InputError(
+            f"{ticks:,} ticks of {layout.part_count:,} parts are too many to keep",
+            place="ticks",
+            way_out=f"play {most:,} ticks at most",
+        )
     words = drive_words(layout, drive, ticks)
     refuse_illegal(layout, rules)
     fabric = fabric_of(layout)

@@ -3,26 +3,45 @@
 from __future__ import annotations
 
 import json
+import shutil
+from functools import cache
 from pathlib import Path
+from tempfile import mkdtemp
 
 import pytest
 
+import synth
 from tests.cli.conftest import Run
 from tests.proofs.test_audit_drat import plain_program
 
-QUESTION = ("q = ~a", "--length=1", "--width=1", "--height=2", "--delay=1")
+LIMITS = {"length": 1, "width": 1, "height": 2, "delay": 1}
+QUESTION = ("q = ~a", *(f"--{name}={value}" for name, value in LIMITS.items()))
+
+
+@cache
+def certified() -> Path:
+    """A certificate to copy."""
+    folder = Path(mkdtemp()) / "proof"
+    synth.solve(synth.Spec.parse(QUESTION[0], **LIMITS), certificate=folder, workers=1)
+    return folder
 
 
 @pytest.fixture
-def proof(gatefit: Run) -> Path:
+def proof(gatefit: Run, tmp_path: Path) -> Path:
     """A certificate, in the folder of the commands."""
+    shutil.copytree(certified(), tmp_path / "proof")
+    return Path("proof")
+
+
+def test_solve_writes_it_and_says_how_to_check_it(gatefit: Run) -> None:
     ended = gatefit("solve", *QUESTION, "--certificate", "proof", "--quiet")
     assert ended.code == 0
     assert "(proofs in the certificate)" in " ".join(ended.out.split())
     assert ended.err == (
         "gatefit: certificate written to proof; to check it: gatefit audit proof\n"
     )
-    return Path("proof")
+    written = {path.name: path.read_bytes() for path in Path("proof").iterdir()}
+    assert written == {path.name: path.read_bytes() for path in certified().iterdir()}
 
 
 def test_all_certain(proof: Path, gatefit: Run) -> None:
@@ -94,7 +113,9 @@ def test_checker_of_ones_own(proof: Path, gatefit: Run, tmp_path: Path) -> None:
 
 
 def test_impossible_is_certified_too(gatefit: Run) -> None:
-    ended = gatefit("solve", QUESTION[0], "--delay=0", *QUESTION[1:4], "--certificate=proof")
+    ended = gatefit(
+        "solve", QUESTION[0], "--delay=0", *QUESTION[1:4], "--certificate=proof", "--advise=0"
+    )
     assert ended.code == 1
     ended = gatefit("audit", "proof", "--quiet")
     assert ended.code == 0

@@ -19,6 +19,7 @@ from synth.spec.targets import describe, load_target, target_names
 from synth.views.text.layers import layout_text
 from synth.views.text.purpose import purpose_text, purpose_words
 from tests.cli.conftest import NOT_GATE, UNSUPPORTED, Run
+from tests.stored import stored_layout
 from tests.views.golden import check_golden
 
 
@@ -81,10 +82,10 @@ def test_check_of_an_illegal_layout_names_rule_and_cell(gatefit: Run, unsupporte
 
 def test_check_with_inputs_in_another_order(gatefit: Run, tmp_path: Path) -> None:
     """The columns asked are compared row by row in the layout's own order of inputs."""
-    found = gatefit("solve", "q = a & ~b", "--quiet", "--json").document["layout"]
-    ended = gatefit("check", "-", "--function", "q = ~b & a", stdin=json.dumps(found))
+    found = json.dumps(stored_layout("and_not").document())
+    ended = gatefit("check", "-", "--function", "q = ~b & a", stdin=found)
     assert ended.code == 0
-    wrong = gatefit("check", "-", "--function", "q = b & ~a", stdin=json.dumps(found))
+    wrong = gatefit("check", "-", "--function", "q = b & ~a", stdin=found)
     assert wrong.code == 1
     assert "0 1 | 0   asked: q = 1" in wrong.out
     assert "1 0 | 1   asked: q = 0" in wrong.out
@@ -121,11 +122,12 @@ def test_targets_are_listed_with_what_each_fixes(gatefit: Run) -> None:
 
 
 def test_layout_survives_solve_show_and_back(gatefit: Run, tmp_path: Path) -> None:
-    gatefit("solve", "q = a | b", "--output", "or.json", "--quiet")
+    limits = ("--length", "1", "--width", "2", "--height", "2", "--delay", "1")
+    gatefit("solve", "q = a | b", *limits, "--output", "or.json", "--quiet")
     layout = Layout.load(tmp_path / "or.json")
     shown = gatefit("show", "or.json").out
     assert shown.startswith(layout_text(layout) + "\n")
-    assert shown.endswith("Made for q = a | b within 3 ticks. It passes.\n")
+    assert shown.endswith("Made for q = a | b within 1 tick. It passes.\n")
 
 
 @pytest.fixture

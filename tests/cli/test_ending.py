@@ -7,7 +7,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -23,6 +22,7 @@ from synth.questions.events import (
     SearchStarted,
 )
 from tests.cli.conftest import Run
+from tests.waiting import GUARD_S, wait_until
 
 COMMAND = [sys.executable, "-m", "synth.cli.main"]
 ROOT = Path(synth.search.__file__).parents[2]
@@ -55,15 +55,14 @@ def test_stopped_search_says_so_and_leaves_nobody_behind(
     process.stderr.readline()  # The search is under way.
     children = children_of(process.pid)
     process.send_signal(sent)
-    out, err = process.communicate(timeout=30)
+    out, err = process.communicate(timeout=GUARD_S)
     assert process.returncode == code, err
     assert "Traceback" not in err
     assert out == ""
     assert children
-    deadline = time.monotonic() + 10
-    while any(Path(f"/proc/{child}").is_dir() for child in children):
-        assert time.monotonic() < deadline, "a worker lives on"
-        time.sleep(0.05)
+    wait_until(
+        lambda: not any(Path(f"/proc/{child}").is_dir() for child in children), "a worker lives on"
+    )
 
 
 def test_keyboard_leaves_a_file_to_go_on_from(tmp_path: Path) -> None:
@@ -79,13 +78,13 @@ def test_keyboard_leaves_a_file_to_go_on_from(tmp_path: Path) -> None:
     while "impossible" not in process.stderr.readline():
         assert process.poll() is None
     process.send_signal(signal.SIGINT)
-    _, err = process.communicate(timeout=30)
+    _, err = process.communicate(timeout=GUARD_S)
     assert "go on with --resume gatefit-resume.jsonl" in err
     lines = (tmp_path / "gatefit-resume.jsonl").read_text(encoding="utf-8").splitlines()
     assert len(lines) >= 2
 
 
-def test_reader_that_goes_away_is_no_error(not_gate: str, tmp_path: Path) -> None:
+def test_reader_that_goes_away_is_told_by_a_code_of_its_own(not_gate: str, tmp_path: Path) -> None:
     reader, writer = os.pipe()
     os.close(reader)
     process = subprocess.run(
@@ -97,7 +96,7 @@ def test_reader_that_goes_away_is_no_error(not_gate: str, tmp_path: Path) -> Non
         text=True,
     )
     os.close(writer)
-    assert process.stderr == ""
+    assert process.stderr == "gatefit: stopped: the reader of standard output is gone\n"
     assert process.returncode == 141
 
 

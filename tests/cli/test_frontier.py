@@ -17,6 +17,7 @@ from synth.search import Outcome, Status
 from synth.simulator import check
 from synth.spec import Spec
 from tests.cli.conftest import NOT_GATE, Run
+from tests.waiting import GUARD_S
 
 COMMAND = [sys.executable, "-m", "synth.cli.main"]
 ROOT = Path(synth.search.__file__).parents[2]
@@ -86,7 +87,7 @@ def test_impossible_and_undecided(gatefit: Run) -> None:
         "--delay",
         "3",
         "--time-limit",
-        "1",
+        "0.2",
         "--plot",
         "x.svg",
         *QUIET,
@@ -163,7 +164,7 @@ def test_stopped_it_saves_what_there_is(sent: signal.Signals, code: int, tmp_pat
     while "impossible" not in process.stderr.readline():
         assert process.poll() is None
     process.send_signal(sent)
-    out, err = process.communicate(timeout=60)
+    out, err = process.communicate(timeout=GUARD_S)
     assert process.returncode == code, err
     assert "Traceback" not in err
     assert out == ""

@@ -234,22 +234,25 @@ def test_progress_goes_to_standard_error_only(gatefit: Run) -> None:
 
 
 def test_real_search_ends_in_a_layout_that_passes_its_check(gatefit: Run, tmp_path: Path) -> None:
-    ended = gatefit("solve", "nor2", "--output", "nor.json")
+    limits = ("--length", "3", "--width", "2", "--height", "3", "--delay", "1")
+    ended = gatefit("solve", "nor2", *limits, "--output", "nor.json")
     assert ended.code == 0
     assert "Verdict: passes" in ended.out
     assert "smallest by volume" in " ".join(ended.out.split())
-    again = gatefit("check", "nor.json", "--function", "q = ~(a | b)", "--delay", "3")
+    again = gatefit("check", "nor.json", "--function", "q = ~(a | b)", "--delay", "1")
     assert again.code == 0, again.out
 
 
 def test_real_search_says_impossible(gatefit: Run) -> None:
-    limits = ["--length", "2", "--width", "1", "--height", "2", "--delay", "1", "--advise", "0"]
-    ended = gatefit("solve", "q = a ^ b", *limits)
+    limits = ("--length", "1", "--width", "1", "--height", "2", "--delay", "0")
+    ended = gatefit("solve", "q = ~a", *limits, "--advise", "10000")
     assert ended.code == 1
     assert "IMPOSSIBLE" in ended.out
+    assert "delay 1 instead of 0 has a layout of 1 x 1 x 2 cells" in " ".join(ended.out.split())
 
 
 def test_real_search_stops_at_its_time_limit(gatefit: Run) -> None:
-    ended = gatefit("solve", "parity3", "--time-limit", "0.5", "--quiet")
+    # No solver decides it within minutes.
+    ended = gatefit("solve", "parity3", "--time-limit", "0.2", "--quiet")
     assert ended.code == 3
     assert "UNDECIDED" in ended.out

@@ -1,11 +1,9 @@
-"""Every legal layout of a tiny box, found by trying everything, and every model of a formula.
-
-Used by the tests and, for larger boxes, by ``benchmarks/every_layout.py``.
-"""
+"""Every legal layout of a tiny box, found by trying everything, and every model of a formula."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from itertools import count, product
 
 from pysat.solvers import Solver
@@ -65,6 +63,12 @@ def legal_layouts(size: Size, ground: bool = False) -> Iterator[Layout]:
                 del chosen[cell]
 
     yield from fill(0, {})
+
+
+@cache
+def every_legal_layout(size: Size, ground: bool = False) -> tuple[Layout, ...]:
+    """``legal_layouts``, found once for all tests."""
+    return tuple(legal_layouts(size, ground))
 
 
 def _may_stand(

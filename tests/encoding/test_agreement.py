@@ -15,7 +15,7 @@ from tests.reading.random_layouts import legal_layouts
 SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=60, suppress_health_check=SLOW)
 @given(layout=legal_layouts(max_size=(3, 3, 3)), delay=st.integers(0, 3), counts=st.booleans())
 def test_encoding_and_simulator_agree_on_random_layouts(
     layout: Layout, delay: int, counts: bool
@@ -23,7 +23,7 @@ def test_encoding_and_simulator_agree_on_random_layouts(
     assert_agreement(layout, delay, counts)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=15, suppress_health_check=SLOW)
 @given(layout=legal_layouts(max_size=(5, 1, 2)), delay=st.integers(0, 5))
 def test_encoding_and_simulator_agree_on_longer_delays(layout: Layout, delay: int) -> None:
     assert_agreement(layout, delay)

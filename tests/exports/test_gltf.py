@@ -18,9 +18,10 @@ import trimesh
 from synth.exports.gltf import gltf
 from synth.layout import Layout
 from synth.medium import Part
+from tests.stored import stored_layout
 from tests.views.layouts import EMPTY, INVERTER_CHAIN
 
-XOR = Layout.load(Path(__file__).parent.parent / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 
 VALIDATOR = os.environ.get("GLTF_VALIDATOR", "")
 """The folder of the npm package gltf-validator."""

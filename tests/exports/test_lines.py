@@ -16,9 +16,10 @@ from synth.exports.lines import Names, Placing, csv_text, lines_text, load_names
 from synth.layout import Layout
 from synth.layout.transform import mirrored, turned
 from synth.medium import CLEAR, LEDGE, SOLID, Block, Direction, Part, buffer
+from tests.stored import stored_layout
 from tests.views.layouts import BLOCKS, layouts
 
-XOR = Layout.load(Path(__file__).parent.parent / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 
 
 @given(layouts())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import struct
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -11,9 +10,10 @@ import pytest
 from synth.errors import InputError
 from synth.exports import needs, pictures
 from synth.layout import Layout
+from tests.stored import stored_layout
 from tests.views.layouts import INVERTER_CHAIN, LONG
 
-XOR = Layout.load(Path(__file__).parent.parent / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 
 
 def test_svg_names_every_layer_pin_and_count() -> None:

@@ -16,13 +16,14 @@ from synth.exports.vcd import all_assignments, vcd
 from synth.layout import Layout, Pin
 from synth.medium import Direction, Role
 from synth.simulator import trace
+from tests.stored import stored_layout
 
 # Loading the reader gives broken pipes back to the system, which ends the process at the first
 # write to a lost child; Python ignores them, and the tests that lose children rest on that.
 signal.signal(signal.SIGPIPE, signal.SIG_IGN)
 
 TESTS = Path(__file__).parent.parent
-XOR = Layout.load(TESTS / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 CONFORMANCE = sorted((TESTS / "conformance").glob("mixed-*.json"))[:15]
 
 

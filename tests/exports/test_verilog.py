@@ -21,9 +21,10 @@ from synth.medium import LEDGE, WIRE, Direction, Part, Role
 from synth.simulator import check, trace
 from synth.simulator.explaining.netlist import netlist_of
 from tests.simulator.build import box, enters, leaves, to
+from tests.stored import stored_layout
 
 TESTS = Path(__file__).parent.parent
-XOR = Layout.load(TESTS / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 needs_icarus = pytest.mark.skipif(shutil.which("iverilog") is None, reason="needs iverilog")
 
 

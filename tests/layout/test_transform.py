@@ -73,32 +73,21 @@ def test_there_is_no_mirror_along_z() -> None:
         mirrored(L_SHAPE, "w")
 
 
-@given(layouts(), st.integers(-9, 9))
-def test_four_quarter_turns_are_none(layout: Layout, quarters: int) -> None:
-    assert turned(turned(layout, quarters), 4 - quarters) == layout
+@given(layouts(), st.integers(-9, 9), st.sampled_from("xy"))
+def test_turns_and_mirrors_are_those_of_a_square(layout: Layout, quarters: int, axis: str) -> None:
+    assert turned(turned(layout, quarters), 4 - quarters) == layout, "four quarter turns are none"
     assert turned(layout, quarters) == turned(layout, quarters % 4)
-
-
-@given(layouts(), st.sampled_from("xy"))
-def test_two_mirrors_are_none(layout: Layout, axis: str) -> None:
-    assert mirrored(mirrored(layout, axis), axis) == layout
+    assert mirrored(mirrored(layout, axis), axis) == layout, "two mirrors are none"
+    assert mirrored(mirrored(layout, "x"), "y") == turned(layout, 2), "both are half a turn"
+    # A mirror turns a turn round.
+    assert turned(mirrored(layout, "x"), 1) == mirrored(turned(layout, -1), "x")
+    assert mirrored(layout, "y") == turned(mirrored(turned(layout, 1), "x"), -1)
 
 
 def test_a_pin_may_face_an_end_of_the_box_that_holds_nothing() -> None:
     longer = moved(L_SHAPE, (0, 0, 0), (3, 4, 1))
     assert longer.pins == L_SHAPE.pins
     assert trimmed(longer).size == (3, 2, 1)
-
-
-@given(layouts())
-def test_both_mirrors_are_half_a_turn(layout: Layout) -> None:
-    assert mirrored(mirrored(layout, "x"), "y") == turned(layout, 2)
-
-
-@given(layouts())
-def test_a_mirror_turns_a_turn_round(layout: Layout) -> None:
-    assert turned(mirrored(layout, "x"), 1) == mirrored(turned(layout, -1), "x")
-    assert mirrored(layout, "y") == turned(mirrored(turned(layout, 1), "x"), -1)
 
 
 @given(layouts(), st.sampled_from(ALL_SYMMETRIES))

@@ -44,7 +44,6 @@ def a_disguise(draw: st.DrawFn, spec: Spec) -> Spec:
     return disguised(spec, order, names)
 
 
-@settings(deadline=None)
 @given(specs(), st.data())
 def test_a_disguised_question_has_the_same_key(spec: Spec, data: st.DataObject) -> None:
     other = data.draw(st.composite(a_disguise)(spec))
@@ -54,7 +53,6 @@ def test_a_disguised_question_has_the_same_key(spec: Spec, data: st.DataObject) 
     assert function_key(spec.function) == function_key(other.function)
 
 
-@settings(deadline=None)
 @given(functions(max_outputs=2), functions(max_outputs=2))
 def test_functions_have_one_key_only_if_an_order_makes_them_one(
     first: BooleanFunction, second: BooleanFunction
@@ -67,7 +65,6 @@ def test_functions_have_one_key_only_if_an_order_makes_them_one(
     assert (function_key(first) == function_key(second)) is alike
 
 
-@settings(deadline=None)
 @given(functions(), st.data())
 def test_same_orders_are_all_orders_that_give_the_columns(
     function: BooleanFunction, data: st.DataObject
@@ -137,7 +134,6 @@ def test_what_nobody_says_is_what_the_search_assumes() -> None:
     assert Asked.of(Problem(said, VOLUME))[0].key == asked.key
 
 
-@settings(deadline=None)
 @given(specs())
 def test_a_question_is_read_back_from_its_document(spec: Spec) -> None:
     asked, _ = Asked.of(Problem(spec, ("volume", "parts"), Rules(reach=9, buffer_delays=(1, 2))))
@@ -146,7 +142,6 @@ def test_a_question_is_read_back_from_its_document(spec: Spec) -> None:
     assert again.key == asked.key
 
 
-@settings(deadline=None)
 @given(specs())
 def test_canonical_questions_are_their_own_form(spec: Spec) -> None:
     asked, _ = Asked.of(Problem(spec, VOLUME))
@@ -155,7 +150,7 @@ def test_canonical_questions_are_their_own_form(spec: Spec) -> None:
     assert sorted(naming.asked.values()) == sorted(asked.spec.pin_names)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.data())
 def test_recall_answers_any_disguise_of_the_question(data: st.DataObject) -> None:
     """The layout has the names asked, each pin keeps what is asked of it, and it works."""

@@ -18,7 +18,8 @@ import pytest
 
 from synth.errors import InputError
 from synth.library import Asked, Store, jobs
-from synth.library.build import Build, shares, tried_before
+from synth.library.build import Build
+from synth.library.chains import shares, tried_before
 from synth.library.events import (
     BuildEnded,
     BuildStarted,
@@ -46,6 +47,7 @@ from tests.library.builds import (
     recipe,
     undecided,
 )
+from tests.waiting import GUARD_S, Clock
 
 TEN = read_recipe(tomllib.loads(RECIPE))
 
@@ -315,7 +317,7 @@ def test_no_worker_waits_for_the_end_of_a_round(store: Store) -> None:
     """While one job of the first round is under way, another question is returned to."""
     executor = Held()
     slow = recipe("0110", "0111", time={"first": 1, "most": 16})
-    Build(slow, store, executor, 2, time_limit_s=60).run()
+    Build(slow, store, executor, 2, time_limit_s=GUARD_S).run()
     shares_of = [(job.asked.spec.function.outputs["y1"], job.share_s) for job in executor.jobs]
     first = shares_of.index(("0111", 16))
     assert ("0110", 4) not in shares_of[:first]
@@ -428,6 +430,7 @@ def test_a_pool_of_processes_that_breaks_costs_what_was_under_way(tmp_path: Path
     assert rest.jobs == 10 - broken.jobs
 
 
+@pytest.mark.own_workers
 def test_a_worker_process_that_is_killed_costs_its_job_only(
     left_alone: dict[str, Any], tmp_path: Path
 ) -> None:
@@ -471,15 +474,31 @@ class KeepingCrews(Noting):
         self.crews: list[Any] = []
 
 
-def test_a_build_stops_at_its_time_limit_and_goes_on_from_there(tmp_path: Path) -> None:
+def run_out_once_told(
+    build: Build, opened: Store, clock: Clock, crews: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Let the time of a build of a hard question run out once a box of it has been ruled out."""
+    write = build._write_told
+
+    def then_run_out() -> None:
+        write()
+        if not crews and opened.ruled_out(build.chains[0].questions[0]):
+            crews.extend(jobs._CREWS[build._batch])
+            clock.run_out()
+
+    monkeypatch.setattr(build, "_write_told", then_run_out)
+
+
+@pytest.mark.own_workers
+def test_a_build_stops_at_its_time_limit_and_goes_on_from_there(
+    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
     path = tmp_path / "one.sqlite"
     with Store(path) as opened:
         build = Build(hard_recipe(), opened, slots=1, time_limit_s=2)
-        began = time.monotonic()
         crews: list[Any] = []
-        threading.Timer(1, lambda: crews.extend(jobs._CREWS[build._batch])).start()
+        run_out_once_told(build, opened, clock, crews, monkeypatch)
         summary = build.run()
-        assert time.monotonic() - began >= 2
         assert summary.stopped == "the time limit of 2 seconds is up"
         assert (summary.jobs, summary.undecided) == (0, 1)
         require_nobody_left(build._batch, crews)
@@ -491,24 +510,45 @@ def test_a_build_stops_at_its_time_limit_and_goes_on_from_there(tmp_path: Path) 
         assert list(executor.jobs[0].known) == told
 
 
-def test_what_was_answered_when_the_time_is_up_is_kept(tmp_path: Path) -> None:
+class RunsOutAfterAJob(Noting):
+    """Lets the time run out when a second job is given out."""
+
+    def __init__(self, clock: Clock) -> None:
+        super().__init__()
+        self.clock = clock
+
+    def event(self, event: Event) -> None:
+        super().event(event)
+        if len(self.of(JobStarted)) == 2:
+            self.clock.run_out()
+
+
+def test_what_was_answered_when_the_time_is_up_is_kept(tmp_path: Path, clock: Clock) -> None:
     easy = {"inputs": [1], "delays": [1], **SMALL}
     hard = {"inputs": [4], "delays": [3], "length": 5, "width": 4, "height": 5}
     both = recipe("10", "0110100110010110", asks=[easy, hard], solver="lingeling")
     with Store(tmp_path / "one.sqlite") as opened:
-        summary = Build(both, opened, slots=1, time_limit_s=1).run()
+        summary = Build(both, opened, None, 1, RunsOutAfterAJob(clock), time_limit_s=1).run()
         known = [entry for entry in opened.entries() if entry.proven]
-        assert summary.jobs == len(known)
+        assert summary.jobs == len(known) == 1
         assert summary.stopped
 
 
 def test_a_build_that_is_done_in_time_was_not_stopped(store: Store) -> None:
+    """Its time is up in the moment in which its last job ends."""
     noting = Noting()
-    summary = Build(recipe("0110"), store, AtOnce(), 1, noting, time_limit_s=0.001).run()
+
+    def answer(job: Job) -> Outcome:
+        build._deadline = time.monotonic()
+        return impossible(job)
+
+    build = Build(recipe("0110"), store, AtOnce(answer), 1, noting, time_limit_s=600)
+    summary = build.run()
     assert summary.stopped == ""
     assert noting.events[-1] == BuildEnded(summary)
 
 
+@pytest.mark.own_workers
 def test_stopped_by_a_key_nothing_told_is_lost_and_nobody_left(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -530,7 +570,9 @@ def test_stopped_by_a_key_nothing_told_is_lost_and_nobody_left(
         require_nobody_left(build._batch, crews)
 
 
-def test_a_layout_found_on_the_way_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_layout_found_on_the_way_is_kept(
+    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A search that goes on after it has found one is stopped: found again, it costs nothing."""
     given = recipe("01", delays=(1,), time={"first": 300})
     with Store(tmp_path / "one.sqlite") as opened:
@@ -539,12 +581,22 @@ def test_a_layout_found_on_the_way_is_kept(tmp_path: Path, monkeypatch: pytest.M
 
         def hold(walk: Questioner, *arguments: Any) -> None:
             settled(walk, *arguments)
-            time.sleep(2)
+            clock.run_out()
+            over.wait(GUARD_S)
 
-        monkeypatch.setattr(Questioner, "keep", hold)
-        monkeypatch.setattr(build, "time_limit_s", 1.5)
-        assert build.run().stopped
-        monkeypatch.undo()
+        over = threading.Event()
+        end = build._end
+
+        def end_then_go_on(*arguments: Any) -> None:
+            over.set()
+            end(*arguments)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(Questioner, "keep", hold)
+            patch.setattr(build, "_end", end_then_go_on)
+            patch.setattr(build, "time_limit_s", 1.5)
+            assert build.run().stopped
+        clock.over = False
         (entry,) = opened.entries()
         assert (entry.status, entry.proven) == ("undecided", False)
         assert entry.delay is not None

@@ -7,7 +7,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -26,11 +25,18 @@ from synth.library.events import Event, JobEnded, JobFailed, JobStarted, Summary
 from synth.library.recipe import read_recipe
 from tests.cli.test_ending import children_of
 from tests.library.builds import RECIPE, Noting, contents, hard_recipe
+from tests.waiting import GUARD_S, wait_until
 
-pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
+distributed = pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
 
 ROOT = Path(synth.__file__).parents[1]
 TEN = read_recipe(tomllib.loads(RECIPE))
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A busy machine may take long to connect."""
+    monkeypatch.setattr(cluster_module, "CONNECT_S", GUARD_S)
 
 
 @dataclass
@@ -68,11 +74,12 @@ def scheduler(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scheduler]:
     process = _started("scheduler", folder, *arguments, "--scheduler-file", str(file))
     made = Scheduler("", folder)
     try:
-        deadline = time.monotonic() + 60
-        while not (file.exists() and file.read_text().rstrip().endswith("}")):
+
+        def is_up() -> bool:
             assert process.poll() is None
-            assert time.monotonic() < deadline, "the scheduler does not start"
-            time.sleep(0.05)
+            return file.exists() and file.read_text().rstrip().endswith("}")
+
+        wait_until(is_up, "the scheduler does not start")
         made.address = json.loads(file.read_text())["address"]
         yield made
     finally:
@@ -91,13 +98,12 @@ def two(scheduler: Scheduler) -> Scheduler:
 
 def connected(address: str) -> Iterator[Cluster]:
     """The cluster, once both workers are there."""
-    with cluster(address) as first:
-        hired = first
-    deadline = time.monotonic() + 60
-    while hired.slots < 2:
-        assert time.monotonic() < deadline, "the workers do not come"
-        with cluster(address) as again:
-            hired = again
+
+    def are_two() -> bool:
+        with cluster(address) as hired:
+            return hired.slots == 2
+
+    wait_until(are_two, "the workers do not come")
     with cluster(address) as found:
         yield found
 
@@ -132,10 +138,7 @@ def local(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 
 def require_nobody_left(scheduler: Scheduler) -> None:
     """Worker processes end when the build does; the cluster's own workers stay."""
-    deadline = time.monotonic() + 30
-    while scheduler.children():
-        assert time.monotonic() < deadline, "a worker process lives on"
-        time.sleep(0.05)
+    wait_until(lambda: not scheduler.children(), "a worker process lives on")
 
 
 # In this order: a scheduler without workers comes first.
@@ -144,7 +147,13 @@ def require_nobody_left(scheduler: Scheduler) -> None:
 def test_a_scheduler_without_workers_is_no_cluster(
     scheduler: Scheduler, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(cluster_module, "CONNECT_S", 1)
+    wait = distributed.Client.wait_for_workers
+    # However slow the machine is, there are none to wait for.
+    monkeypatch.setattr(
+        distributed.Client,
+        "wait_for_workers",
+        lambda client, count, timeout: wait(client, count, 1),
+    )
     with (
         pytest.raises(InputError, match=r"has no workers; start some with 'dask worker tcp://"),
         cluster(scheduler.address),
@@ -175,7 +184,7 @@ def test_a_worker_that_is_lost_costs_its_job_only(
 
     noting = Killer()
     summary = build(tmp_path / "one.sqlite", hired, noting)
-    assert two.workers[0].wait(30) == -signal.SIGKILL
+    assert two.workers[0].wait(GUARD_S) == -signal.SIGKILL
     assert (summary.jobs, summary.failed, summary.undecided) == (10, 0, 0)
     assert len(noting.of(JobEnded)) == 10
     assert contents(tmp_path / "one.sqlite") == local
@@ -188,8 +197,8 @@ def test_a_time_limit_ends_what_is_under_way_there(
 ) -> None:
     hard = hard_recipe(time={"first": 600, "most": 600})
     path = tmp_path / "one.sqlite"
-    summary = build(path, hired, Noting(), recipe=hard, time_limit_s=1.5)
-    assert summary.stopped == "the time limit of 1.5 seconds is up"
+    summary = build(path, hired, Noting(), recipe=hard, time_limit_s=0.5)
+    assert summary.stopped == "the time limit of 0.5 seconds is up"
     require_nobody_left(two)
     # The workers are well: the next build has them.
     again = build(tmp_path / "two.sqlite", hired, Noting())

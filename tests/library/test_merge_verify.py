@@ -115,9 +115,11 @@ def test_boxes_ruled_out_come_along(two: tuple[Path, Path]) -> None:
         store.rule_out(question(), boxes)
     with Store(ours) as store:
         store.rule_out(question(), boxes[:1])
-    assert merged(ours, theirs).boxes == 1
+        before = set(store.rows_ruled_out())
+    done = merged(ours, theirs)
     with Store(ours) as store:
-        assert store.ruled_out(question()) == boxes
+        assert set(boxes) <= set(store.ruled_out(question()))
+        assert done.boxes == len(set(store.rows_ruled_out()) - before) > 0
 
 
 def spoil_layout(path: Path) -> str:

@@ -170,6 +170,22 @@ def test_a_store_that_may_only_be_read_is_read(oldest: Path) -> None:
             store.keep_answer(question(delay=5), found(7))
 
 
+def test_an_old_store_that_may_not_be_written_to_is_read_as_it_is(
+    oldest: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = oldest.read_bytes()
+    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    with Store.for_reading(oldest) as store:
+        assert store.path == oldest
+        assert store.count() == 3
+        assert store.tags(1) == ()
+    assert oldest.read_bytes() == data
+    monkeypatch.undo()
+    with Store.for_reading(oldest) as store:
+        assert store.count() == 3
+    assert version(oldest) == schema.VERSION
+
+
 def test_a_copy_in_memory_leaves_the_file_alone(oldest: Path) -> None:
     """Though it is brought up to date."""
     data = oldest.read_bytes()

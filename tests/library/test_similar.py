@@ -28,7 +28,6 @@ def found_for(spec: Spec, *kept: tuple[Spec, Outcome]) -> list[Match]:
         return list(matches(store, Problem(spec)))
 
 
-@settings(deadline=None)
 @given(st.sampled_from(ALL_SYMMETRIES), st.permutations(range(3)), st.booleans())
 def test_an_image_of_a_layout_is_found_for_the_image_of_its_pins(
     symmetry: Symmetry, order: list[int], with_cells: bool
@@ -54,7 +53,7 @@ def test_an_image_of_a_layout_is_found_for_the_image_of_its_pins(
     assert tuple(pin.name for pin in match.layout.pins) == asked.pin_names
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.lists(st.sampled_from([None, *LEVEL_DIRECTIONS]), min_size=3, max_size=3))
 def test_a_layout_is_found_exactly_if_one_of_its_images_does(
     faces: list[Direction | None],

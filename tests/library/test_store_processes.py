@@ -8,7 +8,6 @@ import sqlite3
 import subprocess
 import sys
 import threading
-import time
 from contextlib import closing
 from pathlib import Path
 
@@ -16,8 +15,9 @@ import pytest
 
 from synth.errors import InputError
 from synth.library import Store
-from synth.library import store as store_module
+from synth.library import file as file_module
 from tests.library.answers import found, question
+from tests.waiting import GUARD_S
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -43,7 +43,7 @@ def test_several_processes_write_and_nothing_is_lost(tmp_path: Path) -> None:
     path = tmp_path / "one.sqlite"
     processes = [writer(path, first, 10) for first in (0, 10, 20)]
     for process in processes:
-        process.communicate(timeout=60)
+        process.communicate(timeout=GUARD_S)
         assert process.returncode == 0
     require_whole(path)
     with Store(path, create=False) as store:
@@ -62,13 +62,13 @@ def test_a_writer_killed_at_any_moment_leaves_a_whole_store(tmp_path: Path) -> N
     path = tmp_path / "one.sqlite"
     chance = random.Random(5)
     for turn in range(6):
-        process = writer(path, 10 * turn, 1000)
+        process = writer(path, 10 * turn, 1_000_000)
         assert process.stdout is not None
         said = [int(process.stdout.readline())]
         timer = threading.Timer(chance.uniform(0, 0.05), process.kill)
         timer.start()
         said += [int(line) for line in process.stdout if line.endswith("\n")]
-        process.communicate(timeout=30)
+        process.communicate(timeout=GUARD_S)
         timer.join()
         assert process.returncode == -9
         with Store(path) as store:
@@ -84,21 +84,22 @@ def test_a_writer_killed_at_any_moment_leaves_a_whole_store(tmp_path: Path) -> N
 
 def test_a_writer_waits_for_another(tmp_path: Path) -> None:
     path = tmp_path / "one.sqlite"
-    holding, held = threading.Event(), threading.Event()
+    holding, wanted, held = threading.Event(), threading.Event(), threading.Event()
 
     def hold() -> None:
         with Store(path) as store, store.writing():
             store.keep_answer(question(), found(6))
             holding.set()
-            time.sleep(0.2)
+            wanted.wait(GUARD_S)
             held.set()
 
     thread = threading.Thread(target=hold)
     thread.start()
-    holding.wait()
+    assert holding.wait(GUARD_S)
     with Store(path) as store:
         # Readers see the state before, and do not wait.
         assert store.count() == 0
+        store.connection.set_trace_callback(lambda statement: wanted.set())
         assert store.keep_answer(question(delay=4), found(6))
         assert held.is_set()
         assert store.count() == 2
@@ -106,7 +107,7 @@ def test_a_writer_waits_for_another(tmp_path: Path) -> None:
 
 
 def test_who_waits_too_long_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(store_module, "BUSY_S", 0.05)
+    monkeypatch.setattr(file_module, "BUSY_S", 0.05)
     path = tmp_path / "one.sqlite"
     with Store(path) as first, Store(path) as second:
         with first.writing(), pytest.raises(InputError, match="another process is writing"):

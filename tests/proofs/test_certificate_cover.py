@@ -83,7 +83,7 @@ def layouts_within(limits: Limits) -> list[tuple[Size, int, int]]:
     return [layout for layout in every if within(limits, *layout)]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(claims())
 def test_what_comes_before_is_ruled_out_and_nothing_else(claim: Claim) -> None:
     """With every need answered no, no smaller layout is left; the one found and its equals are."""

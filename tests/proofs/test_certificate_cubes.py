@@ -14,7 +14,9 @@ import synth
 from synth.medium import Direction
 from synth.proofs.certificate_index import INDEX, Index, Proven
 from synth.proofs.evidence import SUFFIXES
+from synth.questions.events import BoxEnded, Event
 from tests.proofs.certificates import forge
+from tests.waiting import Clock, TooHard
 
 SPEC = synth.Spec.parse("q = a ^ b", length=2, width=2, height=2, delay=1, stack="y")
 SPLIT = "2x2x2-delay1"
@@ -170,14 +172,22 @@ def test_split_of_another_question_is_found(folder: Path) -> None:
     assert any("is not the name of" in problem for problem in forged(folder, move))
 
 
-def test_undecided_search_keeps_the_cubes_it_closed(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("synth.search.walk.shares.LEAST_SHARE_S", 0.4)
-    monkeypatch.setattr("synth.search.walk.shares.FIRST_SHARE", 1e6)
-    spec = synth.Spec.parse("q = a ^ b", length=3, width=2, height=4, delay=2, stack="y")
-    outcome = synth.solve(spec, time_limit_s=6, certificate=tmp_path / "c", workers=1, without=())
+class RunsOutInCubes(TooHard):
+    """The time is over when the first cube of the box has had its answer."""
+
+    def event(self, event: Event) -> None:
+        """Take note of one event."""
+        super().event(event)
+        if isinstance(event, BoxEnded) and event.cube and event.answer == "impossible":
+            self.clock.run_out()
+
+
+def test_undecided_search_keeps_the_cubes_it_closed(tmp_path: Path, clock: Clock) -> None:
+    reporter = RunsOutInCubes(clock, (2, 2, 2), share_s=100.0)
+    limits = {"time_limit_s": 1000.0, "workers": 1, "reporter": reporter}
+    outcome = synth.solve(SPEC, certificate=tmp_path / "c", **limits)
+    assert outcome.status is synth.Status.UNDECIDED
     report = synth.audit(tmp_path / "c", symmetry=False)
     assert report.passes, report.problems
-    if str(outcome.status) == "undecided":
-        assert "others are open" in report.claimed
+    assert "others are open" in report.claimed
+    assert len([q for q in report.document()["questions"] if "cube" in q]) == 1

@@ -21,6 +21,7 @@ from synth.search import Status, solve
 from synth.spec import Limits, Spec
 from tests.encoding.every_layout import as_key, models
 from tests.encoding.test_symmetry import CASES, orbit, spec_of
+from tests.waiting import Clock, TooHard
 
 XOR = "q = a ^ b"
 TIGHT: dict[str, Any] = {"length": 2, "width": 2, "height": 3, "delay": 2, "stack": "y"}
@@ -134,13 +135,12 @@ def test_one_worker_and_small_boxes_need_no_cubes() -> None:
         assert not any(event.cube for event in log.events if isinstance(event, BoxStarted))
 
 
-def test_what_used_up_its_share_goes_on_in_cubes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("synth.search.walk.shares.LEAST_SHARE_S", 0.02)
-    monkeypatch.setattr("synth.search.walk.shares.FIRST_SHARE", 1e6)
-    log = Log()
+def test_what_used_up_its_share_goes_on_in_cubes(clock: Clock) -> None:
+    log = TooHard(clock, (2, 1, 3), share_s=100.0)
     spec = Spec.parse("q = a & b", **TIGHT | {"length": 3, "height": 4})
-    outcome = solve(spec, time_limit_s=120, reporter=log, workers=1, without=("structure",))
-    assert any(event.cube for event in log.events if isinstance(event, BoxStarted))
+    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, without=("structure",))
+    cubes = [event for event in log.events if isinstance(event, BoxStarted) and event.cube]
+    assert {event.size for event in cubes} == {(2, 1, 3)}
     assert outcome.status is Status.FOUND
     whole = solve(spec, workers=1)
     assert outcome.layout is not None

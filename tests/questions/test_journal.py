@@ -7,9 +7,10 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -18,8 +19,9 @@ from synth.errors import InputError
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
-from synth.search import Status, solve
+from synth.search import Outcome, Status, solve
 from synth.spec import Spec
+from tests.waiting import wait_until
 
 SPEC = Spec.parse("q = a & ~b", length=4, width=2, height=4, delay=2, stack="y")
 
@@ -29,10 +31,28 @@ def journal_of(path: Path | None, spec: Spec = SPEC, **changes: Any) -> Journal:
     return Journal.of(Problem(spec), path=path, **settings)
 
 
+@cache
+def searched() -> tuple[Outcome, str]:
+    """The answer for ``SPEC``, and the journal of that search as it is written.
+
+    One worker, so that answers come in the order they are asked, the layout last.
+    """
+    with TemporaryDirectory() as folder:
+        path = Path(folder, "run.jsonl")
+        outcome = solve(
+            SPEC,
+            journal=journal_of(path),
+            workers=1,
+            without=("structure",),
+            fewest_parts=False,
+        )
+        return outcome, path.read_text(encoding="utf-8")
+
+
 def test_a_search_goes_on_from_its_journal(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
-    first = solve(SPEC, journal=journal_of(path))
-    again = solve(SPEC, journal=journal_of(path))
+    first = solve(SPEC, journal=journal_of(path), workers=2)
+    again = solve(SPEC, journal=journal_of(path), workers=2)
     assert first.status is again.status is Status.FOUND
     assert again.layout == first.layout
     assert again.claim == first.claim
@@ -53,17 +73,16 @@ def test_a_journal_says_which_solver_to_go_on_with(tmp_path: Path) -> None:
 def test_answers_serve_under_other_limits(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
     small = Spec.parse("q = a & ~b", length=1, width=2, height=4, delay=2, stack="y")
-    asked = solve(small, journal=journal_of(path, small)).stats.questions
-    whole = solve(SPEC, journal=journal_of(None))
-    larger = solve(SPEC, journal=journal_of(path))
+    asked = solve(small, journal=journal_of(path, small), workers=1).stats.questions
+    whole, _ = searched()
+    larger = solve(SPEC, journal=journal_of(path), workers=1)
     assert larger.layout == whole.layout
     assert larger.stats.questions <= whole.stats.questions - asked + 1
 
 
 def test_a_line_cut_short_by_a_kill_is_passed_over(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
-    solve(SPEC, journal=journal_of(path))
-    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    lines = searched()[1].splitlines(keepends=True)
     path.write_text("".join(lines[:5]) + lines[5][:10], encoding="utf-8")
     journal = journal_of(path)
     assert len(journal.entries) == 4
@@ -73,14 +92,11 @@ def test_a_line_cut_short_by_a_kill_is_passed_over(tmp_path: Path) -> None:
 
 def test_a_layout_in_a_journal_is_judged_anew(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
-    options = {"without": ("structure",), "fewest_parts": False}
-    found = solve(SPEC, journal=journal_of(path), **options)
-    assert found.layout is not None
-    *lines, last = path.read_text(encoding="utf-8").splitlines()
+    *lines, last = searched()[1].splitlines()
     entry = json.loads(last)
     entry["layout"]["parts"].pop()
     path.write_text("\n".join([*lines, json.dumps(entry)]) + "\n", encoding="utf-8")
-    again = solve(SPEC, journal=journal_of(path), without=("structure",))
+    again = solve(SPEC, journal=journal_of(path), workers=1, without=("structure",))
     assert again.status is Status.FOUND
     assert again.stats.questions > 0
 
@@ -88,7 +104,7 @@ def test_a_layout_in_a_journal_is_judged_anew(tmp_path: Path) -> None:
 def test_a_journal_kept_in_memory_can_be_saved(tmp_path: Path) -> None:
     journal = journal_of(None)
     solve(SPEC, journal=journal)
-    journal.save(tmp_path / "later.jsonl")
+    (tmp_path / "later.jsonl").write_text(journal.text(), encoding="utf-8")
     assert journal_of(tmp_path / "later.jsonl").entries == journal.entries
 
 
@@ -123,25 +139,29 @@ def test_a_search_killed_midway_goes_on(tmp_path: Path) -> None:
         *(sys.executable, "-c", "import sys; from synth.cli.main import main; sys.exit(main())"),
         *("solve", "q = a & ~b", "--width", "2", "--length", "4", "--height", "4"),
         *("--delay", "2", "--stack", "y", "--resume", str(path), "--json", "--quiet"),
+        *("--workers", "1"),
     ]
     running = subprocess.Popen(command, stdout=subprocess.DEVNULL)
-    while not path.exists() or path.read_bytes().count(b"\n") < 6:
+
+    def has_answers() -> bool:
         assert running.poll() is None
-        time.sleep(0.01)
+        return path.exists() and path.read_bytes().count(b"\n") >= 6
+
+    wait_until(has_answers, "no answer is kept")
     os.kill(running.pid, signal.SIGKILL)
     running.wait()
     kept = path.read_bytes().count(b"\n") - 1
     done = subprocess.run(command, capture_output=True, check=True, text=True)
     outcome = json.loads(done.stdout)
     assert outcome["status"] == "found"
-    whole = solve(SPEC)
+    whole, _ = searched()
     assert whole.layout is not None
     assert outcome["layout"] == whole.layout.document()
     assert outcome["stats"]["questions"] <= whole.stats.questions - kept + 2
 
 
 def test_layouts_of_wider_limits_are_no_best_under_narrower_ones() -> None:
-    layout = solve(SPEC).layout
+    layout = searched()[0].layout
     assert layout is not None
     narrow = SPEC.replace(limits=replace(SPEC.limits, volume=layout.volume - 1))
     for spec, best in ((SPEC, layout), (narrow, None)):

@@ -76,20 +76,20 @@ def overlaps(layout: Layout) -> bool:
     return layout.stack.pitch < layout.size["xyz".index(layout.stack.axis)]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(legal_layouts(), randoms, st.integers(12, 20), rule_tables)
 def test_same_trace(layout: Layout, rng: Random, ticks: int, rules: Rules) -> None:
     drive = random_drive(rng, layout, ticks)
     assert trace(layout, drive, ticks, rules=rules) == play(layout, drive, ticks, rules)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(legal_layouts(), rule_tables)
 def test_same_verdict(layout: Layout, rules: Rules) -> None:
     same_verdict(layout, rules)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(legal_layouts(), randoms)
 def test_same_verdict_on_a_function_asked(layout: Layout, rng: Random) -> None:
     found = verdict(layout).outputs
@@ -103,7 +103,7 @@ def test_same_verdict_on_a_function_asked(layout: Layout, rng: Random) -> None:
     same_verdict(layout, function=BooleanFunction(inputs, columns))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(legal_layouts())
 def test_same_reading_at_every_tick(layout: Layout) -> None:
     settled = settle_all(layout)
@@ -118,13 +118,13 @@ def test_same_reading_at_every_tick(layout: Layout) -> None:
                 assert bool(fed_back) == (pin.name in reading.fed_back)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(legal_layouts((3, 3, 3), stack=True, inputs=2), st.none() | st.integers(0, 4))
 def test_same_verdict_on_stacks(layout: Layout, asked: int | None) -> None:
     same_verdict(layout, asked=asked)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(changed_layouts(legal_layouts()) | any_layouts())
 def test_same_verdict_on_layouts_that_may_be_illegal(layout: Layout) -> None:
     if overlaps(layout):
@@ -134,7 +134,7 @@ def test_same_verdict_on_layouts_that_may_be_illegal(layout: Layout) -> None:
     same_verdict(layout)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(legal_layouts() | legal_layouts(stack=True))
 def test_both_read_the_same_documents(layout: Layout) -> None:
     assert read(layout.document()) == layout == Layout.from_document(layout.document())

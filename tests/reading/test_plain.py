@@ -53,7 +53,7 @@ def test_finds_the_given_verdict(path: Path) -> None:
     assert got == case["expect"]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(legal_layouts())
 def test_what_is_known_stays_known(layout: Layout) -> None:
     for bits in assignments(layout):
@@ -64,7 +64,7 @@ def test_what_is_known_stays_known(layout: Layout) -> None:
             assert later.fed_back <= earlier.fed_back
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(legal_layouts(), st.randoms(use_true_random=False))
 def test_what_is_known_is_so_from_every_state(layout: Layout, rng: Random) -> None:
     """Section 5: "from every state that the layout may have been in": here, after a drive."""

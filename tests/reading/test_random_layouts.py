@@ -22,7 +22,7 @@ from tests.reading.random_layouts import (
 TICKS = 16
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(legal_layouts())
 def test_legal_layouts_are_legal(layout: Layout) -> None:
     assert illegalities(layout) == []
@@ -30,7 +30,7 @@ def test_legal_layouts_are_legal(layout: Layout) -> None:
     assert layout.stack is None
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(legal_layouts(stack=True))
 def test_stacking_layouts_are_legal_and_ask_to_stack(layout: Layout) -> None:
     assert illegalities(layout) == []
@@ -38,7 +38,7 @@ def test_stacking_layouts_are_legal_and_ask_to_stack(layout: Layout) -> None:
     assert layout.stack.pitch >= layout.size["xyz".index(layout.stack.axis)]
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(changed_layouts(legal_layouts()))
 def test_changed_layouts_can_be_judged(layout: Layout) -> None:
     found = verdict(layout)
@@ -108,7 +108,7 @@ def test_changes_make_layouts_illegal_in_every_way() -> None:
     assert wanted <= set(rules)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(any_layouts())
 def test_any_layouts_can_be_judged(layout: Layout) -> None:
     found = verdict(layout, copies=2)

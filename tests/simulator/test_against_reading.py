@@ -14,26 +14,26 @@ from tests.reading import plain
 from tests.reading.random_layouts import any_layouts, legal_layouts, random_drive
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(legal_layouts(), st.randoms(use_true_random=False))
 def test_traces_are_alike(layout: Layout, rng: Random) -> None:
     words = random_drive(rng, layout, 20)
     assert trace(layout, words, 20) == plain.play(layout, words, 20)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(legal_layouts())
 def test_verdicts_are_alike(layout: Layout) -> None:
     compare(layout)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(legal_layouts((3, 3, 3), stack=True))
 def test_verdicts_on_stacks_are_alike(layout: Layout) -> None:
     compare(layout)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(any_layouts())
 def test_the_same_layouts_are_legal(layout: Layout) -> None:
     if layout.stack is not None:

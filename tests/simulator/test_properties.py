@@ -25,7 +25,7 @@ def masks(tick: Both) -> list[tuple[int, int]]:
     return [pair for sures, possibles in pairs for pair in zip(sures, possibles, strict=True)]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(legal_layouts())
 def test_what_is_known_stays_known_and_is_never_both(layout: Layout) -> None:
     ticks = settle(layout).ticks
@@ -39,7 +39,7 @@ def test_what_is_known_stays_known_and_is_never_both(layout: Layout) -> None:
             assert possible_next & ~possible == 0
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(legal_layouts(), st.randoms(use_true_random=False))
 def test_settling_covers_every_play_from_any_state(layout: Layout, rng: Random) -> None:
     settled = settle(layout)
@@ -65,7 +65,7 @@ def test_settling_covers_every_play_from_any_state(layout: Layout, rng: Random) 
         state = after(fabric, state, shown)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(legal_layouts(), st.randoms(use_true_random=False))
 def test_a_trace_reads_what_is_known_once_inputs_stand_still(layout: Layout, rng: Random) -> None:
     verdict = check(layout)
@@ -114,7 +114,7 @@ def facing_back(block: Block, axis: int) -> Direction | None:
     return None if block.facing is None else turned(block.facing, axis)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(legal_layouts(stack=True), st.sampled_from([0, 1]), st.randoms(use_true_random=False))
 def test_a_mirror_image_plays_and_settles_as_the_image(
     layout: Layout, axis: int, rng: Random
@@ -138,7 +138,7 @@ def test_a_mirror_image_plays_and_settles_as_the_image(
     )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(legal_layouts(), st.randoms(use_true_random=False))
 def test_clear_and_ledge_differ_only_in_what_may_rest_on_them(layout: Layout, rng: Random) -> None:
     """Section 2: swapping the two where nothing forbids it changes no trace."""

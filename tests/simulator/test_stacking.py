@@ -203,7 +203,7 @@ def row_of(layout: Layout, copies: int) -> Layout:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(legal_layouts((3, 3, 3), stack=True), st.integers(1, 4), st.randoms(use_true_random=False))
 def test_section_7_what_stacks_works_in_a_row_whatever_the_others_do(
     layout: Layout, copies: int, rng: Random

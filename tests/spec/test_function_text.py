@@ -21,7 +21,6 @@ def columns(draw: st.DrawFn) -> tuple[str, tuple[str, ...]]:
 
 
 @given(columns())
-@settings(deadline=None)
 def test_expression_computes_the_column(case: tuple[str, tuple[str, ...]]) -> None:
     column, names = case
     text = expression_of(column, names)
@@ -129,7 +128,7 @@ def _outer(text: str, wanted: str) -> int:
 
 
 @given(columns())
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 def test_our_own_reader_reads_it_alike(case: tuple[str, tuple[str, ...]]) -> None:
     column, names = case
     text = expression_of(column, names)

@@ -20,10 +20,11 @@ from synth.views.drawing.netlist import netlist_dot, netlist_picture
 from synth.views.explanation import Explanation, explain
 from synth.views.text.explaining import causes_text, explain_text
 from tests.simulator.build import box, enters, hung, leaves
+from tests.stored import stored_layout
 from tests.views.golden import check_golden
 
 TESTS = Path(__file__).parent.parent
-XOR = Layout.load(TESTS / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 CONFORMANCE = sorted((TESTS / "conformance").glob("mixed-*.json"))[:30]
 
 

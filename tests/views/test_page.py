@@ -18,10 +18,11 @@ from synth.simulator import check, legality, trace
 from synth.simulator.explaining.moments import Moments, moments_of
 from synth.views.page import page_html
 from synth.views.page.plans import plans_html
+from tests.stored import stored_layout
 from tests.views.layouts import EMPTY, INVERTER_CHAIN
 
 TESTS = Path(__file__).parents[1]
-XOR = Layout.load(TESTS / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 CASES = sorted((TESTS / "conformance").glob("*.json"))
 MOST_BYTES = 2_000_000
 

@@ -2,34 +2,21 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser, BrowserType, Page
 
-from synth.layout import Layout
 from synth.simulator import check, trace
 from synth.views.page import page_html
+from tests.stored import stored_layout
+from tests.views.browsing import launched, next_picture, patient, skip_without_chromium
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None and not os.environ.get("CI"):
-    pytest.skip("Chromium is not installed", allow_module_level=True)
+skip_without_chromium()
 
-from playwright.sync_api import Browser, BrowserType, Page, sync_playwright  # noqa: E402
-
-XOR = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
-SOFTWARE_GL = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+XOR = stored_layout("xor2")
 
 
 @pytest.fixture(scope="module")
@@ -37,24 +24,6 @@ def html(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("page") / "xor2.html"
     path.write_text(page_html(XOR), encoding="utf-8")
     return path
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[BrowserType]:
-    assert CHROMIUM is not None, "CI must have Chromium"
-    with sync_playwright() as playwright:
-        yield playwright.chromium
-
-
-def launched(chromium: BrowserType, extra: list[str]) -> Browser:
-    return chromium.launch(executable_path=CHROMIUM, args=[*ARGUMENTS, *extra])
-
-
-@pytest.fixture(scope="module")
-def browser(chromium: BrowserType) -> Iterator[Browser]:
-    browser = launched(chromium, SOFTWARE_GL)
-    yield browser
-    browser.close()
 
 
 class Watch:
@@ -79,7 +48,7 @@ class Watch:
 def opened(
     browser: Browser, html: Path, width: int = 1280, height: int = 900
 ) -> tuple[Page, Watch]:
-    page = browser.new_page(viewport={"width": width, "height": height})
+    page = patient(browser.new_page(viewport={"width": width, "height": height}))
     watch = Watch(page)
     page.goto(html.as_uri())
     # The model is there, too: what it complains of must not come after a test has looked.
@@ -196,6 +165,7 @@ def test_the_model_can_be_pointed_at_sliced_turned_and_repeated(
         page.locator("#slice-high").fill(high)
         page.mouse.move(middle[0] - 30, middle[1] + 30)
         page.mouse.move(middle[0] - 20, middle[1] + 20)
+        next_picture(page)
         page.wait_for_selector("#inspector .cell-title")
         found.add(page.locator("#inspector .cell-title").inner_text())
     # Seen from above, slicing uncovers what lies lower.
@@ -205,10 +175,10 @@ def test_the_model_can_be_pointed_at_sliced_turned_and_repeated(
     page.locator("#canvas").focus()
     for keys in ("ArrowLeft", "ArrowDown", "+", "Home"):
         page.keyboard.press(keys)
-        page.wait_for_timeout(50)
+        next_picture(page)
         pictures.add(page.locator("#canvas").screenshot())
     page.check("#ghosts")
-    page.wait_for_timeout(50)
+    next_picture(page)
     pictures.add(page.locator("#canvas").screenshot())
     assert len(pictures) == 6
     watch.assert_quiet()
@@ -219,7 +189,7 @@ def test_a_tap_on_a_phone_tells_where_one_looks(browser: Browser, html: Path) ->
     context = browser.new_context(
         viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
     )
-    page = context.new_page()
+    page = patient(context.new_page())
     watch = Watch(page)
     page.goto(html.as_uri())
     page.wait_for_selector("body.is-ready")
@@ -264,7 +234,7 @@ def test_a_cell_tells_what_it_is_and_why(browser: Browser, html: Path) -> None:
 
 def test_without_three_dimensions_the_rest_works(chromium: BrowserType, html: Path) -> None:
     flat = launched(chromium, ["--disable-3d-apis"])
-    page = flat.new_page()
+    page = patient(flat.new_page())
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.goto(html.as_uri())

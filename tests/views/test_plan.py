@@ -18,11 +18,12 @@ from synth.views.plan import Plan, building_steps, plan_of
 from synth.views.plan_html import plan_html
 from synth.views.text.plan import plan_text
 from tests.simulator.build import box, enters, leaves, to
+from tests.stored import stored_layout
 from tests.views.golden import check_golden
 from tests.views.layouts import INVERTER_CHAIN, LONG, layouts
 
 TESTS = Path(__file__).parent.parent
-XOR = Layout.load(TESTS / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 CONFORMANCE = sorted((TESTS / "conformance").glob("*.json"))
 
 

@@ -55,7 +55,7 @@ def build_command(
     A recipe says which functions, under which limits and delays, with how much time each. Short
     questions come first; those that stay open are returned to with four times as much time. What
     the store knows is not asked again. Stop it whenever you like, even by a kill: the same
-    command goes on from there.
+    command goes on from there. Several builds may share a store: none asks what another is at.
 
     \b
     A recipe:
@@ -91,8 +91,9 @@ def build_command(
     from synth.cli.library.progress import BuildEvents, BuildProgress
     from synth.library import Store
     from synth.library.build import Build
+    from synth.library.chains import chains_of
     from synth.library.cluster import cluster
-    from synth.library.events import Unwatched
+    from synth.library.events import QuestionsPrepared, Unwatched
     from synth.library.recipe import load_recipe
 
     require_time(time_limit)
@@ -105,6 +106,9 @@ def build_command(
     read = load_recipe(recipe)
     progress = BuildProgress(sys.stderr)
     watcher = BuildEvents(sys.stdout) if as_json else Unwatched() if quiet else progress
+    # All questions before the store is opened: one that cannot be asked leaves nothing behind.
+    with in_file(recipe):
+        chains = chains_of(read, lambda count: watcher.event(QuestionsPrepared(count)))
     with ExitStack() as stack:
         hired = None
         if address is not None:
@@ -119,6 +123,7 @@ def build_command(
             watcher=watcher,
             time_limit_s=time_limit,
             end_jobs=hired.end_jobs if hired else None,
+            chains=chains,
         )
         with _told_how_to_go_on(store, progress.clear):
             summary = build.run()
@@ -126,6 +131,15 @@ def build_command(
     if not as_json:
         click.echo("\n".join(_summary_lines(summary, store)))
     return REFUSED if summary.refused else UNDECIDED if summary.undecided else 0
+
+
+@contextmanager
+def in_file(file: str) -> Iterator[None]:
+    """Let errors name the file that they come of."""
+    try:
+        yield
+    except InputError as error:
+        raise error if error.file else error.in_file(file) from None
 
 
 @contextmanager

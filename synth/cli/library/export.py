@@ -43,7 +43,7 @@ def export_entries_command(folder: str, store: str, **options: Any) -> int:
     from synth.views.catalogue import check_folder, write_folder
 
     check_folder(folder, marker=INDEX, kind=KIND)
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         entries = list(opened.entries(query_of(options)))
         write_folder(folder, export_files(opened, entries), marker=INDEX, kind=KIND)
     layouts = sum(entry.volume is not None for entry in entries)

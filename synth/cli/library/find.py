@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.library.list import entry_lines
+from synth.cli.library.table import entry_lines
 from synth.cli.shared.arguments import RULES, STORE, at_option, complete_spec, split_list
 from synth.cli.shared.asking import asked_spec, asking
 from synth.cli.shared.files import OutputFile, json_line, read_rules
@@ -82,13 +82,14 @@ def find_command(
     spec = asked_spec(resolve_spec(spec_source), overrides)
     problem = Problem(spec, measures, read_rules(rules))
     target = None if output is None else OutputFile(output)
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         answer = opened.known(problem)
         wider = None
         if answer is None or answer.status is Status.UNDECIDED:
             wider = implied(opened, problem)
         found = list(islice(matches(opened, problem), most))
         like = list(opened.entries_like(spec))
+        lines = entry_lines(opened, [match.entry for match in found])
     remarks = []
     if target is not None and found:
         target.write(layout_text(found[0].layout))
@@ -98,7 +99,7 @@ def find_command(
     if as_json:
         click.echo(json_line(find_document(answer, wider, found)))
     else:
-        click.echo(find_text(spec_source, answer, wider, found, like))
+        click.echo(find_text(spec_source, answer, wider, found, like, lines))
     for remark in remarks:
         click.echo(f"gatefit: {remark}", err=True)
     statuses = {str(answer.status) if answer else None, wider.status if wider else None}
@@ -133,9 +134,10 @@ def find_text(
     wider: Entry | None,
     found: list[Match],
     like: list[Entry],
+    listed: list[str],
 ) -> str:
     """What is found, for a reader: the layouts, then the answer."""
-    lines = entry_lines([match.entry for match in found])
+    lines = list(listed)
     turned = [str(match.entry.number) for match in found if match.turned]
     if turned:
         lines.append(f"mirrored or turned to do what is asked: {', '.join(turned)}")

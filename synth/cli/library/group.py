@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from synth.cli.library.add import add_command
 from synth.cli.library.build import build_command
 from synth.cli.library.export import export_entries_command
 from synth.cli.library.find import find_command
@@ -33,6 +34,7 @@ def library_command() -> None:
 
 
 library_command.add_command(build_command)
+library_command.add_command(add_command)
 library_command.add_command(list_command)
 library_command.add_command(show_entry_command)
 library_command.add_command(find_command)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from synth.cli.library.table import entry_lines
 from synth.cli.shared.arguments import STORE
 from synth.cli.shared.files import json_line
 
 if TYPE_CHECKING:
+    from synth.library import Store
     from synth.library.entry import Entry
 
 FORMAT = "gatefit-library-list"
@@ -33,6 +35,7 @@ def _bound(name: str, unit: str, text: str) -> Callable[[Command], Command]:
 _FILTERS = (
     click.option("--inputs", type=click.IntRange(0), metavar="N", help="Functions of N inputs."),
     click.option("--outputs", type=click.IntRange(1), metavar="N", help="Functions of N outputs."),
+    click.option("--tag", metavar="WORD", help="Entries with this tag ('library add --tag')."),
     click.option("--text", metavar="TEXT", help="TEXT is in the name or the expression."),
     click.option(
         "--stack",
@@ -88,6 +91,10 @@ def query_of(options: dict[str, Any]) -> Any:
 def list_command(store: str, as_json: bool, **options: Any) -> int:
     """List the entries of a store, a line each; options say which, and all of them must hold.
 
+    The columns 'asked' and 'layout' give box and delay: 5x2x5 in 4 is a length of 5, a width of 2
+    and a height of 5 cells within 4 ticks, as limits and as what the layout has. '>= 24' says that
+    no volume below 24 will do.
+
     Bounds (--delay, --volume, ...) are about layouts: entries without one do not meet them.
 
     \b
@@ -95,74 +102,28 @@ def list_command(store: str, as_json: bool, **options: Any) -> int:
       gatefit library list
       gatefit library list --inputs 2 --stack y --delay 2
       gatefit library list --text mux --proven
+      gatefit library list --tag mine
       gatefit library list --status undecided --json
       gatefit library list --store other.sqlite --volume 12
     """
     from synth.library import Store
 
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         entries = list(opened.entries(query_of(options)))
+        if as_json:
+            click.echo(json_line(list_document(opened, entries)))
+            return 0
+        lines = entry_lines(opened, entries)
         total = opened.count()
-    if as_json:
-        click.echo(json_line(list_document(entries)))
-    else:
-        click.echo("\n".join([*entry_lines(entries), f"{len(entries)} of {total} entries"]))
+    click.echo("\n".join([*lines, f"{len(entries)} of {total} entries"]))
     return 0
 
 
-def list_document(entries: Iterable[Entry]) -> dict[str, Any]:
+def list_document(store: Store, entries: Iterable[Entry]) -> dict[str, Any]:
     """Entries as one document."""
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "entries": [entry.document() for entry in entries],
-    }
-
-
-def entry_lines(entries: Sequence[Entry]) -> list[str]:
-    """Entries as a table with a heading; nothing for none."""
-    from synth.views.text.layers import columns
-
-    if not entries:
-        return []
-    head = ("no.", "function", "stack", "joints", "delay", "answer", "size", "cells", "name")
-    return columns([head, *map(_cells, entries)], indent="")
-
-
-def _cells(entry: Entry) -> tuple[str, ...]:
-    size = "-" if entry.length is None else f"{entry.length} x {entry.width} x {entry.height}"
-    return (
-        str(entry.number),
-        shortened(entry.function),
-        entry.stack or "-",
-        entry.joints,
-        _delay(entry),
-        answer_words(entry),
-        size,
-        "-" if entry.volume is None else str(entry.volume),
-        entry.name,
-    )
-
-
-_LONGEST_FUNCTION = 40
-
-
-def shortened(text: str) -> str:
-    """A function in a table: at most 40 characters."""
-    return text if len(text) <= _LONGEST_FUNCTION else text[: _LONGEST_FUNCTION - 3] + "..."
-
-
-def _delay(entry: Entry) -> str:
-    """The delay met, and the one asked where it is larger or nothing was found."""
-    asked = "any" if entry.delay_asked is None else str(entry.delay_asked)
-    return f"<= {asked}" if entry.delay is None else str(entry.delay)
-
-
-def answer_words(entry: Entry) -> str:
-    """The answer in one or two words, and the bound of one that is not proven."""
-    if entry.status == "found":
-        return f"smallest {entry.minimize[0]}"
-    if entry.status == "impossible":
-        return "impossible"
-    best = "best so far" if entry.volume is not None else "undecided"
-    return best if entry.bound is None else f"{best}, {entry.minimize[0]} >= {entry.bound}"
+    remarks = store.remarks()
+    listed = []
+    for entry in entries:
+        note, tags = remarks.get(entry.number, ("", ()))
+        listed.append(entry.document() | {"note": note, "tags": list(tags)})
+    return {"format": FORMAT, "version": VERSION, "entries": listed}

@@ -38,9 +38,9 @@ def merge_command(other: str, store: str, as_json: bool) -> int:
         click.echo(json_line(done.document()))
         return 1 if done.refused else 0
     for finding in done.refused[:MOST_SHOWN]:
-        click.echo(f"refused, entry {finding.number} of {other}: {finding.text}")
+        click.echo(f"refused, {finding.where} of {other}: {finding.text}")
     if (more := len(done.refused) - MOST_SHOWN) > 0:
-        click.echo(f"and {more} more")
+        click.echo(f"and {more} more; --json lists all")
     click.echo(
         f"{store}: {done.taken} taken, {done.improved} improved, {done.kept} as they were, "
         f"{len(done.refused)} refused; {total} entries now"

@@ -17,6 +17,8 @@ from synth.library.events import (
     JobEnded,
     JobFailed,
     JobStarted,
+    LeftToOthers,
+    QuestionsPrepared,
     RoundStarted,
 )
 
@@ -41,7 +43,9 @@ class BuildProgress:
         line = self._milestone(event)
         if line is not None:
             self._line(line)
-        if self._live and not isinstance(event, BuildEnded):
+        if self._live and isinstance(event, QuestionsPrepared):
+            self._show(f"{event.questions} questions prepared")
+        elif self._live and not isinstance(event, BuildEnded):
             self._update()
 
     def clear(self) -> None:
@@ -64,6 +68,10 @@ class BuildProgress:
 
     def _milestone(self, event: Event) -> str | None:
         """A line that stays; None for what is shown on the changing line only."""
+        if isinstance(event, LeftToOthers):
+            return f"{event.questions} functions left to other builds; waiting for them"
+        if isinstance(event, QuestionsPrepared) and not self._live:
+            return f"{event.questions} questions prepared"
         if isinstance(event, BuildStarted):
             return f"{event.total} questions, {event.known} answered already"
         if isinstance(event, RoundStarted):
@@ -79,6 +87,9 @@ class BuildProgress:
         line = f"[{self._done}/{self._total}]"
         if self._running:
             line += f" {self._share_s:g} s each: {'; '.join(self._running.values())}"
+        self._show(line)
+
+    def _show(self, line: str) -> None:
         line = line[:79]
         self._put("\r" + line.ljust(self._shown))
         self._shown = len(line)
@@ -136,6 +147,8 @@ def question_text(name: str, asked: Asked) -> str:
 
 
 _NAMES: dict[type, str] = {
+    QuestionsPrepared: "prepared",
+    LeftToOthers: "left_to_others",
     BuildStarted: "started",
     RoundStarted: "round",
     JobStarted: "job",
@@ -152,6 +165,8 @@ def event_document(event: Event) -> dict[str, Any]:
         return head | asdict(event.summary)
     if isinstance(event, BuildStarted):
         return head | {"total": event.total, "known": event.known}
+    if isinstance(event, QuestionsPrepared | LeftToOthers):
+        return head | {"questions": event.questions}
     if isinstance(event, RoundStarted):
         return head | {"share_s": event.share_s, "open": event.open}
     function = event.asked.spec.function

@@ -33,9 +33,10 @@ def show_entry_command(number: int, store: str, as_json: bool) -> int:
     """
     from synth.library import Store
 
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         entry, asked, claim = opened.entry(number), opened.asked(number), opened.claim(number)
         layout = None if entry.volume is None else opened.layout(number)
+        note, tags = opened.note(number), opened.tags(number)
     if as_json:
         click.echo(
             json_line(
@@ -45,6 +46,8 @@ def show_entry_command(number: int, store: str, as_json: bool) -> int:
                     "entry": entry.document(),
                     "asked": asked.document(),
                     "claim": claim,
+                    "note": note,
+                    "tags": list(tags),
                     "layout": None if layout is None else layout.document(),
                 }
             )
@@ -55,12 +58,12 @@ def show_entry_command(number: int, store: str, as_json: bool) -> int:
         from synth.views.text.layers import layout_text
 
         sections.append(layout_text(layout))
-    sections.append("\n".join(entry_text(entry, claim)))
+    sections.append("\n".join(entry_text(entry, claim, note, tags)))
     click.echo("\n\n".join(sections))
     return 0
 
 
-def entry_text(entry: Entry, claim: str) -> list[str]:
+def entry_text(entry: Entry, claim: str, note: str = "", tags: tuple[str, ...] = ()) -> list[str]:
     """The answer of an entry in words, with all it rests on."""
     label = "Claim:" if entry.proven else "Reason:"
     head = f"Entry {entry.number}, {entry.name}" if entry.name else f"Entry {entry.number}"
@@ -69,10 +72,17 @@ def entry_text(entry: Entry, claim: str) -> list[str]:
         lines.append(f"Proof: {entry.proof}")
     if entry.bound is not None:
         lines.append(f"Bound: no layout of {entry.minimize[0]} below {entry.bound}")
-    lines.append(
-        f"Made: {entry.made} by gatefit {entry.version}, {entry.solver}, seed {entry.seed}, "
-        f"{entry.seconds:.1f} s"
-    )
+    if entry.solver:
+        lines.append(
+            f"Made: {entry.made} by gatefit {entry.version}, {entry.solver}, seed {entry.seed}, "
+            f"{entry.seconds:.1f} s"
+        )
+    else:
+        lines.append(f"Added: {entry.made} with gatefit {entry.version}")
+    if tags:
+        lines.append(f"Tags: {', '.join(tags)}")
+    if note:
+        lines.append(f"Note: {note}")
     return [_filled(line) for line in lines]
 
 

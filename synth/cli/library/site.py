@@ -27,7 +27,8 @@ def site_command(folder: str, store: str, title: str) -> int:
     is judged by the simulator on the way.
 
     DIR is written whole or not at all. It may be new, empty, or an earlier catalogue, which is
-    then replaced; a folder that holds anything else is left alone.
+    then replaced. A folder that holds anything else, at any depth, or a page that was changed
+    since, is left alone.
 
     \b
     Examples:
@@ -47,7 +48,7 @@ def site_command(folder: str, store: str, title: str) -> int:
 
     fields.line(title, "--title")
     check_folder(folder, marker=MARKER)
-    with Store(store, create=False) as opened:
+    with Store.for_reading(store) as opened:
         gates = gates_of(items_of(opened))
     files = site_files(gates, title=title, made_by=f"gatefit {VERSION}")
     write_folder(folder, _counted(files), marker=MARKER)

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from synth.errors import InputError
-from synth.files import read_text, write_bytes, write_text
+from synth.files import bounded, decoded, read_text, write_bytes, write_text
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.medium import DEFAULT_RULES, Rules
@@ -33,7 +33,7 @@ def read_layout(argument: str) -> Layout:
 
     file = "standard input" if argument == STANDARD_INPUT else argument
     try:
-        text = _standard_input() if argument == STANDARD_INPUT else read_text(argument)
+        text = standard_input() if argument == STANDARD_INPUT else read_text(argument)
         document = parse_json(text)
         if isinstance(document, dict) and document.get("format") == OUTCOME_FORMAT:
             document = document.get("layout")
@@ -46,14 +46,18 @@ def read_layout(argument: str) -> Layout:
         raise error.in_file(file) from None
 
 
-def _standard_input() -> str:
-    data = sys.stdin.buffer.read()
+def standard_input() -> str:
+    """All of standard input, as far as files are read (``synth.files.MAX_BYTES``).
+
+    Raises:
+        InputError: if it cannot be read, is too long or no UTF-8.
+    """
+    if sys.stdin is None:
+        raise InputError("is closed", way_out="name a file")
     try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            f"is not UTF-8 text (byte {data[error.start]:#04x})", place=f"byte {error.start}"
-        ) from None
+        return decoded(bounded(sys.stdin.buffer))
+    except OSError as error:
+        raise InputError(f"cannot be read ({error.strerror or error})") from None
 
 
 def read_rules(path: str | None) -> Rules:

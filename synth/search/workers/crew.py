@@ -22,6 +22,14 @@ class Stopped(Exception):
     """The task was stopped before it was answered."""
 
 
+class _Failed(Exception):
+    """A task raised an exception in its worker, which is well and told of it."""
+
+    def __init__(self, error: Exception) -> None:
+        super().__init__(str(error))
+        self.error = error
+
+
 class Worker:
     """One child process; used by one thread at a time."""
 
@@ -40,15 +48,16 @@ class Worker:
 
         Raises:
             EOFError, OSError: if the worker is lost.
-            Exception: what the task raised in the worker.
+            _Failed: if the task raised an exception in the worker.
         """
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         send(self.process.stdin, task)
         reply = receive(self.process.stdout)
         if isinstance(reply, Exception):
-            raise reply
-        assert isinstance(reply, Reply)
+            raise _Failed(reply)
+        if not isinstance(reply, Reply):
+            raise EOFError("the worker sent what is no reply")
         return reply
 
     def stop(self) -> None:
@@ -129,9 +138,13 @@ class Crew:
             except (EOFError, OSError):
                 self._drop(future, worker)
                 continue
-            except Exception:
+            except _Failed as failed:
                 # The task's own fault, told by a worker that is well.
                 self._give_back(future, worker)
+                raise failed.error from None
+            except BaseException:
+                # Whatever this is, the worker may be in the middle of something.
+                self._drop(future, worker)
                 raise
             self._give_back(future, worker)
             return reply

@@ -13,15 +13,14 @@ from synth.encoding.placing.signals import Signals
 from synth.layout import Layout
 from synth.proofs.evidence import Evidence, write_evidence
 from synth.questions.cubes import Cube, narrowed
+from synth.questions.formula_size import MOST_CLAUSES
+from synth.questions.formula_size import expected_clauses as expected_clauses
 from synth.search.workers.solvers import SOLVERS
 from synth.simulator import check
 from synth.spec import Limits
 
 SLICE_CONFLICTS = 20_000
 """Conflicts between two looks at whether the parent is still there."""
-
-MOST_CLAUSES = 40_000_000
-"""Clauses beyond which a question is not even written: about 6 GB of memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +143,6 @@ def _works(layout: Layout, question: Question) -> bool:
     """Whether the simulator passes a layout, the limits left aside."""
     free = question.spec.replace(limits=Limits())
     return check(layout, free, delay=question.delay, rules=question.rules).passes
-
-
-def expected_clauses(question: Question) -> int:
-    """A rough count of clauses, good to a factor of two: so many a cell, play and tick."""
-    each = 240 if question.count_links else 130
-    length, width, height = question.size
-    return length * width * height * len(question.all_plays) * len(question.ticks) * each
 
 
 @dataclass(frozen=True)

@@ -31,16 +31,33 @@ def receive(stream: IO[bytes]) -> Any:
     """Read one value from the other side.
 
     Raises:
-        EOFError: if the other side is gone.
+        EOFError: if the other side is gone, or sent no value: a kill cut it short, or something
+            that does not belong there came in between. Whoever is there is not to be used again.
     """
     head = stream.read(LENGTH.size)
     if len(head) < LENGTH.size:
         raise EOFError("the other side is gone")
     (length,) = LENGTH.unpack(head)
-    data = stream.read(length)
+    try:
+        data = stream.read(length)
+    except (OverflowError, MemoryError):
+        raise EOFError("the other side sent no length of a value") from None
     if len(data) < length:
         raise EOFError("the other side went in the middle of a value")
-    return pickle.loads(data)
+    try:
+        return pickle.loads(data)
+    except Exception as error:  # What broken data raises is up to that data.
+        raise EOFError(f"the other side sent no whole value ({error})") from error
+
+
+def sendable(error: Exception) -> Exception:
+    """An exception that arrives on the other side: itself, or one that says the same in words."""
+    try:
+        if isinstance(pickle.loads(pickle.dumps(error)), Exception):
+            return error
+    except Exception:
+        pass
+    return RuntimeError(f"{type(error).__name__}: {error}")
 
 
 def _die_with_parent() -> None:
@@ -70,7 +87,7 @@ def main() -> None:
             except MemoryError:
                 reply = Reply("undecided", reason="the memory of this machine ran out")
             except Exception as error:
-                send(output, error)
+                send(output, sendable(error))
                 continue
             send(output, reply)
     except (EOFError, BrokenPipeError):

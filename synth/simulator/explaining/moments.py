@@ -28,6 +28,10 @@ MAX_JUMP_INPUTS = 5
 MAX_PLAYED_INPUTS = 8
 """Most inputs of a layout that is played in advance: every row of them is settled."""
 
+MAX_ROWS_LOOKS = 1_000_000
+"""Most rows of inputs times parts of a layout that is played in advance: each row is settled, and
+its moment kept, whatever the room."""
+
 MAX_SETTLING_TICKS = 1_000
 """After so many ticks from the dark a layout that goes round and round is taken as it is."""
 
@@ -76,6 +80,12 @@ class Moments:
     free: bool
 
 
+def playable(layout: Layout) -> bool:
+    """Whether a legal layout is small enough to be played in advance."""
+    count = len(layout.inputs)
+    return count <= MAX_PLAYED_INPUTS and layout.part_count << count <= MAX_ROWS_LOOKS
+
+
 def moments_of(
     layout: Layout, rules: Rules = DEFAULT_RULES, *, max_looks: int = MAX_LOOKS
 ) -> Moments:
@@ -90,7 +100,7 @@ def moments_of(
         max_looks: the room: moments times live cells.
 
     Raises:
-        InputError: if the layout is not legal or has more than ``MAX_PLAYED_INPUTS`` inputs.
+        InputError: if the layout is not legal or not ``playable``.
     """
     refuse_illegal(layout, rules)
     if len(layout.inputs) > MAX_PLAYED_INPUTS:
@@ -98,6 +108,12 @@ def moments_of(
             f"{len(layout.inputs)} inputs are too many to play in advance",
             place="pins",
             way_out=f"use at most {MAX_PLAYED_INPUTS}, or play a trace",
+        )
+    if not playable(layout):
+        raise InputError(
+            f"{layout.part_count:,} parts and {len(layout.inputs)} inputs are too many to play in "
+            "advance",
+            way_out="play a trace",
         )
     walk = _Walk(layout, rules, max_looks)
     complete = walk.jump_between_settled()

@@ -1,18 +1,30 @@
-"""Writes a folder of files whole or not at all, and replaces only what it wrote itself."""
+"""Writes a folder of files whole or not at all, and replaces only what it wrote itself.
+
+One file, the marker, says what the folder is. Into it goes a manifest: the name and the hash
+(SHA-256, FIPS 180-4) of every file written. A file that is not in the manifest, or is no longer
+what was written, is the user's: then the folder is left alone, and the file is named.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import secrets
 import shutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
+from synth import fields
 from synth.errors import InputError
+from synth.printable import cleaned
 
 KIND = "catalogue"
 """What a folder is that says nothing else; its documents have the format ``gatefit-KIND``."""
+
+MANIFEST = "sha256"
+"""The key of the manifest in the marker."""
 
 
 def write_folder(
@@ -26,13 +38,13 @@ def write_folder(
     Args:
         path: the folder.
         files: relative path and text of each file, written as they come.
-        marker: name of the file that says what the folder is: a JSON object whose ``format``
-            and ``contents`` (names at the top) tell an earlier folder of this kind.
+        marker: name of the file among them that says what the folder is: a JSON object of the
+            format ``gatefit-KIND``, to which the manifest is added.
         kind: what the folder is, in a word.
 
     Raises:
-        InputError: if ``path`` is a file, holds anything that an earlier call did not write, or
-            cannot be written.
+        InputError: if ``path`` is a file, holds anything that an earlier call did not write or
+            that was changed since, or cannot be written.
     """
     check_folder(path, marker=marker, kind=kind)
     target = Path(os.path.realpath(path))
@@ -40,10 +52,13 @@ def write_folder(
     try:
         try:
             fresh.mkdir()
+            note, written = "{}", {}
             for name, text in files:
-                file = fresh / name
-                file.parent.mkdir(parents=True, exist_ok=True)
-                file.write_text(text, encoding="utf-8", newline="\n")
+                if name == marker:
+                    note = text
+                else:
+                    written[name] = _write(fresh / name, text)
+            _write(fresh / marker, _with_manifest(json.loads(note), written, marker))
             # Again: somebody may have put something there in the meantime.
             check_folder(path, marker=marker, kind=kind)
             _swap(fresh, target)
@@ -51,6 +66,25 @@ def write_folder(
             shutil.rmtree(fresh, ignore_errors=True)
     except OSError as error:
         raise InputError(f"cannot be written ({error.strerror or error})", file=str(path)) from None
+
+
+def _write(file: Path, text: str) -> str:
+    """Write a file; its hash."""
+    data = text.encode()
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_bytes(data)
+    return hashlib.sha256(data).hexdigest()
+
+
+def _with_manifest(document: dict[str, Any], written: Mapping[str, str], marker: str) -> str:
+    """The text of the marker: what it is to say, and the manifest."""
+    hashes = {**written, marker: _hash_of(document)}
+    return json.dumps(document | {MANIFEST: hashes}, indent=1, ensure_ascii=False) + "\n"
+
+
+def _hash_of(document: Mapping[str, Any]) -> str:
+    """The hash of what the marker says besides the manifest, however it is written."""
+    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
 
 
 def check_folder(path: str | Path, *, marker: str, kind: str = KIND) -> None:
@@ -73,35 +107,78 @@ def check_folder(path: str | Path, *, marker: str, kind: str = KIND) -> None:
             return
         if not target.is_dir():
             raise InputError("is a file", file=str(path), way_out=_way_out(kind))
-        there = {child.name for child in target.iterdir()}
+        _check_ours(path, target, marker, kind)
     except (OSError, ValueError) as error:
         if isinstance(error, InputError):
             raise
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"cannot be read ({reason})", file=str(path)) from None
-    if there:
-        _check_ours(path, target / marker, there, kind)
 
 
 def _way_out(kind: str) -> str:
     return f"name a new or empty folder, or that of an earlier {kind}"
 
 
-def _check_ours(path: str | Path, marker: Path, there: set[str], kind: str) -> None:
-    try:
-        document = json.loads(marker.read_text(encoding="utf-8"))
-        ours = set(document["contents"]) if document["format"] == f"gatefit-{kind}" else set()
-    except (OSError, ValueError, TypeError, KeyError):
-        ours = set()
-    if marker.name not in ours:
+def _check_ours(path: str | Path, target: Path, marker: str, kind: str) -> None:
+    """Refuse a folder that holds anything else than an earlier call wrote."""
+    if not any(target.iterdir()):
+        return
+    document = _read_marker(target / marker, kind)
+    if document is None:
         raise InputError(f"holds files and is no {kind}", file=str(path), way_out=_way_out(kind))
-    strays = sorted(there - ours)
-    if strays:
+    ours = document.pop(MANIFEST, None)
+    if not isinstance(ours, dict):
         raise InputError(
-            f"holds {strays[0]!r}, which is no part of the {kind} and would be lost",
+            f"is a {kind} without a list of its files, as earlier versions of gatefit made them",
             file=str(path),
-            way_out="move it out, or name another folder",
+            way_out="remove the folder yourself if nothing in it is yours, or name another",
         )
+    folders = {str(parent) for name in ours for parent in Path(name).parents}
+    for name in _within(target):
+        file = target / name
+        if file.is_dir() and not file.is_symlink():
+            known, same = name in folders, True
+        elif name == marker:
+            known, same = True, ours.get(name) == _hash_of(document)
+        else:
+            known, same = name in ours, ours.get(name) == _hash(file)
+        if not known:
+            raise _stray(path, name, f"is no part of the {kind}")
+        if not same:
+            raise _stray(path, name, f"was changed since the {kind} was made")
+
+
+def _within(target: Path) -> Iterator[str]:
+    """The name of everything in a folder, at any depth, in order; links are not followed."""
+    for folder, folders, files in os.walk(target, followlinks=False):
+        folders.sort()
+        for name in sorted([*folders, *files]):
+            yield Path(folder, name).relative_to(target).as_posix()
+
+
+def _hash(file: Path) -> str:
+    if file.is_symlink() or not file.is_file():
+        return ""  # A link, or a pipe that would be waited for: nothing that we wrote.
+    return hashlib.sha256(file.read_bytes()).hexdigest()
+
+
+def _read_marker(file: Path, kind: str) -> dict[str, Any] | None:
+    """What the marker of a folder of a kind says; None if there is none."""
+    try:
+        document = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return None
+    if not isinstance(document, dict) or document.get("format") != f"gatefit-{kind}":
+        return None
+    return document
+
+
+def _stray(path: str | Path, name: str, what: str) -> InputError:
+    return InputError(
+        f"holds {fields.shown(cleaned(name))}, which {what} and would be lost",
+        file=str(path),
+        way_out="move it out, or name another folder",
+    )
 
 
 def _swap(fresh: Path, target: Path) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from synth.errors import InputError
 from synth.library import Store
+from synth.library.verify import listed_faults
 from synth.views.catalogue.gates import Item
 
 
@@ -12,11 +14,19 @@ def items_of(store: Store) -> Iterator[Item]:
     """Every entry of a store with what belongs to it; layouts are judged anew.
 
     Raises:
-        InputError: if a layout kept does not do what was asked.
+        InputError: if a layout kept does not do what was asked, or what is listed of an entry is
+            not what its question and its layout say.
     """
-    for entry in list(store.entries()):
-        asked = store.asked(entry.number)
+    for number in store.numbers():
+        entry, asked, answer = store.answered(number)
         # An answer without a layout has no size.
         layout = None if entry.length is None else store.layout(entry.number)
         claim = store.claim(entry.number)
+        problem = next(listed_faults(entry, asked, answer), None)
+        if problem is not None:
+            raise InputError(
+                f"entry {entry.number}: {problem}",
+                file=str(store.path),
+                way_out="'gatefit library verify' finds all such entries",
+            )
         yield Item(entry, layout, asked.toml, claim, asked.rules)

@@ -11,7 +11,7 @@ from typing import Any
 from synth.layout import Layout
 from synth.medium import Block, Cell, Joint, Part, Role, Rules
 from synth.simulator import touch
-from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, Moments, moments_of
+from synth.simulator.explaining.moments import Moments, moments_of, playable
 from synth.simulator.row import Row
 from synth.views.page.bodies import body_data
 from synth.views.titles import title_of as title_of_layout
@@ -41,7 +41,7 @@ def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
     outside = [pin.outside for pin in layout.pins]
     cells = [*layout.cells, *outside]
     number = {cell: index for index, cell in enumerate(cells)}
-    playable = legal and len(layout.inputs) <= MAX_PLAYED_INPUTS
+    played = legal and playable(layout)
     return {
         "name": title_of_layout(layout, rules),
         "size": list(layout.size),
@@ -64,7 +64,7 @@ def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
             }
             for pin in layout.pins
         ],
-        "play": _play(layout, moments_of(layout, rules), number) if playable else None,
+        "play": _play(layout, moments_of(layout, rules), number) if played else None,
     }
 
 

@@ -36,6 +36,7 @@ from synth.spec import Spec
 from tests.cli.conftest import Run
 from tests.cli.test_ending import children_of
 from tests.library.builds import RECIPE, contents
+from tests.waiting import GUARD_S, wait_until
 
 ROOT = Path(synth.__file__).parents[1]
 
@@ -91,6 +92,7 @@ def recipe(tmp_path: Path) -> str:
     return "gates.toml"
 
 
+@pytest.mark.usefixtures("clock")
 def test_builds_and_says_what_came_of_it(gatefit: Run, recipe: str, tmp_path: Path) -> None:
     ended = gatefit("library", "build", recipe, "--workers", "1")
     assert ended.code == 0
@@ -106,6 +108,7 @@ def test_builds_and_says_what_came_of_it(gatefit: Run, recipe: str, tmp_path: Pa
     assert [entry["name"] for entry in listed["entries"]] == ["inverter", "xor2"]
 
 
+@pytest.mark.usefixtures("clock")
 def test_built_again_it_has_nothing_left_to_do(gatefit: Run, recipe: str, tmp_path: Path) -> None:
     gatefit("library", "build", recipe, "--store", "one.sqlite", "--quiet")
     before = contents(tmp_path / "one.sqlite")
@@ -117,6 +120,7 @@ def test_built_again_it_has_nothing_left_to_do(gatefit: Run, recipe: str, tmp_pa
     assert contents(tmp_path / "one.sqlite") == before
 
 
+@pytest.mark.usefixtures("clock")
 def test_events_as_documents(gatefit: Run, recipe: str) -> None:
     ended = gatefit("library", "build", recipe, "--json", "--workers", "1")
     assert (ended.code, ended.err) == (0, "")
@@ -189,7 +193,7 @@ def test_killed_at_any_moment_it_ends_with_the_same_store_and_solves_nothing_twi
     """``benchmarks/library_kill.py`` does the same twenty times, on a larger recipe."""
     (tmp_path / "gates.toml").write_text(RECIPE)
     alone = started(tmp_path, "gates.toml", "--store", "alone.sqlite", "--quiet")
-    alone.communicate(timeout=120)
+    alone.communicate(timeout=GUARD_S)
     assert alone.returncode == 0
 
     chance = random.Random(7)
@@ -198,10 +202,11 @@ def test_killed_at_any_moment_it_ends_with_the_same_store_and_solves_nothing_twi
     while True:
         process = started(tmp_path, "gates.toml", "--store", "killed.sqlite", "--json")
         assert process.stdout is not None
-        begun = process.stdout.readline()
-        timer = threading.Timer(chance.uniform(0.2, 1.2) if kills < 4 else 120, process.kill)
+        # Some lines, and a moment more: the kill may hit anything.
+        lines = [process.stdout.readline() for _ in range(chance.randrange(1, 8))]
+        timer = threading.Timer(chance.uniform(0, 0.1) if kills < 4 else GUARD_S, process.kill)
         timer.start()
-        out = begun + process.communicate()[0]
+        out = "".join(lines) + process.communicate()[0]
         timer.cancel()
         events = events_of(out)
         answered.update(event["key"] for event in events if event["event"] == "answer")
@@ -227,13 +232,10 @@ def test_stopped_it_says_how_to_go_on_and_leaves_nobody_behind(
     assert process.stdout is not None
     while json.loads(process.stdout.readline())["event"] != "job":
         pass
-    deadline = threading.Timer(60, process.kill)
-    deadline.start()
-    while not (children := children_of(process.pid)):
-        pass
+    wait_until(lambda: children_of(process.pid), "no worker is started")
+    children = children_of(process.pid)
     process.send_signal(sent)
-    out, err = process.communicate()
-    deadline.cancel()
+    out, err = process.communicate(timeout=GUARD_S)
     assert process.returncode == code, err
     assert out == ""
     assert "Traceback" not in err

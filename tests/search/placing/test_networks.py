@@ -37,7 +37,7 @@ def computes(network: Network) -> bool:
     return True
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     st.text("01-", min_size=8, max_size=8),
     st.text("01", min_size=8, max_size=8),

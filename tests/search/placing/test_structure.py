@@ -97,7 +97,7 @@ def test_a_search_with_a_time_limit_starts_from_what_is_placed(
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
     watcher = Watcher()
-    outcome = solve(AND_NOT, workers=1, time_limit_s=100, reporter=watcher)
+    outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher)
     assert outcome.status is Status.FOUND
     kinds = [type(event) for event in watcher.events]
     assert Placing in kinds
@@ -115,14 +115,14 @@ def test_with_and_without_it_the_answer_is_the_same(
     without: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
-    outcome = solve(AND_NOT, workers=1, time_limit_s=100, without=without)
+    outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, without=without)
     assert outcome.layout is not None
     assert outcome.layout.size == (2, 2, 3)
 
 
 def test_what_is_small_enough_to_be_asked_whole_is_not_placed() -> None:
     watcher = Watcher()
-    assert solve(AND_NOT, workers=1, time_limit_s=100, reporter=watcher).status is Status.FOUND
+    assert solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher).status is Status.FOUND
     assert not any(isinstance(event, Placing) for event in watcher.events)
 
 
@@ -130,7 +130,7 @@ def test_without_a_time_limit_or_when_parts_come_first_it_is_left_out(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
-    for arguments in ({}, {"time_limit_s": 100.0, "minimize": ("parts",)}):
+    for arguments in ({}, {"time_limit_s": 1e4, "minimize": ("parts",)}):
         watcher = Watcher()
         solve(
             Spec.parse("q = ~a", length=1, width=1, height=2, delay=1),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import os
-import time
 from concurrent.futures import Future
 
 import pytest
@@ -15,6 +14,9 @@ from synth.search.workers.crew import Crew, Stopped
 from synth.search.workers.task import Reply, Task
 from synth.search.workers.worker import receive, send
 from synth.spec import Spec
+from tests.waiting import GUARD_S, wait_until
+
+pytestmark = pytest.mark.own_workers
 
 EASY = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "cadical195")
 HARD = Task(Question(Spec.parse("q = a ^ b ^ c", stack="y"), (6, 2, 6), 4), "cadical195")
@@ -30,12 +32,16 @@ def alive(process_id: int) -> bool:
 
 def worker_of(crew: Crew, future: Future[Reply]) -> int:
     """The process id of the worker that is busy with a task."""
-    for _ in range(500):
+    taken: list[int] = []
+
+    def is_taken() -> bool:
         worker = crew._busy.get(future)
         if worker is not None:
-            return worker.process.pid
-        time.sleep(0.01)
-    raise AssertionError("no worker took the task")
+            taken.append(worker.process.pid)
+        return bool(taken)
+
+    wait_until(is_taken, "no worker took the task")
+    return taken[0]
 
 
 def test_a_lost_worker_costs_nothing_but_time() -> None:
@@ -48,7 +54,7 @@ def test_a_lost_worker_costs_nothing_but_time() -> None:
         while second == first:
             second = worker_of(crew, future)
         crew.stop(future)
-        assert easy.result(timeout=60).answer == "found"
+        assert easy.result(timeout=GUARD_S).answer == "found"
     assert not alive(first)
     assert not alive(second)
 
@@ -57,12 +63,15 @@ def test_a_task_whose_worker_is_always_lost_is_undecided() -> None:
     with Crew(1) as crew:
         future = crew.submit(HARD)
         seen: set[int] = set()
-        while not future.done():
-            process_id = crew._busy[future].process.pid if future in crew._busy else None
-            if process_id is not None and process_id not in seen:
-                seen.add(process_id)
-                os.kill(process_id, 9)
-            time.sleep(0.01)
+
+        def killed() -> bool:
+            worker = crew._busy.get(future)
+            if worker is not None and worker.process.pid not in seen:
+                seen.add(worker.process.pid)
+                os.kill(worker.process.pid, 9)
+            return future.done()
+
+        wait_until(killed, "the task is given out again and again")
         assert future.result().answer == "undecided"
         assert "lost" in future.result().reason
     assert len(seen) == 3
@@ -76,9 +85,9 @@ def test_a_stopped_task_ends_its_worker() -> None:
         crew.stop(waiting)
         crew.stop(future)
         with pytest.raises(Stopped):
-            future.result(timeout=60)
+            future.result(timeout=GUARD_S)
         with pytest.raises(Stopped):
-            waiting.result(timeout=60)
+            waiting.result(timeout=GUARD_S)
         assert not alive(process_id)
 
 
@@ -92,7 +101,7 @@ def test_closing_a_crew_leaves_no_process() -> None:
 def test_what_a_task_raises_is_raised_here() -> None:
     broken = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "no such solver")
     with Crew(1) as crew, pytest.raises(NoSuchSolverError):
-        crew.submit(broken).result(timeout=60)
+        crew.submit(broken).result(timeout=GUARD_S)
 
 
 def test_a_reply_cut_short_at_any_byte_is_a_lost_worker() -> None:

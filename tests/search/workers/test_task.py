@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
-from pathlib import Path
 
 from synth.encoding import Question, encode
-from synth.layout import Layout
 from synth.search.workers.task import Task, answer
 from synth.simulator import check
 from synth.spec import BooleanFunction
 from tests.encoding.agreement import spec_of
-
-XOR = Path(__file__).parents[2] / "data" / "xor2.json"
+from tests.stored import stored_layout
 
 
 def test_a_layout_that_fails_a_row_left_out_is_no_answer() -> None:
     """An exclusive-or does what an or does on all rows but the last, which no input changes."""
-    layout = Layout.load(XOR)
+    layout = stored_layout("xor2")
     delay = check(layout).delay
     assert delay is not None
     inputs = tuple(pin.name for pin in layout.inputs)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import pytest
 
@@ -12,10 +11,10 @@ from synth.layout import Layout, Pin
 from synth.medium import SOLID, WIRE, Direction, Role
 from synth.simulator import check
 from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, moments_of
+from tests.stored import DATA, stored_layout
 
-DATA = Path(__file__).parents[2] / "data"
-CONFORMANCE = Path(__file__).parents[2] / "conformance"
-XOR = Layout.load(DATA / "xor2.json")
+CONFORMANCE = DATA.parent / "conformance"
+XOR = stored_layout("xor2")
 
 
 def wires(count: int) -> Layout:

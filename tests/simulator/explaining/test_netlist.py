@@ -14,10 +14,10 @@ from synth.medium import LEDGE, SOLID, WIRE, Role, Rules
 from synth.simulator import trace
 from synth.simulator.explaining.netlist import Netlist, NodeKind, netlist_of
 from tests.simulator.build import box, enters, hung, leaves, to
+from tests.stored import DATA, stored_layout
 
-TESTS = Path(__file__).parents[2]
-CASES = sorted((TESTS / "conformance").glob("*.json"))
-XOR = Layout.load(TESTS / "data" / "xor2.json")
+CASES = sorted((DATA.parent / "conformance").glob("*.json"))
+XOR = stored_layout("xor2")
 
 
 def check_against_trace(netlist: Netlist, document: dict[str, object]) -> None:

@@ -6,7 +6,6 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -17,8 +16,9 @@ from synth.medium import DEFAULT_RULES, Cell, Part, Role
 from synth.simulator import legality, trace
 from synth.simulator.explaining.reasons import Reasons, Situation
 from synth.simulator.play import after, dark, frame
+from tests.stored import DATA
 
-FOLDER = Path(__file__).parents[2] / "conformance"
+FOLDER = DATA.parent / "conformance"
 TICKS = 24
 CELL = r"\((-?\d+),(-?\d+),(-?\d+)\)"
 

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from synth.layout import Layout
 from synth.library import Store
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
@@ -15,8 +14,9 @@ from synth.search.walk.solve import solve
 from synth.simulator import check
 from synth.spec import Limits, Spec, StackAsk
 from synth.views.catalogue import MARKER, Gate, gates_of, items_of, site_files, write_folder
+from tests.stored import stored_layout
 
-XOR = Layout.load(Path(__file__).parents[2] / "data" / "xor2.json")
+XOR = stored_layout("xor2")
 VOLUME = ("volume",)
 
 

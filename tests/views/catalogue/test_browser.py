@@ -3,44 +3,21 @@
 from __future__ import annotations
 
 import base64
-import os
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser, Page, expect
 
 from synth.views.catalogue import Gate
+from tests.views.browsing import patient, skip_without_chromium
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None and not os.environ.get("CI"):
-    pytest.skip("Chromium is not installed", allow_module_level=True)
+skip_without_chromium()
 
-from playwright.sync_api import Browser, Page, expect, sync_playwright  # noqa: E402
-
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-    "--use-gl=angle",
-    "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader",
-]
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    assert CHROMIUM is not None, "CI must have Chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
@@ -58,7 +35,7 @@ def watched(browser: Browser, **options: Any) -> Iterator[Page]:
     complaints: list[str] = []
     asked: list[str] = []
     context = browser.new_context(**options)
-    page = context.new_page()
+    page = patient(context.new_page())
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on(
         "console",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -12,17 +12,27 @@ from synth.errors import InputError
 from synth.views.catalogue.folder import write_folder
 
 MARKER = "catalogue.json"
-NOTE = json.dumps({"format": "gatefit-catalogue", "contents": [MARKER, "a.txt", "in"]})
+NOTE = json.dumps({"format": "gatefit-catalogue", "gates": 3})
 OLD = [("a.txt", "old"), (MARKER, NOTE)]
 NEW = [("in/b.txt", "ä"), (MARKER, NOTE)]
 
 
-def contents(path: Path) -> dict[str, str]:
+def texts(path: Path) -> dict[str, str]:
     return {
         str(file.relative_to(path)): file.read_text(encoding="utf-8")
         for file in path.rglob("*")
         if file.is_file()
     }
+
+
+def contents(path: Path) -> dict[str, str]:
+    """Every file, the marker without its manifest."""
+    found = texts(path)
+    if "sha256" in found.get(MARKER, ""):
+        document = json.loads(found[MARKER])
+        del document["sha256"]
+        found[MARKER] = json.dumps(document)
+    return found
 
 
 def failing() -> Iterator[tuple[str, str]]:
@@ -85,9 +95,9 @@ def test_a_rename_that_fails_puts_the_old_one_back(
         ({MARKER: "{}", "a.txt": ""}, "is no catalogue"),
         ({MARKER: "no JSON"}, "is no catalogue"),
         ({MARKER: "[]"}, "is no catalogue"),
-        ({MARKER: '{"format": "gatefit-catalogue", "contents": 3}'}, "is no catalogue"),
-        ({MARKER: NOTE, "letter.txt": "mine"}, "'letter.txt'"),
-        ({MARKER: NOTE, ".git/config": "mine"}, "'.git'"),
+        ({MARKER: NOTE, "a.txt": "old"}, "without a list of its files"),
+        ({MARKER: NOTE[:-1] + ', "sha256": 3}'}, "without a list of its files"),
+        ({MARKER: "[" * 100_000}, "is no catalogue"),
     ],
 )
 def test_what_is_not_ours_is_left_alone(tmp_path: Path, files: dict[str, str], words: str) -> None:
@@ -98,7 +108,100 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path, files: dict[str, str], w
     with pytest.raises(InputError, match=words) as caught:
         write_folder(target, NEW, marker=MARKER)
     assert caught.value.way_out
-    assert contents(target) == files
+    assert texts(target) == files
+
+
+def add_file(site: Path) -> str:
+    (site / "letter.txt").write_text("mine", encoding="utf-8")
+    return "holds 'letter.txt', which is no part of the catalogue and would be lost"
+
+
+def add_file_within(site: Path) -> str:
+    (site / "in" / "letter.txt").write_text("mine", encoding="utf-8")
+    return "holds 'in/letter.txt', which is no part"
+
+
+def add_folder(site: Path) -> str:
+    (site / "in" / "deep").mkdir()
+    return "holds 'in/deep', which is no part"
+
+
+def add_hidden_folder(site: Path) -> str:
+    (site / ".git").mkdir()
+    (site / ".git" / "config").write_text("mine", encoding="utf-8")
+    return "holds '.git', which is no part"
+
+
+def change_file(site: Path) -> str:
+    (site / "in" / "b.txt").write_text("mine", encoding="utf-8")
+    return "holds 'in/b.txt', which was changed since the catalogue was made and would be lost"
+
+
+def change_marker(site: Path) -> str:
+    text = (site / MARKER).read_text(encoding="utf-8").replace("3", "4", 1)
+    (site / MARKER).write_text(text, encoding="utf-8")
+    return f"holds '{MARKER}', which was changed"
+
+
+def put_a_link_in_its_place(site: Path) -> str:
+    """To a file of the same text: what it leads to is not ours."""
+    (site / "in" / "b.txt").rename(site.parent / "kept.txt")
+    (site / "in" / "b.txt").symlink_to(site.parent / "kept.txt")
+    return "holds 'in/b.txt', which was changed"
+
+
+def put_a_folder_in_its_place(site: Path) -> str:
+    (site / "in" / "b.txt").unlink()
+    (site / "in" / "b.txt").mkdir()
+    return "holds 'in/b.txt', which is no part"
+
+
+OF_THE_USER = [
+    add_file,
+    add_file_within,
+    add_folder,
+    add_hidden_folder,
+    change_file,
+    change_marker,
+    put_a_link_in_its_place,
+    put_a_folder_in_its_place,
+]
+
+
+@pytest.mark.parametrize("change", OF_THE_USER)
+def test_what_the_user_put_into_it_is_never_lost(
+    tmp_path: Path, change: Callable[[Path], str]
+) -> None:
+    site = tmp_path / "site"
+    write_folder(site, NEW, marker=MARKER)
+    said = change(site)
+    before = texts(site)
+    with pytest.raises(InputError) as caught:
+        write_folder(site, OLD, marker=MARKER)
+    assert said in caught.value.problem
+    assert texts(site) == before
+    assert not list(tmp_path.glob(".*"))
+
+
+def test_what_comes_while_it_is_written_is_never_lost(tmp_path: Path) -> None:
+    site = tmp_path / "site"
+    write_folder(site, NEW, marker=MARKER)
+
+    def files() -> Iterator[tuple[str, str]]:
+        yield from OLD
+        add_file_within(site)
+
+    with pytest.raises(InputError, match="letter"):
+        write_folder(site, files(), marker=MARKER)
+    assert contents(site) == dict(NEW) | {"in/letter.txt": "mine"}
+
+
+def test_what_the_user_took_out_is_written_again(tmp_path: Path) -> None:
+    site = tmp_path / "site"
+    write_folder(site, NEW, marker=MARKER)
+    (site / "in" / "b.txt").unlink()
+    write_folder(site, NEW, marker=MARKER)
+    assert contents(site) == dict(NEW)
 
 
 def test_a_file_and_a_missing_parent_are_refused(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.layout import Layout, Pin
@@ -41,14 +41,12 @@ def test_every_block_has_a_glyph_of_its_own() -> None:
 
 
 @given(layouts())
-@settings(deadline=None)
 def test_parts_can_be_read_back(layout: Layout) -> None:
     meaning = {glyph(block): block for block in BLOCKS}
     assert read_layers(layers_text(layout), meaning) == dict(layout.cells)
 
 
 @given(layouts())
-@settings(deadline=None)
 def test_pages_are_ascii_and_keep_their_width(layout: Layout) -> None:
     lines = layout_text(layout).split("\n")
     drawing = layers_text(layout).split("\n")
@@ -57,7 +55,6 @@ def test_pages_are_ascii_and_keep_their_width(layout: Layout) -> None:
 
 
 @given(layouts())
-@settings(deadline=None)
 def test_every_pin_is_drawn_and_listed(layout: Layout) -> None:
     page = layout_text(layout)
     marks = pin_marks(layout)

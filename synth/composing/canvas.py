@@ -1,0 +1,152 @@
+"""A canvas to paint parts on: refuses two parts in one cell, carries wires over long ways.
+
+Constructions paint in coordinates of their own, which may be negative; ``Canvas.layout`` moves all
+of it into a box that starts at the origin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from synth.layout import Layout, Pin
+from synth.medium import LEDGE, SOLID, WIRE, Block, Cell, Direction, Rules, Size, buffer
+
+LONGEST = 256
+"""Longest side of a box, in cells: what a layout document may hold."""
+
+
+class Unbuildable(Exception):
+    """A construction cannot make what is asked; the text says why, for a developer to read."""
+
+
+class Canvas:
+    """Cells painted so far, and pins.
+
+    Args:
+        rules: the rule table: how far a wire carries, and what a buffer takes.
+    """
+
+    def __init__(self, rules: Rules) -> None:
+        self.rules = rules
+        self.cells: dict[Cell, Block] = {}
+        self.pins: list[Pin] = []
+
+    @property
+    def delay(self) -> int:
+        """Ticks of the quickest buffer."""
+        return self.rules.buffer_delays[0]
+
+    def put(self, cell: Cell, block: Block) -> None:
+        """Paint a part; a solid takes the place of a ledge, as it holds up whatever that does.
+
+        Raises:
+            Unbuildable: if the cell holds something else.
+        """
+        old = self.cells.get(cell)
+        if old is None or (old == LEDGE and block == SOLID):
+            self.cells[cell] = block
+        elif old != block and not (old == SOLID and block == LEDGE):
+            raise Unbuildable(f"{block} on {old} at {cell}")
+
+    def wire(self, cell: Cell) -> None:
+        """A wire and, unless something is there already, a ledge under it."""
+        self.put(cell, WIRE)
+        self.put(Direction.NZ.step(cell), LEDGE)
+
+    def repeater(self, cell: Cell, to: Direction) -> None:
+        """The quickest buffer and a ledge under it."""
+        self.put(cell, buffer(to, self.delay))
+        self.put(Direction.NZ.step(cell), LEDGE)
+
+    def line(
+        self,
+        cells: Sequence[Cell],
+        *,
+        strength: int | None = None,
+        breaks: Collection[Cell] = (),
+        spare: int = 0,
+    ) -> int:
+        """Wires along cells of which each is linked to the next, repeated where they are too long.
+
+        Args:
+            cells: in the order in which the signal runs.
+            strength: of the first wire, ``reach`` when left out.
+            breaks: cells in which a buffer may stand; both neighbours on the line are level.
+            spare: strength that has to be left behind the last wire.
+
+        Returns:
+            the strength of the last wire, at worst.
+
+        Raises:
+            Unbuildable: if there is no place for a repeater where one is needed.
+        """
+        reach = self.rules.reach
+        start = reach if strength is None else strength
+        chosen = repeaters([cell in breaks for cell in cells], start, reach, spare)
+        left = start + 1
+        for index, cell in enumerate(cells):
+            if index in chosen:
+                self.repeater(cell, _towards(cell, cells[index + 1]))
+                left = reach + 1
+            else:
+                self.wire(cell)
+                left -= 1
+        return left
+
+    def layout(self, *, ground: bool = False, size: Size | None = None) -> Layout:
+        """What was painted, moved to the origin.
+
+        Args:
+            ground: whether it stands on ground.
+            size: a box, or None for the smallest.
+        """
+        held = [*self.cells, *(pin.at for pin in self.pins)]
+        low = [min(cell[axis] for cell in held) for axis in range(3)]
+        high = [max(cell[axis] for cell in held) for axis in range(3)]
+        box = (high[0] - low[0] + 1, high[1] - low[1] + 1, high[2] - low[2] + 1)
+
+        def home(cell: Cell) -> Cell:
+            return (cell[0] - low[0], cell[1] - low[1], cell[2] - low[2])
+
+        return Layout(
+            size=box if size is None else size,
+            cells={home(cell): block for cell, block in self.cells.items()},
+            pins=tuple(
+                Pin(pin.name, pin.role, home(pin.at), pin.face, pin.joint) for pin in self.pins
+            ),
+            ground=ground,
+        )
+
+
+def repeaters(may: Sequence[bool], start: int, reach: int, spare: int = 0) -> set[int]:
+    """Which cells of a line are repeaters: as few and as late as can be.
+
+    Args:
+        may: for each cell whether a buffer may stand there. The first cell is always a wire, and
+            so is the last one.
+        start: strength of the first wire.
+        reach: strength of a wire in front of a buffer.
+        spare: strength that has to be left behind the last wire.
+
+    Raises:
+        Unbuildable: if the line cannot be kept lit.
+    """
+    chosen: set[int] = set()
+    lit_from, strength = 0, start
+    while lit_from + strength < len(may) + spare:
+        # Wires are lit up to here; the next one would not be, so a buffer stands there or before.
+        last = min(lit_from + strength, len(may) - 2)
+        place = next((index for index in range(last, lit_from, -1) if may[index]), None)
+        if place is None or strength < 1:
+            raise Unbuildable("a line is too long and has no place for a repeater")
+        chosen.add(place)
+        lit_from, strength = place + 1, reach
+    return chosen
+
+
+def _towards(cell: Cell, other: Cell) -> Direction:
+    step = (other[0] - cell[0], other[1] - cell[1], other[2] - cell[2])
+    for direction in Direction:
+        if direction.vector == step:
+            return direction
+    raise Unbuildable(f"no buffer leads from {cell} to {other}")

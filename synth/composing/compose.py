@@ -1,0 +1,270 @@
+"""Composing: every construction makes what it can, the simulator judges, the best one wins."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from synth.composing.asked import Order
+from synth.composing.canvas import LONGEST, Unbuildable
+from synth.composing.composition import (
+    Attempt,
+    Composition,
+    Unkept,
+    distance,
+    measure,
+    nearest_of,
+    unkept_by,
+)
+from synth.composing.constructions import CONSTRUCTIONS, Construction
+from synth.composing.fitting import Frame, fitted, frames
+from synth.composing.network import Network, networks_of
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, RuleId, Rules
+from synth.simulator import check
+from synth.spec import Spec
+
+FEW_TRIES, MANY_TRIES = 10, 150
+"""Arrangements that are weighed up where delay does not count, and where it does."""
+
+MOST_CELLS = 200_000
+"""Largest box that is judged, in cells: what a layout document may hold."""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A layout that waits for judgement."""
+
+    construction: str
+    note: str
+    layout: Layout
+
+
+def compose(
+    spec: Spec,
+    *,
+    measures: Sequence[str] = ("volume",),
+    rules: Rules = DEFAULT_RULES,
+    time_limit_s: float | None = None,
+    known: Iterable[Layout] = (),
+    constructions: Sequence[Construction] = CONSTRUCTIONS,
+) -> Composition:
+    """A right layout of a specification, by construction, and judged by the simulator.
+
+    Args:
+        spec: what is asked.
+        measures: what is better, the first counts most (section 9).
+        rules: the rule table.
+        time_limit_s: no further layout is judged after so many seconds, once one is right.
+        known: right layouts from elsewhere with the pins of the specification; they
+            compete like all others and are judged like all others.
+        constructions: what competes.
+
+    Returns:
+        The best layout that keeps every limit, or what comes nearest and which limits that
+        does not keep. What the simulator rejects is never among them.
+    """
+    started = time.monotonic()
+    until = None if time_limit_s is None else started + time_limit_s
+    contest = _Contest(spec, tuple(measures), rules, until)
+    contest.judge([Draft("known", "", layout) for layout in known])
+    networks = networks_of(spec.function)
+    for effort in _efforts(spec, tuple(measures)):
+        contest.judge(contest.drafts(effort, networks, constructions))
+        if contest.over:
+            break
+    best = contest.best
+    nearest = None if best is not None else nearest_of(contest.attempts, spec.limits)
+    unkept = unkept_by(nearest, spec.limits)
+    if best is None and nearest is None:
+        unkept = tuple(_what_is_no_measure(spec, rules, until))
+    return Composition(
+        spec, best, nearest, unkept, tuple(contest.attempts), time.monotonic() - started
+    )
+
+
+def _efforts(spec: Spec, measures: tuple[str, ...]) -> list[Effort]:
+    """What is tried, in order: arranging for less delay only where delay counts."""
+    if measures[0] == "delay":
+        return [Effort.QUICK, Effort.TURNED]
+    if spec.limits.delay is not None:
+        return [Effort.PLAIN, Effort.QUICK, Effort.TURNED]
+    return [Effort.PLAIN, Effort.TURNED]
+
+
+class Effort(Enum):
+    """What is tried, in this order, until limits are kept."""
+
+    PLAIN = "inputs on one side, outputs on the other"
+    QUICK = "the same, arranged for less delay"
+    TURNED = "turned about, pins on other sides"
+
+
+class _Contest:
+    """Drafts judged so far and the best of them."""
+
+    def __init__(
+        self, spec: Spec, measures: tuple[str, ...], rules: Rules, until: float | None
+    ) -> None:
+        self.spec = spec
+        self.measures = measures
+        self.rules = rules
+        self.until = until
+        self.attempts: list[Attempt] = []
+        self.best: Attempt | None = None
+
+    @property
+    def late(self) -> bool:
+        """Whether the time is up and something is right."""
+        if self.until is None or time.monotonic() < self.until:
+            return False
+        return any(attempt.right for attempt in self.attempts)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing further need be tried."""
+        return self.best is not None or self.late
+
+    def drafts(
+        self, effort: Effort, networks: Sequence[Network], constructions: Sequence[Construction]
+    ) -> list[Draft]:
+        """What the constructions make; what they cannot make is noted among the attempts."""
+        found: list[Draft] = []
+        for frame, order in _orders(self.spec, self.rules, effort, networks):
+            note = f"{len(order.network.products)} products, {len(order.network.terms)} terms"
+            for construction in constructions:
+                if self.late:
+                    return found
+                try:
+                    painted = construction.build(order)
+                except Unbuildable as error:
+                    attempt = Attempt(construction.name, note, None, None, str(error))
+                    self.attempts.append(attempt)
+                    continue
+                drafts = fitted(painted, self.spec, frame)
+                found += [Draft(construction.name, note, layout) for layout in drafts]
+        return found
+
+    def judge(self, drafts: Sequence[Draft]) -> None:
+        """Judge drafts, the most promising first, as long as one may be better than the best."""
+        for draft in sorted(drafts, key=lambda draft: _promise(draft, self.spec, self.measures)):
+            reason = self._not_worth(draft)
+            if reason:
+                self.attempts.append(_unjudged(draft, f"not judged: {reason}"))
+                continue
+            attempt = judged(draft, self.spec, self.rules)
+            self.attempts.append(attempt)
+            if attempt.right and not attempt.broken(self.spec.limits):
+                better = self.best is None or self._key(attempt) < self._key(self.best)
+                self.best = attempt if better else self.best
+
+    def _not_worth(self, draft: Draft) -> str:
+        if self.late:
+            return "late"
+        if self.best is not None and not _may_beat(draft, self.best, self.measures):
+            return "no better"
+        if self.best is None and self._no_nearer(draft):
+            return "keeps no more limits"
+        return ""
+
+    def _no_nearer(self, draft: Draft) -> bool:
+        """Whether a draft breaks limits on its box, and no less than what is right already."""
+        limits = replace(self.spec.limits, delay=None)
+        own = distance(_unjudged(draft, ""), limits)
+        if own == (0, 0):
+            return False
+        right = (attempt for attempt in self.attempts if attempt.right)
+        return any(distance(attempt, limits) <= own for attempt in right)
+
+    def _key(self, attempt: Attempt) -> tuple[int, ...]:
+        order = dict.fromkeys((*self.measures, "volume", "delay", "parts"))
+        values = (attempt.measure(name) for name in order)
+        return tuple(1 << 30 if value is None else value for value in values)
+
+
+def judged(draft: Draft, spec: Spec, rules: Rules) -> Attempt:
+    """A draft with the simulator's verdict.
+
+    Limits on measures are no fault here; which are kept is for ``Attempt.broken`` to say. What
+    is known at a tick stays known, so a layout that stacks at its own delay does at any longer.
+    """
+    layout = draft.layout
+    if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
+        return _unjudged(draft, "larger than a layout may be")
+    asked = spec.replace(limits=replace(spec.limits, delay=None))
+    verdict = check(layout, asked, rules=rules)
+    wrong = [fault for fault in verdict.faults if fault.rule is not RuleId.LIMIT]
+    if wrong or not verdict.legal:
+        reason = f"rejected: {wrong[0].text}" if wrong else "rejected"
+        return Attempt(draft.construction, draft.note, layout, verdict, reason)
+    return Attempt(draft.construction, draft.note, layout, verdict)
+
+
+def _unjudged(draft: Draft, reason: str) -> Attempt:
+    return Attempt(draft.construction, draft.note, draft.layout, None, reason)
+
+
+def _orders(
+    spec: Spec, rules: Rules, effort: Effort, networks: Sequence[Network]
+) -> Iterator[tuple[Frame, Order]]:
+    """What the constructions are asked for: the plain way first, then all others."""
+    joints = {name: spec.joint(name) for name in spec.pin_names}
+    tries = FEW_TRIES if effort is Effort.PLAIN else MANY_TRIES
+    for number, frame in enumerate(frames(spec)):
+        for place, sides in enumerate(frame.choices()):
+            if (number == place == 0) is (effort is not Effort.TURNED):
+                for network in networks:
+                    # Other sides are painted only where they are quick enough; the plain way is
+                    # in any case: it tells what can be kept.
+                    delay = spec.limits.delay if effort is Effort.TURNED else None
+                    yield (
+                        frame,
+                        Order(
+                            network,
+                            sides,
+                            joints,
+                            rules,
+                            stack=frame.stack,
+                            ground=spec.ground,
+                            tries=tries,
+                            delay=delay,
+                            places=frame.places(spec),
+                            end=frame.end(spec),
+                        ),
+                    )
+
+
+def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ...]:
+    """What comes first: drafts that keep the limits on their box, then by the measures."""
+    unjudged = _unjudged(draft, "")
+    limits = replace(spec.limits, delay=None)
+    known = [name for name in (*measures, "volume", "parts") if name != "delay"]
+    return (len(unjudged.broken(limits)), *(unjudged.measure(name) or 0 for name in known))
+
+
+def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:
+    """Whether a draft may be better than the best, for all that is known before it is judged."""
+    for name in measures:
+        if name == "delay":
+            return True
+        mine, its = measure(draft.layout, None, name), best.measure(name)
+        if mine is None or its is None or mine != its:
+            return mine is None or its is None or mine < its
+    return False
+
+
+def _what_is_no_measure(spec: Spec, rules: Rules, until: float | None) -> Iterator[Unkept]:
+    """What may stand in the way where no layout is right at all."""
+    if spec.empty or spec.fixed:
+        yield Unkept("cells", None, None)
+    if any(ask.at or ask.faces for ask in spec.pins.values()):
+        yield Unkept("pins", None, None)
+    if spec.stack is not None and spec.stack.pitch is not None:
+        left = None if until is None else max(0.0, until - time.monotonic())
+        closest = compose(
+            spec.replace(stack=replace(spec.stack, pitch=None)), rules=rules, time_limit_s=left
+        )
+        found = closest.layout.stack if closest.layout is not None else None
+        yield Unkept("pitch", spec.stack.pitch, None if found is None else found.pitch)

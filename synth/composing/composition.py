@@ -1,0 +1,154 @@
+"""What composing gives: the best layout, what each construction made, limits that none keeps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+from synth.layout import Layout
+from synth.simulator import Verdict
+from synth.spec import Limits, Spec
+
+UNITS = {"delay": "tick", "parts": "part"}
+"""What a limit is counted in; all others are in cells."""
+
+
+def measure(layout: Layout, delay: int | None, name: str) -> int | None:
+    """A measure of section 9 of a layout whose own delay is known."""
+    if name == "delay":
+        return delay
+    if name == "parts":
+        return layout.part_count
+    value: int = getattr(layout, name)
+    return value
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """What one construction made of one network.
+
+    Attributes:
+        construction: its name.
+        note: what it was given: how many products, which sides.
+        layout: what it made, or None.
+        verdict: what the simulator says of it, or None if it was not judged.
+        reason: why there is no layout, or why it was not judged.
+    """
+
+    construction: str
+    note: str
+    layout: Layout | None
+    verdict: Verdict | None
+    reason: str = ""
+
+    @property
+    def right(self) -> bool:
+        """Whether the simulator finds nothing wrong but limits on measures."""
+        return self.verdict is not None and self.layout is not None and not self.reason
+
+    def measure(self, name: str) -> int | None:
+        """One of its measures; None if there is no layout, or its delay is not known."""
+        if self.layout is None:
+            return None
+        return measure(self.layout, None if self.verdict is None else self.verdict.delay, name)
+
+    def broken(self, limits: Limits) -> dict[str, tuple[int, int]]:
+        """The limits that it does not keep: what is asked, and its own value."""
+        found = {}
+        for item in fields(limits):
+            asked = getattr(limits, item.name)
+            own = self.measure(item.name)
+            if asked is not None and (own is None or own > asked):
+                found[item.name] = (asked, -1 if own is None else own)
+        return found
+
+
+@dataclass(frozen=True)
+class Unkept:
+    """A limit that no construction keeps, beside all others.
+
+    Attributes:
+        limit: its name, a measure, or ``cells``, ``pins``, ``pitch``: what is no measure.
+        asked: its value; None for what is no measure.
+        nearest: the nearest value that can be kept, or None if there is none.
+    """
+
+    limit: str
+    asked: int | None
+    nearest: int | None
+
+    def __str__(self) -> str:
+        if self.asked is None:
+            return f"no construction keeps the {self.limit} asked yet"
+        within = f"within {self._counted(self.asked)}: not yet"
+        if self.nearest is None:
+            return within
+        return f"within {self._counted(self.nearest)}: yes; {within}"
+
+    def _counted(self, value: int) -> str:
+        unit = UNITS.get(self.limit, "cell")
+        what = "" if self.limit in UNITS else f" of {self.limit}"
+        return f"{value} {unit}{'' if value == 1 else 's'}{what}"
+
+
+@dataclass(frozen=True)
+class Composition:
+    """The answer of ``compose``.
+
+    Attributes:
+        spec: what was asked.
+        best: the best layout that keeps every limit, or None.
+        nearest: if there is none, the right layout that comes nearest to the limits, or None.
+        unkept: if there is none, the limits that ``nearest`` does not keep.
+        attempts: what each construction gave, in the order tried.
+        seconds: how long it took.
+    """
+
+    spec: Spec
+    best: Attempt | None
+    nearest: Attempt | None
+    unkept: tuple[Unkept, ...]
+    attempts: tuple[Attempt, ...]
+    seconds: float
+
+    @property
+    def layout(self) -> Layout | None:
+        """The best layout that keeps every limit, or None."""
+        return None if self.best is None else self.best.layout
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """The simulator's verdict on ``layout``, or None."""
+        return None if self.best is None else self.best.verdict
+
+    def describe(self) -> str:
+        """What came of it, in one line."""
+        if self.best is not None and self.best.layout is not None:
+            layout = self.best.layout
+            return (
+                f"{self.best.construction}: {layout.length} x {layout.width} x {layout.height}, "
+                f"{layout.volume} cells, {self.best.measure('delay')} ticks"
+            )
+        if self.unkept:
+            return "; ".join(map(str, self.unkept))
+        return "no construction makes it yet"
+
+
+def distance(attempt: Attempt, limits: Limits) -> tuple[int, float]:
+    """How far an attempt is from keeping limits: how many it breaks, and by what share of them."""
+    broken = attempt.broken(limits)
+    excess = sum((own - asked) / max(asked, 1) for asked, own in broken.values())
+    return (len(broken), excess)
+
+
+def nearest_of(attempts: Sequence[Attempt], limits: Limits) -> Attempt | None:
+    """The right layout that breaks limits least: the fewest of them, then by the least share."""
+    right = [attempt for attempt in attempts if attempt.right]
+    return min(right, key=lambda attempt: distance(attempt, limits), default=None)
+
+
+def unkept_by(attempt: Attempt | None, limits: Limits) -> tuple[Unkept, ...]:
+    """The limits that an attempt does not keep, with its own values as the nearest."""
+    if attempt is None:
+        return ()
+    return tuple(Unkept(name, asked, own) for name, (asked, own) in attempt.broken(limits).items())

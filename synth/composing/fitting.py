@@ -1,0 +1,184 @@
+"""From the frame of the constructions to what is asked: sides, turns, stacking, the box.
+
+Constructions paint with pins on the sides -x and +x and stack along y or z. A *frame* says how
+such a layout is turned, and which sides that leaves for each pin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice, product
+
+from synth.composing.asked import Side
+from synth.layout import Layout, Stack
+from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, turned
+from synth.medium import AXES, Direction, Role, Size
+from synth.spec import Spec
+
+MOST_PLACES = 64
+"""In how many ways a layout is put into a box whose cells are asked."""
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A way to turn what a construction paints.
+
+    Attributes:
+        quarters: quarter turns about z, +x to +y.
+        stack: the axis of stacking before the turn.
+        sides: for each pin the sides it may be on before the turn, the better one first.
+    """
+
+    quarters: int
+    stack: str | None
+    sides: Mapping[str, tuple[Side, ...]]
+
+    def places(self, spec: Spec) -> dict[str, tuple[int, int]]:
+        """Of pins whose cell is asked: that along x before the turn, and its height."""
+        along = 1 if self.quarters else 0
+        asked = {name: ask.at for name, ask in spec.pins.items()}
+        return {name: (at[along], at[2]) for name, at in asked.items() if at is not None}
+
+    def end(self, spec: Spec) -> int:
+        """Where the right side lies before the turn, if the size of the box is asked exactly."""
+        limits = spec.limits
+        asked = limits.width if self.quarters else limits.length
+        return asked - 1 if asked is not None and (spec.empty or spec.fixed) else 0
+
+    def choices(self, most: int = 4) -> list[dict[str, Side]]:
+        """Sides for all pins: the better one each, then what the other ones allow."""
+        first = {name: sides[0] for name, sides in self.sides.items()}
+        found = [first]
+        free = [name for name, sides in self.sides.items() if len(sides) > 1]
+        for mask in islice(product((False, True), repeat=len(free)), 1, 1 << 10):
+            if len(found) == most:
+                break
+            turned_round = {name for name, turn in zip(free, mask, strict=True) if turn}
+            found.append(
+                {name: side.other if name in turned_round else side for name, side in first.items()}
+            )
+        return found
+
+
+def frames(spec: Spec) -> list[Frame]:
+    """Every frame in which each pin has a side, that without a turn first."""
+    asked = spec.stack.axis if spec.stack else None
+    found = []
+    for quarters in (0, 1):
+        stack = asked
+        if asked in ("x", "y"):
+            stack = asked if quarters == 0 else {"x": "y", "y": "x"}[asked]
+            if stack == "x":
+                continue
+        faces = {side: _turned_face(side.face, quarters) for side in Side}
+        sides = {}
+        for name in spec.pin_names:
+            better = Side.LEFT if spec.role(name) is Role.INPUT else Side.RIGHT
+            both = (better, better.other)
+            sides[name] = tuple(side for side in both if faces[side] in spec.faces(name))
+        if all(sides.values()):
+            found.append(Frame(quarters, stack, sides))
+    return found
+
+
+def _turned_face(face: Direction, quarters: int) -> Direction:
+    return {Direction.NX: Direction.NY, Direction.PX: Direction.PY}[face] if quarters else face
+
+
+def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
+    """A painted layout as it is asked: turned, stacked, in the box that its cells ask.
+
+    More than one way, if cells are asked to be empty or fixed, or pins to be on certain cells.
+    """
+    own = turned(layout, frame.quarters) if frame.quarters else layout
+    if not (spec.empty or spec.fixed or any(ask.at for ask in spec.pins.values())):
+        yield _stacked(own, spec)
+        return
+    yield from islice(_placed(own, spec), MOST_PLACES)
+
+
+def _stacked(layout: Layout, spec: Spec) -> Layout:
+    """With the stacking asked, the name, and pins in the order of the specification."""
+    names = spec.pin_names
+    pins = tuple(sorted(layout.pins, key=lambda pin: names.index(pin.name)))
+    stack = None
+    if spec.stack is not None:
+        if spec.stack.axis == "z":
+            layout = _high_enough(layout)
+        size = layout.size[AXES.index(spec.stack.axis)]
+        stack = Stack(spec.stack.axis, spec.stack.pitch or size)
+    return layout.replace(pins=pins, stack=stack, name=spec.name)
+
+
+def _high_enough(layout: Layout) -> Layout:
+    """As high as keeps the pins of copies on top of each other two cells apart (section 6)."""
+    heights = [pin.at[2] for pin in layout.pins]
+    length, width, height = layout.size
+    return layout.replace(size=(length, width, max(height, max(heights) - min(heights) + 2)))
+
+
+def _placed(layout: Layout, spec: Spec) -> Iterator[Layout]:
+    """The layout in the box asked, wherever pins and cells agree with what is asked."""
+    exact = bool(spec.empty or spec.fixed)
+    for symmetry in (IDENTITY, *(item for item in ALL_SYMMETRIES if item != IDENTITY)):
+        image = symmetry(layout)
+        if not all(pin.face in spec.faces(pin.name) for pin in image.pins):
+            continue
+        for offset in _offsets(image, spec, exact):
+            cells = {_plus(cell, offset): block for cell, block in image.cells.items()}
+            if any(cell in spec.empty for cell in cells):
+                continue
+            if any(cells.get(cell, block) != block for cell, block in spec.fixed.items()):
+                continue
+            cells |= dict(spec.fixed)
+            moved = [(pin, _plus(pin.at, offset)) for pin in image.pins]
+            if any(spec.pins[pin.name].at not in (None, at) for pin, at in moved):
+                continue
+            size = _box(image, spec, offset, exact)
+            try:
+                made = image.replace(
+                    size=size,
+                    cells=cells,
+                    pins=tuple(
+                        type(pin)(pin.name, pin.role, at, pin.face, pin.joint) for pin, at in moved
+                    ),
+                )
+            except ValueError:
+                continue  # A pin's face no longer leads out of the box.
+            yield _stacked(made, spec)
+
+
+def _box(image: Layout, spec: Spec, offset: tuple[int, int, int], exact: bool) -> Size:
+    if exact:
+        limits = spec.limits
+        assert limits.length is not None
+        assert limits.width is not None
+        assert limits.height is not None
+        return (limits.length, limits.width, limits.height)
+    length, width, height = (side + step for side, step in zip(image.size, offset, strict=True))
+    return (length, width, height)
+
+
+def _offsets(image: Layout, spec: Spec, exact: bool) -> Iterator[tuple[int, int, int]]:
+    """How far the layout may be moved: as its asked pins say, or anywhere in the box."""
+    for pin in image.pins:
+        at = spec.pins[pin.name].at
+        if at is not None:
+            x, y, z = (to - own for to, own in zip(at, pin.at, strict=True))
+            if min(x, y, z) >= 0:
+                yield (x, y, z)
+            return
+    if not exact:
+        yield (0, 0, 0)
+        return
+    sides = (spec.limits.length, spec.limits.width, spec.limits.height)
+    room = [(side or own) - own for side, own in zip(sides, image.size, strict=True)]
+    if min(room) < 0:
+        return
+    for z, y, x in product(range(room[2] + 1), range(room[1] + 1), range(room[0] + 1)):
+        yield (x, y, z)
+
+
+def _plus(cell: tuple[int, int, int], offset: tuple[int, int, int]) -> tuple[int, int, int]:
+    return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])

@@ -1,0 +1,53 @@
+"""What was asked of an entry besides its function, in a few words for a list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from synth import fields
+from synth.encoding import ENCODING_VERSION
+from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS
+
+
+def asked_box(document: Mapping[str, Any]) -> str:
+    """The limits on size and delay that a question's document gives: ``5x2x5 in 4``."""
+    limits = fields.table(fields.table(document["spec"], "spec")["limits"], "spec.limits")
+    sides = "x".join(str(fields.whole(limits[name], name)) for name in _SIDES)
+    return f"{sides} in {fields.whole(limits['delay'], 'delay')}"
+
+
+_SIDES = ("length", "width", "height")
+
+
+def asked_besides(document: Mapping[str, Any]) -> tuple[str, ...]:
+    """What else a question's document asks, a phrase each; most ask nothing else."""
+    return tuple(_besides(document))
+
+
+def _besides(document: Mapping[str, Any]) -> Iterator[str]:
+    spec = fields.table(document["spec"], "spec")
+    for name in ("volume", "floor", "parts"):
+        if name in spec["limits"]:
+            yield f"{name} at most {fields.whole(spec['limits'][name], name)}"
+    stack = fields.table(spec.get("stack", {}), "spec.stack")
+    if "pitch" in stack:
+        yield f"pitch {fields.whole(stack['pitch'], 'pitch')}"
+    if spec.get("ground"):
+        yield "on ground"
+    pins = fields.table(spec.get("pins", {}), "spec.pins").values()
+    # A pin's face never lies along the stacking axis (section 7).
+    axis = stack.get("axis")
+    every = sorted(str(face) for face in LEVEL_DIRECTIONS if face.axis != axis)
+    if any("at" in pin for pin in pins):
+        yield "cells of pins"
+    if any(sorted(pin.get("faces", every)) != every for pin in pins):
+        yield "faces of pins"
+    if "cells" in spec:
+        yield "cells kept"
+    rules = fields.table(document["rules"], "rules")
+    own = {"reach": DEFAULT_RULES.reach, "buffer_delays": list(DEFAULT_RULES.buffer_delays)}
+    if dict(rules) != own:
+        yield "another rule table"
+    if document["encoding"] != ENCODING_VERSION:
+        yield f"encoding {fields.whole(document['encoding'], 'encoding')}"

@@ -1,0 +1,99 @@
+"""The questions of a recipe in chains, and the time that each is given.
+
+Questions that ask the same of a layout but for limits form a chain: they are about the same boxes.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from synth.library.asked import Asked
+from synth.library.jobs import effort
+from synth.library.recipe import Recipe
+from synth.questions.problem import Problem
+
+GROWTH = 4.0
+"""How much longer a question is tried at each return; that of the walk over boxes as well."""
+
+PREPARED_TOLD = 5000
+"""How many questions are prepared between two reports."""
+
+
+@dataclass
+class Chain:
+    """Questions about the same boxes, in the order they are asked.
+
+    Attributes:
+        name: of the function, for people.
+        questions: longest delay first, small limits first.
+        effort: of the first question.
+        round, next: which share comes next, and for which question.
+        failures: of each question's workers, by its key.
+        left: keys of the questions that are given up.
+        is_held: whether this build holds it in the store.
+        held_by_others: whether another build did when it was last looked at.
+    """
+
+    name: str
+    questions: list[Asked]
+    effort: int
+    round: int = 0
+    next: int = 0
+    failures: Counter[str] = field(default_factory=Counter)
+    left: set[str] = field(default_factory=set)
+    is_held: bool = False
+    held_by_others: bool = False
+
+    @property
+    def box_key(self) -> str:
+        """Names what all its questions are about."""
+        return self.questions[0].box_key
+
+
+def chains_of(recipe: Recipe, told: Callable[[int], object] | None = None) -> list[Chain]:
+    """The questions of a recipe in chains, those that take least first; none is met twice.
+
+    Args:
+        recipe: the recipe.
+        told: told now and then how many questions are prepared: thousands take seconds.
+    """
+    prepared = 0
+    found: dict[str, Chain] = {}
+    met: set[str] = set()
+    groups = []
+    for name, specs in recipe.chains():
+        first, _ = Asked.of(Problem(specs[0], recipe.minimize))
+        groups.append((name, [first, *(first.under(spec.limits) for spec in specs[1:])]))
+        before, prepared = prepared, prepared + len(specs)
+        if told is not None and before // PREPARED_TOLD < prepared // PREPARED_TOLD:
+            told(prepared)
+    for name, questions in sorted(groups, key=lambda group: _effort(group[1])):
+        chain = found.setdefault(questions[0].box_key, Chain(name, [], _effort(questions)))
+        chain.name = chain.name or name
+        new = [asked for asked in questions if asked.key not in met]
+        chain.questions += new
+        met |= {asked.key for asked in new}
+    return list(found.values())
+
+
+def _effort(questions: list[Asked]) -> int:
+    limits = questions[0].spec.limits
+    return effort(questions[0], (limits.length or 1, limits.width or 1, limits.height or 1))
+
+
+def shares(first_s: float, most_s: float) -> list[float]:
+    """Seconds a question gets, round by round: fourfold each time, the longest last."""
+    found = [first_s]
+    while found[-1] < most_s:
+        found.append(min(most_s, found[-1] * GROWTH))
+    return found
+
+
+def tried_before(each: list[float], number: int) -> float:
+    """Seconds of all rounds before one, and half its own.
+
+    A question tried longer than that in all has had this round's share.
+    """
+    return sum(each[:number]) + each[number] / 2

@@ -1,0 +1,122 @@
+"""What an answer rests on, held against what it says.
+
+Three things are said of a question: the answer's status and measures, its claim in words, and the
+boxes that are kept as having no layout. None may say more than the others bear out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import fields
+
+from synth.layout.pins import show_size
+from synth.library.answer import Answer
+from synth.library.asked import Asked
+from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.cover import Claim, needs
+from synth.questions.measures import measured
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
+from synth.spec import Limits
+
+LIMITS = tuple(item.name for item in fields(Limits))
+
+_AT_MOST = re.compile(rf"\b({'|'.join(LIMITS)}) at most (\d+)")
+_SMALLEST = re.compile(r"smallest by (.+?), under ")
+_VALUE = re.compile(r"(\w+) (\d+)")
+_RULES = re.compile(r"reach (\d+) and buffer delays (\d+(?:, \d+)*)")
+
+
+def not_shown(asked: Asked, answer: Answer, boxes: Iterable[BoxAnswer]) -> list[BoxQuestion]:
+    """What an answer needs and no box kept shows: that so many boxes have no layout.
+
+    Of one that is proven: all that must have no layout for it to hold. Of one that is open: the
+    boxes below its bound.
+
+    Args:
+        asked: the question; its sizes and delay are given.
+        answer: its answer.
+        boxes: those kept as having no layout (``Store.ruled_out``).
+    """
+    measures, values = asked.minimize, _values(asked, answer)
+    if values is None or (answer.status is Status.FOUND and not values):
+        return []  # What is wrong with it is told elsewhere.
+    if answer.proven:
+        status = answer.status
+    elif answer.bound is None or asked.minimize[0] == "parts":
+        return []
+    else:
+        # Nothing below the bound is the claim that a layout of that measure were the smallest.
+        status, measures = Status.FOUND, asked.minimize[:1]
+        values = {measures[0]: answer.bound}
+    claim = Claim(status, Problem(asked.spec, measures, asked.rules), values)
+    kept: dict[object, list[BoxQuestion]] = defaultdict(list)
+    for box in boxes:
+        kept[box.question.size].append(box.question)
+    return [need for need in needs(claim) if not any(box.covers(need) for box in kept[need.size])]
+
+
+def _values(asked: Asked, answer: Answer) -> dict[str, int] | None:
+    """The measures asked for of an answer's layout; nothing without one, None if not known."""
+    found = {}
+    for name in asked.minimize if answer.layout is not None else ():
+        assert answer.layout is not None
+        value = measured(answer.layout, answer.delay, name)
+        if value is None:
+            return None
+        found[name] = value
+    return found
+
+
+def claim_faults(asked: Asked, answer: Answer) -> Iterator[str]:
+    """Where the words of a claim are at odds with what they are about.
+
+    A claim is a sentence, and another version may word it otherwise: so only what is said in
+    numbers and names is held against the question and the layout.
+    """
+    if not answer.proven:
+        return
+    text = answer.claim
+    heads = {"smallest by ": Status.FOUND, "no layout under ": Status.IMPOSSIBLE}
+    for head, status in heads.items():
+        if text.startswith(head) and answer.status is not status:
+            yield f"it says {answer.status}, and its claim begins with '{head}...'"
+    smallest = _SMALLEST.match(text)
+    if smallest:
+        said = tuple((name, int(value)) for name, value in _VALUE.findall(smallest[1]))
+        own = tuple((_values(asked, answer) or {}).items())
+        # Measures behind those asked for may be said, too.
+        if said[: len(own)] != own:
+            shown = ", ".join(f"{name} {value}" for name, value in own)
+            yield f"its claim says '{smallest[1]}', and its layout has {shown}"
+    for name, most in _AT_MOST.findall(text):
+        asked_most = getattr(asked.spec.limits, name)
+        if asked_most != int(most):
+            yield f"its claim says '{name} at most {most}', and {asked_most} was asked"
+    rules = _RULES.search(text)
+    if rules:
+        own_delays = ", ".join(map(str, asked.rules.buffer_delays))
+        if (rules[1], rules[2]) != (str(asked.rules.reach), own_delays):
+            yield f"its claim is of another medium than its question: '{rules[0]}'"
+
+
+def box_faults(asked: Asked, answer: Answer, boxes: Iterable[BoxAnswer]) -> Iterator[str]:
+    """Boxes kept as having no layout in which the answer's own layout lies."""
+    layout, delay = answer.layout, answer.delay
+    if layout is None or delay is None:
+        return
+    own = BoxQuestion(layout.size, delay, layout.part_count)
+    for box in boxes:
+        if box.question.covers(own):
+            yield f"its layout lies in a box that is kept as having none: {box.question}"
+
+
+def shown_needs(missing: list[BoxQuestion]) -> str:
+    """What is not shown, in a few words: how many boxes, and the first."""
+    first = missing[0]
+    text = f"{show_size(first.size)}, delay at most {first.delay}"
+    if len(missing) == 1:
+        return f"that {text} has no layout is not kept"
+    return f"that {len(missing)} boxes have no layout is not kept (the first: {text})"
