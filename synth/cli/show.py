@@ -28,6 +28,7 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
 
     Each layer is a plan seen from above, two characters a cell, with a legend, the pins, the
     size and the parts. The layout is drawn whether it is legal or not: 'gatefit check' judges.
+    If the file says what the layout was made for, the last line says whether it is that.
 
     With --inputs the layout is played with these inputs from tick 0, at which every inverter
     and buffer is off, and the drawing shows what has power. A terminal gets colours, unless
@@ -40,7 +41,10 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
       gatefit show xor.json --inputs a=1,b=0 --tick 1
       gatefit solve "q = a & b" --json | gatefit show -
     """
+    from synth.simulator import check
+    from synth.simulator.made_for import spec_made_for
     from synth.views.text.layers import Power, layout_text, painted
+    from synth.views.text.purpose import purpose_text
 
     given = read_layout(layout)
     if tick is not None and inputs is None:
@@ -59,6 +63,10 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
         words += [f"{name}={word[tick]}" for name, word in document["outputs"].items()]
         head = f"Tick {tick}: {' '.join(words)}\n\n"
     text = layout_text(given, width=_width(), power=power)
+    purpose = spec_made_for(given)
+    if purpose is not None:
+        said = purpose_text(given, check(given, purpose, rules=read_rules(rules)))
+        text += f"\n\n{said}"
     # click strips the colours where the output is no terminal.
     click.echo(head + (painted(text) if _colours() else text))
     return 0

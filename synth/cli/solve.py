@@ -6,6 +6,7 @@ import shlex
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,6 +35,9 @@ if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
     from synth.questions.journal import Journal
     from synth.questions.outcome import Outcome
+
+ADVISE_S = 20.0
+"""Seconds to look, after an answer of impossible, for the limits that stand in the way."""
 
 REFUSED_FILE = "gatefit-refused.json"
 """Where a refused layout is kept when no output file is named."""
@@ -69,10 +73,10 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 @click.option(
     "--advise",
     type=click.FloatRange(min=0),
-    default=20.0,
-    show_default=True,
     metavar="SECONDS",
-    help="After 'impossible', look so long for the limit that stands in the way.",
+    help="After 'impossible', look so long for the limits that stand in the way; the answer is "
+    "printed before that. With --json, which prints one document, the answer waits for it, and "
+    "with --quiet nothing is looked for unless you ask.  [default: 20; with --json, --quiet 0]",
 )
 @click.option(
     "--without",
@@ -107,7 +111,7 @@ def solve_command(
     seed: int,
     prefer: str,
     workers: int | None,
-    advise: float,
+    advise: float | None,
     without: tuple[str, ...],
     plain: bool,
     rules: str | None,
@@ -142,6 +146,7 @@ def solve_command(
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
+    from synth.cli.shared.outcome_text import advice_text
     from synth.encoding import ACCELERATIONS
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
@@ -174,7 +179,6 @@ def solve_command(
             reporter=reporter_of(quiet),
             workers=workers,
             without=ACCELERATIONS if plain else split_list(without),
-            advise_s=advise,
             journal=journal,
             certificate=certificate,
         )
@@ -182,9 +186,31 @@ def solve_command(
     answer = Answer()
     written = _keep(outcome, target, answer)
     answer.remarks += _certified(outcome, certificate)
+    if advise is None:
+        advise = 0.0 if as_json or quiet else ADVISE_S
+    how = {"solver": solver, "seed": seed, "rules": table, "workers": workers}
+    if as_json:
+        outcome = replace(outcome, advice=_advice(outcome, advise, spec, **how))
     _show(outcome, spec, spec_source, answer, as_json=as_json, written=written)
     answer.say()
+    if not as_json and (advice := _advice(outcome, advise, spec, **how)):
+        click.echo(advice_text(advice))
     return NOT_WRITTEN if answer.failed else outcome.status.exit_code
+
+
+def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[str, ...]:
+    """Look for the limits that stand in the way of an impossible question, and say so before."""
+    from synth.questions.outcome import Status
+    from synth.search import advise
+
+    if outcome.status is not Status.IMPOSSIBLE or seconds <= 0:
+        return ()
+    click.echo(
+        f"gatefit: looking up to {seconds:g} s for the limits that stand in the way "
+        "(--advise SECONDS) ...",
+        err=True,
+    )
+    return advise(spec, seconds, **how)
 
 
 @contextmanager

@@ -3,7 +3,9 @@
 Its last entry is a hash of all that stands before it, and its text is always laid out the same way,
 so that a change of any byte of it shows.
 
-Version 2 also lists questions that were answered in cubes; an index without any is of version 1.
+Version 2 also lists questions that were answered in cubes; version 1 has none. Since version 3 the
+claim in words names everything that was in force: stacking, faces, cells and joints of pins, cells
+kept, ground and rule table besides the numbers. Certificates of all three are read and audited.
 """
 
 from __future__ import annotations
@@ -33,8 +35,8 @@ from synth.spec import Limits, Spec
 from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
-VERSION = 2
-"""The latest version that is read and written."""
+VERSION = 3
+"""The latest version that is read, and the one that is written."""
 
 UNFINISHED = "unfinished"
 """The folder of evidence of a search that goes on, or was stopped: no part of the certificate."""
@@ -142,6 +144,7 @@ class Index:
         splits: the questions that were answered in cubes.
         made: by what: encoder, solver, seed, versions; for the reader only.
         files: every file but the index, by name.
+        version: of the format; it decides the words of the claim.
     """
 
     text: str
@@ -155,6 +158,11 @@ class Index:
     made: Mapping[str, Any]
     files: tuple[FileEntry, ...]
     splits: tuple[Split, ...] = ()
+    version: int = VERSION
+
+    def words_of(self, claim: Claim) -> str:
+        """How a certificate of this version words a claim."""
+        return claim.text() if self.version >= 3 else claim.text_with_sizes_only()
 
     def claim(self, spec: Spec) -> Claim:
         """The claim that the index makes of a specification."""
@@ -164,7 +172,7 @@ class Index:
         """The text of the index."""
         document: dict[str, Any] = {
             "format": FORMAT,
-            "version": VERSION if self.splits else 1,
+            "version": self.version,
             "claim": {
                 "text": self.text,
                 "status": str(self.status),
@@ -178,7 +186,7 @@ class Index:
             },
             "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
             "questions": [question.document() for question in self.questions],
-            **({_SPLITS: [split.document() for split in self.splits]} if self.splits else {}),
+            **({_SPLITS: [split.document() for split in self.splits]} if self.version > 1 else {}),
             "made": dict(self.made),
             "files": [
                 {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
@@ -267,6 +275,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
             for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
         ),
+        version=int(document["version"]),
     )
 
 

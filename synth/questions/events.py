@@ -24,13 +24,15 @@ class SearchStarted:
 class BoxStarted:
     """A question is put: is there a layout in ``size`` that meets ``delay`` ticks?
 
-    Only one of the layouts of ``cube``, where that is not empty (``synth.questions.cubes``).
+    Only one of the layouts of ``cube``, where that is not empty (``synth.questions.cubes``). With
+    at most ``parts`` parts, where that is less than the limit asked.
     """
 
     number: int
     size: Size
     delay: int
     cube: str = ""
+    parts: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,7 @@ class BoxEnded:
     clauses: int
     seconds: float
     cube: str = ""
+    parts: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

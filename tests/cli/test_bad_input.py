@@ -50,7 +50,7 @@ LAYOUTS = {
     "a list": ("[]", "no table"),
     "no format": ("{}", "'format'"),
     "another format": (changed(format="gatefit-trace"), "gatefit-trace", "gatefit-layout"),
-    "a later version": (changed(version=2), "version 2", "understood are: 1"),
+    "a later version": (changed(version=3), "version 3", "understood are: 1, 2"),
     "an unknown key": (changed(sise=[1, 1, 1]), "'sise'", "'size'"),
     "an unknown part": (changed(parts=[{"at": [0, 0, 0], "part": "wier"}]), "'wier'", "'wire'"),
     "overlapping parts": (changed(parts=[solid([0, 0, 0])] * 2), "[0, 0, 0]", "parts[1]"),

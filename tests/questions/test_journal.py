@@ -39,7 +39,13 @@ def searched() -> tuple[Outcome, str]:
     """
     with TemporaryDirectory() as folder:
         path = Path(folder, "run.jsonl")
-        outcome = solve(SPEC, journal=journal_of(path), workers=1, without=("structure",))
+        outcome = solve(
+            SPEC,
+            journal=journal_of(path),
+            workers=1,
+            without=("structure",),
+            fewest_parts=False,
+        )
         return outcome, path.read_text(encoding="utf-8")
 
 

@@ -26,8 +26,11 @@ def read_layout(argument: str) -> Layout:
     An outcome document, which ``gatefit solve --json`` prints, stands for the layout in it.
 
     Raises:
-        InputError: if it cannot be read or is no layout; names the file.
+        InputError: if it cannot be read, is no layout, or says that it was made for what its pins
+            cannot be; names the file.
     """
+    from synth.simulator.made_for import spec_made_for
+
     file = "standard input" if argument == STANDARD_INPUT else argument
     try:
         text = standard_input() if argument == STANDARD_INPUT else read_text(argument)
@@ -36,7 +39,9 @@ def read_layout(argument: str) -> Layout:
             document = document.get("layout")
             if document is None:
                 raise InputError("the outcome holds no layout")
-        return Layout.from_document(document)
+        layout = Layout.from_document(document)
+        spec_made_for(layout)
+        return layout
     except InputError as error:
         raise error.in_file(file) from None
 

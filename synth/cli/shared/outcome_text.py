@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from synth.layout import Layout
 from synth.questions.outcome import Outcome, Status
@@ -36,16 +36,29 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
     answer = [_paragraph(f"{question}: {HEADLINES[outcome.status]}.")]
     answer += [
         _paragraph(text, label=label)
-        for label, text in (("Reason:", outcome.reason), ("Claim:", outcome.claim))
+        for label, text in (
+            ("Reason:", outcome.reason),
+            ("Claim:", outcome.claim),
+        )
         if text
     ]
+    if outcome.parts:
+        answer.append(_paragraph(f"{outcome.parts}."))
     if outcome.advice:
-        answer.append(_paragraph("; ".join(outcome.advice) + ".", label="Advice:"))
+        answer.append(advice_text(outcome.advice))
     if outcome.assumed:
         assumed = "; ".join(outcome.assumed)
         answer.append(_paragraph(f"{assumed}. Options say otherwise.", label="Assumed:"))
     sections.append("\n".join(answer))
     return "\n\n".join(sections)
+
+
+def advice_text(advice: Sequence[str]) -> str:
+    """What stands in the way of an impossible question, a line each."""
+    first, *rest = advice
+    lines = [_paragraph(f"{first}{':' if rest else '.'}", label="Advice:")]
+    lines += [_paragraph(text, label="  -") for text in rest]
+    return "\n".join(lines)
 
 
 def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
@@ -59,9 +72,9 @@ def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
 
 def _paragraph(text: str, *, label: str = "") -> str:
     return textwrap.fill(
-        f"{label} {text}".strip(),
+        f"{label} {text}" if label else text,
         WIDTH,
-        subsequent_indent="  " if label else "",
+        subsequent_indent="    " if label.startswith(" ") else "  " if label else "",
         break_long_words=False,
         break_on_hyphens=False,
     )

@@ -17,6 +17,7 @@ from synth.questions.events import (
     SearchEnded,
     SearchStarted,
 )
+from synth.words import counted
 
 
 class Progress:
@@ -69,6 +70,8 @@ class Progress:
     def _where(self, event: BoxStarted | BoxEnded) -> str:
         of = f"/{self._questions}" if self._questions else ""
         cube = f", {event.cube}" if event.cube else ""
+        if event.parts is not None:
+            cube = f", at most {counted(event.parts, 'part')}{cube}"
         return f"[{event.number}{of}] {show_size(event.size)}, delay {event.delay}{cube}"
 
     def _update(self, line: str) -> None:

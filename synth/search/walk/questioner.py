@@ -23,12 +23,13 @@ LEAST_SPLIT = 40_000
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A question under way: whole, or a cube of it."""
+    """A question under way: whole, or a cube of it; ``limited``: it may be given up."""
 
     asked: BoxQuestion
     cube: Cube | None
     started: BoxStarted
     future: Future[Reply]
+    limited: bool = False
 
 
 class Questioner:
@@ -69,19 +70,42 @@ class Questioner:
         """A rough count of the clauses of a question."""
         return expected_clauses(self.ledger.problem.formula(asked, self.settings.without))
 
-    def put(self, asked: BoxQuestion, cube: Cube | None = None) -> Pending:
-        """Put a question, or a cube of it, to the crew, and tell of it."""
+    def put(
+        self,
+        asked: BoxQuestion,
+        cube: Cube | None = None,
+        *,
+        conflicts: int | None = None,
+        solver: str | None = None,
+    ) -> Pending:
+        """Put a question, or a cube of it, to the crew, and tell of it.
+
+        Args:
+            asked: the question.
+            cube: the cube of it, or None: the whole.
+            conflicts: of the solver, after which it gives up; no proof is then kept, for it is no
+                question that the claim rests on. None: until it is decided.
+            solver: another solver than that of the search.
+        """
         self.questions += 1
         told = ""
         if cube is not None:
             cubes = self.ledger.cubes(asked)
             told = f"cube {cubes.index(cube) + 1} of {len(cubes)}, {cube}"
-        started = BoxStarted(self.questions, asked.size, asked.delay, told)
+        most = asked.parts if asked.parts != self.ledger.problem.limits.parts else None
+        started = BoxStarted(self.questions, asked.size, asked.delay, told, most)
         self.reporter.event(started)
         settings = self.settings
         question = self.ledger.problem.formula(asked, settings.without)
-        task = Task(question, settings.solver, settings.seed, settings.evidence, cube=cube)
-        return Pending(asked, cube, started, self.crew.submit(task))
+        task = Task(
+            question,
+            solver or settings.solver,
+            settings.seed,
+            settings.evidence if conflicts is None else None,
+            conflicts=conflicts,
+            cube=cube,
+        )
+        return Pending(asked, cube, started, self.crew.submit(task), conflicts is not None)
 
     def take(self, pending: Pending) -> Found | None:
         """Note an answer; give the layout if it is one.
@@ -105,7 +129,8 @@ class Questioner:
                 self.ledger.rule_out(asked, cube)
                 self.ledger.write_down(BoxAnswer(asked, None, cube))
             else:
-                self.ledger.leave_open(asked, reply.reason)
+                if not pending.limited:
+                    self.ledger.leave_open(asked, reply.reason)
             self._end(pending, reply.answer, reply)
             return None
         try:
@@ -159,5 +184,6 @@ class Questioner:
                 reply.clauses,
                 reply.encode_seconds + reply.solve_seconds,
                 started.cube,
+                started.parts,
             )
         )

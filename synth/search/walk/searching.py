@@ -24,6 +24,7 @@ from synth.questions.measures import measured
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.walk.claims import Claims, refusal, statistics
+from synth.search.walk.fewest import fewest_parts
 from synth.search.walk.first_layout import first_layout
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.narrowing import smallest
@@ -45,12 +46,14 @@ def search(
     journal: Journal | None = None,
     folder: CertificateFolder | None = None,
     crew: Crew | None = None,
+    fewest: bool = False,
 ) -> Outcome:
     """Answer a problem; see ``synth.search.walk.solve.solve`` for what the arguments mean.
 
     Args:
         candidates: the questions to consider, in order; None: all that the limits leave.
         folder: where the certificate goes; ``settings.evidence`` then lies in it.
+        fewest: whether to bring parts down in the box found (``synth.search.walk.fewest``).
 
     Returns:
         The outcome, without what was assumed and without advice.
@@ -71,7 +74,8 @@ def search(
             timed.measure = problem.measures[0]
             if time_limit_s is not None and _places_first(settings, problem):
                 first_layout(walk, asked, time_limit_s)
-            outcome = _outcome(walk, asked, time_limit_s)
+            outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+            outcome = _kept_with_purpose(problem, outcome)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, ledger, settings)
         status = str(outcome.status)
@@ -90,11 +94,17 @@ def _places_first(settings: Settings, problem: Problem) -> bool:
     return "structure" not in settings.without and problem.measures[0] != "parts"
 
 
-def _outcome(walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None) -> Outcome:
+def _outcome(
+    walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None, *, fewest: bool
+) -> Outcome:
     ledger = walk.ledger
     claims = Claims(ledger, walk.questioner.settings, candidates)
+    parts = ""
     try:
         best = smallest(walk, ledger.problem.measures, candidates)
+        if best is not None and not ledger.open and fewest:
+            few = fewest_parts(walk, best, time_limit_s)
+            best, parts = few.found, few.sentence()
     except OutOfTime:
         reason = f"the time limit of {time_limit_s:g} seconds came first; {claims.progress()}"
         return _undecided(ledger.best(), reason)
@@ -105,7 +115,16 @@ def _outcome(walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | No
         return _undecided(best, claims.progress())
     if best is None:
         return Outcome(Status.IMPOSSIBLE, reason=claims.impossible())
-    return Outcome(Status.FOUND, best.layout, best.verdict, claim=claims.smallest(best))
+    claim = claims.smallest(best)
+    return Outcome(Status.FOUND, best.layout, best.verdict, claim=claim, parts=parts)
+
+
+def _kept_with_purpose(problem: Problem, outcome: Outcome) -> Outcome:
+    """The outcome, its layout with the function and delay that it was made for."""
+    if outcome.layout is None or outcome.verdict is None:
+        return outcome
+    purpose = problem.made_for(outcome.verdict.delay)
+    return replace(outcome, layout=outcome.layout.replace(made_for=purpose))
 
 
 def _undecided(best: Found | None, reason: str) -> Outcome:

@@ -10,6 +10,7 @@ from synth.simulator.explaining.netlist import Node, NodeKind
 from synth.spec.function_text import assignment_text, expression_of, function_text
 from synth.views.explanation import Cause, Explanation, Gate
 from synth.views.text.layers import WIDTH, columns
+from synth.views.text.purpose import purpose_text
 from synth.views.titles import title_of
 
 
@@ -42,6 +43,8 @@ def _function(found: Explanation, width: int) -> str:
     verdict = found.verdict
     names = [pin.name for pin in found.layout.inputs]
     lines = [_filled(line, width) for line in function_text(verdict.outputs or {}, names)]
+    if found.as_made is not None:
+        lines.append(_filled(purpose_text(found.layout, found.as_made), width))
     if verdict.delay is not None:
         lines.append(f"Settled {_ticks(verdict.delay)} after the inputs stand still.")
     elif found.layout.outputs:

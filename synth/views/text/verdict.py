@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from synth.layout import Layout, Stack
+from synth.layout import Layout, MadeFor, Stack
 from synth.medium import RULE_TEXT
 from synth.simulator.verdict import Verdict
 from synth.spec.function_names import name_of_column
 from synth.spec.function_text import function_text
 from synth.views.text.layers import WIDTH, beside, columns
+from synth.views.text.purpose import purpose_words
 
 MAX_TABLE_ROWS = 64
 """A truth table of more rows is not drawn."""
@@ -23,6 +24,7 @@ def verdict_text(
     *,
     asked: Mapping[str, str] | None = None,
     stack: Stack | None = None,
+    made_for: MadeFor | None = None,
     width: int = WIDTH,
 ) -> str:
     """The verdict on ``layout`` for a reader.
@@ -33,9 +35,10 @@ def verdict_text(
         asked: for each output asked for, its column in the order of the layout's inputs: ``0``,
             ``1`` or ``-``; None when no function was asked.
         stack: the stacking that was judged, if any.
+        made_for: what the layout was judged as, where that is what its file says.
         width: columns of the page.
     """
-    sections = [_summary(verdict, layout, stack, asks_function=asked is not None)]
+    sections = [_summary(verdict, layout, stack, made_for, asks_function=asked is not None)]
     inputs = [pin.name for pin in layout.inputs]
     if verdict.outputs:
         # A long table says nothing that the function line above it does not.
@@ -49,9 +52,15 @@ def verdict_text(
 
 
 def _summary(
-    verdict: Verdict, layout: Layout, stack: Stack | None, *, asks_function: bool
-) -> str:  # fmt: skip
-    rows = [("legal", _yes(verdict.legal))]
+    verdict: Verdict,
+    layout: Layout,
+    stack: Stack | None,
+    made_for: MadeFor | None,
+    *,
+    asks_function: bool,
+) -> str:
+    rows = [] if made_for is None else [("made for", purpose_words(made_for))]
+    rows.append(("legal", _yes(verdict.legal)))
     if verdict.outputs is not None:
         if asks_function:
             rows.append(("function", _yes(verdict.function)))
