@@ -7,12 +7,11 @@ pages lie in one folder, what is the same in all of them can lie beside them onc
 
 from __future__ import annotations
 
-import json
-import re
 from base64 import b64encode
 from dataclasses import dataclass
-from html import escape
 from importlib.resources import files
+
+from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
@@ -20,6 +19,7 @@ from synth.simulator import check
 from synth.views.page import tables
 from synth.views.page.data import page_data
 from synth.views.page.plans import plans_html
+from synth.views.templating import drawn, render, script_json
 
 LIBRARY = {
     "three-core": "three/three.core.min.js",
@@ -60,35 +60,24 @@ def page_html(layout: Layout, rules: Rules = DEFAULT_RULES, *, among: Among | No
         InputError: if the layout has too many inputs to settle.
     """
     verdict = check(layout, rules=rules)
-    name = layout.name or "layout"
-    holes = {
-        "title": escape(name),
-        "sources": "",
-        "style": f"<style>{_asset('page.css')}</style>",
-        "imports": f'<script type="importmap">{_import_map()}</script>',
-        "back": "",
-        "data": _json(page_data(layout, rules, legal=verdict.legal)),
-        "start": _asset(START),
-        "licence": escape(_asset("three/LICENSE")),
-        "headline": tables.headline(layout, verdict),
-        "facts": tables.facts_html(layout, verdict),
-        "faults": tables.faults_html(verdict),
-        "plans": plans_html(layout),
-        "truth": tables.truth_html(layout, verdict),
-        "parts": tables.parts_html(layout),
-        "pins": tables.pins_html(layout),
-        "legend": tables.legend_html(),
-    }
-    if among is not None:
-        holes |= {
-            # Some browsers do not count a file beside the page as its own.
-            "sources": " 'self' file:",
-            "style": f'<link rel="stylesheet" href="{escape(among.style)}">',
-            "imports": f'<script src="{escape(among.script)}"></script>',
-            "back": f'<nav class="back"><a href="{escape(among.back)}">'
-            f"&larr; {escape(among.back_text)}</a></nav>",
-        }
-    return re.sub(r"\{\{(\w+)\}\}", lambda hole: holes[hole[1]], _asset("page.html"))
+    return render(
+        "page/page.html",
+        title=layout.name or "layout",
+        among=among,
+        style=drawn(_asset("page.css")),
+        imports=_import_map(),
+        data=script_json(page_data(layout, rules, legal=verdict.legal)),
+        start=drawn(_asset(START)),
+        licence=_asset("three/LICENSE"),
+        headline=tables.headline(layout, verdict),
+        facts=tables.fact_rows(layout, verdict),
+        faults=tables.fault_rows(verdict),
+        plans=drawn(plans_html(layout)),
+        truth=tables.truth_of(layout, verdict),
+        parts=tables.part_rows(layout),
+        pins=tables.pin_rows(layout),
+        legend=tables.legend(),
+    )
 
 
 def shared_files() -> dict[str, str]:
@@ -106,8 +95,8 @@ def shared_files() -> dict[str, str]:
     return {"page.css": _asset("page.css"), "page.js": script}
 
 
-def _import_map() -> str:
-    return _json({"imports": _imports()})
+def _import_map() -> Markup:
+    return script_json({"imports": _imports()})
 
 
 def _imports() -> dict[str, str]:
@@ -120,12 +109,6 @@ def _imports() -> dict[str, str]:
         name: "data:text/javascript;base64," + b64encode(text.encode()).decode("ascii")
         for name, text in sources.items()
     }
-
-
-def _json(value: object) -> str:
-    """JSON that may stand inside a script element."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
-    return text.replace("<", "\\u003c")
 
 
 def _asset(path: str) -> str:

@@ -1,9 +1,11 @@
-"""The facts of the page as HTML: measures, truth table, pins, parts, faults, legend."""
+"""The facts of the page as plain values: measures, truth table, pins, parts, faults, legend."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from html import escape
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.layout.layout import show_size
@@ -11,19 +13,48 @@ from synth.medium import CLEAR, LEDGE, RULE_TEXT, SOLID, WIRE, Direction, buffer
 from synth.simulator import Verdict
 from synth.spec.function_text import function_text
 from synth.views.page.symbols import UNIT, symbol
+from synth.views.templating import drawn
 from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
 
 
-def headline(layout: Layout, verdict: Verdict) -> str:
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """The settled outputs for every row of inputs.
+
+    Attributes:
+        inputs, outputs: names of the columns.
+        rows: bits of the inputs and values of the outputs, in counting order; None if there are
+            too many to draw.
+        count: how many rows there are.
+        unknown: whether any value stays unknown.
+    """
+
+    inputs: Sequence[str]
+    outputs: Sequence[str]
+    rows: Sequence[tuple[str, str]] | None
+    count: int
+    unknown: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LegendEntry:
+    """A symbol in a state, and what it means."""
+
+    art: Markup
+    state: str
+    text: str
+    side: int = UNIT
+
+
+def headline(layout: Layout, verdict: Verdict) -> Sequence[str]:
     """What the layout computes, one line an output; or that it is not legal."""
     if verdict.outputs is None:
-        return "<p class='formula'>not legal</p>"
-    lines = function_text(verdict.outputs, [pin.name for pin in layout.inputs])
-    return "".join(f'<p class="formula">{escape(line)}</p>' for line in lines)
+        return ["not legal"]
+    return function_text(verdict.outputs, [pin.name for pin in layout.inputs])
 
 
-def facts_html(layout: Layout, verdict: Verdict) -> str:
-    """Verdict and measures (section 9), as a list of terms."""
+def fact_rows(layout: Layout, verdict: Verdict) -> list[tuple[str, str]]:
+    """Verdict and measures (section 9), as terms and what they are."""
     rows = [
         ("verdict", "passes" if verdict.passes else "fails"),
         ("delay", delay_text(verdict)),
@@ -36,62 +67,50 @@ def facts_html(layout: Layout, verdict: Verdict) -> str:
         rows.append(("stacks", f"{works}along {layout.stack.axis}, pitch {layout.stack.pitch}"))
     if layout.ground:
         rows.append(("ground", "carries wires and buffers"))
-    items = "".join(f"<div><dt>{term}</dt><dd>{escape(text)}</dd></div>" for term, text in rows)
-    return f"<dl class='facts'>{items}</dl>"
+    return rows
 
 
-def truth_html(layout: Layout, verdict: Verdict) -> str:
-    """The settled outputs for every row of inputs; rows carry ``data-row``, their number."""
+def truth_of(layout: Layout, verdict: Verdict) -> Truth | None:
+    """The truth table, or None where there is none."""
     if not verdict.outputs:
-        return ""
+        return None
     inputs = [pin.name for pin in layout.inputs]
     count = 1 << len(inputs)
-    if count > MAX_TABLE_ROWS:
-        return f"<section><h2>Truth table</h2><p>{count} rows, not drawn.</p></section>"
-    rows = []
-    for row in range(count):
-        bits = format(row, f"0{len(inputs)}b") if inputs else ""
-        values = "".join(f"<td>{bit}</td>" for bit in bits)
-        values += "".join(
-            f"<td class='out'>{column[row]}</td>" for column in verdict.outputs.values()
-        )
-        rows.append(f"<tr data-row='{row}'>{values}</tr>")
-    head = "".join(f"<th scope='col'>{escape(name)}</th>" for name in inputs)
-    head += "".join(f"<th scope='col' class='out'>{escape(name)}</th>" for name in verdict.outputs)
+    rows = None
+    if count <= MAX_TABLE_ROWS:
+        rows = [
+            (
+                format(row, f"0{len(inputs)}b") if inputs else "",
+                "".join(column[row] for column in verdict.outputs.values()),
+            )
+            for row in range(count)
+        ]
     unknown = any("x" in column for column in verdict.outputs.values())
-    note = "<p class='note'>x: stays unknown.</p>" if unknown else ""
-    return (
-        "<section><h2>Truth table</h2><table class='truth'>"
-        f"<thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>{note}</section>"
-    )
+    return Truth(inputs, list(verdict.outputs), rows, count, unknown)
 
 
-def parts_html(layout: Layout) -> str:
+def part_rows(layout: Layout) -> list[tuple[str, str]]:
     """How many of each part."""
-    counts = layout.bill_of_materials()
-    rows = [(str(count), name) for name, count in counts.items()]
-    return _table("Parts", ("count", "part"), rows, right=(0,)) if rows else ""
+    return [(str(count), name) for name, count in layout.bill_of_materials().items()]
 
 
-def pins_html(layout: Layout) -> str:
+def pin_rows(layout: Layout) -> list[tuple[str, str, str, str, str]]:
     """Where the pins are and what stands outside."""
-    rows = [
+    return [
         (pin.name, str(pin.role), f"({', '.join(map(str, pin.at))})", str(pin.face), str(pin.joint))
         for pin in layout.pins
     ]
-    return _table("Pins", ("pin", "role", "cell", "face", "joint"), rows) if rows else ""
 
 
-def faults_html(verdict: Verdict) -> str:
+def fault_rows(verdict: Verdict) -> list[tuple[str, str, str, str]]:
     """Every fault with its rule and cell."""
-    rows = [
+    return [
         (str(fault.rule), f"({', '.join(map(str, fault.at))})", fault.text, RULE_TEXT[fault.rule])
         for fault in verdict.faults
     ]
-    return _table("Faults", ("rule", "cell", "what is wrong", "the rule"), rows) if rows else ""
 
 
-def legend_html() -> str:
+def legend() -> list[LegendEntry]:
     """Every symbol with its name, off, and where it can have power, on."""
     level = Direction.PX
     wire_runs = (Direction.PX, Direction.NX)
@@ -110,27 +129,4 @@ def legend_html() -> str:
         (symbol(inverter(Direction.NZ)), "", "inverter standing on its host"),
         (symbol(buffer(level, 1)), "", "buffer, pointing to its front; its delay in ticks"),
     ]
-    items = "".join(
-        f'<li><svg viewBox="0 0 {UNIT} {UNIT}" aria-hidden="true"><g class="cell {state}">{art}</g>'
-        f"</svg><span>{text}</span></li>"
-        for art, state, text in entries
-    )
-    return f"<ul class='legend'>{items}</ul>"
-
-
-def _table(
-    title: str, head: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()
-) -> str:
-    def cell(tag: str, index: int, text: str) -> str:
-        scope = ' scope="col"' if tag == "th" else ""
-        side = ' class="number"' if index in right else ""
-        return f"<{tag}{scope}{side}>{escape(text)}</{tag}>"
-
-    def line(tag: str, texts: Sequence[str]) -> str:
-        return f"<tr>{''.join(cell(tag, index, text) for index, text in enumerate(texts))}</tr>"
-
-    body = "".join(line("td", row) for row in rows)
-    return (
-        f"<section><h2>{title}</h2><div class='wide'><table>"
-        f"<thead>{line('th', head)}</thead><tbody>{body}</tbody></table></div></section>"
-    )
+    return [LegendEntry(drawn(art), state, text) for art, state, text in entries]
