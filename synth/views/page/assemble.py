@@ -15,9 +15,9 @@ from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
-from synth.simulator import check
+from synth.views.judged import Judged, judge
 from synth.views.page import tables
-from synth.views.page.data import page_data
+from synth.views.page.data import numbers_of, page_data
 from synth.views.page.plans import plans_html
 from synth.views.templating import drawn, render, script_json
 
@@ -28,7 +28,24 @@ LIBRARY = {
 }
 """Modules of the library, by the names they are imported by."""
 
-MODULES = ("dom", "play", "controls", "waves", "plans", "inspector", "shapes", "labels", "scene")
+MODULES = (
+    "dom",
+    "play",
+    "controls",
+    "waves",
+    "plans",
+    "inspector",
+    "faults",
+    "address",
+    "shapes",
+    "labels",
+    "crowd",
+    "camera",
+    "overlay",
+    "pointing",
+    "pulse",
+    "scene",
+)
 """Our own modules; ``page/NAME`` is ``assets/NAME.js``."""
 
 START = "main.js"
@@ -51,32 +68,54 @@ class Among:
     back_text: str
 
 
-def page_html(layout: Layout, rules: Rules = DEFAULT_RULES, *, among: Among | None = None) -> str:
+def page_html(
+    layout: Layout,
+    rules: Rules = DEFAULT_RULES,
+    *,
+    judged: Judged | None = None,
+    among: Among | None = None,
+    embed: bool = False,
+) -> str:
     """The page of a layout, whole; with ``among`` it needs the shared files beside it.
 
     A layout that is not legal is drawn with its faults and not played.
 
+    Args:
+        layout: what to show.
+        rules: the rule table it is played with.
+        judged: the verdict to show; None holds the layout against nothing.
+        among: where the page stands, if it is one of many.
+        embed: the model, the switches and the ticks only, for a frame of 700 x 420 in another
+            page.
+
     Raises:
         InputError: if the layout has too many inputs to settle.
     """
-    verdict = check(layout, rules=rules)
+    if judged is None:
+        judged = judge(layout, rules=rules)
+    verdict = judged.verdict
+    number = numbers_of(layout, verdict)
     return render(
         "page/page.html",
         title=layout.name or "layout",
         among=among,
+        embed=embed,
         style=drawn(_asset("page.css")),
         imports=_import_map(),
-        data=script_json(page_data(layout, rules, legal=verdict.legal)),
+        data=script_json(page_data(layout, rules, judged)),
         start=drawn(_asset(START)),
         licence=_asset("three/LICENSE"),
-        headline=tables.headline(layout, verdict),
-        facts=tables.fact_rows(layout, verdict),
-        faults=tables.fault_rows(verdict),
-        plans=drawn(plans_html(layout)),
-        truth=tables.truth_of(layout, verdict),
+        headline=tables.headline(judged),
+        stand=judged.stand.name.lower(),
+        words=judged.words(),
+        facts=tables.fact_rows(layout, judged),
+        faults=tables.fault_rows(verdict, number),
+        plans=drawn(plans_html(layout, number, {fault.at for fault in verdict.faults})),
+        truth=tables.truth_of(judged),
         parts=tables.part_rows(layout),
         pins=tables.pin_rows(layout),
         legend=tables.legend(),
+        playable=verdict.legal,
     )
 
 

@@ -10,9 +10,10 @@ from typing import Any
 
 from synth.layout import Layout
 from synth.medium import Block, Cell, Joint, Part, Role, Rules
-from synth.simulator import touch
+from synth.simulator import Verdict, touch
 from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, Moments, moments_of
 from synth.simulator.row import Row
+from synth.views.judged import Judged
 
 DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 """The first characters that stand for numbers in ``looks``; code points from 256 on follow."""
@@ -25,21 +26,31 @@ INERT = {
 """What there is to say of parts that have no power (section 2)."""
 
 
-def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
+def numbers_of(layout: Layout, verdict: Verdict) -> dict[Cell, int]:
+    """The number of each cell that the page knows.
+
+    Cells that hold a part come first, then those outside the box, one for each pin in order of
+    pins, then empty ones that a fault names.
+    """
+    cells = [*layout.cells, *(pin.outside for pin in layout.pins)]
+    faulty = (fault.at for fault in verdict.faults)
+    return {cell: index for index, cell in enumerate(dict.fromkeys((*cells, *faulty)))}
+
+
+def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
     """The data of the page, ready for JSON.
 
     Args:
-        layout: the layout.
+        layout: the layout; if it is not legal it is drawn, not played.
         rules: the rule table it is played with.
-        legal: whether the simulator found it legal; a layout that is not is drawn, not played.
+        judged: the verdict, and what was asked.
 
-    Cells are those of the box, then those outside it, one for each pin in order of pins.
+    Cells are numbered by ``numbers_of``.
     """
     row = Row(layout)
-    outside = [pin.outside for pin in layout.pins]
-    cells = [*layout.cells, *outside]
-    number = {cell: index for index, cell in enumerate(cells)}
-    playable = legal and len(layout.inputs) <= MAX_PLAYED_INPUTS
+    number = numbers_of(layout, judged.verdict)
+    outside = {pin.outside for pin in layout.pins}
+    playable = judged.verdict.legal and len(layout.inputs) <= MAX_PLAYED_INPUTS
     return {
         "name": layout.name or "layout",
         "size": list(layout.size),
@@ -48,8 +59,14 @@ def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
         "stack": None
         if layout.stack is None
         else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
-        "cells": [_cell(row, cell, cell in outside) for cell in cells],
-        "links": _links(row, cells, number),
+        "cells": [_cell(row, cell, cell in outside) for cell in number],
+        "links": _links(row, list(number), number),
+        "asked": None
+        if judged.asked is None and judged.delay is None
+        else {"columns": dict(judged.asked or {}), "delay": judged.delay},
+        "faults": [
+            {"cell": number[fault.at], "text": fault.text} for fault in judged.verdict.faults
+        ],
         "pins": [
             {
                 "name": pin.name,
@@ -72,7 +89,17 @@ def title_of(block: Block, cell: Cell) -> str:
 
 def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
     block = row.block(cell)
-    assert block is not None
+    if block is None:
+        return {
+            "at": list(cell),
+            "part": "empty",
+            "facing": None,
+            "delay": 0,
+            "outside": False,
+            "title": f"empty cell at ({', '.join(map(str, cell))})",
+            "note": "",
+            "runs": [],
+        }
     pin = row.pin(cell) if outside else None
     if pin is None:
         title = title_of(block, cell)

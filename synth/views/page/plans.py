@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from synth.layout import Layout, Pin
+from synth.layout import Layout
 from synth.medium import Cell, Direction, Part, Role
 from synth.simulator import touch
 from synth.simulator.row import Row
@@ -19,12 +19,15 @@ _LABEL = 26
 _MARGIN = 6
 
 
-def plans_html(layout: Layout) -> str:
-    """All layers, lowest first, as figures; cells carry ``data-cell``, their number on the page."""
-    row = Row(layout)
-    number = {cell: index for index, cell in enumerate(layout.cells)}
-    pins = {pin.outside: (len(number) + index, pin) for index, pin in enumerate(layout.pins)}
-    drawer = _Drawer(layout, row, number, pins)
+def plans_html(layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) -> str:
+    """All layers, lowest first, as figures.
+
+    Args:
+        layout: what to draw.
+        number: the number of each cell on the page, which its drawing carries as ``data-cell``.
+        faulty: cells that a fault names.
+    """
+    drawer = _Drawer(layout, number, faulty)
     return render(
         "page/plans.html",
         patterns=drawn(PATTERNS),
@@ -67,17 +70,12 @@ class _Plan:
 class _Drawer:
     """Draws layers, all to one scale and with the same margins so that they line up."""
 
-    def __init__(
-        self,
-        layout: Layout,
-        row: Row,
-        number: dict[Cell, int],
-        pins: dict[Cell, tuple[int, Pin]],
-    ) -> None:
+    def __init__(self, layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) -> None:
         self.layout = layout
-        self.row = row
+        self.row = Row(layout)
         self.number = number
-        self.pins = pins
+        self.faulty = faulty
+        self.pins = {pin.outside: pin for pin in layout.pins}
         faces = {pin.face for pin in layout.pins}
         self.left = _LABEL + (UNIT if Direction.NX in faces else 0)
         self.right = _MARGIN + (UNIT if Direction.PX in faces else 0)
@@ -96,7 +94,7 @@ class _Drawer:
             (x, y, z)
             for y in reversed(range(layout.width))
             for x in range(layout.length)
-            if (x, y, z) in layout.cells
+            if (x, y, z) in layout.cells or (x, y, z) in self.faulty
         ]
         cells = [self._cell(cell) for cell in there]
         cells += [self._pin(cell) for cell in self.pins if cell[2] == z]
@@ -133,13 +131,15 @@ class _Drawer:
         return [*names, ("y", 12, low)]
 
     def _cell(self, cell: Cell) -> _Drawn:
-        block = self.layout.cells[cell]
-        title = title_of(block, cell)
-        return self._drawn(cell, self.number[cell], title, caption=caption(block))
+        block = self.layout.cells.get(cell)
+        if block is None:
+            return self._drawn(cell, f"empty cell at ({', '.join(map(str, cell))})")
+        return self._drawn(cell, title_of(block, cell), caption=caption(block))
 
     def _art(self, cell: Cell) -> Markup:
         block = self.row.block(cell)
-        assert block is not None
+        if block is None:
+            return drawn("")
         if block.part is not Part.WIRE:
             return drawn(symbol(block, outside=cell in self.pins))
         linked = [(way, other[2] - cell[2]) for other, way, _, _ in touch.links(self.row, cell)]
@@ -154,16 +154,15 @@ class _Drawer:
 
     def _pin(self, cell: Cell) -> _Drawn:
         """What stands outside a pin, with the way its signal goes and its name."""
-        number, pin = self.pins[cell]
+        pin = self.pins[cell]
         title = f"{pin.role} {pin.name}, joint {pin.joint}"
         way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite
         arrow = {"+x": "\u2192", "-x": "\u2190", "+y": "\u2191", "-y": "\u2193"}[str(way)]
-        return self._drawn(cell, number, title, pin=pin.name, arrow=arrow)
+        return self._drawn(cell, title, pin=pin.name, arrow=arrow)
 
     def _drawn(
         self,
         cell: Cell,
-        number: int,
         title: str,
         *,
         caption: str = "",
@@ -172,4 +171,7 @@ class _Drawer:
     ) -> _Drawn:
         x, y = self._corner(cell)
         kind = "outside" if pin else "inside"
-        return _Drawn(number, x, y, kind, title, self._art(cell), caption, pin, arrow)
+        if cell in self.faulty:
+            kind += " is-faulty"
+            title += ", at fault"
+        return _Drawn(self.number[cell], x, y, kind, title, self._art(cell), caption, pin, arrow)

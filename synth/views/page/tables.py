@@ -2,36 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.layout.layout import show_size
-from synth.medium import CLEAR, LEDGE, RULE_TEXT, SOLID, WIRE, Direction, buffer, inverter
+from synth.medium import (
+    CLEAR,
+    LEDGE,
+    RULE_TEXT,
+    SOLID,
+    WIRE,
+    Cell,
+    Direction,
+    buffer,
+    inverter,
+)
 from synth.simulator import Verdict
 from synth.spec.function_text import function_text
+from synth.views.judged import Judged
 from synth.views.page.symbols import UNIT, symbol
 from synth.views.templating import drawn
 from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
 
 
 @dataclass(frozen=True, slots=True)
+class Value:
+    """An output in one row: what it reads, and what was asked where that is something else."""
+
+    reads: str
+    asked: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Truth:
-    """The settled outputs for every row of inputs.
+    """The settled outputs for rows of inputs.
 
     Attributes:
         inputs, outputs: names of the columns.
-        rows: bits of the inputs and values of the outputs, in counting order; None if there are
-            too many to draw.
-        count: how many rows there are.
+        rows: number of the row, bits of the inputs, values of the outputs, in counting order.
+        count: how many rows there are; if there are too many to draw, ``rows`` are those that are
+            not as asked, or none.
         unknown: whether any value stays unknown.
     """
 
     inputs: Sequence[str]
     outputs: Sequence[str]
-    rows: Sequence[tuple[str, str]] | None
+    rows: Sequence[tuple[int, str, Sequence[Value]]]
     count: int
     unknown: bool
 
@@ -46,17 +65,17 @@ class LegendEntry:
     side: int = UNIT
 
 
-def headline(layout: Layout, verdict: Verdict) -> Sequence[str]:
+def headline(judged: Judged) -> Sequence[str]:
     """What the layout computes, one line an output; or that it is not legal."""
-    if verdict.outputs is None:
-        return ["not legal"]
-    return function_text(verdict.outputs, [pin.name for pin in layout.inputs])
+    outputs = judged.verdict.outputs
+    return ["not legal"] if outputs is None else function_text(outputs, judged.inputs)
 
 
-def fact_rows(layout: Layout, verdict: Verdict) -> list[tuple[str, str]]:
+def fact_rows(layout: Layout, judged: Judged) -> list[tuple[str, str]]:
     """Verdict and measures (section 9), as terms and what they are."""
+    verdict = judged.verdict
     rows = [
-        ("verdict", "passes" if verdict.passes else "fails"),
+        ("verdict", str(judged.stand.value)),
         ("delay", delay_text(verdict)),
         ("size", f"{show_size(layout.size)} cells"),
         ("volume", f"{layout.volume} cells"),
@@ -70,23 +89,30 @@ def fact_rows(layout: Layout, verdict: Verdict) -> list[tuple[str, str]]:
     return rows
 
 
-def truth_of(layout: Layout, verdict: Verdict) -> Truth | None:
+def truth_of(judged: Judged) -> Truth | None:
     """The truth table, or None where there is none."""
-    if not verdict.outputs:
+    outputs = judged.verdict.outputs
+    if not outputs:
         return None
-    inputs = [pin.name for pin in layout.inputs]
-    count = 1 << len(inputs)
-    rows = None
-    if count <= MAX_TABLE_ROWS:
-        rows = [
-            (
-                format(row, f"0{len(inputs)}b") if inputs else "",
-                "".join(column[row] for column in verdict.outputs.values()),
-            )
-            for row in range(count)
-        ]
-    unknown = any("x" in column for column in verdict.outputs.values())
-    return Truth(inputs, list(verdict.outputs), rows, count, unknown)
+    count = 1 << len(judged.inputs)
+    wrong = judged.wrong_rows()
+    shown = range(count) if count <= MAX_TABLE_ROWS else wrong[:MAX_TABLE_ROWS]
+
+    def value(name: str, row: int) -> Value:
+        reads = outputs[name][row]
+        asked = (judged.asked or {}).get(name, outputs[name])[row]
+        return Value(reads, "" if asked in ("-", reads) else asked)
+
+    rows = [
+        (
+            row,
+            format(row, f"0{len(judged.inputs)}b") if judged.inputs else "",
+            [value(name, row) for name in outputs],
+        )
+        for row in shown
+    ]
+    unknown = any("x" in column for column in outputs.values())
+    return Truth(judged.inputs, list(outputs), rows, count, unknown)
 
 
 def part_rows(layout: Layout) -> list[tuple[str, str]]:
@@ -102,10 +128,27 @@ def pin_rows(layout: Layout) -> list[tuple[str, str, str, str, str]]:
     ]
 
 
-def fault_rows(verdict: Verdict) -> list[tuple[str, str, str, str]]:
+@dataclass(frozen=True, slots=True)
+class FaultRow:
+    """A fault: its rule, its cell, that cell's number on the page, and what is wrong."""
+
+    rule: str
+    cell: str
+    number: int | None
+    text: str
+    rule_text: str
+
+
+def fault_rows(verdict: Verdict, number: Mapping[Cell, int]) -> list[FaultRow]:
     """Every fault with its rule and cell."""
     return [
-        (str(fault.rule), f"({', '.join(map(str, fault.at))})", fault.text, RULE_TEXT[fault.rule])
+        FaultRow(
+            str(fault.rule),
+            f"({', '.join(map(str, fault.at))})",
+            number.get(fault.at),
+            fault.text,
+            RULE_TEXT[fault.rule],
+        )
         for fault in verdict.faults
     ]
 

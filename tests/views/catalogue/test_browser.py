@@ -3,78 +3,29 @@
 from __future__ import annotations
 
 import base64
-import os
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser, Page, expect
 
 from synth.views.catalogue import Gate
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None and not os.environ.get("CI"):
-    pytest.skip("Chromium is not installed", allow_module_level=True)
-
-from playwright.sync_api import Browser, Page, expect, sync_playwright  # noqa: E402
-
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-    "--use-gl=angle",
-    "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader",
-]
-PHONE = {"width": 390, "height": 844}
-DESKTOP = {"width": 1280, "height": 900}
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    assert CHROMIUM is not None, "CI must have Chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield browser
-        browser.close()
+from tests.views.browsing import DESKTOP, PHONE, watched
 
 
 @pytest.fixture
 def page(browser: Browser) -> Iterator[Page]:
     """A page of a browser that must complain of nothing and ask for nothing but files."""
-    yield from watched(browser, viewport=DESKTOP)
+    with watched(browser) as page:
+        yield page
 
 
 @pytest.fixture
 def phone(browser: Browser) -> Iterator[Page]:
-    yield from watched(browser, viewport=PHONE, has_touch=True, is_mobile=True)
-
-
-def watched(browser: Browser, **options: Any) -> Iterator[Page]:
-    complaints: list[str] = []
-    asked: list[str] = []
-    context = browser.new_context(**options)
-    page = context.new_page()
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on(
-        "console",
-        lambda message: (
-            complaints.append(message.text)
-            if message.type in ("error", "warning") and "GPU stall" not in message.text
-            else None
-        ),
-    )
-    page.on("requestfailed", lambda request: complaints.append(f"failed: {request.url[:200]}"))
-    page.on("request", lambda request: asked.append(request.url))
-    yield page
-    context.close()
-    assert complaints == []
-    assert asked
-    assert all(url.startswith(("file:", "data:", "blob:")) for url in asked)
+    with watched(browser, viewport=PHONE, has_touch=True, is_mobile=True) as page:
+        yield page
 
 
 def opened(page: Page, site: Path, fragment: str = "") -> Page:
@@ -218,7 +169,7 @@ def test_a_layout_is_looked_at_and_played(page: Page, site: Path, gates: list[Ga
     page.get_by_role("link", name="Look and play").first.click()
     page.wait_for_selector("body.is-ready")
     assert page.locator("#canvas canvas").is_visible()
-    light = page.locator('.light[data-output="y1"] .bit')
+    light = page.locator('.output[data-output="y1"] .bit')
     assert light.inner_text() == "1"
     page.locator('.switch[data-input="x1"]').click()
     last = page.locator("#tick").get_attribute("max")
@@ -252,7 +203,7 @@ def test_on_a_phone_the_list_comes_before_the_filters(phone: Page, site: Path) -
 
 
 def test_all_is_read_without_a_script(browser: Browser, site: Path, gates: list[Gate]) -> None:
-    for page in watched(browser, viewport=DESKTOP, java_script_enabled=False):
+    with watched(browser, viewport=DESKTOP, java_script_enabled=False) as page:
         page.goto((site / "index.html").as_uri())
         assert titles(page) == [gate.title for gate in gates]
         expect(page.locator("#filters")).to_be_hidden()
@@ -288,7 +239,7 @@ def test_colours_can_be_read_by_day_and_by_night(browser: Browser, site: Path) -
     from synth.views.drawing.palette import contrast
 
     for scheme in ("light", "dark"):
-        for page in watched(browser, viewport=DESKTOP, color_scheme=scheme):
+        with watched(browser, viewport=DESKTOP, color_scheme=scheme) as page:
             page.goto((site / "index.html").as_uri())
             names = ("paper", "sheet", "band", "ink", "soft", "blue", "open")
             read = "getComputedStyle(document.documentElement).getPropertyValue('--%s').trim()"

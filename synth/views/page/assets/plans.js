@@ -4,29 +4,49 @@ import { byId, data } from "page/dom";
 
 export function makePlans(play, picks) {
   const plans = byId("plans");
-  const groups = [...plans.querySelectorAll(".cell")];
-  groups.forEach((group) => {
-    const cell = Number(group.dataset.cell);
-    // A finger does not hover: it taps, and a tap chooses.
-    const byMouse = (to) => (event) => event.pointerType === "mouse" && picks.hover(to);
-    group.addEventListener("pointerenter", byMouse(cell));
-    group.addEventListener("pointerleave", byMouse(null));
-    group.addEventListener("click", () => picks.select(cell));
-    group.addEventListener("focus", () => picks.hover(cell));
-    group.addEventListener("blur", () => picks.hover(null));
+  const cells = [...plans.querySelectorAll(".cell")].map((group) => {
+    const number = Number(group.dataset.cell);
+    return {
+      group,
+      number,
+      part: data.cells[number].part,
+      value: group.querySelector(".value"),
+      shown: undefined,
+    };
   });
+  const groupOf = (event) => event.target.closest?.(".cell");
+  // A finger does not hover: it taps, and a tap chooses.
+  plans.addEventListener("pointerover", (event) => {
+    if (event.pointerType !== "mouse") return;
+    const group = groupOf(event);
+    picks.hover(group ? Number(group.dataset.cell) : null, group);
+  });
+  plans.addEventListener("pointerleave", (event) => {
+    if (event.pointerType === "mouse") picks.hover(null);
+  });
+  plans.addEventListener("click", (event) => {
+    const group = groupOf(event);
+    picks.select(group ? Number(group.dataset.cell) : null, group);
+  });
+  plans.addEventListener("focusin", (event) => {
+    const group = groupOf(event);
+    if (group?.matches(":focus-visible")) picks.hover(Number(group.dataset.cell), group);
+  });
+  plans.addEventListener("focusout", () => picks.hover(null));
   for (const plan of plans.querySelectorAll(".plan")) {
     plan.querySelector(".cell")?.setAttribute("tabindex", "0");
   }
   plans.addEventListener("keydown", walk);
 
   function walk(event) {
-    const group = event.target.closest(".cell");
+    const group = groupOf(event);
     if (!group) return;
     const cell = Number(group.dataset.cell);
     const steps = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
-    if (event.key === "Enter" || event.key === " ") picks.select(cell);
-    else if (event.key === "f") picks.follow(cell, !picks.followed.includes(cell));
+    if (event.key === "Enter" || event.key === " ") {
+      picks.select(cell, group);
+      byId("inspector").focus({ preventScroll: true });
+    } else if (event.key === "f") picks.follow(cell, !picks.followed.includes(cell));
     else if (steps[event.key]) move(group, data.cells[cell].at, steps[event.key]);
     else return;
     event.preventDefault();
@@ -49,21 +69,42 @@ export function makePlans(play, picks) {
     best.other.focus();
   }
 
+  let marked = [];
+  let before = -1;
+
   return function paint() {
-    for (const group of groups) {
-      const cell = Number(group.dataset.cell);
-      group.classList.toggle("is-picked", cell === picks.shown);
-      group.classList.toggle("is-followed", picks.followed.includes(cell));
-      const look = play?.look(cell);
-      if (!look) continue;
-      const { part } = data.cells[cell];
-      const most = part === "wire" ? data.reach : part === "solid" ? 2 : 1;
-      group.classList.toggle("is-on", look.value > 0);
-      group.classList.toggle("is-driven", part === "solid" && look.value === 2);
-      group.style.setProperty("--power-part", look.value / most);
-      group.querySelector(".value").textContent =
-        part === "wire" ? (look.value || "") : part === "solid" ? "" : look.value;
-      group.setAttribute("aria-label", `${data.cells[cell].title}: ${look.text}`);
-    }
+    for (const group of marked) group.classList.remove("is-picked", "is-followed");
+    marked = cells.filter(({ number, group }) => {
+      const picked = number === picks.shown;
+      const followed = picks.followed.includes(number);
+      if (picked) group.classList.add("is-picked");
+      if (followed) group.classList.add("is-followed");
+      return picked || followed;
+    }).map(({ group }) => group);
+    if (!play) return;
+    const onwards = play.cursor === before + 1 && play.cursor > 0;
+    before = play.cursor;
+    for (const cell of cells) paintPower(cell, onwards);
   };
+
+  function paintPower(cell, onwards) {
+    const { group, number, part } = cell;
+    const look = play.look(number);
+    if (!look) return;
+    const key = `${look.value}|${look.text}`;
+    const was = cell.power ?? 0;
+    // A pulse: what has just got power shows it, the later the further from its source.
+    group.classList.toggle("is-fresh", onwards && look.value > 0 && !was);
+    if (key === cell.shown) return;
+    cell.shown = key;
+    cell.power = look.value;
+    const most = part === "wire" ? data.reach : part === "solid" ? 2 : 1;
+    group.classList.toggle("is-on", look.value > 0);
+    group.classList.toggle("is-driven", part === "solid" && look.value === 2);
+    group.style.setProperty("--power-part", look.value / most);
+    group.style.setProperty("--after", part === "wire" ? data.reach - look.value : 0);
+    cell.value.textContent =
+      part === "wire" ? (look.value || "") : part === "solid" ? "" : look.value;
+    group.setAttribute("aria-label", `${data.cells[number].title}: ${look.text}`);
+  }
 }
