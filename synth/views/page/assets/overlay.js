@@ -117,9 +117,10 @@ export class Overlay {
     const from = camera.project(at);
     const to = camera.project(out);
     const way = [to[0] - from[0], to[1] - from[1]];
-    const box = this.room(to, [wide, 20], Math.hypot(...way) > 1 ? way : [0, -1]);
-    if (!box) return;
-    this.taken.push([box[0] - 2, box[1] - 2, wide + 4, 24]);
+    const room = this.room(to, [wide + 4, 24], Math.hypot(...way) > 1 ? way : [0, -1]);
+    if (!room) return;
+    this.taken.push(room);
+    const box = [room[0] + 2, room[1] + 2, wide, 20];
     const middle = [box[0] + wide / 2, box[1] + 10];
     if (Math.hypot(middle[0] - to[0], middle[1] - to[1]) > wide / 2 + 14) {
       context.strokeStyle = "#1f5fa8";

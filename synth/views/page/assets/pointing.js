@@ -97,6 +97,8 @@ function makeTouch(camera, host) {
         if (Math.hypot(...moved) > STILL_PX) clearTimeout(timer);
         return;
       }
+      // Once the browser has begun to scroll, the move is no longer ours.
+      if (!event.cancelable) return;
       event.preventDefault();
       turned = true;
       if (event.touches.length === 2) {
