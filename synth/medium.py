@@ -181,7 +181,7 @@ class Rules:
     """The rule table: the numbers of the medium that a user may replace.
 
     Attributes:
-        reach: strength of a wire beside a source; a wire ``reach - 1`` steps on is still lit.
+        reach: strength of a wire beside a source; a wire ``reach - 1`` steps on is still powered.
         buffer_delays: the delays, in ticks, that a buffer may have.
 
     Source: common practice, no published source.

@@ -36,9 +36,9 @@ def explain_command(
       gatefit explain xor.json --inputs a=1,b=0 -o xor-netlist.svg
     """
     from synth.views.drawing.netlist import netlist_dot, netlist_picture
-    from synth.views.drawing.sheet import title_of
     from synth.views.explanation import explain
     from synth.views.text.explaining import explain_text
+    from synth.views.titles import title_of
 
     given = read_layout(layout)
     row = None

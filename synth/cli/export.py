@@ -39,13 +39,13 @@ KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
 @click.option(
     "--template",
     metavar="TEXT",
-    help="lines: one line a part, of {x} {y} {z} {part} {facing} {delay} {number}.",
+    help="lines: one line a part, of {x} {y} {z} {part} {orientation} {delay} {number}.",
 )
 @click.option(
     "--names",
     metavar="FILE",
     type=click.Path(),
-    help="lines: what your world calls parts and facings (TOML).",
+    help="lines: what your world calls parts and orientations (TOML).",
 )
 @click.option("--origin", metavar="X,Y,Z", help="lines: where cell (0, 0, 0) goes.")
 @click.option(
@@ -78,19 +78,20 @@ def export_command(
       gltf     a scene of glTF 2.0, a node a part
       vcd      a played trace as a value change dump (IEEE 1364)
       verilog  the netlist of its inverters and buffers (IEEE 1364)
-      csv      a line a part: x, y, z, part, facing, delay
+      csv      a line a part: x, y, z, part, orientation, delay
       lines    a line a part by a template of your own, in building order
 
     A file of names has tables [parts], with keys such as solid, "inverter -z" or
-    "buffer +x 2", and [facings], with keys such as "+x".
+    "buffer +x 2", and [orientations], with keys such as "+x".
 
     \b
     Examples:
       gatefit export xor.json --as svg -o xor.svg
       gatefit export xor.json --as verilog
       gatefit export xor.json --as vcd --drive a=0011 --drive b=0101 -o xor.vcd
-      gatefit export xor.json --as lines --template "put {part} {x} {z} {y}"
-      gatefit export xor.json --as lines --origin 100,64,-20 --turn 90
+      gatefit export xor.json --as lines --origin 12,0,3 --turn 90
+      gatefit export xor.json --as lines \\
+        --template "{number}: {part} {orientation} at x={x} y={y} z={z}"
     """
     _refuse_strays(
         kind,
@@ -108,13 +109,15 @@ def export_command(
     given = read_layout(layout)
     target = None if output is None else OutputFile(output)
     if kind == "lines":
-        from synth.exports.lines import DEFAULT_TEMPLATE, lines_text, load_names
+        from synth.exports.lines import DEFAULT_TEMPLATE, lines_text, load_names, mirror_warning
 
         wording = None if names is None else load_names(names)
         placing = _placing(origin, turn, mirror)
-        content: str | bytes = lines_text(
-            given, DEFAULT_TEMPLATE if template is None else template, wording, placing
-        )
+        template = DEFAULT_TEMPLATE if template is None else template
+        content: str | bytes = lines_text(given, template, wording, placing)
+        warning = mirror_warning(template, placing)
+        if warning is not None:
+            click.echo(f"warning: {warning}", err=True)
     elif kind == "vcd":
         content = _vcd(given, drives, ticks, read_rules(rules))
     else:
@@ -167,7 +170,7 @@ def _placing(origin: str | None, turn: str | None, mirror: str | None) -> Placin
             raise InputError(
                 f"cannot read {origin!r}",
                 place="--origin",
-                way_out="write three whole numbers: 100,64,-20",
+                way_out="write three whole numbers: 12,0,3",
             ) from None
         corner = (x, y, z)
     return Placing(corner, int(turn or "0") // 90, mirror)

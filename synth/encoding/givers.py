@@ -1,20 +1,20 @@
-"""Why a wire is surely lit: a source beside it, or a wire that gives it strength through a link.
+"""Why a wire is surely powered: a source beside it, or strength from a wire through a link.
 
 Two linked wires must not vouch for each other. There are two ways to say so.
 
 **In order** (``Ordered``). Each wire has, in each play, a fixed place in an order, and whatever
 gives it strength comes before it. The same givers serve at every tick, so order and givers are said
 once a play. *Nothing is lost by that:* what is sure stays sure (section 5), so a wire may keep the
-giver it had at the first tick at which it was lit through a link; a wire first lit by a source
-beside it keeps that source. Order wires by that tick, then by their distance from a source at it:
-every giver comes earlier, and no chain of givers is longer than the wires that fit the box are
-many. *What is gained too much:* a chain of givers may be longer than the reach. In a box that holds
+giver it had at the first tick at which it was powered through a link; a wire first powered by a
+source beside it keeps that source. Order wires by that tick, then by their distance from a source
+at it: every giver comes earlier, and no chain of givers is longer than the wires that fit the box
+are many. *What is gained too much:* a chain of givers may be longer than the reach. In a box that holds
 no more wires than the reach that cannot be, and the formula is exact. In a larger one a formula
 without a model still proves that there is no layout, and a model may, rarely, describe a layout
 whose signal fades; then the question is asked again, counting links.
 
-**Counting links** (``Counted``). At every tick a lit wire says how many links away its source is
-at most, up to the reach; its giver is one nearer. Always exact, and two to three times slower.
+**Counting links** (``Counted``). At every tick a powered wire says how many links away its source
+is at most, up to the reach; its giver is one nearer. Always exact, and two to three times slower.
 """
 
 from __future__ import annotations
@@ -41,10 +41,10 @@ class Ordered:
         self.sources = sources
 
     def state(self, play: Play, tick: int) -> None:
-        """State the order once a play, and at every tick that lit wires have lit givers."""
+        """State the order once a play, and at every tick that powered wires have powered givers."""
         if tick == 0:
             self.givers_come_first(play)
-        self.lit_wires_have_a_giver(play, tick)
+        self.powered_wires_have_a_giver(play, tick)
 
     def givers_come_first(self, play: Play) -> None:
         """Choose givers and places in the order, for all ticks of a play.
@@ -74,19 +74,21 @@ class Ordered:
             self.formula.imply("surely: a giver comes first", [given, mine], one_earlier)
         self.formula.imply("surely: a giver comes first", [given], its[-1])
 
-    def lit_wires_have_a_giver(self, play: Play, tick: int) -> None:
-        """Section 4: a wire is lit by a source beside it or through a link."""
+    def powered_wires_have_a_giver(self, play: Play, tick: int) -> None:
+        """Section 4: a wire is powered by a source beside it or through a link."""
         for node in self.shape.nodes():
-            lit = self.rails.wire("surely", play, node, tick)
+            powered = self.rails.wire("surely", play, node, tick)
             givers = []
             for number, link in enumerate(self.shape.into[node]):
                 given = self.formula.literal("given", play.index, node, number)
                 source = self.rails.wire("surely", play, link.source, tick)
-                self.formula.imply("surely: a giver is lit", [given, lit], source)
+                self.formula.imply("surely: a giver is powered", [given, powered], source)
                 givers.append(given)
-            self.formula.imply("surely: a lit wire is there", [lit], self.shape.presence(node))
+            self.formula.imply(
+                "surely: a powered wire is there", [powered], self.shape.presence(node)
+            )
             reasons = [*self.sources(play, node, tick), *givers]
-            self.formula.add("surely: a lit wire has a giver", [-lit, *reasons])
+            self.formula.add("surely: a powered wire has a giver", [-powered, *reasons])
 
 
 class Counted:
@@ -99,34 +101,34 @@ class Counted:
         self.sources = sources
 
     def state(self, play: Play, tick: int) -> None:
-        """Section 4: a wire is lit by a source beside it or through a link, within reach.
+        """Section 4: a wire is powered by a source beside it or through a link, within reach.
 
         ``("surely within", play, node, tick, n)`` says that a source is at most ``n`` links away.
         """
         longest = self.rails.longest_run
         for node in self.shape.nodes():
-            lit = [self.rails.within(play, node, tick, steps) for steps in range(longest + 1)]
+            powered = [self.rails.within(play, node, tick, steps) for steps in range(longest + 1)]
             sources = self.sources(play, node, tick)
-            self._add("a lit wire is there", lit[longest], [self.shape.presence(node)])
-            self._add("a lit wire has a giver", lit[0], sources)
-            for fewer, more in pairwise(lit):
-                self._add("a lit wire counts its links", fewer, [more])
+            self._add("a powered wire is there", powered[longest], [self.shape.presence(node)])
+            self._add("a powered wire has a giver", powered[0], sources)
+            for fewer, more in pairwise(powered):
+                self._add("a powered wire counts its links", fewer, [more])
             if longest > 0:
-                givers = self._givers(play, node, tick, lit)
-                self._add("a lit wire has a giver", lit[longest], [*sources, *givers])
+                givers = self._givers(play, node, tick, powered)
+                self._add("a powered wire has a giver", powered[longest], [*sources, *givers])
 
     def _add(self, rule: str, effect: int, reasons: list[int]) -> None:
         if effect != FALSE:
             self.formula.add(f"surely: {rule}", [-effect, *reasons])
 
-    def _givers(self, play: Play, node: Node, tick: int, lit: list[int]) -> list[int]:
+    def _givers(self, play: Play, node: Node, tick: int, powered: list[int]) -> list[int]:
         """One literal a link: strength comes through it, from one link nearer to a source."""
         givers = []
         for number, link in enumerate(self.shape.into[node]):
             given = self.formula.declare("given", play.index, node, tick, number)
             self._add("a giver is linked", given, [link.literal])
-            for steps in range(1, len(lit)):
+            for steps in range(1, len(powered)):
                 nearer = self.rails.within(play, link.source, tick, steps - 1)
-                self._add("a giver is nearer to a source", given, [-lit[steps], nearer])
+                self._add("a giver is nearer to a source", given, [-powered[steps], nearer])
             givers.append(given)
         return givers

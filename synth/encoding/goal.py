@@ -41,8 +41,8 @@ class Goal:
             for slot in self.statics.slots[name]:
                 pin = self.statics.pin(name, slot)
                 if value == "1":
-                    lit = self._readings("surely", name, play, slot)
-                    self.formula.add("an output of 1 is surely on", [-pin, *lit])
+                    powered = self._readings("surely", name, play, slot)
+                    self.formula.add("an output of 1 is surely on", [-pin, *powered])
                 else:
                     for seen in self._readings("possibly", name, play, slot):
                         self.formula.add("an output of 0 is not possibly on", [-pin, -seen])
@@ -56,5 +56,5 @@ class Goal:
         """Section 5: the lead of an input that is off is not possibly on."""
         for name, slot in self.rails.input_off_slots(play):
             cell, face = slot
-            lit = self.rails.lead("possibly", play, cell, face, self.question.delay)
-            self.formula.add("no input is fed back", [-self.statics.pin(name, slot), -lit])
+            powered = self.rails.lead("possibly", play, cell, face, self.question.delay)
+            self.formula.add("no input is fed back", [-self.statics.pin(name, slot), -powered])

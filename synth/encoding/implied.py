@@ -78,7 +78,7 @@ class Implied:
         """
         for less, more in self._next_to_each_other():
             lower, upper = self.moment(less, 0), self.moment(more, 0)
-            self._on_as_well("more inputs light more", lower.all, upper.all)
+            self._on_as_well("more inputs power more", lower.all, upper.all)
             if self.question.delay == 0:
                 continue
             lower, upper = self.moment(less, 1), self.moment(more, 1)

@@ -59,7 +59,7 @@ class Possibly:
                 self._add(rule, [solid, outside], driven)
 
     def wires_charge_solids(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
+        """Section 4: a solid is charged when driven, under a powered wire, or run into by one."""
         for cell in self.statics.cells:
             solid = self.statics.solid(cell)
             charged = self.rails.power(RAIL, "charged", play, cell, tick)
@@ -69,12 +69,12 @@ class Possibly:
             self._add("a wire charges the solid below it", [solid, above], charged)
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
-                lit = self.rails.power(RAIL, "wire", play, beside, tick)
+                powered = self.rails.power(RAIL, "wire", play, beside, tick)
                 owner = beside
                 if not self.statics.geometry.inside(beside):
                     owner = self.statics.geometry.in_other_copy(beside) or beside
                 runs = self.shape.runs(owner, direction.opposite)
-                self._add("a wire charges the solid it runs into", [solid, lit, runs], charged)
+                self._add("a wire charges the solid it runs into", [solid, powered, runs], charged)
                 lead = self.rails.lead(RAIL, play, cell, direction, tick)
                 self._add("a lead charges the solid it runs into", [solid, lead], charged)
 
@@ -84,36 +84,36 @@ class Possibly:
             wire = self.statics.wire(cell)
             if wire == FALSE:
                 continue
-            lit = self.rails.power(RAIL, "wire", play, cell, tick)
+            powered = self.rails.power(RAIL, "wire", play, cell, tick)
             for direction in ALL_DIRECTIONS:
                 driven = self.rails.power(RAIL, "driven", play, direction.step(cell), tick)
-                self._add("a driven solid lights the wires around it", [wire, driven], lit)
+                self._add("a driven solid powers the wires around it", [wire, driven], powered)
             for direction in (*LEVEL_DIRECTIONS, Direction.PZ):
                 inverter = self.rails.power(RAIL, "inverter", play, direction.step(cell), tick)
-                self._add("an inverter lights wires beside and below", [wire, inverter], lit)
+                self._add("an inverter powers wires beside and below", [wire, inverter], powered)
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
-                self._add("a buffer lights the wire in front of it", [wire, into], lit)
+                self._add("a buffer powers the wire in front of it", [wire, into], powered)
                 outside = self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction)
-                self._add("a buffer lights the wire in front of it", [wire, outside], lit)
+                self._add("a buffer powers the wire in front of it", [wire, outside], powered)
 
     def sources_light_leads(self, play: Play, tick: int) -> None:
-        """Section 6: what at the pin's cell lights a lead, and the input itself."""
+        """Section 6: what at the pin's cell powers a lead, and the input itself."""
         for slot in self.statics.names_at:
             cell, face = slot
             lead = self.statics.lead(cell, face)
             if lead == FALSE:
                 continue
-            lit = self.rails.wire(RAIL, play, slot, tick)
+            powered = self.rails.wire(RAIL, play, slot, tick)
             for cause in (
                 self.rails.power(RAIL, "driven", play, cell, tick),
                 self.rails.power(RAIL, "inverter", play, cell, tick),
                 self.rails.buffer(RAIL, play, cell, face, tick),
             ):
-                self._add("what stands at a pin's cell lights the lead", [lead, cause], lit)
+                self._add("what stands at a pin's cell powers the lead", [lead, cause], powered)
             given = self.rails.input_on(RAIL, Joint.WIRE, play, cell, face)
-            self._add("an input that is on lights its lead", [given], lit)
+            self._add("an input that is on powers its lead", [given], powered)
 
     def links_pass_strength(self, play: Play, tick: int) -> None:
         """Sections 3 and 5: links pass what is possibly on without loss."""

@@ -12,7 +12,7 @@ from synth.spec import Spec
 
 ACCELERATIONS = {
     "symmetry": "one layout of each set that mirroring and exchanging inputs makes",
-    "order": "givers of lit wires in one order a play instead of links counted at every tick",
+    "order": "givers of powered wires in one order a play instead of links counted at every tick",
     "monotone": "what is known stays known, said outright",
     "compared": "what plays of other inputs say of each other, said outright",
     "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
@@ -54,7 +54,7 @@ class Question:
         compared: say outright what plays of other inputs say of each other (the same module).
         sensitive: ask only for the rows that some single input changes (``asked_rows``). Without a
             layout for these there is none for all rows; a layout for these may fail another row.
-        count_links: count the links between a lit wire and its source, so that the formula is
+        count_links: count the links between a powered wire and its source, so that the formula is
             exact in every box (``synth.encoding.givers``); without, it is smaller.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.

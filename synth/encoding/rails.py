@@ -159,7 +159,7 @@ class Rails:
         return self.formula.literal(rail, "wire", play.index, node, tick)
 
     def within(self, play: Play, node: Node, tick: int, steps: int) -> int:
-        """A wire or lead surely lit by a source at most ``steps`` links away (links counted)."""
+        """A wire or lead surely powered by a source at most ``steps`` links away (counted)."""
         return self.formula.literal("surely within", play.index, node, tick, steps)
 
     def lead(self, rail: str, play: Play, cell: Cell, face: Direction, tick: int) -> int:

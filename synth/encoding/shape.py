@@ -120,12 +120,12 @@ class Shape:
             )
             self._link(slot, above, climb)
             descend = self.formula.define_and(
-                rule, ("lead lit from above", slot), [climb, statics.solid(cell)]
+                rule, ("lead powered from above", slot), [climb, statics.solid(cell)]
             )
             self._link(above, slot, descend)
             from_below = self.formula.define_and(
                 rule,
-                ("lead lit from below", slot),
+                ("lead powered from below", slot),
                 [lead, statics.wire(below), -statics.solid(cell)],
             )
             self._link(below, slot, from_below)
@@ -167,7 +167,7 @@ class Shape:
                         statics.outside_buffer(cell, direction),
                         self._lead_literal("lead climbs", Direction.NZ.step(cell), direction),
                         self._lead_literal(
-                            "lead lit from below", Direction.PZ.step(cell), direction
+                            "lead powered from below", Direction.PZ.step(cell), direction
                         ),
                     ],
                 )

@@ -1,7 +1,7 @@
 """The rail of what is surely on: nothing without a reason (sections 4 and 5).
 
 All clauses are one-sided: what is surely on has a cause that is surely on. A model may call fewer
-things sure than are: the safe side. How wires are lit through links is said in ``givers``.
+things sure than are: the safe side. How wires are powered through links is said in ``givers``.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Surely:
             self._add(rule, driven, causes.drivers(now, cell))
 
     def charged_solids_have_a_charger(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
+        """Section 4: a solid is charged when driven, under a powered wire, or run into by one."""
         rule = "a charged solid has a charger"
         for cell in self.statics.cells:
             charged = self.rails.power(RAIL, "charged", play, cell, tick)
@@ -62,10 +62,10 @@ class Surely:
             ]
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
-                lit = self.rails.power(RAIL, "wire", play, beside, tick)
+                powered = self.rails.power(RAIL, "wire", play, beside, tick)
                 runs = self.shape.runs(beside, direction.opposite)
                 name = ("surely", "running", play.index, beside, direction.opposite, tick)
-                reasons.append(self._both(name, lit, runs))
+                reasons.append(self._both(name, powered, runs))
                 reasons.append(self.rails.lead(RAIL, play, cell, direction, tick))
             self._add(rule, charged, [self.statics.solid(cell)])
             self._add(rule, charged, reasons)

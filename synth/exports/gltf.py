@@ -7,7 +7,7 @@ its z (up) becomes y, its y becomes -z, so nothing is mirrored.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from synth.exports.needs import needed
@@ -15,10 +15,11 @@ from synth.layout import Layout
 from synth.medium import Block, Cell, Direction, Part, Role
 from synth.simulator import touch
 from synth.simulator.row import Row
-from synth.views.drawing import palette
-from synth.views.drawing.shapes import Box, Material, boxes_of
+from synth.views.drawing.meshes import by_material
+from synth.views.drawing.shapes import Material, Prism, body_of, pin_arrow
+from synth.views.titles import title_of
 
-_Key = tuple[Block, frozenset[Direction], frozenset[Direction]]
+_Key = tuple[Block, frozenset[Direction], frozenset[Direction], frozenset[Direction]]
 
 
 def gltf(layout: Layout) -> str:
@@ -32,17 +33,20 @@ def gltf(layout: Layout) -> str:
         InputError: if the library is not installed.
     """
     trimesh = needed("trimesh", "gltf")
-    scene = trimesh.Scene(base_frame=f"layout {layout.name or ''}".strip())
+    scene = trimesh.Scene(base_frame=f"layout {title_of(layout)}".removesuffix(" layout"))
     meshes = _Meshes(trimesh)
     row = Row(layout)
     for cell, block in layout.cells.items():
         runs: frozenset[Direction] = frozenset()
         rises: frozenset[Direction] = frozenset()
+        climbs: frozenset[Direction] = frozenset()
         if block.part is Part.WIRE:
             runs = frozenset(touch.runs(row, cell))
-            rises = frozenset(w for other, w, _, _ in touch.links(row, cell) if other[2] > cell[2])
+            up = [link for link in touch.links(row, cell) if link[0][2] > cell[2]]
+            rises = frozenset(way for _, way, _, _ in up)
+            climbs = frozenset(way for _, way, _, receives in up if not receives)
         name = " ".join([str(block.part), *map(str, cell)])
-        _place(scene, name, cell, meshes.of((block, runs, rises)))
+        _place(scene, name, cell, meshes.of((block, runs, rises, climbs)))
     for pin in layout.pins:
         way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite
         _place(scene, f"{pin.role} {pin.name}", pin.outside, meshes.arrow(way))
@@ -72,60 +76,47 @@ class _Meshes:
     def __init__(self, trimesh: Any) -> None:
         self._trimesh = trimesh
         self._looks: dict[object, list[tuple[str, Any]]] = {}
-        self._materials: dict[Material | str, Any] = {}
+        self._materials: dict[Material, Any] = {}
 
     def of(self, key: _Key) -> list[tuple[str, Any]]:
         """The meshes of a block, within a cell at the origin."""
         if key not in self._looks:
-            self._looks[key] = self._made(boxes_of(*key))
+            self._looks[key] = self._made(body_of(*key))
         return self._looks[key]
 
     def arrow(self, way: Direction) -> list[tuple[str, Any]]:
         """An arrow along a level direction, in the middle of a cell."""
         if way not in self._looks:
-            steps = [(0.05, 0.6, 0.06), (0.6, 0.72, 0.2), (0.72, 0.84, 0.13), (0.84, 0.96, 0.06)]
-            boxes = []
-            for start, end, half in steps:
-                forwards = way in (Direction.PX, Direction.PY)
-                span = (start, end) if forwards else (1 - end, 1 - start)
-                across = (0.5 - half, 0.5 + half)
-                xs, ys = (span, across) if way.axis == "x" else (across, span)
-                boxes.append(Box((xs[0], ys[0], 0.44), (xs[1], ys[1], 0.56), Material.POINTER))
-            self._looks[way] = self._made(boxes, pin=True)
+            self._looks[way] = self._made(pin_arrow(way))
         return self._looks[way]
 
-    def _made(self, boxes: Iterable[Box], *, pin: bool = False) -> list[tuple[str, Any]]:
+    def _made(self, prisms: Sequence[Prism]) -> list[tuple[str, Any]]:
         number = len(self._looks)
-        by_material: dict[Material, list[Any]] = {}
-        for box in boxes:
-            by_material.setdefault(box.material, []).append(self._box(box))
         made = []
-        for material, parts in by_material.items():
-            mesh = self._trimesh.util.concatenate(parts)
-            word = "pin" if pin else material.word
-            mesh.visual = self._trimesh.visual.TextureVisuals(
-                material=self._material(word, palette.PIN_FILL if pin else material.fill,
-                                        1.0 if pin else material.opacity)
-            )  # fmt: skip
-            made.append((f"look {number} {word}", mesh))
+        for material, mesh in by_material(prisms).items():
+            # Corners are not shared between triangles, so that faces stay flat.
+            corners = [mesh.corners[corner] for triangle in mesh.triangles for corner in triangle]
+            surface = self._trimesh.Trimesh(
+                vertices=[[x, z, -y] for x, y, z in corners],
+                faces=[[at, at + 1, at + 2] for at in range(0, len(corners), 3)],
+                process=False,
+            )
+            surface.visual = self._trimesh.visual.TextureVisuals(material=self._material(material))
+            made.append((f"look {number} {material.word}", surface))
         return made
 
-    def _box(self, box: Box) -> Any:
-        (x0, y0, z0), (x1, y1, z1) = box.low, box.high
-        return self._trimesh.creation.box(bounds=[[x0, z0, -y1], [x1, z1, -y0]])
-
-    def _material(self, word: str, fill: str, opacity: float) -> Any:
-        if word not in self._materials:
-            red, green, blue = (_linear(int(fill[at : at + 2], 16)) for at in (1, 3, 5))
-            self._materials[word] = self._trimesh.visual.material.PBRMaterial(
-                name=word,
-                baseColorFactor=[red, green, blue, round(255 * opacity)],
+    def _material(self, of: Material) -> Any:
+        if of not in self._materials:
+            red, green, blue = (_linear(int(of.fill[at : at + 2], 16)) for at in (1, 3, 5))
+            self._materials[of] = self._trimesh.visual.material.PBRMaterial(
+                name=of.word,
+                baseColorFactor=[red, green, blue, round(255 * of.opacity)],
                 metallicFactor=0.0,
                 roughnessFactor=0.8,
-                alphaMode="OPAQUE" if opacity == 1 else "BLEND",
-                doubleSided=opacity != 1,
+                alphaMode="OPAQUE" if of.opacity == 1 else "BLEND",
+                doubleSided=of.opacity != 1,
             )
-        return self._materials[word]
+        return self._materials[of]
 
 
 def _linear(value: int) -> int:

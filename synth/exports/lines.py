@@ -24,11 +24,11 @@ from synth.medium import (
 from synth.medium_document import read_toml
 from synth.views.plan import building_steps
 
-PLACEHOLDERS = ("x", "y", "z", "part", "facing", "delay", "number")
-"""What a template may name: the cell, the part, its facing (empty for parts that have none), the
+PLACEHOLDERS = ("x", "y", "z", "part", "orientation", "delay", "number")
+"""What a template may name: the cell, the part, its orientation (empty for parts without), the
 ticks of a buffer (0 for others), and the number of the part in the order of work."""
 
-DEFAULT_TEMPLATE = "{x} {y} {z} {part} {facing}"
+DEFAULT_TEMPLATE = "{x} {y} {z} {part} {orientation}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +36,13 @@ class Names:
     """What a builder's own world calls things.
 
     Attributes:
-        parts: by part, or part with its facing (``"inverter -z"``, ``"buffer +x"``), or that
+        parts: by part, or part with its orientation (``"inverter -z"``, ``"buffer +x"``), or that
             with the delay (``"buffer +x 2"``); the most exact entry counts.
-        facings: by direction.
+        orientations: by direction.
     """
 
     parts: Mapping[str, str] = field(default_factory=dict)
-    facings: Mapping[str, str] = field(default_factory=dict)
+    orientations: Mapping[str, str] = field(default_factory=dict)
 
     def part(self, block: Block) -> str:
         """The name of a block; its own where there is no entry."""
@@ -51,9 +51,9 @@ class Names:
                 return self.parts[key]
         return str(block.part)
 
-    def facing(self, way: Direction | None) -> str:
+    def orientation(self, way: Direction | None) -> str:
         """The name of a direction; empty for none."""
-        return "" if way is None else self.facings.get(str(way), str(way))
+        return "" if way is None else self.orientations.get(str(way), str(way))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +83,13 @@ class Placing:
 
 
 def csv_text(layout: Layout) -> str:
-    """One line a part: cell, part, facing, delay; a header first (RFC 4180, with bare newlines)."""
+    """One line a part: cell, part, orientation, delay; a header first.
+
+    RFC 4180 (from memory), but with bare newlines.
+    """
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(["x", "y", "z", "part", "facing", "delay"])
+    writer.writerow(["x", "y", "z", "part", "orientation", "delay"])
     for cell, block in layout.cells.items():
         writer.writerow([*cell, block.part, block.facing or "", block.delay or ""])
     return stream.getvalue()
@@ -119,13 +122,42 @@ def lines_text(
                         "y": y,
                         "z": z,
                         "part": names.part(part.block),
-                        "facing": names.facing(part.block.facing),
+                        "orientation": names.orientation(part.block.facing),
                         "delay": part.block.delay,
                         "number": part.number,
                     },
                 )
             )
     return "".join(f"{line}\n" for line in lines)
+
+
+def mirror_warning(
+    template: str = DEFAULT_TEMPLATE, placing: Placing | None = None
+) -> str | None:  # fmt: skip
+    """What to warn of where the lines give a mirror image of the layout; None where they do not.
+
+    Lines are read as places in the order in which they name them: ``{x} {z} {y}`` exchanges two
+    axes, which mirrors, as ``--mirror`` does; both together do not. A template that does not name
+    each axis once, or writes their names beside them (``x={x}``), exchanges none.
+    """
+    mirrored_by = []
+    if placing is not None and placing.mirror is not None:
+        mirrored_by.append(f"--mirror {placing.mirror}")
+    named = [
+        (name, (text or "").rstrip().lower().endswith((f"{name}=", f"{name}:", f"{name} =")))
+        for text, name, _, _ in string.Formatter().parse(template)
+        if name in ("x", "y", "z")
+    ]
+    order = [name for name, labelled in named if not labelled]
+    # An exchange of two axes mirrors; going round all three (y z x) only turns.
+    if sorted(order) == ["x", "y", "z"] and "".join(order) in ("xzy", "zyx", "yxz"):
+        mirrored_by.append(f"the order {' '.join(order)} of the template")
+    if len(mirrored_by) != 1:
+        return None
+    return (
+        f"{mirrored_by[0]} gives a mirror image of the layout, unless the axes of your world have "
+        "the other handedness; it works just as well, but is not the layout as it is drawn"
+    )
 
 
 def check_template(template: str) -> None:
@@ -147,6 +179,12 @@ def check_template(template: str) -> None:
             continue
         if name not in PLACEHOLDERS or conversion:
             shown = f"{{{name}{'!' + conversion if conversion else ''}}}"
+            if name == "facing":
+                raise InputError(
+                    f"the placeholder {shown!r} is called '{{orientation}}' now",
+                    place="--template",
+                    way_out="write {orientation}",
+                )
             raise InputError(
                 f"no placeholder {shown!r}",
                 place="--template",
@@ -158,7 +196,7 @@ def check_template(template: str) -> None:
                 place="--template",
                 way_out="write a plain format such as {x:>3}",
             )
-    values = dict.fromkeys(PLACEHOLDERS, 0) | {"part": "", "facing": ""}
+    values = dict.fromkeys(PLACEHOLDERS, 0) | {"part": "", "orientation": ""}
     _formatted(template, values)
 
 
@@ -169,19 +207,25 @@ def _formatted(template: str, values: Mapping[str, object]) -> str:
         raise InputError(
             f"a format of {template!r} does not fit ({error})",
             place="--template",
-            way_out="numbers are x, y, z, delay and number; part and facing are text",
+            way_out="numbers are x, y, z, delay and number; part and orientation are text",
         ) from None
 
 
 def load_names(path: str | Path) -> Names:
-    """Read names (TOML): tables ``[parts]`` and ``[facings]``, each optional.
+    """Read names (TOML): tables ``[parts]`` and ``[orientations]``, each optional.
 
     Raises:
         InputError: naming the file, the key and what to write instead.
     """
     document = read_toml(path)
     try:
-        fields.check_keys(document, ["parts", "facings"], None)
+        if "facings" in document:
+            raise InputError(
+                "the table [facings] is called [orientations] now",
+                place="facings",
+                way_out="write [orientations]",
+            )
+        fields.check_keys(document, ["parts", "orientations"], None)
         known_parts = sorted({key for block in _every_block() for key in _keys(block)[:2]})
         parts = _table(document, "parts")
         for key in parts:
@@ -194,9 +238,9 @@ def load_names(path: str | Path) -> Names:
                     place="parts",
                     way_out=fields.suggestion(key, known_parts, "there are"),
                 )
-        facings = _table(document, "facings")
-        fields.check_keys(facings, [str(way) for way in Direction], "facings")
-        return Names(parts, facings)
+        orientations = _table(document, "orientations")
+        fields.check_keys(orientations, [str(way) for way in Direction], "orientations")
+        return Names(parts, orientations)
     except InputError as error:
         raise error.in_file(str(path)) from None
 

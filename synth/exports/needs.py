@@ -1,4 +1,4 @@
-"""Libraries that only some exports need, so that nobody else has to install them."""
+"""What exports share: libraries that only some need, and what their files say of themselves."""
 
 from __future__ import annotations
 
@@ -6,6 +6,13 @@ from importlib import import_module
 from typing import Any
 
 from synth.errors import InputError
+
+NO_ELECTRONICS = (
+    "Layouts of an idealised block medium, not circuits for electricity.",
+    "Joined wires are an OR in this medium only.",
+    "ns only because the format wants a unit: one is a tick.",
+)
+"""What a file in a format of electronics has to say first."""
 
 
 def needed(module: str, kind: str) -> Any:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from synth.errors import InputError
 from synth.exports.needs import needed
 from synth.layout import Layout
-from synth.views.drawing.sheet import sheet_picture, title_of
+from synth.views.drawing.sheet import sheet_picture
+from synth.views.titles import title_of
 
 PNG_ZOOM = 2
 """Pixels to a user unit, so that lines and letters stay sharp on paper."""

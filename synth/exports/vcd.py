@@ -7,12 +7,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from synth.errors import InputError
-from synth.exports.needs import needed
+from synth.exports.needs import NO_ELECTRONICS, needed
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Cell, Part, Rules
 from synth.simulator import settle
 from synth.versions import VERSION
-from synth.views.drawing.sheet import title_of
+from synth.views.titles import title_of
 
 TIMESCALE = "1 ns"
 """One tick of the medium: the format knows seconds only; viewers show whole numbers of these."""
@@ -38,7 +38,7 @@ def vcd(layout: Layout, document: Mapping[str, Any]) -> str:
         timescale=TIMESCALE,
         date="",
         version=f"gatefit {VERSION}",
-        comment=f"{title_of(layout)}: one unit of time is one tick",
+        comment="\n".join([f"{title_of(layout)}: one unit of time is one tick", *NO_ELECTRONICS]),
     ) as writer:
         pins = {
             name: writer.register_var("pins", name, "wire", size=1, init=int(word[0]))

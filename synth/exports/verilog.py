@@ -11,11 +11,13 @@ from __future__ import annotations
 import re
 
 from synth.errors import InputError
+from synth.exports.needs import NO_ELECTRONICS
 from synth.fields import NAME_PATTERN
 from synth.layout import Layout
 from synth.layout.layout import show_size
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator.explaining.netlist import Node, NodeKind, netlist_of
+from synth.views.titles import title_of
 
 _WORDS = """
 always and assign automatic begin buf bufif0 bufif1 case casex casez cell cmos config deassign
@@ -56,7 +58,9 @@ def verilog(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
     ports = [f"  input  wire {_identifier(pin.name)}" for pin in layout.inputs]
     ports += [f"  output wire {_identifier(pin.name)}" for pin in layout.outputs]
     lines = [
+        f"// {title_of(layout, rules)}",
         f"// {show_size(layout.size)} cells; one unit of time is one tick.",
+        *(f"// {line}" for line in NO_ELECTRONICS),
         "// Gate delays are inertial: pulses shorter than a buffer's delay may differ.",
         "`timescale 1 ns / 1 ns",
         f"module {_module_name(layout)} (",

@@ -19,36 +19,6 @@ MAX_INPUTS = 4
 NAMES = "abcdefgh"
 """Names of the inputs of enumerated functions, in order; their output is ``q``."""
 
-COMMON_NAMES = {
-    1: {"10": "not", "01": "identity"},
-    2: {
-        "0001": "and",
-        "0111": "or",
-        "0110": "xor",
-        "1001": "xnor",
-        "1110": "nand",
-        "1000": "nor",
-        "0010": "and-not",
-        "1011": "or-not",
-    },
-    3: {
-        "00000001": "and-3",
-        "01111111": "or-3",
-        "11111110": "nand-3",
-        "10000000": "nor-3",
-        "01101001": "parity-3",
-        "10010110": "even-parity-3",
-        "00010111": "majority-3",
-        "11101000": "minority-3",
-        "00011011": "multiplexer",
-        "10000001": "equal-3",
-        "01111110": "not-equal-3",
-        "00010110": "exactly-two-3",
-        "01101000": "exactly-one-3",
-    },
-}
-"""Common names of logic design by table; any table of the P-class gets the name."""
-
 
 def all_tables(inputs: int) -> Iterator[str]:
     """Every function of so many inputs, 2**(2**inputs) of them, in counting order."""
@@ -132,16 +102,6 @@ def representative(table: str) -> str:
     inputs = len(table).bit_length() - 1
     images = ("".join(table[row] for row in rows) for rows in _permuted_rows(inputs))
     return min(images)
-
-
-def common_name(table: str) -> str:
-    """The common name of a function up to the order of its inputs; "" if it has none."""
-    inputs = len(table).bit_length() - 1
-    wanted = representative(table)
-    for known, name in COMMON_NAMES.get(inputs, {}).items():
-        if representative(known) == wanted:
-            return name
-    return ""
 
 
 def function_of(table: str) -> BooleanFunction:

@@ -47,7 +47,6 @@ from synth.files import read_text
 from synth.library.classes import (
     MAX_INPUTS,
     all_tables,
-    common_name,
     depends_on_all,
     function_of,
     p_classes,
@@ -57,6 +56,7 @@ from synth.medium_document import read_joint, read_toml
 from synth.questions.measures import parse_measures
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
 from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec.function_names import function_name
 from synth.spec.targets import load_target, target_names
 
 _KEYS = ("description", "minimize", "solver", "seed", "functions", "time", "asks")
@@ -235,7 +235,7 @@ def _read_functions(value: object, folder: Path) -> tuple[tuple[str, BooleanFunc
             kept = (t for t in listed(number) if idle == "keep" or depends_on_all(t))
             tables |= dict.fromkeys(kept)
     tables |= dict.fromkeys(_read_tables(entry.get("tables", []), folder))
-    found += [(common_name(table), function_of(table)) for table in tables]
+    found += [(function_name(table), function_of(table)) for table in tables]
     if not found:
         raise InputError(
             "no functions",

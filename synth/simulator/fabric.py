@@ -23,7 +23,7 @@ class Table(IntEnum):
     """Which of the three tables of an instant a ``Sight`` looks into."""
 
     ON = 0
-    LIT = 1
+    POWERED = 1
     CHARGED = 2
 
 
@@ -62,7 +62,7 @@ class Fabric:
     Emitters are numbered inverters first, then the buffers of the boxes, then inputs in order
     of pins, copy by copy, and last ``fog``: one that stands for whatever a copy of which
     nothing is known may do. It drives no table of a row without fog. Wires are those of the
-    boxes by copy and cell, then leads, and last one that only ``fog`` lights.
+    boxes by copy and cell, then leads, and last one that only ``fog`` powers.
 
     Attributes:
         inverters, buffers: cells, by emitter number (buffers start at ``first_buffer``).
@@ -77,7 +77,7 @@ class Fabric:
         sources: emitters that give each wire full strength, through driven solids too.
         receivers: wires that each wire gives strength to over one link.
         drivers: emitters that drive each solid.
-        chargers: wires that charge each solid while lit.
+        chargers: wires that charge each solid while powered.
         inputs, outputs: the pins of every copy.
     """
 
@@ -136,7 +136,7 @@ class _Weaver:
         self.inputs = inputs
         emitting = [*self.inverters, *self.buffers]
         self.first_input = len(emitting)
-        # The lead of an input is lit by its input, not by an emitter beside it, so it is left
+        # The lead of an input is powered by its input, not by an emitter beside it, so it is left
         # out of what neighbours look up; an outside buffer is an emitter like any other.
         self.emitter_at = {cell: number for number, cell in enumerate(emitting)}
         for number, (copy, pin) in enumerate(inputs, start=self.first_input):
@@ -229,7 +229,7 @@ class _Weaver:
 
     def _sources(self, wire: Cell, own_input: int | None) -> tuple[int, ...]:
         """Section 4: what makes a wire's strength ``reach``, driven solids seen through."""
-        found = set(self._emitters(touch.lighting_cells(self.row, wire)))
+        found = set(self._emitters(touch.powering_cells(self.row, wire)))
         for solid in touch.neighbouring_solids(self.row, wire):
             if solid in self.solid_at:
                 found.update(self._drivers(solid))
@@ -262,7 +262,7 @@ class _Weaver:
         if block is None:
             return None
         if block.part is Part.WIRE:
-            return Sight(Table.LIT, self.wire_at[back])
+            return Sight(Table.POWERED, self.wire_at[back])
         if block.part is Part.SOLID:
             return Sight(Table.CHARGED, self.solid_at[back])
         if block.part is Part.INVERTER or touch.points_into(block, facing):
@@ -278,7 +278,7 @@ class _Weaver:
         """Section 6: an output reads its lead, or what its outside buffer sees."""
         lead = self._lead(copy, pin)
         if lead is not None:
-            return Sight(Table.LIT, lead)
+            return Sight(Table.POWERED, lead)
         return self._sight(self.row.shifted(pin.at, copy), pin.face)
 
 

@@ -44,11 +44,11 @@ def frame(fabric: Fabric, state: State, inputs: Sequence[int], rules: Rules) -> 
     """
     on = (*state.on, *inputs, 0)
     strength = strengths(fabric, on, rules.reach)
-    lit = [1 if value else 0 for value in strength]
+    powered = [1 if value else 0 for value in strength]
     driven = gathered(fabric.drivers, on)
-    by_wire = gathered(fabric.chargers, lit)
+    by_wire = gathered(fabric.chargers, powered)
     charged = [one | other for one, other in zip(driven, by_wire, strict=True)]
-    return Frame(Instant(on, lit, driven, charged), strength)
+    return Frame(Instant(on, powered, driven, charged), strength)
 
 
 def after(fabric: Fabric, state: State, shown: Frame) -> State:

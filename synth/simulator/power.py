@@ -1,7 +1,7 @@
 """Power at one instant (section 4), for one assignment or for many at once.
 
 "Many at once" means bit masks: bit ``r`` of an entry says what holds in input assignment
-``r``. On, lit, driven and charged are masks alike; a single play uses masks of one bit.
+``r``. On, powered, driven and charged are masks alike; a single play uses masks of one bit.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ class Instant:
 
     Attributes:
         on: of each emitter.
-        lit: of each wire: strength above 0.
+        powered: of each wire: strength above 0.
         driven, charged: of each solid; charged includes driven.
     """
 
     on: Sequence[int]
-    lit: Sequence[int]
+    powered: Sequence[int]
     driven: Sequence[int]
     charged: Sequence[int]
 
@@ -31,7 +31,7 @@ class Instant:
         """Where a buffer or output that looks at ``sight`` sees power; nothing gives 0."""
         if sight is None:
             return 0
-        return (self.on, self.lit, self.charged)[sight.table][sight.index]
+        return (self.on, self.powered, self.charged)[sight.table][sight.index]
 
 
 def instant(fabric: Fabric, on: Sequence[int], reach: int | None) -> Instant:
@@ -41,11 +41,11 @@ def instant(fabric: Fabric, on: Sequence[int], reach: int | None) -> Instant:
         on: a mask for each emitter.
         reach: strength beside a source, or None for strength that never fades.
     """
-    lit = lit_wires(fabric, on, reach)
+    powered = powered_wires(fabric, on, reach)
     driven = gathered(fabric.drivers, on)
-    by_wire = gathered(fabric.chargers, lit)
+    by_wire = gathered(fabric.chargers, powered)
     charged = [one | other for one, other in zip(driven, by_wire, strict=True)]
-    return Instant(on, lit, driven, charged)
+    return Instant(on, powered, driven, charged)
 
 
 def gathered(table: Targets, values: Sequence[int]) -> list[int]:
@@ -59,35 +59,35 @@ def gathered(table: Targets, values: Sequence[int]) -> list[int]:
     return result
 
 
-def lit_wires(fabric: Fabric, on: Sequence[int], reach: int | None) -> list[int]:
+def powered_wires(fabric: Fabric, on: Sequence[int], reach: int | None) -> list[int]:
     """Where each wire has strength above 0.
 
-    Strength fades by one a link, so a wire is lit within ``reach - 1`` links of a source; the
-    light goes outwards one link a round, and every round carries on only what is new.
+    Strength fades by one a link, so a wire is powered within ``reach - 1`` links of a source; the
+    power goes outwards one link a round, and every round carries on only what is new.
     """
-    lit = gathered(fabric.sources, on)
+    powered = gathered(fabric.sources, on)
     receivers = fabric.receivers
-    fresh = {wire: bits for wire, bits in enumerate(lit) if bits}
+    fresh = {wire: bits for wire, bits in enumerate(powered) if bits}
     steps = 1
     while fresh and (reach is None or steps < reach):
         arriving: dict[int, int] = {}
         for wire, bits in fresh.items():
             for other in receivers[wire]:
-                new = bits & ~lit[other]
+                new = bits & ~powered[other]
                 if new:
-                    lit[other] |= new
+                    powered[other] |= new
                     arriving[other] = arriving.get(other, 0) | new
         fresh = arriving
         steps += 1
-    return lit
+    return powered
 
 
 def strengths(fabric: Fabric, on: Sequence[int], reach: int) -> list[int]:
     """The strength of each wire, 0 to ``reach``, for a single play (masks of one bit)."""
     sources = gathered(fabric.sources, on)
-    result = [reach if lit else 0 for lit in sources]
+    result = [reach if powered else 0 for powered in sources]
     receivers = fabric.receivers
-    front = [wire for wire, lit in enumerate(sources) if lit]
+    front = [wire for wire, powered in enumerate(sources) if powered]
     for strength in range(reach - 1, 0, -1):
         arriving = []
         for wire in front:

@@ -133,7 +133,7 @@ class Settling:
         return self.ticks[min(tick, len(self.ticks) - 1)]
 
     def surely(self, cell: Cell, tick: int) -> int:
-        """Where a wire is surely lit, a solid surely charged, an inverter or buffer surely on."""
+        """Where a wire surely has power, a solid is charged, an inverter or buffer is on."""
         return self._read(self.at(tick).sure, cell)
 
     def possibly(self, cell: Cell, tick: int) -> int:
@@ -149,12 +149,12 @@ class Settling:
         return self.at(tick).possible.driven[self._solids[cell]]
 
     def surely_lead(self, name: str, tick: int) -> int:
-        """Where the lead of the pin ``name`` (joint wire) is surely lit."""
-        return self.at(tick).sure.lit[self._lead(name)]
+        """Where the lead of the pin ``name`` (joint wire) is surely powered."""
+        return self.at(tick).sure.powered[self._lead(name)]
 
     def possibly_lead(self, name: str, tick: int) -> int:
-        """Where the lead of the pin ``name`` (joint wire) is possibly lit."""
-        return self.at(tick).possible.lit[self._lead(name)]
+        """Where the lead of the pin ``name`` (joint wire) is possibly powered."""
+        return self.at(tick).possible.powered[self._lead(name)]
 
     def surely_reads(self, name: str, tick: int) -> int:
         """Where the output ``name`` surely reads on."""
@@ -170,11 +170,11 @@ class Settling:
         if port.lead is None:
             return 0
         possible = self.at(tick).possible
-        return possible.lit[port.lead] & ~possible.on[port.emitter]
+        return possible.powered[port.lead] & ~possible.on[port.emitter]
 
     def _read(self, power: Instant, cell: Cell) -> int:
         if cell in self._wires:
-            return power.lit[self._wires[cell]]
+            return power.powered[self._wires[cell]]
         if cell in self._solids:
             return power.charged[self._solids[cell]]
         return power.on[self._emitters[cell]]

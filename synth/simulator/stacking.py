@@ -3,7 +3,7 @@
 Rows of 1, 2, 3, ... copies have no end, and the verdict is exact for all of them. The argument:
 
 1. Once nothing is forbidden outright, the only ways from one copy to the next are a wire that
-   charges a solid, a driven solid that lights a wire, and an inverter that drives the solid
+   charges a solid, a driven solid that powers a wire, and an inverter that drives the solid
    above it. Whether a neighbour is there changes no link, run, host or support.
 2. Knowing more about a neighbour never makes less known. A missing neighbour gives exactly
    what one does of which all is known to be off. So "fog", a neighbour that may do anything
@@ -159,10 +159,10 @@ class _Contexts:
         """At most how many copies influence crosses within a tick."""
         fabric = weave(Row(self.layout, self.stack, fog_below=True, fog_above=True))
         drives = any(fabric.fog in numbers for numbers in fabric.drivers)
-        lights = any(fabric.fog in numbers for numbers in fabric.sources[:-1])
+        powers = any(fabric.fog in numbers for numbers in fabric.sources[:-1])
         fog_wire = len(fabric.wires)
         charges = any(fog_wire in numbers for numbers in fabric.chargers)
-        return drives + lights + charges
+        return drives + powers + charges
 
     def all_pass_beyond(self, depth: int) -> bool:
         """Whether the copy passes in every context that has fog at ``depth`` on some side.

@@ -100,7 +100,7 @@ def feeding_buffers(row: Row, cell: Cell) -> Iterator[Cell]:
             yield beside
 
 
-def lighting_cells(row: Row, cell: Cell) -> Iterator[Cell]:
+def powering_cells(row: Row, cell: Cell) -> Iterator[Cell]:
     """Cells of the inverters and buffers that give the wire in ``cell`` full strength."""
     for direction in (*LEVEL_DIRECTIONS, Direction.PZ):
         beside = direction.step(cell)

@@ -52,7 +52,7 @@ def fed_back(fabric: Fabric, tick: Both, copy: int = 0) -> dict[str, int]:
     return {
         port.pin.name: 0
         if port.lead is None
-        else tick.possible.lit[port.lead] & ~tick.possible.on[port.emitter]
+        else tick.possible.powered[port.lead] & ~tick.possible.on[port.emitter]
         for port in fabric.inputs
         if port.copy == copy
     }

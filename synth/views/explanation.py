@@ -16,31 +16,8 @@ from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator import Settling, check, settle
 from synth.simulator.explaining.netlist import Netlist, Node, NodeKind, netlist_of
 from synth.simulator.verdict import Verdict
+from synth.spec.function_names import function_name
 from synth.spec.function_text import expression_of
-
-ELEMENTS: Mapping[str, str] = {
-    "01": "buffer",
-    "10": "inverter",
-    "0001": "AND",
-    "0111": "OR",
-    "1110": "NAND",
-    "1000": "NOR",
-    "0110": "exclusive-OR",
-    "1001": "exclusive-NOR",
-    "0010": "does-not-imply",
-    "0100": "does-not-imply",
-    "1101": "implies",
-    "1011": "implies",
-    "00010111": "majority",
-    "01101001": "parity",
-    "10010110": "even parity",
-    "00000001": "AND",
-    "01111111": "OR",
-    "11111110": "NAND",
-    "10000000": "NOR",
-}
-"""Elements of IEEE Std 91 and terms of propositional logic, by truth table (from memory)."""
-
 
 MAX_LEAVES = 8
 """Most leaves of a gate whose truth table is worked out."""
@@ -67,9 +44,9 @@ class Gate:
     column: str
 
     @property
-    def element(self) -> str | None:
-        """What logic design calls it, or None."""
-        return ELEMENTS.get(self.column)
+    def element(self) -> str:
+        """What its function is called; empty for one without a name."""
+        return function_name(self.column)
 
 
 @dataclass(frozen=True, slots=True)

@@ -252,7 +252,9 @@ def joints_words(layout: Layout) -> list[str]:
         if pin.joint is Joint.WIRE:
             what = f"a wire at {place}, leading on along {pin.face}"
             use = (
-                "power it while the input is on" if inwards else "the output is on while it is lit"
+                "power it while the input is on"
+                if inwards
+                else "the output is on while it is powered"
             )
         else:
             to = pin.face.opposite if inwards else pin.face

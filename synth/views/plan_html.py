@@ -6,12 +6,11 @@ from synth.layout.layout import show_size
 from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, Step, layers_picture
-from synth.views.drawing.sheet import KEY, key_symbol, title_of
-from synth.views.drawing.svg import Picture
-from synth.views.drawing.symbols import CELL
+from synth.views.drawing.legend import legend
 from synth.views.plan import Plan, joints_words, placement_words
 from synth.views.templating import drawn, render
 from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
+from synth.views.titles import title_of
 
 
 def plan_html(plan: Plan) -> str:
@@ -28,8 +27,8 @@ def plan_html(plan: Plan) -> str:
         ),
         layers=drawn(layers_picture(layout, width=540).inline("The layers, lowest first")),
         key=[
-            (drawn(Picture(CELL, CELL, key_symbol(block)).inline(words)), words)
-            for block, words in KEY
+            (drawn(entry.picture().inline(entry.words)), entry.words)
+            for entry in legend(steps=True)
         ],
         ground=ground_words(plan) if layout.ground else "",
         steps=_steps(plan),

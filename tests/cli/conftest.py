@@ -63,7 +63,7 @@ NOT_GATE = Layout(
         Pin("q", Role.OUTPUT, (1, 0, 1), Direction.PX),
     ),
 )
-"""The lead of ``a`` charges the solid it runs towards; the inverter on it lights the lead of q."""
+"""The lead of ``a`` charges the solid it runs towards; the inverter on it powers the lead of q."""
 
 UNSUPPORTED = NOT_GATE.replace(cells={**NOT_GATE.cells, (1, 0, 0): WIRE})
 """A wire at height 0 without ground is illegal."""

@@ -95,13 +95,25 @@ def test_a_dump_plays_what_is_driven(gatefit: Run, not_gate: str) -> None:
 
 def test_lines_in_the_words_of_another_world(gatefit: Run, not_gate: str, tmp_path: Path) -> None:
     (tmp_path / "names.toml").write_text(
-        '[parts]\nsolid = "brick"\n[facings]\n"-y" = "south"\n', encoding="utf-8"
+        '[parts]\nsolid = "brick"\n[orientations]\n"-y" = "south"\n', encoding="utf-8"
     )
     ended = gatefit(
-        "export", not_gate, "--as", "lines", "--template", "put {part} {x} {z} {y} {facing}",
-        "--names", "names.toml", "--origin", "10,20,30", "--turn", "90",
+        "export", not_gate, "--as", "lines", "--names", "names.toml",
+        "--template", "{number}: {part} {orientation} at x={x} y={y} z={z}",
+        "--origin", "12,0,3", "--turn", "90",
     )  # fmt: skip
-    assert ended.out == "put clear 10 30 20 \nput brick 10 31 20 \nput inverter 10 31 21 south\n"
+    assert ended.out.splitlines() == [
+        "1: clear  at x=12 y=0 z=3",
+        "2: brick  at x=12 y=0 z=4",
+        "3: inverter south at x=12 y=1 z=4",
+    ]
+    assert ended.err == ""
+
+
+def test_a_mirror_image_is_warned_of(gatefit: Run, not_gate: str) -> None:
+    ended = gatefit("export", not_gate, "--as", "lines", "--template", "{part} {x} {z} {y}")
+    assert ended.out.startswith("clear 0 0 0\n")
+    assert "the order x z y of the template gives a mirror image" in ended.err
 
 
 @pytest.mark.parametrize(

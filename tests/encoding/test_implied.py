@@ -78,7 +78,7 @@ def test_the_layouts_are_the_same_without(
 def test_plays_are_compared_in_words() -> None:
     """The clauses are there when asked for, and only then."""
     rules = {
-        "more inputs light more",
+        "more inputs power more",
         "more inputs leave fewer inverters on",
         "more inputs turn on more buffers",
         "the neighbour is sure of less",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from itertools import permutations
 from pathlib import Path
 
 import pytest
@@ -11,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.errors import InputError
-from synth.exports.lines import Names, Placing, csv_text, lines_text, load_names
+from synth.exports.lines import Names, Placing, csv_text, lines_text, load_names, mirror_warning
 from synth.layout import Layout
-from synth.medium import Block, Direction, Part
+from synth.medium import CLEAR, LEDGE, SOLID, Block, Direction, Part, buffer
 from tests.views.layouts import BLOCKS, layouts
 
 XOR = Layout.load(Path(__file__).parent.parent / "data" / "xor2.json")
@@ -25,7 +26,7 @@ def test_comma_separated_values_read_back(layout: Layout) -> None:
     cells = {
         (int(row["x"]), int(row["y"]), int(row["z"])): Block(
             Part(row["part"]),
-            Direction(row["facing"]) if row["facing"] else None,
+            Direction(row["orientation"]) if row["orientation"] else None,
             int(row["delay"] or 0),
         )
         for row in rows
@@ -44,13 +45,15 @@ def test_lines_read_back_in_any_orientation(
     layout: Layout, origin: tuple[int, int, int], quarters: int, mirror: str | None
 ) -> None:
     text = lines_text(
-        layout, "{x},{y},{z},{part},{facing},{delay}", placing=Placing(origin, quarters, mirror)
+        layout,
+        "{x},{y},{z},{part},{orientation},{delay}",
+        placing=Placing(origin, quarters, mirror),
     )
     cells = {}
     for line in text.splitlines():
-        x, y, z, part, facing, delay = line.split(",")
+        x, y, z, part, orientation, delay = line.split(",")
         cell = (int(x) - origin[0], int(y) - origin[1], int(z) - origin[2])
-        cells[cell] = Block(Part(part), Direction(facing) if facing else None, int(delay))
+        cells[cell] = Block(Part(part), Direction(orientation) if orientation else None, int(delay))
     turned = layout if mirror is None else layout.mirrored(mirror)
     assert cells == dict(turned.turned(quarters).cells)
 
@@ -66,7 +69,7 @@ def test_the_most_exact_name_counts(tmp_path: Path) -> None:
     path = tmp_path / "names.toml"
     path.write_text(
         '[parts]\nsolid = "brick"\nbuffer = "valve"\n"buffer +x" = "valve east"\n'
-        '"buffer +x 2" = "slow valve east"\n[facings]\n"+x" = "east"\n',
+        '"buffer +x 2" = "slow valve east"\n[orientations]\n"+x" = "east"\n',
         encoding="utf-8",
     )
     names = load_names(path)
@@ -75,7 +78,11 @@ def test_the_most_exact_name_counts(tmp_path: Path) -> None:
     assert names.part(Block(Part.BUFFER, Direction.NY, 1)) == "valve"
     assert names.part(Block(Part.BUFFER, Direction.PX, 1)) == "valve east"
     assert names.part(Block(Part.BUFFER, Direction.PX, 2)) == "slow valve east"
-    assert [names.facing(way) for way in (None, Direction.PX, Direction.NZ)] == ["", "east", "-z"]
+    assert [names.orientation(way) for way in (None, Direction.PX, Direction.NZ)] == [
+        "",
+        "east",
+        "-z",
+    ]
 
 
 @given(st.sampled_from(BLOCKS))
@@ -117,7 +124,8 @@ def test_braces_and_formats_of_a_template() -> None:
         ('[parts]\n"solid +x" = "a"', "no part 'solid +x'"),
         ('[parts]\n"buffer +x fast" = "a"', "no part 'buffer +x fast'"),
         ("[parts]\nsolid = 3", "3"),
-        ('[facings]\nup = "a"', "up"),
+        ('[orientations]\nup = "a"', "up"),
+        ('[facings]\n"+x" = "east"', "[orientations]"),
         ('parts = "a"', "parts"),
     ],
 )
@@ -128,3 +136,38 @@ def test_names_that_cannot_be_used_are_refused(text: str, message: str, tmp_path
         load_names(path)
     assert message in str(caught.value)
     assert caught.value.file == str(path)
+
+
+@pytest.mark.parametrize("order", list(permutations("xyz")), ids="".join)
+@pytest.mark.parametrize("mirror", [None, "x", "y"])
+def test_a_mirror_image_is_warned_of_and_nothing_else(
+    order: tuple[str, ...], mirror: str | None
+) -> None:
+    """Handedness is worked out from where three neighbours of one corner come to lie."""
+    corner, along = (1, 1, 1), ((2, 1, 1), (1, 2, 1), (1, 1, 2))
+    marks = {corner: SOLID, along[0]: CLEAR, along[1]: LEDGE, along[2]: buffer(Direction.PX)}
+    template = "{part} " + " ".join(f"{{{name}}}" for name in order)
+    placing = Placing(quarters=1, mirror=mirror)
+    lines = lines_text(Layout((3, 3, 3), marks), template, placing=placing).splitlines()
+    at = {
+        word: [int(number) for number in numbers]
+        for word, *numbers in (line.split() for line in lines)
+    }
+    (a, b, c), (d, e, f), (g, h, i) = (
+        [there - here for there, here in zip(at[word], at["solid"], strict=True)]
+        for word in ("clear", "ledge", "buffer")
+    )
+    handed = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g)
+    assert abs(handed) == 1
+    assert (mirror_warning(template, placing) is not None) == (handed == -1)
+
+
+def test_axes_that_are_named_are_not_exchanged() -> None:
+    assert mirror_warning("{part} at x={x} z={z} y={y}") is None
+    assert mirror_warning("{part}: {x}") is None
+
+
+def test_the_old_word_says_the_new_one() -> None:
+    with pytest.raises(InputError) as caught:
+        lines_text(XOR, "{x} {facing}")
+    assert caught.value.way_out == "write {orientation}"

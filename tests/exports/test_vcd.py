@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import signal
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -79,3 +80,11 @@ def test_too_many_inputs_want_a_drive() -> None:
     with pytest.raises(InputError, match="too many to play") as caught:
         all_assignments(Layout((1, 1, 22), {}, pins))
     assert "--drive" in str(caught.value)
+
+
+def test_the_dump_says_that_it_is_no_electronics_and_what_it_shows() -> None:
+    text = vcd(replace(XOR, name=None), trace(XOR, {"a": "01", "b": "00"}, 6))
+    comment = text.partition("$comment")[2].partition("$end")[0]
+    assert "q = a ^ b" in comment
+    assert "not circuits for electricity" in comment
+    assert "one is a tick" in comment

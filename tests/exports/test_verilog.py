@@ -9,6 +9,7 @@ import json
 import random
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -170,3 +171,12 @@ def test_what_holds_is_no_netlist_of_gates() -> None:
         verilog(layout)
     with pytest.raises(InputError, match="no output"):
         verilog(Layout((1, 1, 1), {}))
+
+
+def test_the_file_says_that_it_is_no_electronics_and_what_it_computes() -> None:
+    nameless = replace(XOR, name=None)
+    text = verilog(nameless)
+    assert text.startswith("// q = a ^ b\n")
+    assert "not circuits for electricity" in text
+    assert "an OR in this medium only" in text
+    assert "module layout (" in text

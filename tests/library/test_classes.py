@@ -7,27 +7,12 @@ from itertools import permutations, product
 from math import factorial
 
 import pytest
-import sympy
 from hypothesis import given
 from hypothesis import strategies as st
-from sympy.logic.boolalg import (
-    ITE,
-    And,
-    Boolean,
-    BooleanFunction,
-    Equivalent,
-    Nand,
-    Nor,
-    Not,
-    Or,
-    Xor,
-)
 
 from synth.library.classes import (
-    COMMON_NAMES,
     NAMES,
     all_tables,
-    common_name,
     depends_on_all,
     function_of,
     npn_classes,
@@ -156,68 +141,6 @@ def test_idle_inputs_are_those_that_change_nothing(table: str, data: st.DataObje
         )
 
     assert depends_on_all(table) == (not any(map(is_idle, range(inputs))))
-
-
-a, b, c = sympy.symbols("a b c")
-
-FORMULAS: dict[str, Boolean] = {
-    "not": Not(a),
-    "identity": a,
-    "and": And(a, b),
-    "or": Or(a, b),
-    "xor": Xor(a, b),
-    "xnor": Equivalent(a, b),
-    "nand": Nand(a, b),
-    "nor": Nor(a, b),
-    "and-not": And(a, Not(b)),
-    "or-not": Or(a, Not(b)),
-    "and-3": And(a, b, c),
-    "or-3": Or(a, b, c),
-    "nand-3": Nand(a, b, c),
-    "nor-3": Nor(a, b, c),
-    "parity-3": Xor(a, b, c),
-    "even-parity-3": Not(Xor(a, b, c)),
-    "majority-3": Or(And(a, b), And(b, c), And(a, c)),
-    "minority-3": Not(Or(And(a, b), And(b, c), And(a, c))),
-    "multiplexer": ITE(a, b, c),
-    "equal-3": Equivalent(a, b, c),
-    "not-equal-3": Not(Equivalent(a, b, c)),
-    "exactly-two-3": Or(And(a, b, Not(c)), And(a, Not(b), c), And(Not(a), b, c)),
-    "exactly-one-3": Or(And(a, Not(b), Not(c)), And(Not(a), b, Not(c)), And(Not(a), Not(b), c)),
-}
-"""Each common name as logic books define it, in the words of sympy."""
-
-
-def table_of(formula: Boolean, inputs: int) -> str:
-    """The column of a formula, worked out by sympy."""
-    symbols = sympy.symbols(list(NAMES[:inputs]))
-    assert isinstance(formula, BooleanFunction | sympy.Symbol)
-    return "".join(
-        str(int(bool(formula.subs(dict(zip(symbols, map(bool, bits), strict=True))))))
-        for bits in product((0, 1), repeat=inputs)
-    )
-
-
-@pytest.mark.parametrize(
-    ("inputs", "table", "name"),
-    [(n, table, name) for n, named in COMMON_NAMES.items() for table, name in named.items()],
-)
-def test_common_names_mean_what_logic_books_say(inputs: int, table: str, name: str) -> None:
-    assert representative(table_of(FORMULAS[name], inputs)) == representative(table)
-    assert common_name(table) == name
-
-
-def test_no_two_names_for_one_class() -> None:
-    for named in COMMON_NAMES.values():
-        assert len({representative(table) for table in named}) == len(named)
-        assert len(set(named.values())) == len(named)
-
-
-@given(tables, st.data())
-def test_a_name_is_that_of_the_class(table: str, data: st.DataObject) -> None:
-    inputs = inputs_of(table)
-    order = tuple(data.draw(st.permutations(range(inputs))))
-    assert common_name(image(table, order, (0,) * inputs, 0)) == common_name(table)
 
 
 @given(tables)

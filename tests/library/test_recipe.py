@@ -79,7 +79,7 @@ def test_a_recipe_in_full(tmp_path: Path) -> None:
     assert recipe.minimize == ("floor", "volume")
     assert (recipe.solver, recipe.seed) == ("glucose42", 7)
     assert (recipe.first_s, recipe.most_s) == (1.5, 30)
-    assert [name for name, _ in recipe.functions] == ["half-adder", "parity-3", "or"]
+    assert [name for name, _ in recipe.functions] == ["half-adder", "parity3", "or2"]
     first, second = recipe.asks
     assert (first.stack, first.joints, first.delays) == ("y", (Joint.WIRE, Joint.BUFFER), (1, 3))
     limits = first.limits

@@ -47,10 +47,10 @@ def box(
 
 
 def ticks_of(layout: Layout, ticks: int = 6, **words: str) -> list[dict[str, Any]]:
-    """The ticks of a trace, with what is lit as ``lit``: a dictionary from cell to strength."""
+    """The ticks of a trace, with strengths as ``powered``: a dictionary from cell to strength."""
     document = trace(layout, words, ticks)
     for index, tick in enumerate(document["ticks"]):
-        tick["lit"] = {(x, y, z): strength for x, y, z, strength in tick["wires"]}
+        tick["powered"] = {(x, y, z): strength for x, y, z, strength in tick["wires"]}
         tick["charged"] = cells_of(tick["charged"])
         tick["driven"] = cells_of(tick["driven"])
         tick["on"] = cells_of(tick["on"])

@@ -24,14 +24,14 @@ def test_section_6_a_lead_feeds_a_buffer_that_points_inwards() -> None:
 
 def test_section_6_a_lead_joins_a_wire_at_the_pin() -> None:
     layout = box((1, 1, 1), {(0, 0, 0): WIRE}, enters("a", (0, 0, 0), "-x"), ground=True)
-    assert ticks_of(layout, 1, a="1")[0]["lit"] == {(0, 0, 0): 14}
+    assert ticks_of(layout, 1, a="1")[0]["powered"] == {(0, 0, 0): 14}
 
 
 @pytest.mark.parametrize("under", [SOLID, CLEAR, LEDGE])
 def test_section_6_a_lead_climbs_to_a_wire_on_top_of_the_pin_cell(under: Block) -> None:
     cells = {(0, 0, 0): under, (0, 0, 1): WIRE}
     layout = box((1, 1, 2), cells, enters("a", (0, 0, 0), "-x"))
-    assert ticks_of(layout, 1, a="1")[0]["lit"] == {(0, 0, 1): 14}
+    assert ticks_of(layout, 1, a="1")[0]["powered"] == {(0, 0, 1): 14}
 
 
 @pytest.mark.parametrize("under", [SOLID, CLEAR, LEDGE])
@@ -55,7 +55,7 @@ def test_section_6_a_lead_is_lit_from_below_unless_the_pin_cell_is_solid(
 def test_section_6_a_lead_does_not_descend() -> None:
     """It lies on a ledge, so it gives a wire below the pin's cell nothing."""
     layout = box((1, 1, 2), {(0, 0, 0): WIRE}, enters("a", (0, 0, 1), "-x"), ground=True)
-    assert ticks_of(layout, 1, a="1")[0]["lit"] == {(0, 0, 0): 0}
+    assert ticks_of(layout, 1, a="1")[0]["powered"] == {(0, 0, 0): 0}
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_section_6_an_input_buffer_drives_what_it_points_into() -> None:
     tick = ticks_of(layout, 1, a="1")[0]
     assert tick["driven"] == {(0, 0, 0)}
     layout = box((1, 1, 1), {(0, 0, 0): WIRE}, enters("a", (0, 0, 0), "-x", "buffer"), ground=True)
-    assert ticks_of(layout, 1, a="1")[0]["lit"] == {(0, 0, 0): 15}
+    assert ticks_of(layout, 1, a="1")[0]["powered"] == {(0, 0, 0): 15}
 
 
 def test_section_6_an_input_buffer_feeds_a_buffer_that_points_the_same_way() -> None:
@@ -130,12 +130,12 @@ def test_section_6_an_output_buffer_powers_nothing() -> None:
 
 
 def test_section_6_a_fed_back_lead_carries_it_on() -> None:
-    """The lead of b is lit by the wire below its pin's cell and climbs to the one on top."""
+    """The lead of b is powered by the wire below its pin's cell and climbs to the one on top."""
     cells = {(0, 0, 0): WIRE, (0, 0, 1): CLEAR, (0, 0, 2): WIRE}
     pins = enters("a", (0, 0, 0), "+x"), enters("b", (0, 0, 1), "-x"), leaves("q", (0, 0, 2), "+x")
     layout = box((1, 1, 3), cells, *pins, ground=True)
     assert read_out(layout, a="0101", b="0011", ticks=4) == "0111"
-    assert ticks_of(layout, 1, a="1", b="0")[0]["lit"] == {(0, 0, 0): 14, (0, 0, 2): 12}
+    assert ticks_of(layout, 1, a="1", b="0")[0]["powered"] == {(0, 0, 0): 14, (0, 0, 2): 12}
     without = layout.replace(pins=(pins[0], pins[2]))
     assert read_out(without, a="0101", ticks=4) == "0000"
 
@@ -150,6 +150,6 @@ def test_section_6_traces_name_only_cells_inside_the_box() -> None:
 
 
 def test_section_6_the_ledge_under_a_lead_is_there_below_height_0() -> None:
-    """A pin at height 0 without ground is legal, its lead lights the wire on top of its cell."""
+    """A pin at height 0 without ground is legal, its lead powers the wire on top of its cell."""
     layout = box((1, 1, 2), {(0, 0, 0): CLEAR, (0, 0, 1): WIRE}, enters("a", (0, 0, 0), "-x"))
-    assert ticks_of(layout, 1, a="1")[0]["lit"] == {(0, 0, 1): 14}
+    assert ticks_of(layout, 1, a="1")[0]["powered"] == {(0, 0, 1): 14}

@@ -138,7 +138,7 @@ def test_section_5_a_buffer_never_changes_sooner_than_its_delay(
 
 
 def test_section_5_a_ring_of_one_inverter_oscillates() -> None:
-    """It hangs on the side of a solid; the wire it lights leads back onto that solid."""
+    """It hangs on the side of a solid; the wire it powers leads back onto that solid."""
     cells = {
         (1, 0, 1): SOLID,
         (2, 0, 1): hung("-x"),

@@ -24,8 +24,8 @@ def line(length: int) -> dict[Cell, Block]:
 
 def test_section_4_strength_fades_by_one_a_step() -> None:
     layout = box((17, 1, 1), line(17), enters("a", (0, 0, 0), "-x"), ground=True)
-    lit = ticks_of(layout, 1, a="1")[0]["lit"]
-    assert [lit[x, 0, 0] for x in range(17)] == [*range(14, 0, -1), 0, 0, 0]
+    powered = ticks_of(layout, 1, a="1")[0]["powered"]
+    assert [powered[x, 0, 0] for x in range(17)] == [*range(14, 0, -1), 0, 0, 0]
 
 
 @pytest.mark.parametrize("reach", [1, 2, 5])
@@ -39,8 +39,8 @@ def test_section_2_reach_is_a_parameter(reach: int) -> None:
 def test_section_4_a_wire_takes_the_strongest_it_receives() -> None:
     pins = enters("a", (0, 0, 0), "-x"), enters("b", (4, 0, 0), "+x")
     layout = box((5, 1, 1), line(5), *pins, ground=True)
-    lit = ticks_of(layout, 1, a="1", b="1")[0]["lit"]
-    assert [lit[x, 0, 0] for x in range(5)] == [14, 13, 12, 13, 14]
+    powered = ticks_of(layout, 1, a="1", b="1")[0]["powered"]
+    assert [powered[x, 0, 0] for x in range(5)] == [14, 13, 12, 13, 14]
 
 
 @pytest.mark.parametrize("direction", list(Direction))
@@ -62,7 +62,7 @@ def test_section_4_a_driven_solid_lights_all_six_neighbours(direction: Direction
     layout = layout.with_cells({behind: to(str(entry)), Direction.NZ.step(behind): LEDGE})
     tick = ticks_of(layout, 4, a="1")[3]
     assert tick["driven"] == {at}
-    assert tick["lit"][wire] == 15
+    assert tick["powered"][wire] == 15
 
 
 def test_section_4_a_charged_solid_lights_no_wire() -> None:
@@ -71,7 +71,7 @@ def test_section_4_a_charged_solid_lights_no_wire() -> None:
     tick = ticks_of(layout, 1, a="1")[0]
     assert tick["charged"] == {(0, 0, 0)}
     assert tick["driven"] == set()
-    assert tick["lit"] == {(1, 0, 0): 0}
+    assert tick["powered"] == {(1, 0, 0): 0}
 
 
 def test_section_4_a_wire_charges_the_solid_below_and_those_it_runs_towards() -> None:
@@ -116,13 +116,13 @@ def test_section_4_an_inverter_lights_wires_beside_and_below_it_not_above() -> N
     cells[1, 1, 4] = WIRE
     tick = ticks_of(box((3, 3, 5), cells), 2)[1]
     assert tick["on"] == {middle}
-    assert {cell for cell, strength in tick["lit"].items() if strength == 15} == {
+    assert {cell for cell, strength in tick["powered"].items() if strength == 15} == {
         (0, 1, 2),
         (2, 1, 2),
         (1, 0, 2),
         (1, 1, 1),
     }
-    assert tick["lit"][1, 1, 4] == 0
+    assert tick["powered"][1, 1, 4] == 0
 
 
 def test_section_4_an_inverter_powers_no_host_nor_solids_beside_or_below() -> None:
@@ -184,7 +184,7 @@ def test_section_4_a_buffer_sees_only_aligned_buffers(facing: str, seen: bool) -
         # A buffer between: the input two cells back comes two ticks later.
         assert seen_by_buffer(to(facing), ((0, 1, 1), SOLID)) == "000111"
         return
-    # The one behind is lit by a lit inverter at its back; it does not point along +x.
+    # The one behind is fed by an inverter that is on at its back; it does not point along +x.
     cells: dict[Cell, Block] = {
         (1, 1, 1): to(facing),
         (1, 1, 0): LEDGE,
@@ -210,12 +210,12 @@ def test_section_4_a_buffer_powers_only_its_front() -> None:
     layout = box((3, 3, 1), cells, enters("a", (0, 1, 0), "-x", "buffer"), ground=True)
     layout = layout.with_cells({(0, 1, 0): WIRE})
     tick = ticks_of(layout, 4, a="1")[3]
-    assert tick["lit"] == {(0, 1, 0): 15, (2, 1, 0): 15, (1, 0, 0): 0, (1, 2, 0): 0}
+    assert tick["powered"] == {(0, 1, 0): 15, (2, 1, 0): 15, (1, 0, 0): 0, (1, 2, 0): 0}
 
 
-def test_section_4_a_loop_of_wire_does_not_keep_itself_lit() -> None:
+def test_section_4_a_loop_of_wire_does_not_keep_itself_powered() -> None:
     ring = [(x, y, 0) for x in range(3) for y in range(3) if (x, y) != (1, 1)]
     layout = box((3, 3, 1), dict.fromkeys(ring, WIRE), enters("a", (0, 0, 0), "-x"), ground=True)
     ticks = ticks_of(layout, 2, a="10")
-    assert all(ticks[0]["lit"].values())
-    assert not any(ticks[1]["lit"].values())
+    assert all(ticks[0]["powered"].values())
+    assert not any(ticks[1]["powered"].values())

@@ -20,7 +20,7 @@ from tests.reading.random_layouts import legal_layouts, random_drive
 def masks(tick: Both) -> list[tuple[int, int]]:
     """Sure and possible masks of everything at one tick."""
     sure, possible = tick.sure, tick.possible
-    pairs = [(sure.on, possible.on), (sure.lit, possible.lit)]
+    pairs = [(sure.on, possible.on), (sure.powered, possible.powered)]
     pairs += [(sure.driven, possible.driven), (sure.charged, possible.charged)]
     return [pair for sures, possibles in pairs for pair in zip(sures, possibles, strict=True)]
 
@@ -55,12 +55,12 @@ def test_settling_covers_every_play_from_any_state(layout: Layout, rng: Random) 
     for tick in range(len(settled.ticks) + 4):
         shown = frame(fabric, state, inputs, DEFAULT_RULES)
         both = settled.at(tick)
-        for name in ("on", "lit", "driven", "charged"):
+        for name in ("on", "powered", "driven", "charged"):
             found = getattr(shown.power, name)
             sure, possible = getattr(both.sure, name), getattr(both.possible, name)
             # The last emitter and wire stand for the fog of a row, of which there is none.
             kinds = list(zip(found, sure, possible, strict=True))
-            for value, surely, possibly in kinds[:-1] if name in ("on", "lit") else kinds:
+            for value, surely, possibly in kinds[:-1] if name in ("on", "powered") else kinds:
                 assert (surely >> row & 1) <= value <= (possibly >> row & 1)
         state = after(fabric, state, shown)
 

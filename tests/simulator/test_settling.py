@@ -102,7 +102,7 @@ def test_section_5_delay_0_may_be_met() -> None:
 
 
 def test_section_5_a_ring_that_holds_a_bit_is_never_known() -> None:
-    """A wire charges the host of one inverter, which drives the host of the other, which lights
+    """A wire charges the host of one inverter, which drives the host of the other, which powers
     the wire.
     """
     cells = {

@@ -117,7 +117,7 @@ def test_section_7_a_wire_that_runs_into_the_next_copys_host_does_harm() -> None
 
 
 def test_section_7_without_harm_a_crossing_is_no_fault() -> None:
-    """The host is charged in any case: by a wire on it, which an inverter beside it lights."""
+    """The host is charged in any case: by a wire on it, which an inverter beside it powers."""
     layout = charging().replace(size=(2, 4, 3))
     always = {(0, 0, 2): WIRE, (1, 0, 2): hung("+y"), (1, 1, 2): SOLID, (0, 3, 2): SOLID}
     verdict = check(layout.with_cells(always))
@@ -144,7 +144,7 @@ def test_section_7_an_inverter_drives_the_solid_of_the_copy_above() -> None:
 def test_section_7_what_a_fixed_neighbour_surely_does_is_not_there_at_the_end_of_a_row() -> None:
     """A host that only the next copy would charge: alone and at the end it is not."""
     layout = charging().replace(pins=(leaves("q", (1, 0, 1), "+x"),))
-    # The wire is lit for good by an inverter of its own copy.
+    # The wire is powered for good by an inverter of its own copy.
     layout = layout.with_cells({(1, 2, 1): hung("+y"), (1, 3, 1): SOLID})
     verdict = check(layout)
     assert (verdict.outputs, verdict.delay, verdict.stacks) == ({"q": "1"}, 1, False)

@@ -127,9 +127,9 @@ def test_section_6_an_outside_buffer_connects_a_wire_at_the_pin() -> None:
 
 def test_section_3_clear_passes_a_signal_up_not_down() -> None:
     up = step(CLEAR).replace(pins=(enters("a", (0, 0, 1), "-x"),))
-    assert ticks_of(up, 1, a="1")[0]["lit"] == {(0, 0, 1): 14, (1, 0, 2): 13}
+    assert ticks_of(up, 1, a="1")[0]["powered"] == {(0, 0, 1): 14, (1, 0, 2): 13}
     down = step(CLEAR).replace(pins=(enters("a", (1, 0, 2), "+x"),))
-    assert ticks_of(down, 1, a="1")[0]["lit"] == {(0, 0, 1): 0, (1, 0, 2): 14}
+    assert ticks_of(down, 1, a="1")[0]["powered"] == {(0, 0, 1): 0, (1, 0, 2): 14}
 
 
 def test_section_3_a_standing_inverter_beside_a_wire_connects_it() -> None:

@@ -1,4 +1,4 @@
-"""What all tests in a browser share: how it is started, and a page that must complain of nothing."""
+"""What all tests in a browser share: how it starts, and pages that must complain of nothing."""
 
 from __future__ import annotations
 

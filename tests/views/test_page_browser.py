@@ -193,15 +193,17 @@ def test_names_on_the_model_never_touch_and_are_never_cut(shared: Page, pages: P
     placed = page.evaluate(
         """async () => {
             const { Overlay } = await import("page/overlay");
+            const THREE = await import("three");
             const host = document.createElement("div");
             const overlay = new Overlay(host);
             overlay.resize(300, 200);
-            const view3d = { matrixWorldInverse: { elements: [1,0,0,0, 0,1,0,0, 0,0,1,0, 0,0,0,1] } };
+            const view3d = { matrixWorldInverse: { elements: new THREE.Matrix4().elements } };
             const camera = { view3d, scale: 50, project: ([x, y]) => [x, y] };
             const pin = (text, at) => ({ kind: "pin", text, at, out: [at[0] + 5, at[1]] });
             const words = [..."abcdefghij"].map((name, n) => pin(name.repeat(3), [295 - n, 5]));
             words.push(...[..."pqr"].map((name) => pin(name, [150, 100])));
-            for (let n = 0; n < 40; n += 1) words.push({ kind: "strength", text: "15", at: [9 * n, 90] });
+            const strength = (n) => ({ kind: "strength", text: "15", at: [9 * n, 90] });
+            for (let n = 0; n < 40; n += 1) words.push(strength(n));
             overlay.draw(camera, words);
             return overlay.taken;
         }"""
@@ -209,9 +211,9 @@ def test_names_on_the_model_never_touch_and_are_never_cut(shared: Page, pages: P
     assert len(placed) > 14
     for index, (x, y, wide, high) in enumerate(placed):
         if index:  # the first is the room of the axes
-            assert 0 <= x
+            assert x >= 0
             assert x + wide <= 300
-            assert 0 <= y
+            assert y >= 0
             assert y + high <= 200
         for left, top, w, h in placed[:index]:
             assert x >= left + w or left >= x + wide or y >= top + h or top >= y + high

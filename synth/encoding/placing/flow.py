@@ -92,7 +92,7 @@ class Flow:
         for number in range(len(self.signals)):
             self.driven_solids(number)
             self.charged_solids(number)
-            self.lit_wires(number)
+            self.powered_wires(number)
 
     # Declaring and looking up
 
@@ -141,7 +141,7 @@ class Flow:
             self.exactly("flow: driven solids", driven, solid, causes.drivers(signal, cell))
 
     def charged_solids(self, number: int) -> None:
-        """Section 4: a solid is charged when driven, under a lit wire, or run into by one."""
+        """Section 4: a solid is charged when driven, under a powered wire, or run into by one."""
         signal = self.of(number)
         for cell in self.statics.cells:
             chargers = [
@@ -151,16 +151,16 @@ class Flow:
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 name = ("running", beside, direction.opposite, number)
-                lit = signal.power("wire", beside)
+                powered = signal.power("wire", beside)
                 runs = self.shape.runs(beside, direction.opposite)
-                if FALSE not in (lit, runs):
-                    both = self.formula.define_and("flow: running wires", name, [lit, runs])
+                if FALSE not in (powered, runs):
+                    both = self.formula.define_and("flow: running wires", name, [powered, runs])
                     chargers.append(both)
                 chargers.append(signal.lead(cell, direction))
             charged, solid = signal.power("charged", cell), self.statics.solid(cell)
             self.exactly("flow: charged solids", charged, solid, chargers)
 
-    def lit_wires(self, number: int) -> None:
+    def powered_wires(self, number: int) -> None:
         """Section 4: a wire takes the signal from a source beside it or through a link."""
         nodes = self.shape.nodes()
         for node in nodes:
@@ -171,25 +171,25 @@ class Flow:
             for earlier, later in pairwise(places):
                 self.formula.imply("flow: places are in order", [earlier], later)
         for node in nodes:
-            there, lit = self.shape.presence(node), self.node(node, number)
+            there, powered = self.shape.presence(node), self.node(node, number)
             sources = [one for one in causes.sources(self.of(number), node) if one != FALSE]
-            self.formula.add("flow: a lit wire is there", [-lit, there])
+            self.formula.add("flow: a powered wire is there", [-powered, there])
             for source in sources:
-                self.formula.imply("flow: sources light wires", [there, source], lit)
+                self.formula.imply("flow: sources power wires", [there, source], powered)
             givers = [
                 self._giver(node, number, index, link)
                 for index, link in enumerate(self.shape.into[node])
             ]
-            self.formula.add("flow: a lit wire has a giver", [-lit, *sources, *givers])
+            self.formula.add("flow: a powered wire has a giver", [-powered, *sources, *givers])
 
     def _giver(self, node: Node, number: int, index: int, link: Link) -> int:
         """The literal that says that a wire takes the signal through one of its links."""
         formula, rule = self.formula, "flow: a giver comes first"
-        lit, source = self.node(node, number), self.node(link.source, number)
-        formula.imply("flow: links pass signals on", [link.literal, source], lit)
+        powered, source = self.node(node, number), self.node(link.source, number)
+        formula.imply("flow: links pass signals on", [link.literal, source], powered)
         given = formula.declare("given", node, number, index)
         formula.imply("flow: a giver is linked", [given], link.literal)
-        formula.imply("flow: a giver is lit", [given], source)
+        formula.imply("flow: a giver is powered", [given], source)
         mine = [formula.literal("earlier", node, number, n) for n in range(self.longest_run)]
         its = [formula.literal("earlier", link.source, number, n) for n in range(self.longest_run)]
         formula.add(rule, [-given, -mine[0]])

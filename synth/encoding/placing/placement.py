@@ -248,13 +248,13 @@ class _Rules:
                     for literal in () if number in fitting else seen[number]:
                         self.formula.add("an output of 0 is off", [-pin, -literal])
                 for row in ones:
-                    lit = [
+                    powered = [
                         literal
                         for number in fitting
                         if self.signals[number].rows >> row & 1
                         for literal in seen[number]
                     ]
-                    self.formula.add("an output of 1 is on", [-pin, *lit])
+                    self.formula.add("an output of 1 is on", [-pin, *powered])
 
     def no_input_is_fed_back(self) -> None:
         """Section 5: the lead of an input is on only where the input is."""
@@ -265,9 +265,9 @@ class _Rules:
             for slot in self.statics.slots[own.name]:
                 for number in self.numbers:
                     if self.signals[number].rows & ~own.rows:
-                        lit = self.flow.of(number).lead(slot.cell, slot.face)
+                        powered = self.flow.of(number).lead(slot.cell, slot.face)
                         pin = self.statics.pin(own.name, slot)
-                        self.formula.add("no input is fed back", [-pin, -lit])
+                        self.formula.add("no input is fed back", [-pin, -powered])
 
     def other_copies_are_kept_away(self) -> None:
         """Section 7: what another copy powers here bears no inverter and feeds nothing."""
@@ -288,7 +288,7 @@ class _Rules:
         wire = self.statics.wire(cell)
         for number in self.numbers:
             driven = self.flow.of(number).power("driven", other)
-            self.formula.add("no copy lights another's wire", [-wire, -driven])
+            self.formula.add("no copy powers another's wire", [-wire, -driven])
 
     def _charged_from_outside(self, cell: Cell, cause: int) -> None:
         """A solid that a wire of another copy charges is no host, back or output."""

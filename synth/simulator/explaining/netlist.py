@@ -131,7 +131,7 @@ class _Extraction:
             *fabric.buffers,
             *(port.pin.outside for port in fabric.inputs),
         ]
-        self.lit: list[dict[int, _Way]] = [{} for _ in fabric.wires]
+        self.powered: list[dict[int, _Way]] = [{} for _ in fabric.wires]
         for emitter in range(fabric.fog):
             self._spread(emitter)
 
@@ -150,7 +150,7 @@ class _Extraction:
         return names + [port.pin.name for port in fabric.inputs]
 
     def _spread(self, emitter: int) -> None:
-        """The wires that one emitter lights (section 4), each with the cells on the way there."""
+        """The wires that one emitter powers (section 4), each with the cells on the way there."""
         fabric = self.fabric
         front: dict[int, _Way] = {}
         for wire, cell in enumerate(fabric.wires):
@@ -159,27 +159,27 @@ class _Extraction:
         steps = 1
         while front:
             for wire, way in front.items():
-                self.lit[wire][emitter] = way
+                self.powered[wire][emitter] = way
             if steps == self.reach:
                 return
             ahead: dict[int, _Way] = {}
             for wire, way in front.items():
                 for other in fabric.receivers[wire]:
-                    if emitter not in self.lit[other] and other not in ahead:
+                    if emitter not in self.powered[other] and other not in ahead:
                         ahead[other] = (*way, fabric.wires[other])
             front = ahead
             steps += 1
 
     def _through(self, emitter: int, wire: Cell) -> _Way:
-        """The driven solid between an emitter and a wire it lights, if it takes one."""
+        """The driven solid between an emitter and a wire it powers, if it takes one."""
         place = self.places[emitter]
         # The lead of an input is its emitter and its wire in one.
-        if place == wire or place in set(touch.lighting_cells(self.row, wire)):
+        if place == wire or place in set(touch.powering_cells(self.row, wire)):
             return ()
         for solid in touch.neighbouring_solids(self.row, wire):
             if place in set(touch.driving_cells(self.row, solid)):
                 return (solid,)
-        raise AssertionError(f"{place} does not light {wire}")
+        raise AssertionError(f"{place} does not power {wire}")
 
     def _charging(self, solid: int) -> dict[int, _Way]:
         """The emitters that charge a solid (section 4), each with the way, the solid included."""
@@ -187,7 +187,7 @@ class _Extraction:
         cell = fabric.solids[solid]
         found: dict[int, _Way] = dict.fromkeys(fabric.drivers[solid], (cell,))
         for wire in fabric.chargers[solid]:
-            for emitter, way in self.lit[wire].items():
+            for emitter, way in self.powered[wire].items():
                 longer = (*way, cell)
                 if emitter not in found or len(longer) < len(found[emitter]):
                     found[emitter] = longer
@@ -198,8 +198,8 @@ class _Extraction:
             return {}
         if sight.table is Table.ON:
             return {sight.index: ()}
-        if sight.table is Table.LIT:
-            return self.lit[sight.index]
+        if sight.table is Table.POWERED:
+            return self.powered[sight.index]
         return self._charging(sight.index)
 
     def netlist(self) -> Netlist:

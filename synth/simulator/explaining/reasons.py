@@ -139,7 +139,7 @@ class _Moment:
             return Situation(strength, text, _listed(self._full_causes(cell)))
         if strength:
             return Situation(strength, text, _listed(self._links_that_give(cell, strength + 1)))
-        return Situation(0, "no power", _listed(self._why_dark(cell)) or "nothing can light it")
+        return Situation(0, "no power", _listed(self._why_off(cell)) or "nothing can power it")
 
     def _full_causes(self, wire: Cell) -> Iterator[str]:
         """What gives a wire full strength now."""
@@ -147,15 +147,15 @@ class _Moment:
         pin = self.row.pin(wire)
         if number is not None and pin is not None and self.shown.power.on[number]:
             yield f"input {pin.name} is on"
-        for cell in touch.lighting_cells(self.row, wire):
+        for cell in touch.powering_cells(self.row, wire):
             if self._on(cell):
-                yield self._lighter(wire, cell, "on")
+                yield self._powering(wire, cell, "on")
         for cell in touch.neighbouring_solids(self.row, wire):
             if self._driven(cell):
                 yield f"{self._name(cell)} {_place(wire, cell)} it is driven"
         # Of reach 1 a wire gets no strength over a link, so nothing else can be the cause.
 
-    def _lighter(self, wire: Cell, cell: Cell, word: str) -> str:
+    def _powering(self, wire: Cell, cell: Cell, word: str) -> str:
         block = self.row.block(cell)
         if block is not None and block.part is Part.BUFFER:
             return f"{self._name(cell)}, which points into it, is {word}"
@@ -166,23 +166,24 @@ class _Moment:
             if receives and self._strength(other) == strength:
                 yield f"{self._name(other)}, linked to it, has strength {strength}"
 
-    def _why_dark(self, wire: Cell) -> Iterator[str]:
-        """Everything that could light a wire, and why it does not."""
+    def _why_off(self, wire: Cell) -> Iterator[str]:
+        """Everything that could power a wire, and why it does not."""
         pin = self.row.pin(wire)
         if pin is not None and pin.role is Role.INPUT:
             yield f"input {pin.name} is off"
-        for cell in touch.lighting_cells(self.row, wire):
-            yield self._lighter(wire, cell, "off")
+        for cell in touch.powering_cells(self.row, wire):
+            yield self._powering(wire, cell, "off")
         for cell in touch.neighbouring_solids(self.row, wire):
             if self._charged(cell):
-                yield f"{self._name(cell)} is charged, but only a driven solid lights a wire"
+                yield f"{self._name(cell)} is charged, but only a driven solid powers a wire"
             elif any(touch.driving_cells(self.row, cell)):
                 yield f"{self._name(cell)} {_place(wire, cell)} it is not driven"
         for other, _, _, receives in touch.links(self.row, wire):
             strength = self._strength(other)
             if not receives:
                 if strength:
-                    yield f"{self._name(other)} is lit, but passes nothing down: no solid below it"
+                    name = self._name(other)
+                    yield f"{name} is powered, but passes nothing down: no solid below it"
             elif strength:
                 yield f"{self._name(other)} has strength {strength}, too weak to go on"
             else:
@@ -193,12 +194,12 @@ class _Moment:
     def _solid(self, cell: Cell) -> Situation:
         drivers = list(touch.driving_cells(self.row, cell))
         if self._driven(cell):
-            lit = (self._driver(cell, other, "on") for other in drivers if self._on(other))
-            return Situation(2, "charged and driven", _listed(lit))
+            powered = (self._driver(cell, other, "on") for other in drivers if self._on(other))
+            return Situation(2, "charged and driven", _listed(powered))
         if self._charged(cell):
-            return Situation(1, "charged, not driven", _listed(self._charging(cell, lit=True)))
+            return Situation(1, "charged, not driven", _listed(self._charging(cell, powered=True)))
         dark = [self._driver(cell, other, "off") for other in drivers]
-        dark += self._charging(cell, lit=False)
+        dark += self._charging(cell, powered=False)
         return Situation(0, "not charged", _listed(dark) or "nothing can charge it")
 
     def _driver(self, solid: Cell, cell: Cell, word: str) -> str:
@@ -207,11 +208,11 @@ class _Moment:
             return f"{self._name(cell)}, which points into it, is {word}"
         return f"{self._name(cell)} below it is {word}"
 
-    def _charging(self, solid: Cell, *, lit: bool) -> Iterator[str]:
-        """The wires that charge a solid (``lit``), or those about it that do not and why."""
+    def _charging(self, solid: Cell, *, powered: bool) -> Iterator[str]:
+        """The wires that charge a solid (``powered``), or those about it that do not and why."""
         above = Direction.PZ.step(solid)
-        if touch.is_part(self.row, above, Part.WIRE) and bool(self._strength(above)) is lit:
-            power = f"has strength {self._strength(above)}" if lit else "has no power"
+        if touch.is_part(self.row, above, Part.WIRE) and bool(self._strength(above)) is powered:
+            power = f"has strength {self._strength(above)}" if powered else "has no power"
             yield f"{self._name(above)} on top of it {power}"
         for direction in LEVEL_DIRECTIONS:
             wire = direction.step(solid)
@@ -219,12 +220,12 @@ class _Moment:
                 continue
             strength = self._strength(wire)
             towards = direction.opposite in touch.runs(self.row, wire)
-            if lit and strength and towards:
+            if powered and strength and towards:
                 yield f"{self._name(wire)} runs towards it with strength {strength}"
-            elif not lit and towards:
+            elif not powered and towards:
                 yield f"{self._name(wire)}, which runs towards it, has no power"
-            elif not lit and strength:
-                yield f"{self._name(wire)} is lit, but does not run towards it"
+            elif not powered and strength:
+                yield f"{self._name(wire)} is powered, but does not run towards it"
 
     # Inverters and buffers, section 5.
 

@@ -1,29 +1,34 @@
-"""A layout in isometric projection (ISO 5456-3), its layers lifted apart so that all can be seen.
+"""A layout in isometric projection (ISO 5456-3, from memory), whole or its layers lifted apart.
 
 Seen from above over the corner of large x and small y: x runs down to the right, y up to the right,
-z up. Boxes are painted from the far to the near; with layers apart and cells on a grid that order
-is exact between cells.
+z up. Bodies are those of the model. They are painted from the far to the near: cells by
+x - y + z, layer by layer when they stand apart, which on a grid of cells is exact between cells.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import cos, pi, sin
 
-from synth.layout import Layout
-from synth.medium import Cell, Direction, Part, Role
+from synth.layout import Layout, Pin
+from synth.medium import Block, Cell, Direction, Part, Role
 from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.drawing import palette
-from synth.views.drawing.shapes import Box, Corner, boxes_of
+from synth.views.drawing.shapes import Corner, Material, Prism, body_of
+from synth.views.drawing.shown import Shown
 from synth.views.drawing.svg import Picture, Point, group, lines, path, shifted, text, text_width
 
 _UNIT = 46.0
 _ACROSS, _DOWN = _UNIT * cos(pi / 6), _UNIT * sin(pi / 6)
 _LEAST_LIFT, _MOST_LIFT = 1.15, 4.0
+_NAME = 13.0
+_TRIAD = 30.0
+"""Length of the arrows that show the axes."""
 
 
 def lift_of(layout: Layout) -> float:
-    """Free height between two layers, in cells.
+    """Free height between two layers that stand apart, in cells.
 
     With as much as the shorter side no layer would hide any of the one below; a little less
     keeps the picture together.
@@ -33,161 +38,342 @@ def lift_of(layout: Layout) -> float:
     return min(max(_LEAST_LIFT, 0.8 * min(layout.length, layout.width)), _MOST_LIFT)
 
 
-def isometric_picture(layout: Layout) -> Picture:
-    """The layout from one corner above, layer over layer."""
-    lift = lift_of(layout)
-    drawn = _floors(layout, lift)
-    body = []
-    row = Row(layout)
-    for z in range(layout.height):
-        body.append(drawn[z])
-        cells = [cell for cell in layout.cells if cell[2] == z]
-        # From the far corner (small x, large y) to the near one.
-        for cell in sorted(cells, key=lambda cell: (cell[0] - cell[1], cell[0])):
-            body.append(_cell(layout, row, cell, lift))
-        body.append(_pins(layout, z, lift))
-    left, top, right, low = _bounds(layout, lift)
-    margin = 14.0
-    return Picture(
-        right - left + 2 * margin,
-        low - top + 2 * margin,
-        shifted("".join(body), margin - left, margin - top),
-    )
+def isometric_picture(
+    layout: Layout, *, apart: bool = True, shown: Shown | None = None
+) -> Picture:  # fmt: skip
+    """The layout from one corner above.
+
+    Args:
+        apart: lift the layers apart, so that none hides what lies below it; else as it is built.
+        shown: a stage of the building, or what has power; None for all parts without power.
+    """
+    drawing = _Drawing(layout, lift_of(layout) if apart else 0.0, shown or Shown())
+    return drawing.picture()
 
 
-def _project(x: float, y: float, z: float, layer: int, lift: float) -> Point:
-    return ((x + y) * _ACROSS, (x - y) * _DOWN - (z + layer * lift) * _UNIT)
+class _Drawing:
+    def __init__(self, layout: Layout, lift: float, shown: Shown) -> None:
+        self.layout = layout
+        self.lift = lift
+        self.shown = shown
+        self.row = Row(layout)
 
+    def at(self, x: float, y: float, z: float, layer: int) -> Point:
+        """Where a point of a layer stands on the page."""
+        return ((x + y) * _ACROSS, (x - y) * _DOWN - (z + layer * self.lift) * _UNIT)
 
-def _bounds(layout: Layout, lift: float) -> tuple[float, float, float, float]:
-    length, width, height = layout.size
-    names = max((text_width(pin.name, 13) for pin in layout.pins), default=0.0) + 0.7 * _UNIT
-    up = height + (height - 1) * lift
-    rise = 0.7 * _UNIT if layout.pins else 0.0
-    return (
-        -max(names, 60.0),
-        -width * _DOWN - up * _UNIT - rise,
-        (length + width) * _ACROSS + names,
-        length * _DOWN + rise,
-    )
+    def picture(self) -> Picture:
+        layout = self.layout
+        cells = [
+            cell for cell in layout.cells if self.shown.cells is None or cell in self.shown.cells
+        ]
+        body = []
+        if self.lift:
+            for z in range(layout.height):
+                body.append(self._floor(z))
+                layer = [cell for cell in cells if cell[2] == z]
+                # From the far corner (small x, large y) to the near one.
+                body += [self._cell(c) for c in sorted(layer, key=lambda c: (c[0] - c[1], c[0]))]
+                body += [self._strength(c) for c in layer]
+                body += [self._pin(pin) for pin in layout.pins if pin.at[2] == z]
+                body += [self._level(z)]
+        else:
+            body.append(self._floor(0) + self._level(0) + self._tops())
+            for cell in sorted(cells, key=lambda c: (c[0] - c[1] + c[2], c)):
+                body.append(self._cell(cell) + self._strength(cell))
+            body += [self._pin(pin) for pin in layout.pins]
+        left, top, right, low = self._bounds()
+        margin = 14.0
+        return Picture(
+            right - left + 2 * margin,
+            low - top + 2 * margin,
+            shifted("".join(body) + self._axes(left, low), margin - left, margin - top),
+        )
 
+    def _bounds(self) -> tuple[float, float, float, float]:
+        length, width, height = self.layout.size
+        pins = self.layout.pins
+        names = max((text_width(pin.name, _NAME) for pin in pins), default=0.0) + 0.8 * _UNIT
+        up = height + (height - 1) * self.lift
+        rise = 0.7 * _UNIT if pins else 0.0
+        ahead = max(length * _DOWN + (rise or 20), 3.2 * _TRIAD)
+        return (
+            -max(names, 62.0 if self.lift else 40.0, 2.2 * _TRIAD),
+            -width * _DOWN - up * _UNIT - rise,
+            (length + width) * _ACROSS + max(names if pins else 0.0, 26.0),
+            ahead,
+        )
 
-def _floors(layout: Layout, lift: float) -> list[str]:
-    """For each layer its grid, and the edges that lead up to it from the one below."""
-    length, width, height = layout.size
-    floors = []
-    for z in range(height):
+    def _floor(self, z: int) -> str:
+        """The grid of a layer, and the edges that lead up to it from the one below."""
+        length, width, _ = self.layout.size
 
-        def at(x: float, y: float, z: int = z) -> Point:
-            return _project(x, y, z, z, lift)
+        def on(x: float, y: float) -> Point:
+            return self.at(x, y, z, z)
 
         outline = path(
-            [at(0, 0), at(length, 0), at(length, width), at(0, width)],
+            [on(0, 0), on(length, 0), on(length, width), on(0, width)],
             closed=True,
             fill=palette.PAPER,
             fill_opacity=0.55,
             stroke=palette.FAINT,
             stroke_width=1,
         )
-        grid = [(at(x, 0), at(x, width)) for x in range(1, length)]
-        grid += [(at(0, y), at(length, y)) for y in range(1, width)]
+        grid = [(on(x, 0), on(x, width)) for x in range(1, length)]
+        grid += [(on(0, y), on(length, y)) for y in range(1, width)]
         body = outline + (lines(grid, stroke=palette.GRID, stroke_width=0.7) if grid else "")
         if z:
             uprights = [
-                (_project(x, y, z - 1, z - 1, lift), at(x, y))
+                (self.at(x, y, z - 1, z - 1), on(x, y))
                 for x, y in ((0, 0), (length, 0), (length, width))
             ]
             body = (
                 lines(uprights, stroke=palette.FAINT, stroke_width=0.8, stroke_dasharray="2 4")
                 + body
             )
-        corner = at(0, 0)
-        body += text(f"z = {z}", corner[0] - 8, corner[1] + 4, anchor="end", fill=palette.FAINT)
-        floors.append(body)
-    return floors
+        return body
 
+    def _tops(self) -> str:
+        """The edges of the box where nothing is lifted: those that stand behind everything."""
+        length, width, height = self.layout.size
+        corners = [(0, 0), (0, width), (length, width)]
+        edges = [(self.at(x, y, 0, 0), self.at(x, y, height, 0)) for x, y in corners]
+        top = [self.at(x, y, height, 0) for x, y in corners]
+        edges += [(top[0], top[1]), (top[1], top[2])]
+        return lines(edges, stroke=palette.GRID, stroke_width=0.8)
 
-def _cell(layout: Layout, row: Row, cell: Cell, lift: float) -> str:
-    block = layout.cells[cell]
-    runs: set[Direction] = set()
-    rises: set[Direction] = set()
-    if block.part is Part.WIRE:
-        runs = touch.runs(row, cell)
-        rises = {way for other, way, _, _ in touch.links(row, cell) if other[2] > cell[2]}
-    boxes = sorted(
-        boxes_of(block, runs, rises),
-        key=lambda box: (box.low[2], box.low[0] + box.high[0] - box.low[1] - box.high[1]),
-    )
-    return "".join(_box(box, cell, lift) for box in boxes)
+    def _level(self, z: int) -> str:
+        """The height of a layer, and on the lowest the numbers along x and y."""
+        length, width, _ = self.layout.size
+        corner = self.at(0, 0, z, z)
+        words = f"z = {z}" if self.lift or self.layout.height == 1 else ""
+        body = text(words, corner[0] - 8, corner[1] - 1, anchor="end", fill=palette.FAINT)
+        if z == 0:
+            for x in range(length):
+                at = self.at(x + 0.5, -0.34, 0, 0)
+                body += text(str(x), at[0], at[1] + 5, size=11, anchor="middle", fill=palette.FAINT)
+            for y in range(width):
+                at = self.at(length + 0.34, y + 0.5, 0, 0)
+                body += text(str(y), at[0], at[1] + 5, size=11, anchor="middle", fill=palette.FAINT)
+        return body
 
+    def _axes(self, left: float, low: float) -> str:
+        """Arrows along x, y and z, named, in the lower left corner where nothing else stands."""
+        origin = (left + 8, low - 16)
+        ways = {"x": (cos(pi / 6), sin(pi / 6)), "y": (cos(pi / 6), -sin(pi / 6)), "z": (0, -1)}
+        body = ""
+        for name, (dx, dy) in ways.items():
+            tip = (origin[0] + dx * _TRIAD, origin[1] + dy * _TRIAD)
+            base = (tip[0] - dx * 7, tip[1] - dy * 7)
+            body += lines([(origin, base)], stroke=palette.FAINT, stroke_width=1.4)
+            body += path(
+                [tip, (base[0] - dy * 3, base[1] + dx * 3), (base[0] + dy * 3, base[1] - dx * 3)],
+                closed=True,
+                fill=palette.FAINT,
+            )
+            body += text(
+                name, tip[0] + dx * 8, tip[1] + dy * 8 + 4, anchor="middle", fill=palette.INK,
+                weight="bold",
+            )  # fmt: skip
+        return body
 
-def _box(box: Box, cell: Cell, lift: float) -> str:
-    """The three faces that are seen: the top, and the sides towards +x and towards -y."""
-    material = box.material
-    (x0, y0, z0), (x1, y1, z1) = box.low, box.high
-
-    def at(corner: Corner) -> Point:
-        x, y, z = (origin + offset for origin, offset in zip(cell, corner, strict=True))
-        return _project(x, y, z, cell[2], lift)
-
-    faces = [
-        ([(x1, y0, z0), (x1, y1, z0), (x1, y1, z1), (x1, y0, z1)], 0.72),
-        ([(x0, y0, z0), (x1, y0, z0), (x1, y0, z1), (x0, y0, z1)], 0.86),
-        ([(x0, y0, z1), (x1, y0, z1), (x1, y1, z1), (x0, y1, z1)], 1.0),
-    ]
-    body = "".join(
-        path(
-            [at(corner) for corner in corners],
-            closed=True,
-            fill=shaded(material.fill, light),
-            fill_opacity=material.opacity,
+    def _cell(self, cell: Cell) -> str:
+        block = self.layout.cells[cell]
+        power = self.shown.power.get(cell, 0)
+        runs: set[Direction] = set()
+        rises: dict[Direction, bool] = {}
+        if block.part is Part.WIRE:
+            runs = touch.runs(self.row, cell)
+            rises = {
+                way: receives
+                for other, way, _, receives in touch.links(self.row, cell)
+                if other[2] > cell[2]
+            }
+        prisms = body_of(
+            block,
+            runs,
+            rises,
+            [way for way, receives in rises.items() if not receives],
+            power=power if block.part is Part.WIRE else 0,
         )
-        for corners, light in faces
-    )
-    return group(body, stroke=material.line, stroke_width=0.9, stroke_linejoin="round")
+        body = "".join(
+            self._prism(prism, cell, power > 0) for prism in sorted(prisms, key=_nearness)
+        )
+        if self.lift:
+            body += self._onwards(cell, rises)
+        line = {"stroke": palette.NEW_LINE} if cell in self.shown.new else {}
+        if block.part is Part.BUFFER:
+            body += self._delay(cell, block)
+        if block.part is Part.SOLID and self.lift and self._hides(cell):
+            line["fill_opacity"] = "0.5"
+        return group(body, stroke_linejoin="round", **line)
 
+    def _hides(self, cell: Cell) -> bool:
+        """Whether right behind a block of a lifted layer lies a part that is no block."""
+        x, y, z = cell
+        blocks = (Part.SOLID, Part.CLEAR, Part.LEDGE)
+        behind = (self.layout.cells.get((x - dx, y + dy, z)) for dx, dy in ((1, 1), (1, 0), (0, 1)))
+        return any(block is not None and block.part not in blocks for block in behind)
 
-def shaded(colour: str, light: float) -> str:
-    """``#rrggbb`` with that share of its brightness."""
-    parts = [round(int(colour[at : at + 2], 16) * light) for at in (1, 3, 5)]
-    return "#" + "".join(f"{part:02x}" for part in parts)
+    def _onwards(self, cell: Cell, rises: Mapping[Direction, bool]) -> str:
+        """From a wire's upright on to the layer above, where it is lifted off."""
+        x, y, z = cell
+        pairs = []
+        for way in sorted(rises):
+            dx, dy, _ = way.vector
+            at = (x + 0.5 + 0.47 * dx, y + 0.5 + 0.47 * dy)
+            pairs.append((self.at(*at, z + 1, z), self.at(*at, z + 1, z + 1)))
+        return lines(
+            pairs, stroke=palette.WIRE_LINE, stroke_width=1.6, stroke_dasharray="5 3"
+        ) if pairs else ""  # fmt: skip
 
+    def _delay(self, cell: Cell, block: Block) -> str:
+        """The delay of a buffer, written on its body."""
+        x, y, z = cell
+        dx, dy, _ = (block.facing or Direction.PX).vector
+        at = self.at(x + 0.5 - 0.08 * dx, y + 0.5 - 0.08 * dy, z + 0.34, z)
+        on = self.shown.power.get(cell, 0) > 0
+        fill = palette.ON_INK if on else palette.BUFFER_LINE
+        return text(
+            str(block.delay), at[0], at[1] + 4, size=12, anchor="middle", fill=fill,
+            weight="bold", stroke="none",
+        )  # fmt: skip
 
-def _pins(layout: Layout, z: int, lift: float) -> str:
-    """Arrows at half the height of their cells, the way the signal goes, with names."""
-    drawn = []
-    for pin in layout.pins:
-        if pin.at[2] != z:
-            continue
-        x, y = pin.at[0] + 0.5, pin.at[1] + 0.5
+    def _strength(self, cell: Cell) -> str:
+        """The strength of a wire, above it."""
+        if cell not in self.shown.strengths:
+            return ""
+        x, y, z = cell
+        at = self.at(x + 0.5, y + 0.5, z + 0.4, z)
+        return text(
+            str(self.shown.strengths[cell]), at[0], at[1], size=11, anchor="middle", weight="bold"
+        )
+
+    def _prism(self, prism: Prism, cell: Cell, on: bool) -> str:
+        """The faces that are seen: those turned towards +x, -y or up."""
+
+        def point(corner: Corner) -> Point:
+            x, y, z = (origin + offset for origin, offset in zip(cell, corner, strict=True))
+            return self.at(x, y, z, cell[2])
+
+        material = prism.material
+        new = cell in self.shown.new
+        faces = sorted(_faces(prism), key=lambda face: face[2])
+        body = "".join(
+            path(
+                [point(corner) for corner in corners],
+                closed=True,
+                fill=palette.shaded(material.on_fill if on else material.fill, light),
+                **({} if material.opacity == 1 else {"fill_opacity": material.opacity}),
+                **({"stroke": "none"} if prism.smooth and light != _lightest(prism) else {}),
+            )
+            for corners, light, _ in faces
+        )
+        if material is Material.SOLID and on:
+            both = self.shown.power[cell] == 2
+            body += "".join(
+                _hatch([point(corner) for corner in corners], both) for corners, _, _ in faces
+            )
+        edge = palette.NEW_LINE if new else material.on_line if on else material.line
+        thick = 1.8 if new else 0.6 if material is Material.WIRE else 1
+        return group(body, stroke=edge, stroke_width=thick)
+
+    def _pin(self, pin: Pin) -> str:
+        """An arrow low in the pin's cell, the way the signal goes, with the name."""
+        x, y, z = pin.at
         across, along, _ = pin.face.vector
 
-        def at(out: float, pin_x: float = x, pin_y: float = y, dx: int = across, dy: int = along,
-               ) -> Point:  # fmt: skip
-            return _project(pin_x + dx * out, pin_y + dy * out, z + 0.3, z, lift)
+        def out(far: float) -> Point:
+            return self.at(x + 0.5 + across * far, y + 0.5 + along * far, z + 0.3, z)
 
-        far, edge = at(1.1), at(0.55)
+        far, edge = out(1.1), out(0.55)
         tip, tail = (far, edge) if pin.role is Role.OUTPUT else (edge, far)
         dx, dy = (tip[0] - tail[0]) / _UNIT * 14, (tip[1] - tail[1]) / _UNIT * 14
         base = (tip[0] - dx, tip[1] - dy)
-        drawn.append(
-            lines([(tail, base)], stroke=palette.PIN_FILL, stroke_width=2.4)
-            + path(
-                [tip, (base[0] - dy * 0.5, base[1] + dx * 0.5),
-                 (base[0] + dy * 0.5, base[1] - dx * 0.5)],
-                closed=True,
-                fill=palette.PIN_FILL,
-            )
+        arrow = lines([(tail, base)], stroke=palette.PIN_FILL, stroke_width=2.4) + path(
+            [tip, (base[0] - dy * 0.5, base[1] + dx * 0.5),
+             (base[0] + dy * 0.5, base[1] - dx * 0.5)],
+            closed=True,
+            fill=palette.PIN_FILL,
         )  # fmt: skip
         rightwards = far[0] > edge[0]
-        drawn.append(
-            text(
-                pin.name,
-                far[0] + (5 if rightwards else -5),
-                far[1] + 4.5,
-                size=13,
-                anchor="start" if rightwards else "end",
-                weight="bold",
-            )
+        return arrow + text(
+            pin.name,
+            far[0] + (5 if rightwards else -5),
+            far[1] + 4.5,
+            size=_NAME,
+            anchor="start" if rightwards else "end",
+            weight="bold",
         )
-    return "".join(drawn)
+
+
+_CAP: dict[str, Corner] = {"x": (1.0, 0.0, 0.0), "y": (0.0, -1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+"""Which way the face looks that shows the outline of a prism, by its axis."""
+
+
+def _nearness(prism: Prism) -> float:
+    """How far towards the reader a prism of a cell lies; lines of wire lie under their node."""
+    corners = [prism.corner(flat, at) for flat in prism.outline for at in (prism.low, prism.high)]
+    if prism.material is Material.WIRE and prism.high < 0.5:
+        return len(prism.outline) / 1000 - 0.1
+    return _near(corners) - 0.5
+
+
+def _faces(prism: Prism) -> list[tuple[list[Corner], float, float]]:
+    """The faces seen: corners, light, and how near they are."""
+    found: list[tuple[list[Corner], float, float]] = []
+    count = len(prism.outline)
+    for index, here in enumerate(prism.outline):
+        after = prism.outline[(index + 1) % count]
+        # The outward normal of a side lies across its edge, to the right of a counterclockwise way.
+        nu, nv = after[1] - here[1], here[0] - after[0]
+        normal = {"x": (0.0, nu, nv), "y": (nu, 0.0, nv), "z": (nu, nv, 0.0)}[prism.axis]
+        corners = [
+            prism.corner(here, prism.low),
+            prism.corner(after, prism.low),
+            prism.corner(after, prism.high),
+            prism.corner(here, prism.high),
+        ]
+        if normal[0] - normal[1] + normal[2] > 1e-9:
+            found.append((corners, _light(normal), _near(corners)))
+    at = prism.low if prism.axis == "y" else prism.high
+    cap = [prism.corner(flat, at) for flat in prism.outline]
+    # The outline is seen whole; nothing of the prism lies before it.
+    found.append((cap, _light(_CAP[prism.axis]), 10.0))
+    return found
+
+
+def _lightest(prism: Prism) -> float:
+    """The light on the face that shows the outline."""
+    return _light(_CAP[prism.axis])
+
+
+def _near(corners: list[Corner]) -> float:
+    return sum((x - y + z for x, y, z in corners), 0.0) / len(corners)
+
+
+def _hatch(face: list[Point], both: bool) -> str:
+    """Lines across a face with four corners: one way of a charged solid, both of a driven one."""
+    a, b, _, d = face
+
+    def on(u: float, v: float) -> Point:
+        return (
+            a[0] + u * (b[0] - a[0]) + v * (d[0] - a[0]),
+            a[1] + u * (b[1] - a[1]) + v * (d[1] - a[1]),
+        )
+
+    strokes = []
+    for offset in (-0.66, -0.33, 0.0, 0.33, 0.66):
+        start, end = max(0.0, -offset), min(1.0, 1 - offset)
+        strokes.append((on(start, start + offset), on(end, end + offset)))
+        if both:
+            strokes.append((on(1 - start, start + offset), on(1 - end, end + offset)))
+    return lines(strokes, stroke=palette.ON_LINE, stroke_width=1.4)
+
+
+def _light(normal: Corner) -> float:
+    """Full light from above, less from the front (-y), least from the side (+x)."""
+    x, y, z = normal
+    if z > max(x, -y):
+        return 1.0
+    return palette.SHADES["side"] if x > -y else palette.SHADES["front"]

@@ -10,6 +10,8 @@ from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Part, Role
 from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.drawing import palette
+from synth.views.drawing.legend import badge, new_frame, new_ground, strength
+from synth.views.drawing.shown import Shown
 from synth.views.drawing.svg import Picture, element, group, lines, path, shifted, text, text_width
 from synth.views.drawing.symbols import CELL, symbol
 
@@ -35,14 +37,18 @@ class Step:
 class LayerDrawer:
     """Draws layers of one layout, all of one size, so that they line up."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, shown: Shown | None = None) -> None:
         self.layout = layout
+        self.shown = shown or Shown()
         row = Row(layout)
         wires = [cell for cell, block in layout.cells.items() if block.part is Part.WIRE]
         self.runs = {cell: touch.runs(row, cell) for cell in wires}
-        self.climbs = {
-            cell: {way for other, way, _, _ in touch.links(row, cell) if other[2] != cell[2]}
-            for cell in wires
+        links = {cell: list(touch.links(row, cell)) for cell in wires}
+        self.up = {
+            cell: {way for other, way, _, _ in links[cell] if other[2] > cell[2]} for cell in wires
+        }
+        self.down = {
+            cell: {way for other, way, _, _ in links[cell] if other[2] < cell[2]} for cell in wires
         }
         widest = dict.fromkeys(LEVEL_DIRECTIONS, 0.0)
         for pin in layout.pins:
@@ -99,12 +105,20 @@ class LayerDrawer:
         return shifted(body, *self._corner(cell))
 
     def _symbol(self, cell: Cell, block: Block) -> str:
-        return symbol(block, self.runs.get(cell, ()), self.climbs.get(cell, ()))
+        drawn = symbol(
+            block,
+            self.runs.get(cell, ()),
+            self.up.get(cell, ()),
+            self.down.get(cell, ()),
+            power=self.shown.power.get(cell, 0),
+        )
+        value = self.shown.strengths.get(cell, 0)
+        return drawn + strength(value) if value else drawn
 
     def _placed(self, cell: Cell, block: Block, number: int | None) -> str:
         drawn = self._symbol(cell, block)
         if number is not None:
-            drawn = _new_ground() + drawn + _new_frame() + _badge(number)
+            drawn = new_ground() + drawn + new_frame() + badge(number)
         return self._at(drawn, cell)
 
     def _grid(self) -> str:
@@ -185,33 +199,15 @@ class LayerDrawer:
         return arrow + label
 
 
-def _new_ground() -> str:
-    return element(
-        "rect", x=0.8, y=0.8, width=CELL - 1.6, height=CELL - 1.6, fill=palette.NEW_FILL,
-    )  # fmt: skip
+def layers_picture(
+    layout: Layout, *, width: float = 900, shown: Shown | None = None
+) -> Picture:  # fmt: skip
+    """All layers, lowest first, side by side as far as they fit into ``width``.
 
-
-def _new_frame() -> str:
-    return element(
-        "rect", x=1.5, y=1.5, width=CELL - 3, height=CELL - 3, fill="none",
-        stroke=palette.NEW_LINE, stroke_width=3,
-    )  # fmt: skip
-
-
-def _badge(number: int) -> str:
-    """The number of a part, in the upper right corner of its cell."""
-    words = str(number)
-    wide = text_width(words, 9) + 3
-    return element(
-        "rect", x=CELL - wide, y=0, width=wide, height=11.5, rx=2, fill=palette.NEW_LINE
-    ) + text(
-        words, CELL - wide / 2, 9, size=9, anchor="middle", fill=palette.PAPER, weight="bold"
-    )  # fmt: skip
-
-
-def layers_picture(layout: Layout, *, width: float = 900) -> Picture:
-    """All layers, lowest first, side by side as far as they fit into ``width``."""
-    drawer = LayerDrawer(layout)
+    Args:
+        shown: what has power, if anything is played.
+    """
+    drawer = LayerDrawer(layout, shown)
     pictures = [drawer.layer(z, ghost=True) for z in range(layout.height)]
     return in_rows(pictures, width=width)
 

@@ -13,10 +13,10 @@ from itertools import pairwise
 from synth.layout.layout import show_size
 from synth.simulator.explaining.netlist import Node, NodeKind
 from synth.views.drawing import palette
-from synth.views.drawing.sheet import title_of
 from synth.views.drawing.svg import Picture, Point, element, path, text, text_width
 from synth.views.explanation import Explanation
 from synth.views.text.explaining import node_words
+from synth.views.titles import title_of
 
 _BOX = 46.0
 _ROW = 78.0

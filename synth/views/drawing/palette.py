@@ -1,11 +1,19 @@
-"""Colours of all drawings, chosen so that no meaning rests on colour alone.
+"""Colours of all drawings, each with its counterpart for dark pages; no meaning rests on one alone.
 
-Lines stand out from the paper by at least 4.5 to 1, as WCAG 2.2 (1.4.3, 1.4.11) asks of text and
-more than it asks of graphics; ``tests/views/drawing/test_svg.py`` computes it. Blue, green and
-violet differ in brightness too, and every part has a shape of its own.
+What a part is, its shape says; how it stands, filling, thickness, hatching and numbers say. Lines
+stand out from the paper by at least 4.5 to 1 as WCAG 2.2 asks of text (1.4.3), filled signs of
+power by at least 3 to 1 as it asks of graphics (1.4.11; both from memory). In both themes:
+``tests/views/drawing/test_palette.py`` computes it.
+
+Drawings are written in the colours for paper. ``themed`` turns them into CSS variables with those
+colours to fall back on, so that a page which defines the variables (``theme_style``) can be dark,
+and a file of its own needs nothing.
 """
 
 from __future__ import annotations
+
+import re
+from collections.abc import Mapping
 
 FONT = "'DejaVu Sans', 'Liberation Sans', Arial, sans-serif"
 
@@ -18,24 +26,154 @@ GRID = "#c4ccd4"
 """The cells of an empty layer; carries no meaning."""
 
 SOLID_FILL = "#d3d9e0"
-SOLID_HATCH = "#7b8794"
-CLEAR_FILL = "#f4f8fb"
-LEDGE_FILL = "#e9e2d3"
-LEDGE_LINE = "#6b5a33"
+CLEAR_FILL = "#f0f6fb"
+CLEAR_LINE = "#41617d"
+LEDGE_FILL = "#ece7dc"
+LEDGE_LINE = "#64552f"
 WIRE_LINE = "#0a5aa8"
 INVERTER_FILL = "#ece3f6"
 INVERTER_LINE = "#5a2d8c"
 BUFFER_FILL = "#d8efe6"
 BUFFER_LINE = "#00604a"
-PIN_FILL = "#17212b"
+PIN_FILL = "#16202c"
 
-NEW_FILL = "#ffe7ad"
-NEW_LINE = "#8a5200"
+ON = "#d27a00"
+"""What has power: lines and filled bodies, whatever the strength."""
+
+ON_INK = "#1a1206"
+"""Letters on what has power."""
+
+ON_LINE = "#7a4700"
+"""Hatching of a solid that has power."""
+
+ON_PALE = "#fbe6bf"
+"""The ground of that hatching."""
+
+NEW_FILL = "#dfe8fb"
+NEW_LINE = "#1f2a5c"
 """What a step of a plan adds, or what a reader should look at now."""
+
+OPEN_LINE = "#8c2f5c"
+"""Of a frontier: what is not proven yet."""
+
+LIGHT = {
+    "paper": PAPER,
+    "ink": INK,
+    "faint": FAINT,
+    "grid": GRID,
+    "solid": SOLID_FILL,
+    "clear": CLEAR_FILL,
+    "clear-line": CLEAR_LINE,
+    "ledge": LEDGE_FILL,
+    "ledge-line": LEDGE_LINE,
+    "wire": WIRE_LINE,
+    "inverter": INVERTER_FILL,
+    "inverter-line": INVERTER_LINE,
+    "buffer": BUFFER_FILL,
+    "buffer-line": BUFFER_LINE,
+    "pin": PIN_FILL,
+    "on": ON,
+    "on-ink": ON_INK,
+    "on-line": ON_LINE,
+    "on-pale": ON_PALE,
+    "new": NEW_FILL,
+    "new-line": NEW_LINE,
+    "open-line": OPEN_LINE,
+}
+"""Every colour by its name; names become the variables ``--draw-NAME``. No colour stands twice."""
+
+DARK = {
+    "paper": "#171d25",
+    "ink": "#e6ebf1",
+    "faint": "#a9b4c0",
+    "grid": "#3b4754",
+    "solid": "#46525f",
+    "clear": "#1d2833",
+    "clear-line": "#9fbdd6",
+    "ledge": "#3a3527",
+    "ledge-line": "#d6c596",
+    "wire": "#84baf2",
+    "inverter": "#38294e",
+    "inverter-line": "#ccb0f2",
+    "buffer": "#173b31",
+    "buffer-line": "#7fd6bb",
+    "pin": "#e7ecf2",
+    "on": "#ffb347",
+    "on-ink": "#1a1206",
+    "on-line": "#ffc670",
+    "on-pale": "#4a3715",
+    "new": "#2a3558",
+    "new-line": "#dbe4ff",
+    "open-line": "#f2a0c4",
+}
+"""The same names on a dark page."""
+
+SHADES = {"side": 0.72, "front": 0.86}
+"""Faces of bodies that turn away from the light, and what is left of their brightness."""
+
+
+def shaded(colour: str, light: float) -> str:
+    """``#rrggbb`` with that share of its brightness."""
+    parts = [round(int(colour[at : at + 2], 16) * light) for at in (1, 3, 5)]
+    return "#" + "".join(f"{part:02x}" for part in parts)
+
+
+def with_shades(colours: Mapping[str, str]) -> dict[str, str]:
+    """Every colour, and as ``NAME-side`` and ``NAME-front`` the shades of it."""
+    found = dict(colours)
+    for name, colour in colours.items():
+        for face, light in SHADES.items():
+            found[f"{name}-{face}"] = shaded(colour, light)
+    return found
+
+
+def _by_colour() -> dict[str, str]:
+    """For each colour of a drawing its name; plain ones before shades."""
+    names: dict[str, str] = {}
+    for name, colour in with_shades(LIGHT).items():
+        names.setdefault(colour, name)
+    return names
+
+
+_NAMES = _by_colour()
+_COLOUR = re.compile(r'="(#[0-9a-f]{6})"')
+
+
+def name_of(colour: str) -> str:
+    """The name of a colour of the palette, or of a shade of one."""
+    return _NAMES[colour]
+
+
+def themed(body: str) -> str:
+    """A drawing whose colours a page can replace: ``#17212b`` becomes ``var(--draw-ink,#17212b)``.
+
+    Colours that are none of ours stay.
+    """
+
+    def replace(found: re.Match[str]) -> str:
+        name = _NAMES.get(found[1])
+        return found[0] if name is None else f'="var(--draw-{name},{found[1]})"'
+
+    return _COLOUR.sub(replace, body)
+
+
+def theme_style(selector: str = ":root") -> str:
+    """CSS that defines the variables of ``themed``: for light pages, and for dark ones.
+
+    Print is always light, since paper is.
+    """
+
+    def variables(colours: Mapping[str, str]) -> str:
+        return ";".join(f"--draw-{name}:{value}" for name, value in with_shades(colours).items())
+
+    return (
+        f"{selector}{{{variables(LIGHT)}}}\n"
+        f"@media screen and (prefers-color-scheme:dark){{{selector}{{{variables(DARK)}}}}}\n"
+    )
 
 
 def luminance(colour: str) -> float:
-    """Relative luminance of ``#rrggbb`` as WCAG 2.2 defines it, 0 to 1."""
+    """Relative luminance of ``#rrggbb``, 0 to 1, as WCAG 2.2 defines it (from memory)."""
 
     def linear(part: str) -> float:
         value = int(part, 16) / 255
@@ -46,6 +184,6 @@ def luminance(colour: str) -> float:
 
 
 def contrast(one: str, other: str) -> float:
-    """Contrast ratio of two colours as WCAG 2.2 defines it, 1 to 21."""
+    """Contrast ratio of two colours, 1 to 21, as WCAG 2.2 defines it (from memory)."""
     dark, light = sorted((luminance(one), luminance(other)))
     return (light + 0.05) / (dark + 0.05)

@@ -6,31 +6,14 @@ from dataclasses import dataclass
 
 from synth.layout import Layout
 from synth.layout.layout import show_size
-from synth.medium import CLEAR, LEDGE, SOLID, WIRE, Block, Direction, buffer, inverter
 from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import layers_picture
-from synth.views.drawing.svg import Picture, lines, shifted, text, text_width
-from synth.views.drawing.symbols import CELL, symbol
+from synth.views.drawing.legend import legend, legend_picture
+from synth.views.drawing.svg import Picture, shifted, text, text_width
+from synth.views.titles import title_of
 
 _MARGIN = 24.0
-_KEY_WIDTH = 250.0
-
-KEY = (
-    (SOLID, "solid"),
-    (CLEAR, "clear"),
-    (LEDGE, "ledge"),
-    (WIRE, "wire; a bar: to a wire one up or down"),
-    (inverter(Direction.NX), "inverter; its flat side is on its host"),
-    (inverter(Direction.NZ), "inverter that stands on its host"),
-    (buffer(Direction.PX, 2), "buffer: points to its front; ticks"),
-)
-"""Every symbol of a plan, with what it means."""
-
-
-def title_of(layout: Layout) -> str:
-    """The layout's name, or what it is."""
-    return layout.name or "layout"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +33,7 @@ def sheet_picture(layout: Layout) -> Picture:
 
 def sheet_and_window(layout: Layout) -> tuple[Picture, Window]:
     """The sheet, and where on it the isometric picture stands."""
+    title = title_of(layout)
     layers = layers_picture(layout, width=760)
     space = isometric_picture(layout)
     key = key_picture()
@@ -58,10 +42,10 @@ def sheet_and_window(layout: Layout) -> tuple[Picture, Window]:
     counts = layout.bill_of_materials()
     parts = ", ".join(f"{count} {name}" for name, count in counts.items()) or "no parts"
     facts = f"{show_size(layout.size)} cells (x, y, z); {layout.part_count} parts: {parts}"
-    width = max(column + 40 + space.width, text_width(facts, 12), text_width(title_of(layout), 22))
+    width = max(column + 40 + space.width, text_width(facts, 12), text_width(title, 22))
     height = max(layers.height + 30 + key.height, space.height)
     body = [
-        text(title_of(layout), _MARGIN, _MARGIN + 20, size=22, weight="bold"),
+        text(title, _MARGIN, _MARGIN + 20, size=22, weight="bold"),
         text(facts, _MARGIN, _MARGIN + 40, fill=palette.FAINT),
         shifted(layers.body, _MARGIN, top),
         shifted(key.body, _MARGIN, top + layers.height + 30),
@@ -73,22 +57,4 @@ def sheet_and_window(layout: Layout) -> tuple[Picture, Window]:
 
 def key_picture(*, width: float = 640) -> Picture:
     """What the symbols of the plans mean."""
-    scale = 0.7
-    rows = -(-len(KEY) // 2)
-    body = [
-        lines([((0, 0), (width, 0))], stroke=palette.FAINT, stroke_width=0.8),
-        text("Seen from above: x to the right, y up the page.", 0, 20, fill=palette.FAINT),
-    ]
-    for index, (block, words) in enumerate(KEY):
-        column, row = divmod(index, rows)
-        x, y = column * width / 2, 32 + row * 36
-        body.append(
-            f'<g transform="translate({x:g} {y:g}) scale({scale:g})">{key_symbol(block)}</g>'
-        )
-        body.append(text(words, x + CELL * scale + 10, y + CELL * scale / 2 + 4.5))
-    return Picture(width, 32 + rows * 36, "".join(body))
-
-
-def key_symbol(block: Block) -> str:
-    """A block as the key shows it: a wire runs along x and climbs at one end."""
-    return symbol(block, (Direction.PX, Direction.NX), (Direction.PX,))
+    return legend_picture(legend(), width=width)

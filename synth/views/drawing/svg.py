@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
-from synth.views.drawing.palette import FONT, INK, PAPER
+from synth.views.drawing.palette import FONT, INK, PAPER, themed
 
 Point = tuple[float, float]
 
@@ -25,10 +25,16 @@ class Picture:
     body: str
 
     def inline(self, title: str, *, scale: float = 1.0) -> str:
-        """The ``svg`` element for a page; ``title`` says what it shows to who cannot see it."""
+        """The ``svg`` element for a page; ``title`` says what it shows to who cannot see it.
+
+        Its colours are those of the page's theme, where it has one (``palette.theme_style``).
+        """
+        return self._element(title, themed(self.body), scale)
+
+    def _element(self, title: str, body: str, scale: float = 1.0) -> str:
         return element(
             "svg",
-            element("title", escape(title)) + self.body,
+            element("title", escape(title)) + body,
             xmlns="http://www.w3.org/2000/svg",
             viewBox=f"0 0 {number(self.width)} {number(self.height)}",
             width=self.width * scale,
@@ -41,7 +47,7 @@ class Picture:
         """A file of its own, on paper of its own."""
         paper = element("rect", width=self.width, height=self.height, fill=PAPER)
         sheet = Picture(self.width, self.height, paper + self.body)
-        return f'<?xml version="1.0" encoding="UTF-8"?>\n{sheet.inline(title)}\n'
+        return f'<?xml version="1.0" encoding="UTF-8"?>\n{sheet._element(title, sheet.body)}\n'
 
 
 def number(value: float) -> str:
@@ -93,6 +99,7 @@ def text(
     anchor: str = "start",
     fill: str = INK,
     weight: str = "normal",
+    **attributes: str | float,
 ) -> str:
     """One line of text; ``y`` is its base line."""
     return element(
@@ -104,6 +111,7 @@ def text(
         text_anchor=anchor,
         fill=fill,
         font_weight=weight,
+        **attributes,
     )
 
 

@@ -1,8 +1,20 @@
 """One symbol for each part, as seen from above, in a cell of 40 by 40 units.
 
-The shapes are those of logic drawings: a triangle amplifies, a circle at its tip negates
-(IEEE Std 91a distinctive shapes). Blocks are told apart by their filling, as materials are in
-a sectional drawing.
+The shape says what a part is; filling, thickness, hatching and a number say how it stands; colour
+only repeats both. Shapes are those of logic drawings (IEEE Std 91a distinctive shapes, from
+memory): a triangle passes a signal on, a circle at its tip negates. Blocks differ by their frame
+and by what is in it, as materials do in a sectional drawing:
+
+- solid: a heavy frame, filled; nothing is hatched but a solid that has power;
+- clear: a thin frame with four dots; ledge: a thin frame with two bars;
+- wire: lines the ways it runs, and a node; a chevron at an edge leads to a wire one step up, a bar
+  across an edge to one a step down;
+- inverter: a triangle with its flat side on its host and a circle at its tip; one that stands on
+  its host points at the reader: a ring with the circle in it;
+- buffer: a triangle to its front, its delay cut into its back as notches and written on it.
+
+With power a wire is thick and its node filled, an inverter or buffer is filled, a solid hatched
+(charged) or hatched both ways (driven).
 """
 
 from __future__ import annotations
@@ -11,6 +23,7 @@ from collections.abc import Iterable
 
 from synth.medium import Block, Direction, Part
 from synth.views.drawing import palette
+from synth.views.drawing.shapes import BUFFER_OUTLINE, INVERTER_OUTLINE, notched
 from synth.views.drawing.svg import Point, element, lines, path, text
 
 CELL = 40.0
@@ -26,147 +39,238 @@ _ON_PAPER: dict[Direction, Point] = {
 }
 """Where a level direction leads on the page: x to the right, y up."""
 
+LIVE_STYLE = f"""
+.s-charged,.s-driven{{visibility:hidden}}
+.is-on .s-charged{{visibility:visible}}
+.is-driven .s-charged{{visibility:hidden}}
+.is-driven .s-driven{{visibility:visible}}
+.is-on .s-solid{{fill:var(--draw-on-pale,{palette.ON_PALE})}}
+.is-on .s-arm{{stroke:var(--draw-on,{palette.ON});stroke-width:calc(5px + 5px*var(--power-part,1))}}
+.is-on .s-step{{stroke:var(--draw-on-line,{palette.ON_LINE})}}
+.is-on .s-node{{fill:var(--draw-on-line,{palette.ON_LINE})}}
+.is-on .s-node{{stroke:var(--draw-on-line,{palette.ON_LINE})}}
+.is-on .s-body{{fill:var(--draw-on,{palette.ON});stroke-width:2.6}}
+.is-on .s-bubble{{fill:var(--draw-on-line,{palette.ON_LINE})}}
+.is-on .s-number{{fill:var(--draw-on-ink,{palette.ON_INK})!important}}
+"""
+"""Style of live symbols: an ancestor is ``is-on`` with power, ``is-driven`` as a driven solid too.
 
-def symbol(block: Block, runs: Iterable[Direction] = (), climbs: Iterable[Direction] = ()) -> str:
+``--power-part`` is the strength of a wire, 0 to 1, and tells in the thickness of its lines.
+"""
+
+
+def symbol(
+    block: Block,
+    runs: Iterable[Direction] = (),
+    up: Iterable[Direction] = (),
+    down: Iterable[Direction] = (),
+    *,
+    power: float = 0,
+    outside: bool = False,
+    live: bool = False,
+) -> str:
     """The symbol of a block.
 
     Args:
         block: what to draw.
         runs: of a wire, the level directions it runs towards (section 3).
-        climbs: of a wire, the level directions in which it is linked one step up or down.
+        up, down: of a wire, the level directions in which it is linked to one a step up, or a
+            step down.
+        power: how it stands: of a wire its strength as a share of the reach, of a solid 1 charged
+            and 2 driven, of an inverter or buffer 1 on; 0 without power or where nothing is played.
+        outside: whether it stands outside a pin: such a buffer has no delay (section 6).
+        live: for a page that switches power by ``LIVE_STYLE``; ``power`` is not drawn then.
     """
+    draw = _Symbol(0 if live else power, live)
     if block.part is Part.SOLID:
-        return _solid()
+        return draw.solid()
     if block.part is Part.CLEAR:
-        return _clear()
+        return draw.clear()
     if block.part is Part.LEDGE:
-        return _ledge()
+        return draw.ledge()
     if block.part is Part.WIRE:
-        return _wire(runs, climbs)
+        return draw.wire(runs, up, down)
     assert block.facing is not None
     if block.part is Part.BUFFER:
-        return _buffer(block.facing, block.delay)
+        return draw.buffer(block.facing, 0 if outside else block.delay)
     if block.facing is Direction.NZ:
-        return _standing_inverter()
-    return _hanging_inverter(block.facing)
+        return draw.standing_inverter()
+    return draw.hanging_inverter(block.facing)
 
 
-def _frame(fill: str, line: str, *, dash: str = "none", width: float = 1.4) -> str:
-    return element(
-        "rect",
-        x=1.5,
-        y=1.5,
-        width=CELL - 3,
-        height=CELL - 3,
-        fill=fill,
-        stroke=line,
-        stroke_width=width,
-        stroke_dasharray=dash,
-    )
+class _Symbol:
+    """Draws one symbol in one state, or with the classes by which a page sets its state."""
+
+    def __init__(self, power: float, live: bool) -> None:
+        self.power = power
+        self.live = live
+
+    def _class(self, name: str) -> dict[str, str]:
+        return {"class": f"s-{name}"} if self.live else {}
+
+    def _frame(self, fill: str, line: str, width: float, name: str) -> str:
+        return element(
+            "rect",
+            x=2,
+            y=2,
+            width=CELL - 4,
+            height=CELL - 4,
+            fill=fill,
+            stroke=line,
+            stroke_width=width,
+            **self._class(name),
+        )
+
+    def solid(self) -> str:
+        fill = palette.ON_PALE if self.power else palette.SOLID_FILL
+        body = self._frame(fill, palette.INK, 2.6, "solid")
+        if self.live or self.power == 1:
+            body += self._hatch("charged", rising=True)
+        if self.live or self.power == 2:
+            body += self._hatch("driven", rising=True, falling=True)
+        return body
+
+    def _hatch(self, name: str, *, rising: bool, falling: bool = False) -> str:
+        low, high = 3.5, CELL - 3.5
+        strokes: list[tuple[Point, Point]] = []
+        for offset in (-22.0, -11.0, 0.0, 11.0, 22.0):
+            # Lines y = x + offset, cut at the frame; and the same turned over.
+            start, end = max(low, low - offset), min(high, high - offset)
+            one, other = (start, start + offset), (end, end + offset)
+            if falling:
+                strokes.append((one, other))
+            if rising:
+                strokes.append(((one[0], CELL - one[1]), (other[0], CELL - other[1])))
+        return lines(strokes, stroke=palette.ON_LINE, stroke_width=2.2, **self._class(name))
+
+    def clear(self) -> str:
+        dots = "".join(
+            element("circle", cx=x, cy=y, r=1.9, fill=palette.CLEAR_LINE)
+            for x in (13, 27)
+            for y in (13, 27)
+        )
+        return self._frame(palette.CLEAR_FILL, palette.CLEAR_LINE, 1.2, "clear") + dots
+
+    def ledge(self) -> str:
+        bars: list[tuple[Point, Point]] = [((9, y), (31, y)) for y in (15.5, 24.5)]
+        return self._frame(palette.LEDGE_FILL, palette.LEDGE_LINE, 1.2, "ledge") + lines(
+            bars, stroke=palette.LEDGE_LINE, stroke_width=2.2
+        )
+
+    def wire(
+        self, runs: Iterable[Direction], up: Iterable[Direction], down: Iterable[Direction]
+    ) -> str:
+        on = self.power > 0
+        arms = []
+        for way in sorted(runs):
+            x, y = _ON_PAPER[way]
+            arms.append(((_MID, _MID), (_MID + x * _MID, _MID + y * _MID)))
+        body = ""
+        if arms:
+            body += lines(
+                arms,
+                stroke=palette.ON if on else palette.WIRE_LINE,
+                stroke_width=5 + 5 * self.power if on else 3,
+                **self._class("arm"),
+            )
+        steps: list[tuple[Point, Point]] = []
+        for way in sorted(up):
+            (tip,) = turned([(37.5, 20)], way)
+            steps += [(point, tip) for point in turned([(31, 13), (31, 27)], way)]
+        for way in sorted(down):
+            one, other = turned([(36, 12), (36, 28)], way)
+            steps.append((one, other))
+        if steps:
+            body += lines(
+                steps,
+                stroke=palette.ON_LINE if on else palette.WIRE_LINE,
+                stroke_width=2.6,
+                stroke_linecap="round",
+                **self._class("step"),
+            )
+        return body + element(
+            "circle",
+            cx=_MID,
+            cy=_MID,
+            r=5.2,
+            fill=palette.ON_LINE if on else palette.PAPER,
+            stroke=palette.ON_LINE if on else palette.WIRE_LINE,
+            stroke_width=2.4,
+            **self._class("node"),
+        )
+
+    def _body(self, points: list[Point], fill: str, line: str) -> str:
+        return path(
+            points,
+            closed=True,
+            fill=palette.ON if self.power else fill,
+            stroke=line,
+            stroke_width=2.6 if self.power else 1.8,
+            stroke_linejoin="round",
+            **self._class("body"),
+        )
+
+    def _bubble(self, x: float, y: float) -> str:
+        return element(
+            "circle",
+            cx=x,
+            cy=y,
+            r=4.6,
+            fill=palette.ON_LINE if self.power else palette.PAPER,
+            stroke=palette.INVERTER_LINE,
+            stroke_width=1.8,
+            **self._class("bubble"),
+        )
+
+    def hanging_inverter(self, on: Direction) -> str:
+        away = on.opposite
+        outline = [(CELL * u, CELL * (0.5 - v)) for u, v in INVERTER_OUTLINE]
+        bar = lines(
+            [tuple(turned([(1.6, 5), (1.6, 35)], away))],  # type: ignore[list-item]
+            stroke=palette.INVERTER_LINE,
+            stroke_width=3.2,
+        )
+        ((x, y),) = turned([(31.6, 20)], away)
+        body = self._body(
+            turned(outline, away), palette.INVERTER_FILL, palette.INVERTER_LINE
+        )  # fmt: skip
+        return bar + body + self._bubble(x, y)
+
+    def standing_inverter(self) -> str:
+        ring = element(
+            "circle",
+            cx=_MID,
+            cy=_MID,
+            r=14,
+            fill=palette.ON if self.power else palette.INVERTER_FILL,
+            stroke=palette.INVERTER_LINE,
+            stroke_width=2.6 if self.power else 1.8,
+            **self._class("body"),
+        )
+        return ring + self._bubble(_MID, _MID)
+
+    def buffer(self, to: Direction, delay: int) -> str:
+        outline = [(CELL * u, CELL * (0.5 - v)) for u, v in notched(BUFFER_OUTLINE, delay)]
+        body = self._body(turned(outline, to), palette.BUFFER_FILL, palette.BUFFER_LINE)
+        if not delay:
+            return body
+        ((x, y),) = turned([(16.5, 20)], to)
+        return body + text(
+            str(delay),
+            x,
+            y + 4.6,
+            size=13 if delay < 10 else 11,
+            anchor="middle",
+            fill=palette.ON_INK if self.power else palette.BUFFER_LINE,
+            weight="bold",
+            **self._class("number"),
+        )
 
 
-def _solid() -> str:
-    low, high = 1.5, CELL - 1.5
-    hatch: list[tuple[Point, Point]] = []
-    for offset in (-20.0, -10.0, 0.0, 10.0, 20.0):
-        # Lines y = x + offset, cut at the frame.
-        start = max(low, low - offset)
-        end = min(high, high - offset)
-        hatch.append(((start, start + offset), (end, end + offset)))
-    return _frame(palette.SOLID_FILL, palette.INK) + lines(
-        hatch, stroke=palette.SOLID_HATCH, stroke_width=1.1
-    )
-
-
-def _clear() -> str:
-    glints: list[tuple[Point, Point]] = [((8, 17), (17, 8)), ((23, 32), (32, 23))]
-    return _frame(palette.CLEAR_FILL, palette.INK, dash="4 3") + lines(
-        glints, stroke=palette.FAINT, stroke_width=1.2
-    )
-
-
-def _ledge() -> str:
-    boards: list[tuple[Point, Point]] = [((1.5, y), (CELL - 1.5, y)) for y in (10.5, 20.0, 29.5)]
-    return _frame(palette.LEDGE_FILL, palette.LEDGE_LINE) + lines(
-        boards, stroke=palette.LEDGE_LINE, stroke_width=1.1
-    )
-
-
-def _wire(runs: Iterable[Direction], climbs: Iterable[Direction]) -> str:
-    drawn = []
-    for way in sorted(runs):
-        x, y = _ON_PAPER[way]
-        drawn.append(((_MID, _MID), (_MID + x * _MID, _MID + y * _MID)))
-    body = lines(drawn, stroke=palette.WIRE_LINE, stroke_width=5) if drawn else ""
-    bars = []
-    for way in sorted(climbs):
-        x, y = _ON_PAPER[way]
-        at = (_MID + x * (_MID - 4), _MID + y * (_MID - 4))
-        bars.append(((at[0] - y * 8, at[1] - x * 8), (at[0] + y * 8, at[1] + x * 8)))
-    if bars:
-        body += lines(bars, stroke=palette.WIRE_LINE, stroke_width=3)
-    return body + element("circle", cx=_MID, cy=_MID, r=6, fill=palette.WIRE_LINE)
-
-
-def _turned(points: list[Point], way: Direction) -> list[Point]:
+def turned(points: list[Point], way: Direction) -> list[Point]:
     """Points drawn for a symbol that points right, turned to point along ``way``."""
     x, y = _ON_PAPER[way]
     return [
         (_MID + (u - _MID) * x - (v - _MID) * y, _MID + (u - _MID) * y + (v - _MID) * x)
         for u, v in points
     ]
-
-
-def _hanging_inverter(on: Direction) -> str:
-    away = on.opposite
-    line = palette.INVERTER_LINE
-    bar = path(_turned([(2.5, 7), (2.5, 33)], away), stroke=line, stroke_width=4, fill="none")
-    body = path(
-        _turned([(5, 8), (27, 20), (5, 32)], away),
-        closed=True,
-        fill=palette.INVERTER_FILL,
-        stroke=line,
-        stroke_width=2,
-        stroke_linejoin="round",
-    )
-    ((x, y),) = _turned([(31.5, 20)], away)
-    tip = element("circle", cx=x, cy=y, r=4.5, fill=palette.PAPER, stroke=line, stroke_width=2)
-    return bar + body + tip
-
-
-def _standing_inverter() -> str:
-    line = palette.INVERTER_LINE
-    base = element(
-        "rect", x=7, y=7, width=26, height=26, rx=3, fill=palette.INVERTER_FILL,
-        stroke=line, stroke_width=2,
-    )  # fmt: skip
-    edges = lines(
-        [((8, 8), (16, 16)), ((32, 8), (24, 16)), ((8, 32), (16, 24)), ((32, 32), (24, 24))],
-        stroke=line,
-        stroke_width=1.4,
-    )
-    tip = element(
-        "circle", cx=_MID, cy=_MID, r=5.5, fill=palette.PAPER, stroke=line, stroke_width=2
-    )
-    return base + edges + tip
-
-
-def _buffer(to: Direction, delay: int) -> str:
-    line = palette.BUFFER_LINE
-    leads = [
-        (_turned([(1.5, 20)], to)[0], _turned([(6, 20)], to)[0]),
-        (_turned([(35, 20)], to)[0], _turned([(38.5, 20)], to)[0]),
-    ]
-    body = path(
-        _turned([(6, 5), (35, 20), (6, 35)], to),
-        closed=True,
-        fill=palette.BUFFER_FILL,
-        stroke=line,
-        stroke_width=2,
-        stroke_linejoin="round",
-    )
-    ((x, y),) = _turned([(15.5, 20)], to)
-    ticks = text(
-        str(delay), x, y + 4.6, size=13, anchor="middle", fill=palette.BUFFER_LINE, weight="bold"
-    )
-    return lines(leads, stroke=line, stroke_width=3) + body + ticks

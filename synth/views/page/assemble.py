@@ -20,6 +20,7 @@ from synth.views.page import tables
 from synth.views.page.data import numbers_of, page_data
 from synth.views.page.plans import plans_html
 from synth.views.templating import drawn, render, script_json
+from synth.views.titles import title_of
 
 LIBRARY = {
     "three-core": "three/three.core.min.js",
@@ -97,7 +98,7 @@ def page_html(
     number = numbers_of(layout, verdict)
     return render(
         "page/page.html",
-        title=layout.name or "layout",
+        title=title_of(layout, rules),
         among=among,
         embed=embed,
         style=drawn(_asset("page.css")),

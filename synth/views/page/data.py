@@ -14,6 +14,8 @@ from synth.simulator import Verdict, touch
 from synth.simulator.explaining.moments import MAX_PLAYED_INPUTS, Moments, moments_of
 from synth.simulator.row import Row
 from synth.views.judged import Judged
+from synth.views.page.bodies import body_data
+from synth.views.titles import title_of as title_of_layout
 
 DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 """The first characters that stand for numbers in ``looks``; code points from 256 on follow."""
@@ -52,7 +54,7 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
     outside = {pin.outside for pin in layout.pins}
     playable = judged.verdict.legal and len(layout.inputs) <= MAX_PLAYED_INPUTS
     return {
-        "name": layout.name or "layout",
+        "name": title_of_layout(layout, rules),
         "size": list(layout.size),
         "reach": rules.reach,
         "ground": layout.ground,
@@ -60,6 +62,7 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
         if layout.stack is None
         else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
         "cells": [_cell(row, cell, cell in outside) for cell in number],
+        "bodies": body_data(row, list(number), outside),
         "links": _links(row, list(number), number),
         "asked": None
         if judged.asked is None and judged.delay is None
@@ -109,7 +112,7 @@ def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
     return {
         "at": list(cell),
         "part": str(block.part),
-        "facing": None if block.facing is None else str(block.facing),
+        "orientation": None if block.facing is None else str(block.facing),
         "delay": 0 if outside else block.delay,
         "outside": outside,
         "title": title,

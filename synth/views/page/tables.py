@@ -9,21 +9,12 @@ from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.layout.layout import show_size
-from synth.medium import (
-    CLEAR,
-    LEDGE,
-    RULE_TEXT,
-    SOLID,
-    WIRE,
-    Cell,
-    Direction,
-    buffer,
-    inverter,
-)
+from synth.medium import RULE_TEXT, Cell
 from synth.simulator import Verdict
 from synth.spec.function_text import function_text
 from synth.views.judged import Judged
-from synth.views.page.symbols import UNIT, symbol
+from synth.views.page.symbols import UNIT
+from synth.views.page.symbols import legend as symbols_and_words
 from synth.views.templating import drawn
 from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
 
@@ -155,21 +146,4 @@ def fault_rows(verdict: Verdict, number: Mapping[Cell, int]) -> list[FaultRow]:
 
 def legend() -> list[LegendEntry]:
     """Every symbol with its name, off, and where it can have power, on."""
-    level = Direction.PX
-    wire_runs = (Direction.PX, Direction.NX)
-    entries = [
-        (symbol(SOLID), "", "solid, not charged"),
-        (symbol(SOLID), "is-on", "solid, charged: hatched"),
-        (symbol(SOLID), "is-on is-driven", "solid, driven: cross-hatched"),
-        (symbol(CLEAR), "", "clear"),
-        (symbol(LEDGE), "", "ledge"),
-        (symbol(WIRE, wire_runs), "", "wire without power: thin, open"),
-        (symbol(WIRE, wire_runs), "is-on", "wire with power: thick, filled, its strength"),
-        (symbol(WIRE, wire_runs, up=(level,)), "", "wire, linked to one a step up"),
-        (symbol(WIRE, wire_runs, down=(level,)), "", "wire, linked to one a step down"),
-        (symbol(inverter(Direction.NX)), "", "inverter off; its flat side is at its host"),
-        (symbol(inverter(Direction.NX)), "is-on", "inverter on: filled"),
-        (symbol(inverter(Direction.NZ)), "", "inverter standing on its host"),
-        (symbol(buffer(level, 1)), "", "buffer, pointing to its front; its delay in ticks"),
-    ]
-    return [LegendEntry(drawn(art), state, text) for art, state, text in entries]
+    return [LegendEntry(drawn(art), state, text) for art, state, text in symbols_and_words()]

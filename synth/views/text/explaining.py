@@ -8,9 +8,9 @@ from synth.layout import Layout
 from synth.medium import Cell
 from synth.simulator.explaining.netlist import Node, NodeKind
 from synth.spec.function_text import assignment_text, expression_of, function_text
-from synth.views.drawing.sheet import title_of
 from synth.views.explanation import Cause, Explanation, Gate
 from synth.views.text.layers import WIDTH, columns
+from synth.views.titles import title_of
 
 
 def explain_text(found: Explanation, row: int | None = None, *, width: int = WIDTH) -> str:

@@ -10,9 +10,10 @@ import re
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
-from synth.layout import Layout
+from synth.layout import Layout, Pin
 from synth.layout.layout import show_size
 from synth.medium import Block, Cell, Direction, Part, Role
+from synth.views.drawing.legend import Says, legend
 
 WIDTH = 80
 """Columns of a page of text."""
@@ -36,16 +37,27 @@ ARROWS = {
 }
 """A direction as seen from above; ``_`` is the cell below."""
 
-LEGEND = """\
-Seen from above: x runs to the right, y up the page; z = 0 is the lowest layer.
- .  empty    ##  solid    ::  clear    ==  ledge    ++  wire
-~<  inverter and the side its host is on: < > ^ v, or _ when it stands on it
-2>  buffer: its delay in ticks and where it points: < > ^ v
-a>  outside the frame, a pin and the way its signal goes: < > ^ v"""
 
-POWER_LEGEND = """\
-15  in place of ++, the strength of a wire
- *  behind a cell: it is on (inverter, buffer), charged (solid) or lit (wire)"""
+def _legend() -> str:
+    """What the characters mean, in the words of every legend."""
+    known = [entry for entry in legend() if entry.glyph]
+    short = [(" .", "empty"), *((e.glyph, e.name) for e in known if not e.reads)]
+    lines = ["Seen from above: x runs to the right, y up the page; z = 0 is the lowest layer."]
+    lines.append("    ".join(f"{glyph}  {name}" for glyph, name in short))
+    lines += [f"{e.glyph}  {e.name.split()[0]}: {e.reads}" for e in known if e.reads]
+    return "\n".join(lines)
+
+
+def _power_legend() -> str:
+    wire = next(e for e in legend(states=True) if e.says is Says.STATE and e.glyph)
+    return (
+        f"{wire.glyph}  {wire.name}: {wire.reads}\n"
+        " *  behind a cell: inverter or buffer that is on, solid charged, wire with power"
+    )
+
+
+LEGEND = _legend()
+POWER_LEGEND = _power_legend()
 
 _GAP = 3
 _CELL = 3
@@ -57,7 +69,7 @@ class Power:
 
     Attributes:
         strengths: of every wire, by cell.
-        on: cells of what is on, charged or lit.
+        on: cells of what is on, charged, or a wire with power.
     """
 
     strengths: Mapping[Cell, int]
@@ -123,27 +135,41 @@ def layers_text(layout: Layout, *, width: int = WIDTH, power: Power | None = Non
 
 
 def pin_marks(layout: Layout) -> dict[str, str]:
-    """For each pin a mark of two characters: a letter of its name and the way its signal goes.
+    """For each pin one or two letters of its name, unlike each other as far as names allow.
 
-    Letters are unlike each other as far as the names allow.
+    A name of up to two letters stands for itself. Marks begin as names do, never with a digit, so
+    that none can be taken for a buffer.
     """
-    taken: set[str] = set()
+    taken = {pin.name for pin in layout.pins if len(pin.name) <= 2}
     marks = {}
     for pin in layout.pins:
-        free = [letter for letter in pin.name if letter not in taken]
-        letter = free[0] if free else pin.name[0]
-        taken.add(letter)
-        way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite
-        marks[pin.name] = letter + ARROWS[way]
+        name = pin.name
+        mark = name[:2]
+        if len(name) > 2:
+            # The last letter often tells names apart: in1, in2.
+            tries = [name[0] + letter for letter in (name[1], name[-1], *name[2:-1])]
+            mark = next((found for found in tries if found not in taken), mark)
+        taken.add(mark)
+        marks[name] = mark
     return marks
+
+
+def drawn_mark(pin: Pin, mark: str) -> str:
+    """A mark with the way of the pin's signal: the arrow stands between name and frame."""
+    arrow = _arrow(pin)
+    return arrow + mark if pin.face is Direction.PX else mark + arrow
+
+
+def _arrow(pin: Pin) -> str:
+    return ARROWS[pin.face if pin.role is Role.OUTPUT else pin.face.opposite]
 
 
 def pins_text(layout: Layout) -> str:
     """One line a pin: its mark, name, role, cell, face and joint."""
     marks = pin_marks(layout)
     rows = [
-        (marks[pin.name], pin.name, str(pin.role), f"cell {list(pin.at)}", f"face {pin.face}",
-         f"joint {pin.joint}")
+        (f"{marks[pin.name]:2} {_arrow(pin)}", pin.name, str(pin.role), f"cell {list(pin.at)}",
+         f"face {pin.face}", f"joint {pin.joint}")
         for pin in layout.pins
     ]  # fmt: skip
     return "\n".join(["Pins", *columns(rows)])
@@ -253,12 +279,14 @@ class _Drawing:
         self.layout = layout
         self.power = power
         self.marks: dict[tuple[Cell, Direction], str] = {
-            (pin.at, pin.face): marks[pin.name] for pin in layout.pins
+            (pin.at, pin.face): drawn_mark(pin, marks[pin.name]) for pin in layout.pins
         }
-        faces = {pin.face for pin in layout.pins}
-        self.left = 2 if Direction.NX in faces else 0
-        self.right = 2 if Direction.PX in faces else 0
-        self.label = max(2, len(str(layout.width - 1)) + 1)
+        self.left = self._widest(Direction.NX)
+        self.right = self._widest(Direction.PX)
+        self.label = max(4, len(str(layout.width - 1)) + 1)
+
+    def _widest(self, face: Direction) -> int:
+        return max((len(mark) for (_, at), mark in self.marks.items() if at is face), default=0)
 
     @property
     def margins(self) -> int:
@@ -274,17 +302,17 @@ class _Drawing:
         blank = " " * (self.label + self.left)
         numbers = " ".join(f"{x % 100:>2}" for x in xs)
         edge = "+" + "-" * (len(xs) * _CELL + 1) + "+"
-        lines = [title, "x".ljust(len(blank)) + "  " + numbers]
-        lines += self._marks_row(z, xs, Direction.PY, layout.width - 1)
-        lines.append("y".ljust(len(blank)) + edge)
+        lines = [title, "x =".ljust(len(blank)) + "  " + numbers]
+        lines += self._marks_rows(z, xs, Direction.PY, layout.width - 1)
+        lines.append("y =".ljust(len(blank)) + edge)
         for y in reversed(range(layout.width)):
             cells = "".join(self._cell((x, y, z)) for x in xs)
-            left = self._mark((xs[0], y, z), Direction.NX, self.left)
-            right = self._mark((xs[-1], y, z), Direction.PX, self.right)
+            left = self.marks.get(((xs[0], y, z), Direction.NX), "").rjust(self.left)
+            right = self.marks.get(((xs[-1], y, z), Direction.PX), "").ljust(self.right)
             label = str(y).rjust(self.label - 1) + " "
             lines.append(f"{label}{left}| {cells}|{right}")
         lines.append(blank + edge)
-        lines += self._marks_row(z, xs, Direction.NY, 0)
+        lines += self._marks_rows(z, xs, Direction.NY, 0)
         # Layers of one width stand one under another in every row of the page.
         wide = len(blank) + len(edge) + self.right
         return [line.ljust(wide) for line in lines]
@@ -298,12 +326,12 @@ class _Drawing:
             drawn = f"{min(self.power.strengths[cell], 99):>2}"
         return drawn + ("*" if cell in self.power.on else " ")
 
-    def _mark(self, cell: Cell, face: Direction, wide: int) -> str:
-        return self.marks.get((cell, face), "").ljust(wide)
-
-    def _marks_row(self, z: int, xs: range, face: Direction, y: int) -> list[str]:
-        """The pins beyond one long side; no row at all when no layer has any there."""
+    def _marks_rows(self, z: int, xs: range, face: Direction, y: int) -> list[str]:
+        """The pins beyond one long side, arrows next to the frame; nothing if no layer has any."""
         if not any(at_face is face for _, at_face in self.marks):
             return []
-        marks = " ".join(self._mark((x, y, z), face, 2) for x in xs)
-        return [" " * (self.label + self.left + 2) + marks]
+        blank = " " * (self.label + self.left + 2)
+        marks = [self.marks.get(((x, y, z), face), "") for x in xs]
+        names = blank + " ".join(mark[:-1].rjust(2) for mark in marks)
+        arrows = blank + " ".join(mark[-1:].rjust(2) for mark in marks)
+        return [names, arrows] if face is Direction.PY else [arrows, names]

@@ -6,9 +6,9 @@ import textwrap
 
 from synth.layout.layout import show_size
 from synth.medium import Part
-from synth.views.drawing.sheet import title_of
 from synth.views.plan import Plan, PlanTest, cell_words, joints_words, placement_words
 from synth.views.text.layers import LEGEND, WIDTH, columns, layers_text
+from synth.views.titles import title_of
 
 
 def plan_text(plan: Plan, *, width: int = WIDTH) -> str:

@@ -8,6 +8,7 @@ from synth.layout import Layout
 from synth.layout.layout import Stack
 from synth.medium import RULE_TEXT
 from synth.simulator.verdict import Verdict
+from synth.spec.function_names import name_of_column
 from synth.spec.function_text import function_text
 from synth.views.text.layers import WIDTH, beside, columns
 
@@ -56,8 +57,11 @@ def _summary(
         if asks_function:
             rows.append(("function", _yes(verdict.function)))
         inputs = [pin.name for pin in layout.inputs]
-        for line in function_text(verdict.outputs, inputs):
-            rows.append(("computes", line))
+        for column, line in zip(
+            verdict.outputs.values(), function_text(verdict.outputs, inputs), strict=True
+        ):
+            name = name_of_column(column)
+            rows.append(("computes", f"{line} ({name})" if name else line))
         rows.append(("delay", delay_text(verdict)))
         if stack is not None:
             along = f"along {stack.axis} at pitch {stack.pitch}"

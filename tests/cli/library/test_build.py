@@ -98,10 +98,10 @@ def test_builds_and_says_what_came_of_it(gatefit: Run, recipe: str, tmp_path: Pa
     assert work.endswith(" s, 0 answers known before")
     lines = ended.err.splitlines()
     assert lines[:2] == ["2 questions, 0 answered already", "2 questions open, 10 s each"]
-    assert lines[2].startswith("[1/2] not, free, wire, delay 1: found 1 x 1 x ")
-    assert lines[3].startswith("[2/2] xor, free, wire, delay 1: impossible (")
+    assert lines[2].startswith("[1/2] inverter, free, wire, delay 1: found 1 x 1 x ")
+    assert lines[3].startswith("[2/2] xor2, free, wire, delay 1: impossible (")
     listed = gatefit("library", "list", "--proven", "--json").document
-    assert [entry["name"] for entry in listed["entries"]] == ["not", "xor"]
+    assert [entry["name"] for entry in listed["entries"]] == ["inverter", "xor2"]
 
 
 def test_built_again_it_has_nothing_left_to_do(gatefit: Run, recipe: str, tmp_path: Path) -> None:
@@ -126,7 +126,7 @@ def test_events_as_documents(gatefit: Run, recipe: str) -> None:
     assert (events[0]["total"], events[0]["known"]) == (2, 0)
     assert (events[1]["share_s"], events[1]["open"]) == (10, 2)
     first, second = events[3], events[5]
-    assert (first["name"], first["table"], first["status"]) == ("not", "10", "found")
+    assert (first["name"], first["table"], first["status"]) == ("inverter", "10", "found")
     assert (first["done"], first["total"], first["delay"]) == (1, 2, 1)
     assert (second["status"], second["size"], second["done"]) == ("impossible", None, 2)
     assert (events[6]["found"], events[6]["impossible"], events[6]["stopped"]) == (1, 1, "")

@@ -103,7 +103,7 @@ def test_what_is_said_of_other_cells_is_so(name: str) -> None:
                     assert tick.strengths[number(found.groups())] == int(found[4]), clause
                 elif found := re.search(rf"wire {CELL}.* has no power", clause):
                     assert tick.strengths[number(found.groups())] == 0, clause
-                elif found := re.search(rf"wire {CELL} is lit", clause):
+                elif found := re.search(rf"wire {CELL} is powered", clause):
                     assert tick.strengths[number(found.groups())] > 0, clause
                 elif found := re.search(rf"solid {CELL}.* is (not )?(charged|driven)", clause):
                     among = driven if found[5] == "driven" else charged
@@ -135,7 +135,7 @@ def test_inverters_tell_of_their_host_now_and_a_tick_ago(name: str) -> None:
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_what_has_power_names_a_giver(name: str) -> None:
-    """A wire that fades names one link more strength; what is lit or charged names what is on."""
+    """A wire that fades names one link more strength; what is powered or charged what is on."""
     for tick in ticks_of(name):
         for cell, told in tick.situations.items():
             block = tick.layout.cells.get(cell)

@@ -2,27 +2,36 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
 
 from synth.layout import Layout
-from synth.medium import LEVEL_DIRECTIONS
+from synth.simulator import trace
 from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, Step, layers_picture
-from synth.views.drawing.shapes import boxes_of
 from synth.views.drawing.sheet import sheet_picture
+from synth.views.drawing.shown import Shown
 from synth.views.drawing.svg import number
 from synth.views.drawing.symbols import symbol
-from tests.views.layouts import BLOCKS, EMPTY, INVERTER_CHAIN, LONG, SLOW, layouts
+from tests.views.layouts import EMPTY, INVERTER_CHAIN, LONG, SLOW, layouts
+
+XOR = Path(__file__).parents[2] / "data" / "xor2.json"
 
 
 @given(layouts())
 @settings(max_examples=25)
 def test_every_drawing_is_well_formed(layout: Layout) -> None:
-    for picture in (layers_picture(layout), isometric_picture(layout), sheet_picture(layout)):
+    pictures = (
+        layers_picture(layout),
+        isometric_picture(layout),
+        isometric_picture(layout, apart=False),
+        sheet_picture(layout),
+    )
+    for picture in pictures:
         root = ElementTree.fromstring(picture.document('<a> & "b"').encode())
         assert root.tag == "{http://www.w3.org/2000/svg}svg"
         assert picture.width > 0
@@ -43,18 +52,6 @@ def test_everything_lies_on_the_sheet(layout: Layout) -> None:
                 assert 0 <= float(element.attrib["y"]) <= height
 
 
-def test_every_block_has_a_symbol_and_a_shape_of_its_own() -> None:
-    assert len({symbol(block) for block in BLOCKS}) == len(BLOCKS)
-    assert len({boxes_of(block) for block in BLOCKS}) == len(BLOCKS)
-
-
-def test_shapes_stay_in_their_cell() -> None:
-    for block in BLOCKS:
-        for box in boxes_of(block, LEVEL_DIRECTIONS, LEVEL_DIRECTIONS):
-            for low, high in zip(box.low, box.high, strict=True):
-                assert -1e-9 <= low < high <= 1 + 1e-9
-
-
 def test_a_step_shows_what_is_there_and_numbers_what_is_new() -> None:
     drawer = LayerDrawer(INVERTER_CHAIN)
     new = {(2, 0, 1): 41, (2, 1, 1): 42}
@@ -66,30 +63,41 @@ def test_a_step_shows_what_is_there_and_numbers_what_is_new() -> None:
     assert symbol(INVERTER_CHAIN.cells[(1, 1, 1)]) not in body
 
 
-def test_contrast_is_that_of_the_published_formula() -> None:
-    """WCAG 2.2: black on white is 21 to 1, #767676 on white 4.54 to 1 (its techniques, G18)."""
-    assert palette.contrast("#000000", "#ffffff") == pytest.approx(21)
-    assert palette.contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("line", "behind"),
-    [
-        (palette.INK, palette.PAPER),
-        (palette.FAINT, palette.PAPER),
-        (palette.WIRE_LINE, palette.PAPER),
-        (palette.WIRE_LINE, palette.NEW_FILL),
-        (palette.INVERTER_LINE, palette.INVERTER_FILL),
-        (palette.BUFFER_LINE, palette.BUFFER_FILL),
-        (palette.LEDGE_LINE, palette.LEDGE_FILL),
-        (palette.INK, palette.SOLID_FILL),
-        (palette.PAPER, palette.NEW_LINE),
-        (palette.NEW_LINE, palette.PAPER),
-    ],
-)
-def test_lines_and_letters_stand_out(line: str, behind: str) -> None:
-    assert palette.contrast(line, behind) >= 4.5
-
-
 def test_numbers_are_short() -> None:
     assert [number(value) for value in (1.0, 0.5, -0.001, 12.345)] == ["1", "0.5", "0", "12.35"]
+
+
+def test_pictures_show_what_has_power() -> None:
+    layout = Layout.load(XOR)
+    still = layers_picture(layout).body + isometric_picture(layout).body
+    tick = trace(layout, {"a": "1", "b": "0"}, 6)["ticks"][-1]
+    shown = Shown.of_tick(layout, tick)
+    layers, space = layers_picture(layout, shown=shown), isometric_picture(layout, shown=shown)
+    assert palette.ON not in still
+    for picture in (layers, space):
+        assert palette.ON in picture.body
+        for *_, strength in tick["wires"]:
+            assert not strength or f">{strength}<" in picture.body
+
+
+def test_a_stage_of_the_building_shows_its_parts_only() -> None:
+    cells = frozenset({(0, 0, 0), (1, 0, 0)})
+    few = isometric_picture(INVERTER_CHAIN, shown=Shown(cells=cells, new=frozenset({(1, 0, 0)})))
+    whole = isometric_picture(INVERTER_CHAIN)
+    assert len(few.body) < len(whole.body)
+    assert few.width == whole.width
+    assert palette.NEW_LINE in few.body
+    assert palette.NEW_LINE not in whole.body
+
+
+def test_axes_of_the_isometric_picture_have_their_names_and_numbers() -> None:
+    root = ElementTree.fromstring(isometric_picture(INVERTER_CHAIN).document("x").encode())
+    words = [element.text for element in root.iter("{http://www.w3.org/2000/svg}text")]
+    for name in ("x", "y", "z", "0", "1", "2", "z = 0", "z = 1"):
+        assert name in words
+
+
+def test_pictures_on_pages_take_the_colours_of_the_page_and_files_their_own() -> None:
+    picture = layers_picture(INVERTER_CHAIN)
+    assert "var(--draw-ink,#17212b)" in picture.inline("x")
+    assert "var(" not in picture.document("x")

@@ -6,13 +6,15 @@ import re
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from synth.layout import Layout
-from synth.medium import Block, Cell
+from synth.layout import Layout, Pin
+from synth.medium import Block, Cell, Direction, Role
 from synth.views.text.layers import (
     EMPTY_GLYPH,
     WIDTH,
     beside,
+    drawn_mark,
     glyph,
     layers_text,
     layout_text,
@@ -60,15 +62,46 @@ def test_every_pin_is_drawn_and_listed(layout: Layout) -> None:
     page = layout_text(layout)
     marks = pin_marks(layout)
     for pin in layout.pins:
-        line = next(line for line in page.split("\n") if f"  {pin.name}  " in line)
+        listed = page.partition("\nPins\n")[2]
+        line = next(line for line in listed.split("\n") if f"  {pin.name}  " in line)
         assert line.split() == [
-            marks[pin.name], pin.name, str(pin.role),
+            marks[pin.name], drawn_mark(pin, "").strip(), pin.name, str(pin.role),
             "cell", *str(list(pin.at)).split(), "face", str(pin.face), "joint", str(pin.joint),
         ]  # fmt: skip
     outside = re.sub(r"\|.*?\|", "", layers_text(layout))
     for mark in set(marks.values()):
-        drawn = len(re.findall(re.escape(mark), outside))
+        drawn = len(re.findall(rf"(?<!\w){re.escape(mark)}(?!\w)", outside))
         assert drawn == list(marks.values()).count(mark)
+
+
+@given(st.lists(st.from_regex(r"[A-Za-z_][A-Za-z0-9_]{0,5}", fullmatch=True), unique=True))
+def test_marks_of_pins_are_no_parts_and_short_names_stay_whole(names: list[str]) -> None:
+    pins = tuple(Pin(name, Role.INPUT, (0, y, 0), Direction.NX) for y, name in enumerate(names))
+    marks = pin_marks(Layout((1, max(1, len(names)), 1), {}, pins))
+    parts = {glyph(block) for block in BLOCKS} | {EMPTY_GLYPH}
+    for name in names:
+        assert len(name) > 2 or marks[name] == name
+        assert 1 <= len(marks[name]) <= 2
+        assert marks[name][0] == name[0]
+        assert f"{marks[name]}>"[:2] not in parts
+
+
+def test_axes_are_named_so_that_no_pin_can_be_taken_for_one() -> None:
+    pins = (
+        Pin("x", Role.INPUT, (0, 0, 0), Direction.NX),
+        Pin("y", Role.OUTPUT, (0, 1, 0), Direction.PY),
+    )
+    page = layers_text(Layout((1, 2, 1), {}, pins))
+    assert page.split("\n") == [
+        "z = 0",
+        "x =      0",
+        "         y",
+        "         ^",
+        "y =   +----+",
+        "  1   |  . |",
+        "  0 x>|  . |",
+        "      +----+",
+    ]
 
 
 def test_blocks_stand_side_by_side_only_while_they_fit() -> None:

@@ -2,7 +2,7 @@
 // piece of it one instanced mesh, and the edges of all parts in one set of lines for each tint.
 // `shapes` makes the bodies; this only counts them and puts them into their places.
 
-const FOOT = -0.44; // where uprights between layers begin, from the middle of a cell
+const FOOT = -0.5; // where uprights between layers begin, from the middle of a cell
 
 export class Crowd {
   constructor(THREE, shapes, cells, links) {

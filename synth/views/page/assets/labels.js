@@ -1,4 +1,4 @@
-// Text and hatching for the model, drawn on canvases.
+// Text for the model, drawn on canvases.
 
 const CACHE = new Map();
 
@@ -40,32 +40,4 @@ function texture(THREE, text, tone) {
   const map = new THREE.CanvasTexture(canvas);
   map.colorSpace = THREE.SRGBColorSpace;
   return { map, ratio: canvas.width / size };
-}
-
-/** Faces of a solid: 0 blank, 1 hatched (charged), 2 cross-hatched (driven). */
-export function hatchings(THREE) {
-  return [0, 1, 2].map((kind) => {
-    const size = 256;
-    const canvas = document.createElement("canvas");
-    canvas.width = canvas.height = size;
-    const context = canvas.getContext("2d");
-    context.fillStyle = "#ffffff";
-    context.fillRect(0, 0, size, size);
-    context.strokeStyle = "#7a4d06";
-    context.lineWidth = 8;
-    context.beginPath();
-    for (let at = -size; kind > 0 && at < 2 * size; at += 36) {
-      context.moveTo(at, size);
-      context.lineTo(at + size, 0);
-      if (kind === 2) {
-        context.moveTo(at, 0);
-        context.lineTo(at + size, size);
-      }
-    }
-    context.stroke();
-    const map = new THREE.CanvasTexture(canvas);
-    map.colorSpace = THREE.SRGBColorSpace;
-    map.anisotropy = 8;
-    return map;
-  });
 }

@@ -12,6 +12,7 @@ export class Overlay {
     this.canvas.className = "overlay";
     host.append(this.canvas);
     this.context = this.canvas.getContext("2d");
+    this.colours = {};
   }
 
   resize(wide, high) {
@@ -46,7 +47,7 @@ export class Overlay {
     for (const { name, x, y } of ways.sort((one, other) => one.depth - other.depth)) {
       const long = Math.hypot(x, y);
       const tip = [origin[0] + x * AXIS, origin[1] + y * AXIS];
-      context.strokeStyle = context.fillStyle = "#3d4d66";
+      context.strokeStyle = context.fillStyle = this.colours.soft;
       if (long > 0.15) {
         const [dx, dy] = [x / long, y / long];
         context.beginPath();
@@ -64,7 +65,7 @@ export class Overlay {
     this.taken.push([origin[0] - AXIS - 16, origin[1] - AXIS - 16, 2 * AXIS + 32, 2 * AXIS + 32]);
   }
 
-  text(words, x, y, font, fill = "#16243a") {
+  text(words, x, y, font, fill = this.colours.ink) {
     const { context } = this;
     context.font = `${font} ${FONT}`;
     context.textAlign = "center";
@@ -123,18 +124,18 @@ export class Overlay {
     const box = [room[0] + 2, room[1] + 2, wide, 20];
     const middle = [box[0] + wide / 2, box[1] + 10];
     if (Math.hypot(middle[0] - to[0], middle[1] - to[1]) > wide / 2 + 14) {
-      context.strokeStyle = "#1f5fa8";
+      context.strokeStyle = this.colours.blue;
       context.lineWidth = 1.5;
       context.beginPath();
       context.moveTo(...to);
       context.lineTo(...middle);
       context.stroke();
     }
-    context.fillStyle = "#1f5fa8";
+    context.fillStyle = this.colours.blue;
     context.beginPath();
     context.roundRect(...box, 4);
     context.fill();
-    this.text(text, middle[0], middle[1] + 1, "700 13px", "#ffffff");
+    this.text(text, middle[0], middle[1] + 1, "700 13px", this.colours.sheet);
   }
 
   fault(camera, { at }) {
@@ -143,13 +144,13 @@ export class Overlay {
     const box = this.room([x, y], [20, 20], [0, -1]);
     if (!box) return;
     this.taken.push(box);
-    context.fillStyle = "#8e1b1b";
+    context.fillStyle = this.colours.fault;
     context.beginPath();
     context.moveTo(box[0] + 10, box[1]);
     context.lineTo(box[0] + 20, box[1] + 19);
     context.lineTo(box[0], box[1] + 19);
     context.fill();
-    this.text("!", box[0] + 10, box[1] + 13, "800 13px", "#ffffff");
+    this.text("!", box[0] + 10, box[1] + 13, "800 13px", this.colours.sheet);
   }
 
   number(camera, { text, at }) {
@@ -160,8 +161,8 @@ export class Overlay {
     const box = [x - wide / 2, y - 9, wide, 17];
     if (!this.free(box)) return;
     this.taken.push(box);
-    context.fillStyle = "#fff6df";
-    context.strokeStyle = "#16243a";
+    context.fillStyle = this.colours.sheet;
+    context.strokeStyle = this.colours.ink;
     context.lineWidth = 1;
     context.beginPath();
     context.roundRect(...box, 4);

@@ -8,7 +8,7 @@ export class Pulse {
   constructor(THREE, links, place, render) {
     Object.assign(this, { THREE, links, place, render });
     this.still = window.matchMedia("(prefers-reduced-motion: reduce)");
-    const colour = new THREE.MeshBasicMaterial({ color: "#16243a" });
+    const colour = new THREE.MeshBasicMaterial();
     this.beads = new THREE.InstancedMesh(new THREE.SphereGeometry(0.12, 10, 8), colour, links.length);
     this.beads.frustumCulled = false;
     this.beads.visible = false;

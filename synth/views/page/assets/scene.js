@@ -58,6 +58,7 @@ class Scene {
       this.changed?.();
     });
     const shapes = new Shapes(THREE, data.reach);
+    shapes.recoloured = () => this.recolour();
     this.crowd = new Crowd(THREE, shapes, data.cells, data.links);
     this.scene.add(this.crowd.group);
     this.pulse = new Pulse(
@@ -75,6 +76,7 @@ class Scene {
     this.showing();
     this.ghosts();
     makePointing(this, host, picks);
+    this.recolour();
     this.arrange();
     this.camera.look("corner");
     new ResizeObserver(() => this.resize()).observe(host);
@@ -106,12 +108,28 @@ class Scene {
     this.render();
   }
 
+  /** Colours of the page's theme, for what is drawn here. */
+  recolour() {
+    const style = getComputedStyle(document.documentElement);
+    const colour = (name) => style.getPropertyValue(`--${name}`).trim();
+    this.grid.material.color.set(colour("edge"));
+    for (const drawn of this.marker.children) drawn.material.color.set(colour("blue"));
+    for (const { mark } of this.faulty) {
+      for (const drawn of mark.children) drawn.material.color.set(colour("fault"));
+    }
+    this.pulse.beads.material.color.set(colour("ink"));
+    this.overlay.colours = Object.fromEntries(
+      ["ink", "soft", "sheet", "blue", "fault", "power-pale"].map((name) => [name, colour(name)]),
+    );
+    this.render();
+  }
+
   /** The floor of the box as a grid, and the edges at its corners. */
   frame() {
     const { THREE } = this;
     this.grid = new THREE.LineSegments(
       new THREE.BufferGeometry(),
-      new THREE.LineBasicMaterial({ color: "#5a6b84", transparent: true, opacity: 0.45 }),
+      new THREE.LineBasicMaterial({ transparent: true, opacity: 0.45 }),
     );
     this.grid.position.set(-0.5, -0.5, -0.5);
     this.scene.add(this.grid);
@@ -143,12 +161,12 @@ class Scene {
 
   /** The frame about the chosen cell, and those about cells at fault. */
   marks() {
-    const box = (colour, sizes) => {
+    const box = (sizes) => {
       const { THREE } = this;
       const marker = new THREE.Group();
       for (const size of sizes) {
         const edges = new THREE.EdgesGeometry(new THREE.BoxGeometry(size, size, size));
-        const drawn = new THREE.LineSegments(edges, new THREE.LineBasicMaterial({ color: colour }));
+        const drawn = new THREE.LineSegments(edges, new THREE.LineBasicMaterial());
         drawn.renderOrder = 6;
         drawn.material.depthTest = false;
         marker.add(drawn);
@@ -156,9 +174,9 @@ class Scene {
       this.scene.add(marker);
       return marker;
     };
-    this.marker = box("#0b4f9e", [1.02, 1.035, 1.05]);
+    this.marker = box([1.02, 1.035, 1.05]);
     this.faulty = [...new Set(data.faults.map(({ cell }) => cell))].map((cell) => {
-      return { cell, mark: box("#8e1b1b", [0.99, 1.0, 1.01]) };
+      return { cell, mark: box([0.99, 1.0, 1.01]) };
     });
   }
 

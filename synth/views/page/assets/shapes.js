@@ -1,17 +1,19 @@
-// The bodies of the parts in the model. Each is a group with `paint(look)`: power brightens it
-// and changes its form as well (thick or thin, filled or open, hatched or blank).
+// The bodies of the parts in the model. Each is a group with `paint(look)`.
+//
+// Their surfaces come with the data of the page, the same as in every other picture. What has
+// power is filled in one colour, whatever its strength; of a wire, its height and its number tell
+// the strength; a solid is hatched when charged, both ways when driven.
 //
 // The model has the axes of the layout: x along, y across, z up; a cell is a cube of edge 1
 // about its middle.
 
-import { hatchings, label } from "page/labels";
+import { data } from "page/dom";
+import { label } from "page/labels";
 
 export const INK = "#16243a";
-const OFF = "#9db0c9";
-const SOLID = "#dbe5f0";
-const WEAK = "#a86f14";
-const STRONG = "#ffb21a";
-const FLOOR = -0.44;
+const FLOOR = -0.5;
+const SNUG = 0.96; // of blocks, so that neighbours can be told apart
+const WEAKEST = 0.35; // of the height of a wire of full strength
 
 export const VECTORS = {
   "+x": [1, 0, 0],
@@ -22,226 +24,212 @@ export const VECTORS = {
   "-z": [0, 0, -1],
 };
 
+/** A colour of the page's theme, or the one to fall back on. */
+function themed([name, fallback]) {
+  const style = getComputedStyle(document.documentElement);
+  return style.getPropertyValue(`--draw-${name}`).trim() || fallback;
+}
+
 export class Shapes {
   constructor(THREE, reach) {
-    this.THREE = THREE;
-    this.reach = reach;
-    this.faces = hatchings(THREE);
-    this.edge = new THREE.LineBasicMaterial({ color: INK });
-    this.fineEdge = new THREE.LineBasicMaterial({ color: INK, transparent: true, opacity: 0.5 });
-    this.off = new THREE.Color(OFF);
-    this.weak = new THREE.Color(WEAK);
-    this.strong = new THREE.Color(STRONG);
+    Object.assign(this, { THREE, reach });
+    this.recoloured = () => {};
+    this.looks = data.bodies.looks.map((pieces) => pieces.map((piece) => this.geometry(piece)));
+    this.materials = Object.fromEntries(
+      Object.entries(data.bodies.materials).map(([word, colours]) => [word, this.made(colours)]),
+    );
+    this.cube = new THREE.BoxGeometry(1, 1, 1);
+    this.cubeEdges = new THREE.EdgesGeometry(this.cube);
+    this.hatched = [0, 1, 2].map(() => new THREE.MeshLambertMaterial());
+    this.numbers = new Map();
+    this.colour();
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
+      this.colour();
+      this.recoloured();
+    });
   }
+
+  // Surfaces and what they are made of; parts share both.
+
+  geometry({ material, corners, triangles, edges }) {
+    const { THREE } = this;
+    const at = (numbers) => {
+      const points = [];
+      for (const number of numbers) {
+        for (let axis = 0; axis < 3; axis += 1) points.push(corners[3 * number + axis] - 0.5);
+      }
+      return new THREE.Float32BufferAttribute(points, 3);
+    };
+    const faces = new THREE.BufferGeometry().setAttribute("position", at(triangles));
+    faces.computeVertexNormals();
+    const lines = new THREE.BufferGeometry().setAttribute("position", at(edges));
+    return { material, faces, lines };
+  }
+
+  made({ opacity, ...colours }) {
+    const { THREE } = this;
+    const glass = opacity < 1 ? { transparent: true, opacity, depthWrite: false } : {};
+    return {
+      colours,
+      off: new THREE.MeshLambertMaterial(glass),
+      on: new THREE.MeshLambertMaterial(glass),
+      edge: new THREE.LineBasicMaterial(),
+      onEdge: new THREE.LineBasicMaterial(),
+    };
+  }
+
+  /** Sets all colours by the theme of the page. */
+  colour() {
+    for (const { colours, off, on, edge, onEdge } of Object.values(this.materials)) {
+      off.color.set(themed(colours.fill));
+      on.color.set(themed(colours.onFill));
+      on.emissive.copy(on.color).multiplyScalar(0.25);
+      edge.color.set(themed(colours.line));
+      onEdge.color.set(themed(colours.onLine));
+    }
+    const { fill, onFill } = data.bodies.materials.solid;
+    this.hatched.forEach((material, kind) => {
+      material.map?.dispose();
+      material.map = this.hatching(themed(kind ? onFill : fill), kind);
+      material.needsUpdate = true;
+    });
+    this.numbers.clear();
+  }
+
+  /** The face of a solid: blank, hatched (charged), or hatched both ways (driven). */
+  hatching(ground, kind) {
+    const size = 256;
+    const canvas = document.createElement("canvas");
+    canvas.width = canvas.height = size;
+    const context = canvas.getContext("2d");
+    context.fillStyle = ground;
+    context.fillRect(0, 0, size, size);
+    context.strokeStyle = themed(["on-line", "#7a4700"]);
+    context.lineWidth = 9;
+    context.beginPath();
+    for (let at = -size; kind > 0 && at < 2 * size; at += 43) {
+      context.moveTo(at, size);
+      context.lineTo(at + size, 0);
+      if (kind === 2) {
+        context.moveTo(at, 0);
+        context.lineTo(at + size, size);
+      }
+    }
+    context.stroke();
+    const map = new this.THREE.CanvasTexture(canvas);
+    map.colorSpace = this.THREE.SRGBColorSpace;
+    map.anisotropy = 8;
+    return map;
+  }
+
+  /** A look as a group; `power(on)` gives it the colours of that state. */
+  piece(number) {
+    const { THREE } = this;
+    const group = new THREE.Group();
+    const parts = this.looks[number].map(({ material, faces, lines }) => {
+      const made = this.materials[material];
+      const mesh = new THREE.Mesh(faces, made.off);
+      const edges = new THREE.LineSegments(lines, made.edge);
+      edges.raycast = () => {};
+      group.add(mesh, edges);
+      return { made, mesh, edges };
+    });
+    group.power = (on) => {
+      for (const { made, mesh, edges } of parts) {
+        mesh.material = on ? made.on : made.off;
+        edges.material = on ? made.onEdge : made.edge;
+      }
+    };
+    return group;
+  }
+
+  // The bodies.
 
   /** The body of a cell, as the data of the page describe it. */
   body(cell) {
+    const looks = data.bodies.of[data.cells.indexOf(cell)];
     if (cell.part === "solid") return this.solid();
-    if (cell.part === "clear") return this.clear();
-    if (cell.part === "ledge") return this.ledge();
-    if (cell.part === "wire") return this.wire(cell.runs);
-    if (cell.part === "inverter") return this.inverter(cell.facing);
-    return this.buffer(cell.facing, cell.delay);
-  }
-
-  /** Colour of a part with power from 0 to 1. */
-  tint(material, power) {
-    if (power > 0) material.color.copy(this.weak).lerp(this.strong, power);
-    else material.color.copy(this.off);
-    material.emissive.copy(material.color).multiplyScalar(power > 0 ? 0.25 + 0.35 * power : 0);
-  }
-
-  material(color = OFF) {
-    return new this.THREE.MeshLambertMaterial({ color });
-  }
-
-  outlined(geometry, material, edge = this.edge) {
-    const { THREE } = this;
-    const mesh = new THREE.Mesh(geometry, material);
-    const lines = new THREE.LineSegments(new THREE.EdgesGeometry(geometry, 30), edge);
-    lines.raycast = () => {};
-    mesh.add(lines);
-    return mesh;
-  }
-
-  /** An open ring where there is no power, a filled bead where there is, as in the plans. */
-  bead(radius) {
-    const { THREE } = this;
-    const group = new THREE.Group();
-    const ring = new THREE.Mesh(
-      new THREE.TorusGeometry(radius * 0.8, radius * 0.22, 10, 28),
-      new THREE.MeshLambertMaterial({ color: INK }),
-    );
-    const full = new THREE.Mesh(
-      new THREE.SphereGeometry(radius * 1.15, 20, 14),
-      new THREE.MeshLambertMaterial({ color: INK }),
-    );
-    group.add(ring, full);
-    group.paint = (on) => {
-      ring.visible = !on;
-      full.visible = on;
-    };
+    if (cell.part === "wire") return this.wire(...looks);
+    const group = this.piece(looks[0]);
+    if (cell.part === "clear" || cell.part === "ledge") group.scale.setScalar(SNUG);
+    else group.paint = ({ value }) => group.power(value > 0);
+    if (cell.part === "buffer" && cell.delay > data.bodies.notches) {
+      const ticks = this.number(cell.delay).clone();
+      ticks.position.z = 0.05;
+      group.add(ticks);
+    }
     return group;
   }
 
   solid() {
     const { THREE } = this;
-    const material = new THREE.MeshLambertMaterial({ color: SOLID, map: this.faces[0] });
-    const mesh = this.outlined(new THREE.BoxGeometry(0.94, 0.94, 0.94), material);
+    const mesh = new THREE.Mesh(this.cube, this.hatched[0]);
+    const edges = new THREE.LineSegments(this.cubeEdges, this.materials.solid.edge);
+    edges.raycast = () => {};
+    mesh.add(edges);
+    mesh.scale.setScalar(SNUG);
     mesh.paint = ({ value }) => {
-      material.map = this.faces[value];
-      material.color.set(["#e4ecf5", "#ffd27a", "#ffbe3d"][value]);
-      material.emissive.set(["#000000", "#3a2500", "#5a3a00"][value]);
+      mesh.material = this.hatched[value];
     };
     return mesh;
   }
 
-  clear() {
+  wire(offLook, onLook) {
     const { THREE } = this;
-    const material = new THREE.MeshBasicMaterial({
-      color: "#6fa3d8",
-      transparent: true,
-      opacity: 0.13,
-      depthWrite: false,
-    });
-    return this.outlined(new THREE.BoxGeometry(0.94, 0.94, 0.94), material, this.fineEdge);
-  }
-
-  ledge() {
-    const { THREE } = this;
-    const material = new THREE.MeshLambertMaterial({
-      color: "#8fb6de",
-      transparent: true,
-      opacity: 0.42,
-      depthWrite: false,
-    });
     const group = new THREE.Group();
-    const shelf = this.outlined(new THREE.BoxGeometry(0.94, 0.94, 0.44), material, this.fineEdge);
-    shelf.position.z = 0.25;
-    group.add(shelf);
-    return group;
-  }
-
-  wire(runs) {
-    const { THREE } = this;
-    const material = this.material();
-    const group = new THREE.Group();
-    const arms = runs.map((way) => {
-      const [x, y] = VECTORS[way];
-      const arm = new THREE.Mesh(new THREE.BoxGeometry(1, 1, 1), material);
-      arm.position.set(x * 0.25, y * 0.25, FLOOR);
-      group.add(arm);
-      return { arm, along: x ? "x" : "y" };
-    });
-    const bead = this.bead(0.12);
-    bead.position.z = FLOOR + 0.04;
-    group.add(bead);
+    const [off, on] = [this.piece(offLook), this.piece(onLook)];
+    on.power(true);
+    group.add(off, on);
+    let shown = null;
     let number = null;
     group.paint = ({ value }) => {
-      this.tint(material, value / this.reach);
-      const thick = value ? 0.2 : 0.07;
-      for (const { arm, along } of arms) {
-        arm.scale.set(along === "x" ? 0.5 : thick, along === "y" ? 0.5 : thick, value ? 0.13 : 0.05);
-      }
-      bead.paint(value > 0);
-      bead.position.z = value ? FLOOR + 0.1 : FLOOR + 0.04;
+      off.visible = !value;
+      on.visible = value > 0;
+      this.raise(on, value);
+      if (value === shown && this.numbers.has(value)) return;
+      shown = value;
       if (number) group.remove(number);
-      number = null;
-      if (value) {
-        number = label(THREE, String(value), { ink: INK, paper: "#fff6df" }, 0.24);
-        number.position.z = FLOOR + 0.42;
-        group.add(number);
-      }
+      number = value ? this.number(value).clone() : null;
+      if (!number) return;
+      number.position.z = FLOOR + 0.46;
+      group.add(number);
     };
+    group.paint({ value: 0 });
     return group;
+  }
+
+  /** Makes what has power as high as its strength asks, its foot where it was. */
+  raise(body, value) {
+    const share = value / this.reach;
+    body.scale.z = WEAKEST + (1 - WEAKEST) * share;
+    body.position.z = FLOOR * (1 - body.scale.z);
+  }
+
+  /** A number on a small plate, made once for each value. */
+  number(value) {
+    if (!this.numbers.has(value)) {
+      const ink = themed(["ink", "#17212b"]);
+      const paper = themed(["paper", "#ffffff"]);
+      this.numbers.set(value, label(this.THREE, String(value), { ink, paper }, 0.24));
+    }
+    return this.numbers.get(value);
   }
 
   /** The upright of a link between wires one step apart; an arrow where strength only climbs. */
   riser(from, to, both) {
-    const { THREE } = this;
-    const material = this.material();
-    const group = new THREE.Group();
-    const bar = new THREE.Mesh(new THREE.BoxGeometry(1, 1, 1), material);
-    bar.position.z = FLOOR + 0.5;
-    group.add(bar);
-    const along = to[0] !== from[0] ? "x" : "y";
-    if (!both) {
-      const arrow = new THREE.Mesh(new THREE.ConeGeometry(0.13, 0.26, 18), material);
-      arrow.rotation.x = Math.PI / 2;
-      arrow.position.z = FLOOR + 0.55;
-      group.add(arrow);
-    }
-    group.position.set((from[0] + to[0]) / 2, (from[1] + to[1]) / 2, from[2]);
-    group.paintBetween = (one, other) => {
-      const value = one && other ? Math.max(one, other) : 0;
-      this.tint(material, value / this.reach);
-      const thick = value ? 0.13 : 0.05;
-      const wide = value ? 0.2 : 0.07;
-      bar.scale.set(along === "x" ? thick : wide, along === "y" ? thick : wide, 1 + thick);
-    };
-    return group;
-  }
-
-  /** A triangle from its host to a bubble, turned about, as drawn in logic design. */
-  inverter(on) {
-    const { THREE } = this;
-    const material = this.material();
-    const group = new THREE.Group();
-    const cone = new THREE.Mesh(new THREE.CylinderGeometry(0.05, 0.29, 0.56, 28), material);
-    cone.position.y = -0.19;
-    const foot = this.outlined(new THREE.CylinderGeometry(0.31, 0.31, 0.05, 28), material);
-    foot.position.y = -0.46;
-    const bubble = this.bead(0.13);
-    bubble.position.y = 0.25;
-    bubble.rotation.x = Math.PI / 2;
-    const across = this.bead(0.13);
-    across.position.y = 0.25;
-    group.add(cone, foot, bubble, across);
-    const away = VECTORS[on].map((step) => -step);
-    group.quaternion.setFromUnitVectors(new THREE.Vector3(0, 1, 0), new THREE.Vector3(...away));
-    group.paint = ({ value }) => {
-      this.tint(material, value);
-      bubble.paint(value > 0);
-      across.paint(value > 0);
-    };
-    return group;
-  }
-
-  /** A flat triangle that points to its front, with a post at its back for each tick of delay. */
-  buffer(to, delay) {
-    const { THREE } = this;
-    const material = this.material();
-    const group = new THREE.Group();
-    const outline = new THREE.Shape();
-    outline.moveTo(-0.26, -0.36);
-    outline.lineTo(0.36, 0);
-    outline.lineTo(-0.26, 0.36);
-    outline.closePath();
-    const wedge = this.outlined(
-      new THREE.ExtrudeGeometry(outline, { depth: 0.22, bevelEnabled: false }),
-      material,
+    const way = Object.keys(VECTORS).find(
+      (name) => VECTORS[name][0] === to[0] - from[0] && VECTORS[name][1] === to[1] - from[1],
     );
-    wedge.position.z = FLOOR;
-    group.add(wedge);
-    const plate = this.outlined(new THREE.BoxGeometry(0.9, 0.82, 0.05), this.material("#eef3f8"));
-    plate.position.z = FLOOR - 0.02;
-    group.add(plate);
-    const dark = new THREE.MeshLambertMaterial({ color: INK });
-    const posts = Math.min(delay, 8);
-    for (let index = 0; index < posts; index += 1) {
-      const post = new THREE.Mesh(new THREE.BoxGeometry(0.07, 0.07, 0.34), dark);
-      post.position.set(-0.37, (index - (posts - 1) / 2) * 0.17, FLOOR + 0.17);
-      group.add(post);
-    }
-    const bead = this.bead(0.11);
-    bead.position.set(-0.04, 0, FLOOR + 0.26);
-    group.add(bead);
-    const [x, y] = VECTORS[to];
-    group.rotation.z = Math.atan2(y, x);
-    group.paint = ({ value }) => {
-      this.tint(material, value);
-      bead.paint(value > 0);
+    const group = new this.THREE.Group();
+    const [off, on] = data.bodies.risers[both ? way : `${way}!`].map((look) => this.piece(look));
+    on.power(true);
+    group.add(off, on);
+    group.position.set(...from);
+    group.paintBetween = (one, other) => {
+      on.visible = one > 0 && other > 0;
+      off.visible = !on.visible;
     };
+    group.paintBetween(0, 0);
     return group;
   }
 
@@ -250,12 +238,10 @@ export class Shapes {
     const { THREE } = this;
     const group = new THREE.Group();
     const out = VECTORS[pin.face];
-    const inwards = pin.role === "input";
-    const material = new THREE.MeshLambertMaterial({ color: "#1f5fa8" });
-    const arrow = new THREE.Mesh(new THREE.ConeGeometry(0.13, 0.34, 20), material);
-    const way = new THREE.Vector3(...out).multiplyScalar(inwards ? -1 : 1);
-    arrow.quaternion.setFromUnitVectors(new THREE.Vector3(0, 1, 0), way);
-    arrow.position.set(out[0] * 0.75, out[1] * 0.75, FLOOR + 0.06);
+    const opposite = { "+x": "-x", "-x": "+x", "+y": "-y", "-y": "+y" }[pin.face];
+    const arrow = this.piece(data.bodies.arrows[pin.role === "input" ? opposite : pin.face]);
+    arrow.scale.setScalar(0.5);
+    arrow.position.set(out[0] * 0.76, out[1] * 0.76, FLOOR + 0.12);
     const name = label(THREE, pin.name, { ink: "#ffffff", paper: "#1f5fa8", onTop: true }, 0.46);
     name.position.set(out[0] * 1.1, out[1] * 1.1, 0.05);
     group.add(arrow, name);

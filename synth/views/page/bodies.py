@@ -1,0 +1,102 @@
+"""The bodies of the model, as the page draws them: the same surfaces as in every other picture.
+
+A *look* is a list of pieces, each with a material, corners, triangles and edges; parts of one look
+share it. Lengths are in cells, corners from 0 to 1 within theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from synth.medium import LEVEL_DIRECTIONS, Cell, Part
+from synth.simulator import touch
+from synth.simulator.row import Row
+from synth.views.drawing import palette
+from synth.views.drawing.meshes import by_material
+from synth.views.drawing.shapes import MOST_NOTCHES, Material, Prism, body_of, pin_arrow, riser
+
+_DIGITS = 3
+"""Of coordinates: a thousandth of a cell."""
+
+
+class Looks:
+    """Every look that a page needs, each once."""
+
+    def __init__(self) -> None:
+        self._found: dict[tuple[Prism, ...], int] = {}
+
+    def number(self, prisms: tuple[Prism, ...]) -> int:
+        """The number of a body's look."""
+        return self._found.setdefault(prisms, len(self._found))
+
+    def data(self) -> list[list[dict[str, Any]]]:
+        """All looks in order, ready for JSON."""
+        return [_pieces(prisms) for prisms in self._found]
+
+
+def body_data(row: Row, cells: Sequence[Cell], outside: Iterable[Cell]) -> dict[str, Any]:
+    """What the page needs to make bodies, ready for JSON.
+
+    Args:
+        row: the layout.
+        cells: the cells of the page in order; each gets the number of its look without power, and
+            of wires the one with most power, of which weaker ones are a part as high.
+        outside: those of them that stand outside a pin.
+    """
+    looks = Looks()
+    beyond = set(outside)
+    bodies = [_numbers(row, cell, cell in beyond, looks) for cell in cells]
+    risers = {
+        f"{way}{'' if both else '!'}": [
+            looks.number(riser(way, both=both, power=power)) for power in (0, 1)
+        ]
+        for way in LEVEL_DIRECTIONS
+        for both in (True, False)
+    }
+    arrows = {str(way): looks.number(pin_arrow(way)) for way in LEVEL_DIRECTIONS}
+    return {
+        "of": bodies,
+        "risers": risers,
+        "arrows": arrows,
+        "looks": looks.data(),
+        "materials": {material.word: _material(material) for material in Material},
+        "notches": MOST_NOTCHES,
+    }
+
+
+def _numbers(row: Row, cell: Cell, outside: bool, looks: Looks) -> list[int]:
+    block = row.block(cell)
+    if block is None:
+        return []  # an empty cell that a fault names
+    if block.part is not Part.WIRE:
+        return [looks.number(body_of(block, outside=outside))]
+    runs = touch.runs(row, cell)
+    return [looks.number(body_of(block, runs, power=power)) for power in (0, 1)]
+
+
+def _pieces(prisms: Sequence[Prism]) -> list[dict[str, Any]]:
+    return [
+        {
+            "material": material.word,
+            "corners": [round(value, _DIGITS) for corner in mesh.corners for value in corner],
+            "triangles": [corner for triangle in mesh.triangles for corner in triangle],
+            "edges": [corner for edge in mesh.edges for corner in edge],
+        }
+        for material, mesh in by_material(prisms).items()
+    ]
+
+
+def _material(material: Material) -> dict[str, Any]:
+    """Its colours, each as the name that the page may replace and the colour to fall back on."""
+
+    def named(colour: str) -> list[str]:
+        return [palette.name_of(colour), colour]
+
+    return {
+        "fill": named(material.fill),
+        "line": named(material.line),
+        "onFill": named(material.on_fill),
+        "onLine": named(material.on_line),
+        "opacity": material.opacity,
+    }
