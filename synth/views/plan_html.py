@@ -2,37 +2,73 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
+from dataclasses import dataclass
+
+from synth.layout import Layout
 from synth.layout.layout import show_size
-from synth.views.drawing import palette
 from synth.views.drawing.isometric import isometric_picture
-from synth.views.drawing.layers import LayerDrawer, Step, layers_picture
+from synth.views.drawing.layers import LayerDrawer, layers_picture
 from synth.views.drawing.legend import legend
+from synth.views.drawing.palette import theme_style
+from synth.views.judged import ticks
 from synth.views.plan import Plan, joints_words, placement_words
+from synth.views.plan_pictures import FLAT_SCALE, Image, StepPictures, image_of
 from synth.views.templating import drawn, render
 from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
 from synth.views.titles import title_of
+
+VERSION = 1
+"""Of the names of boxes: ticks kept under another version are another plan's."""
+
+WIDE = 640.0
+"""Units to a row of layers in the overview."""
+
+MOST_DRAWN = 200
+"""Parts of a layout above which the overview leaves out what its steps show larger."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A thing to tick off: the name of its box, its number in a list, and what to do."""
+
+    name: str
+    number: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One step: its heading, its pictures and its lines."""
+
+    title: str
+    pictures: tuple[Image, Image]
+    lines: tuple[Line, ...]
 
 
 def plan_html(plan: Plan) -> str:
     """The whole page, with its style and pictures inside it."""
     layout = plan.layout
+    outside = joints_words(layout)
     return render(
         "plan/plan.html",
-        palette=palette,
+        key=key_of(layout),
+        theme=drawn(theme_style()),
         title=f"Building plan: {title_of(layout)}",
         facts=_facts(plan),
+        stand=plan.judged.stand.name.lower(),
+        verdict=plan.judged.words(),
         parts=[(count.strip(), words) for count, words in parts_rows(plan)],
-        space=drawn(
-            isometric_picture(layout).inline("The layout from above one corner, layers apart")
-        ),
-        layers=drawn(layers_picture(layout, width=540).inline("The layers, lowest first")),
-        key=[
+        space=image_of(isometric_picture(layout), "The layout from one corner, layers apart"),
+        layers=_layers(layout),
+        legend=[
             (drawn(entry.picture().inline(entry.words)), entry.words)
             for entry in legend(steps=True)
         ],
         ground=ground_words(plan) if layout.ground else "",
-        steps=_steps(plan),
-        joints=[(None, line) for line in joints_words(layout)],
+        steps=_cards(plan),
+        outside=[Line(f"o{n}", n, words) for n, words in enumerate(outside, 1)],
         test_words=test_words(plan),
         inputs=[pin.name for pin in layout.inputs],
         outputs=[pin.name for pin in layout.outputs],
@@ -40,27 +76,49 @@ def plan_html(plan: Plan) -> str:
     )
 
 
+def key_of(layout: Layout) -> str:
+    """Names a layout by its content, whatever it is called: the ticks of its plan are kept so."""
+    document = layout.document()
+    document.pop("name", None)
+    text = json.dumps(document, sort_keys=True)
+    return f"{VERSION}-{hashlib.sha256(text.encode()).hexdigest()[:20]}"
+
+
 def _facts(plan: Plan) -> str:
     layout = plan.layout
     facts = f"{show_size(layout.size)} cells (length x width x height), {layout.part_count} parts"
     if plan.wait is not None:
-        facts += f", settles in {plan.wait} tick{'s' if plan.wait != 1 else ''}"
+        facts += f", settles in {ticks(plan.wait)}"
     if layout.stack is not None:
         facts += f", stacks along {layout.stack.axis} at pitch {layout.stack.pitch}"
     return facts
 
 
-def _steps(plan: Plan) -> list[dict[str, object]]:
-    """For each step its title, the picture of the layer at that stage, and what to tick off."""
-    drawer = LayerDrawer(plan.layout)
+def _layers(layout: Layout) -> list[Image]:
+    """The layers at a glance; none where only the steps can show them large enough."""
+    if layout.part_count > MOST_DRAWN:
+        return []
+    drawer = LayerDrawer(layout)
+    if drawer.size[0] * 2 > WIDE:
+        return [
+            image_of(drawer.layer(z, ghost=True), f"Layer z = {z}", scale=0.9)
+            for z in range(layout.height)
+        ]
+    picture = layers_picture(layout, width=WIDE)
+    return [image_of(picture, "The layers, lowest first", scale=FLAT_SCALE * 0.75)]
+
+
+def _cards(plan: Plan) -> list[Card]:
+    """For each step its title, its pictures at that stage, and what to tick off."""
+    pictures = StepPictures(plan.layout)
     placed: set[tuple[int, int, int]] = set()
-    cards: list[dict[str, object]] = []
+    cards = []
     for step in plan.steps:
-        stage = Step(frozenset(placed), {p.cell: p.number for p in step.placements})
         title = step_title(step.number, step.z, step.part, len(step.placements))
-        picture = drawer.layer(step.z, stage, ghost=True)
-        lines = [(p.number, placement_words(p, plan.layout)) for p in step.placements]
-        shown = picture.inline(f"{title}: the new parts are framed", scale=1.15)
-        cards.append({"title": title, "picture": drawn(shown), "lines": lines})
-        placed |= set(stage.numbers)
+        drawn_both = (pictures.flat(step, placed, title), pictures.space(step, placed, title))
+        lines = tuple(
+            Line(f"p{p.number}", p.number, placement_words(p, plan.layout)) for p in step.placements
+        )
+        cards.append(Card(title, drawn_both, lines))
+        placed |= {p.cell for p in step.placements}
     return cards
