@@ -16,7 +16,7 @@ KIND = "catalogue"
 
 
 def write_folder(
-    path: str | Path, files: Iterable[tuple[str, str]], *, marker: str, kind: str = KIND
+    path: str | Path, files: Iterable[tuple[str, str | bytes]], *, marker: str, kind: str = KIND
 ) -> None:
     """Write all files into a new folder, which then takes the place of an older one.
 
@@ -25,7 +25,7 @@ def write_folder(
 
     Args:
         path: the folder.
-        files: relative path and text of each file, written as they come.
+        files: relative path and content of each file, written as they come.
         marker: name of the file that says what the folder is: a JSON object whose ``format``
             and ``contents`` (names at the top) tell an earlier folder of this kind.
         kind: what the folder is, in a word.
@@ -43,7 +43,7 @@ def write_folder(
             for name, text in files:
                 file = fresh / name
                 file.parent.mkdir(parents=True, exist_ok=True)
-                file.write_text(text, encoding="utf-8", newline="\n")
+                file.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
             # Again: somebody may have put something there in the meantime.
             check_folder(path, marker=marker, kind=kind)
             _swap(fresh, target)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from synth.layout import Layout
 from synth.views.catalogue.frontier_svg import plots_html
 from synth.views.catalogue.gates import (
     Gate,
@@ -22,16 +23,29 @@ from synth.views.catalogue.words import (
     size_text,
     stack_text,
 )
-from synth.views.drawing.sheet import sheet_and_window
-from synth.views.drawing.svg import number
+from synth.views.drawing.isometric import isometric_picture
+from synth.views.drawing.svg import Picture
 from synth.views.templating import drawn, render
 from synth.views.text.verdict import MAX_TABLE_ROWS
 
 _COMPARED = ("Delay", "Volume", "Floor", "Size", "Parts", "Stacks", "Joints", "Proof")
 
 
-def gate_html(gate: Gate, title: str, before: Gate | None, after: Gate | None) -> str:
-    """The page of a gate, between its neighbours in the index."""
+def gate_html(
+    gate: Gate,
+    title: str,
+    before: Gate | None,
+    after: Gate | None,
+    exports: Sequence[tuple[str, str]] = (),
+) -> str:
+    """The page of a gate, between its neighbours in the index.
+
+    Args:
+        gate: what it is about.
+        title: of the catalogue.
+        before, after: the neighbours.
+        exports: endings of more files that each layout has, and what to call them.
+    """
     return render(
         "catalogue/gate.html",
         root="../",
@@ -49,6 +63,7 @@ def gate_html(gate: Gate, title: str, before: Gate | None, after: Gate | None) -
         compared_head=_COMPARED,
         compared=[_compared(item) for item in gate.layouts],
         cards=[_card(gate, item) for item in gate.layouts],
+        exports=exports,
         others=[_other(item) for item in gate.others],
     )
 
@@ -61,21 +76,22 @@ def _face(item: Item) -> dict[str, object]:
     return {"number": item.number, "drawing": _drawing(item), "words": words}
 
 
-def _drawing(item: Item) -> dict[str, str]:
-    """The isometric picture, as a window on the drawing that is there to take along."""
+def _drawing(item: Item) -> dict[str, object]:
+    """The picture in space, which is a file of its own."""
     assert item.layout is not None
-    sheet, window = sheet_and_window(item.layout)
+    picture = space_picture(item.layout)
     says = f"Layout {item.number} in space: {size_text(item)} cells, {item.layout.part_count} parts"
     return {
         "says": says,
-        "href": f"../layouts/{item.number}.svg",
-        "x": number(window.x),
-        "y": number(window.y),
-        "wide": number(window.width),
-        "high": number(window.height),
-        "sheet_wide": number(sheet.width),
-        "sheet_high": number(sheet.height),
+        "href": f"../layouts/{item.number}-space.svg",
+        "wide": round(picture.width),
+        "high": round(picture.height),
     }
+
+
+def space_picture(layout: Layout) -> Picture:
+    """A layout in space, its layers apart: what stands for it in lists."""
+    return isometric_picture(layout, words=False)
 
 
 def _truth(gate: Gate) -> list[tuple[str, str]] | None:

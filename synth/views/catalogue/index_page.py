@@ -13,15 +13,16 @@ from synth.views.catalogue.words import NOTHING, stack_text
 from synth.views.templating import render, script_json
 
 _COLUMNS = (
-    # key, heading, what is after the comma
-    ("gate", "Gate", ""),
-    ("inputs", "Inputs", ""),
-    ("outputs", "Outputs", ""),
-    ("delay", "Delay", "ticks"),
-    ("volume", "Volume", "cells"),
-    ("floor", "Floor", "cells"),
-    ("layouts", "Layouts", ""),
-    ("proof", "Proof", ""),
+    # key, heading, unit, what it is called in a list
+    ("gate", "Gate", "", "gate"),
+    ("inputs", "Inputs", "", "inputs"),
+    ("outputs", "Outputs", "", "outputs"),
+    ("volume", "Smallest", "cells", "volume of the smallest"),
+    ("volume-delay", "its delay", "ticks", "delay of the smallest"),
+    ("delay", "Fastest", "ticks", "delay of the fastest"),
+    ("delay-volume", "its volume", "cells", "volume of the fastest"),
+    ("layouts", "Layouts", "", "layouts"),
+    ("proof", "Proof", "", "proof"),
 )
 
 _PROOFS = (
@@ -63,19 +64,28 @@ def _row(gate: Gate) -> dict[str, object]:
     more = len(gate.lines) - len(lines)
     if more > 0:
         lines.append(f"and {more} more outputs")
-    least = {
-        key: min((v for item in gate.layouts if (v := getattr(item.entry, key)) is not None),
-                 default=None)
-        for key in ("delay", "volume", "floor")
-    }  # fmt: skip
     cells = [
         ("inputs", gate.inputs),
         ("outputs", len(gate.columns)),
-        *((key, NOTHING if value is None else value) for key, value in least.items()),
+        ("volume", _figure(gate.smallest, "volume")),
+        ("volume-delay", _figure(gate.smallest, "delay")),
+        ("delay", _figure(gate.fastest, "delay")),
+        ("delay-volume", _figure(gate.fastest, "volume")),
         ("layouts", len(gate.layouts)),
         ("proof", _proof(gate)),
     ]
-    return {"slug": gate.slug, "title": gate.title, "lines": lines, "cells": cells}
+    picture = None if gate.face is None else f"layouts/{gate.face.number}-space.svg"
+    return {
+        "slug": gate.slug,
+        "title": gate.title,
+        "lines": lines,
+        "cells": cells,
+        "picture": picture,
+    }
+
+
+def _figure(item: Item | None, measure: str) -> object:
+    return NOTHING if item is None else getattr(item.entry, measure)
 
 
 def _proof(gate: Gate) -> str:
@@ -92,13 +102,14 @@ def _proof(gate: Gate) -> str:
 
 
 def _numbers(gate: Gate, stacks: Sequence[str], joints: Sequence[str]) -> list[object]:
-    """What the script knows of a gate: text to search, inputs, outputs, and its layouts."""
+    """What the script knows of a gate: text to search, inputs, outputs, layouts, columns."""
     words = " ".join([*gate.names, gate.title, *gate.expressions, *gate.columns])
     return [
         words.lower(),
         gate.inputs,
         len(gate.columns),
         [_layout_numbers(item, stacks, joints) for item in gate.layouts],
+        " ".join(gate.columns),
     ]
 
 

@@ -44,6 +44,7 @@ def isometric_picture(
     apart: bool = True,
     shown: Shown | None = None,
     window: Window | None = None,
+    words: bool = True,
 ) -> Picture:
     """The layout from one corner above.
 
@@ -51,14 +52,17 @@ def isometric_picture(
         apart: lift the layers apart, so that none hides what lies below it; else as it is built.
         shown: a stage of the building, or what has power; None for all parts without power.
         window: draw only this part of the box; None for all of it.
+        words: write numbers, axes and pins; small pictures do without.
     """
     lift = lift_of(layout) if apart else 0.0
     drawing = _Drawing(layout, lift, shown or Shown(), window or Window.all_of(layout))
+    drawing.words = words
     return drawing.picture()
 
 
 class _Drawing:
     def __init__(self, layout: Layout, lift: float, shown: Shown, window: Window) -> None:
+        self.words = True
         self.window = window
         self.low, self.high = window.low, window.high
         self.layout = layout
@@ -94,14 +98,17 @@ class _Drawing:
                 body.append(self._cell(cell) + self._strength(cell))
             body += [self._pin(pin) for pin in self._pins()]
         left, top, right, low = self._bounds()
-        margin = 14.0
+        margin = 14.0 if self.words else 4.0
+        axes = self._axes(left, low) if self.words else ""
         return Picture(
             right - left + 2 * margin,
             low - top + 2 * margin,
-            shifted("".join(body) + self._axes(left, low), margin - left, margin - top),
+            shifted("".join(body) + axes, margin - left, margin - top),
         )
 
     def _pins(self) -> list[Pin]:
+        if not self.words:
+            return []
         return [pin for pin in self.layout.pins if self.window.holds(pin.at)]
 
     def _bounds(self) -> tuple[float, float, float, float]:
@@ -112,6 +119,9 @@ class _Drawing:
         rise = 0.7 * _UNIT if pins else 0.0
         left = (x0 + y0) * _ACROSS
         floor = (x0 - y0) * _DOWN - z0 * (1 + self.lift) * _UNIT
+        if not self.words:
+            top = (x0 - y1) * _DOWN - up * _UNIT
+            return left, top, (x1 + y1) * _ACROSS, floor + (x1 - x0) * _DOWN
         return (
             left - max(names, 62.0 if self.lift else 40.0, 2.2 * _TRIAD),
             (x0 - y1) * _DOWN - up * _UNIT - rise,
@@ -158,6 +168,8 @@ class _Drawing:
 
     def _level(self, z: int) -> str:
         """The height of a layer, and on the lowest the numbers along x and y."""
+        if not self.words:
+            return ""
         (x0, y0, z0), (x1, y1, z1) = self.low, self.high
         corner = self.at(x0, y0, z, z)
         words = f"z = {z}" if self.lift or z1 - z0 == 1 or z0 else ""
