@@ -285,7 +285,7 @@ def test_a_cell_tells_what_it_is_and_its_causes_lead_back_to_the_pin(
 def test_followed_cells_have_waveforms(shared: Page, pages: Path) -> None:
     page = opened(shared, pages)
     assert page.locator(".wave-label").count() == 3
-    page.locator("#plans .cell.inside").first.focus()
+    page.locator("#plans .cell.inside .ground").first.focus()
     page.keyboard.press("f")
     assert page.locator(".wave-label").count() == 4
     page.locator(".wave-label button").click()

@@ -205,7 +205,7 @@
     choices.append(new Option(head.dataset.name, head.dataset.key));
     const button = document.createElement("button");
     button.type = "button";
-    button.setAttribute("aria-label", `Sort by ${head.dataset.name}`);
+    button.setAttribute("aria-label", `${head.textContent}: sort by ${head.dataset.name}`);
     button.append(...head.childNodes);
     button.addEventListener("click", () => {
       sortBy(head.dataset.key, order.key === head.dataset.key && !order.down);

@@ -10,6 +10,8 @@ export function makePlans(play, picks) {
       group,
       number,
       part: data.cells[number].part,
+      // The button is the ground of the cell, for what is written on it is no part of its name.
+      button: group.querySelector(".ground"),
       value: group.querySelector(".value"),
       shown: undefined,
     };
@@ -26,15 +28,15 @@ export function makePlans(play, picks) {
   });
   plans.addEventListener("click", (event) => {
     const group = groupOf(event);
-    picks.select(group ? Number(group.dataset.cell) : null, group);
+    picks.select(group ? Number(group.dataset.cell) : null, group?.querySelector(".ground"));
   });
   plans.addEventListener("focusin", (event) => {
     const group = groupOf(event);
-    if (group?.matches(":focus-visible")) picks.hover(Number(group.dataset.cell), group);
+    if (event.target.matches(":focus-visible")) picks.hover(Number(group.dataset.cell), group);
   });
   plans.addEventListener("focusout", () => picks.hover(null));
   for (const plan of plans.querySelectorAll(".plan")) {
-    plan.querySelector(".cell")?.setAttribute("tabindex", "0");
+    plan.querySelector(".ground")?.setAttribute("tabindex", "0");
   }
   plans.addEventListener("keydown", walk);
 
@@ -44,7 +46,7 @@ export function makePlans(play, picks) {
     const cell = Number(group.dataset.cell);
     const steps = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
     if (event.key === "Enter" || event.key === " ") {
-      picks.select(cell, group);
+      picks.select(cell, event.target);
       byId("inspector").focus({ preventScroll: true });
     } else if (event.key === "f") picks.follow(cell, !picks.followed.includes(cell));
     else if (steps[event.key]) move(group, data.cells[cell].at, steps[event.key]);
@@ -64,9 +66,10 @@ export function makePlans(play, picks) {
       if (!best || far < best.far) best = { far, other };
     }
     if (!best) return;
-    group.setAttribute("tabindex", "-1");
-    best.other.setAttribute("tabindex", "0");
-    best.other.focus();
+    const [left, next] = [group, best.other].map((cell) => cell.querySelector(".ground"));
+    left.setAttribute("tabindex", "-1");
+    next.setAttribute("tabindex", "0");
+    next.focus();
   }
 
   let marked = [];
@@ -105,6 +108,6 @@ export function makePlans(play, picks) {
     group.style.setProperty("--after", part === "wire" ? data.reach - look.value : 0);
     cell.value.textContent =
       part === "wire" ? (look.value || "") : part === "solid" ? "" : look.value;
-    group.setAttribute("aria-label", `${data.cells[number].title}: ${look.text}`);
+    cell.button.setAttribute("aria-label", `${data.cells[number].title}: ${look.text}`);
   }
 }
