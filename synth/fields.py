@@ -14,7 +14,7 @@ from typing import Any
 from synth.errors import InputError
 
 NAME_PATTERN = re.compile(r"[A-Za-z_][A-Za-z0-9_$]*")
-"""What a pin may be called: a simple identifier of IEEE Std 1364-2005, section 3.7."""
+"""What a pin may be called: a simple identifier of IEEE Std 1364-2005, 3.7 (from memory)."""
 
 _LONGEST_SHOWN = 60
 

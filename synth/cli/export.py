@@ -39,7 +39,8 @@ KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
 @click.option(
     "--template",
     metavar="TEXT",
-    help="lines: one line a part, of {x} {y} {z} {part} {orientation} {delay} {number}.",
+    help="lines: one line a part, of {x} {y} {z} {part} {orientation} {delay} {number}: for "
+    "example '{number}: {part} {orientation} at x={x} y={y} z={z}'.",
 )
 @click.option(
     "--names",
@@ -90,8 +91,7 @@ def export_command(
       gatefit export xor.json --as verilog
       gatefit export xor.json --as vcd --drive a=0011 --drive b=0101 -o xor.vcd
       gatefit export xor.json --as lines --origin 12,0,3 --turn 90
-      gatefit export xor.json --as lines \\
-        --template "{number}: {part} {orientation} at x={x} y={y} z={z}"
+      gatefit export xor.json --as lines --template "{part} at x={x} y={y} z={z}"
     """
     _refuse_strays(
         kind,

@@ -1,7 +1,8 @@
 """The command ``gatefit``: its commands, and how it ends.
 
 Exit codes: 0 done, found or passed; 1 impossible, or a check that fails; 2 input that cannot be
-used; 3 undecided; 4 refused; 130 stopped from the keyboard; 143 stopped by a signal.
+used; 3 undecided; 4 refused; 130 stopped from the keyboard; 143 stopped by a signal
+(128 and the number of the signal: common practice of shells, no source).
 """
 
 from __future__ import annotations

@@ -65,7 +65,7 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
 
 
 def _colours() -> bool:
-    """Whether to colour: in a terminal, unless NO_COLOR asks for none."""
+    """Whether to colour: in a terminal, unless NO_COLOR asks for none (common practice)."""
     if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
         return False
     return sys.stdout.isatty()

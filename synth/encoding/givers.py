@@ -8,10 +8,10 @@ once a play. *Nothing is lost by that:* what is sure stays sure (section 5), so 
 giver it had at the first tick at which it was powered through a link; a wire first powered by a
 source beside it keeps that source. Order wires by that tick, then by their distance from a source
 at it: every giver comes earlier, and no chain of givers is longer than the wires that fit the box
-are many. *What is gained too much:* a chain of givers may be longer than the reach. In a box that holds
-no more wires than the reach that cannot be, and the formula is exact. In a larger one a formula
-without a model still proves that there is no layout, and a model may, rarely, describe a layout
-whose signal fades; then the question is asked again, counting links.
+are many. *What is gained too much:* a chain of givers may be longer than the reach. In a box that
+holds no more wires than the reach that cannot be, and the formula is exact. In a larger one a
+formula without a model still proves that there is no layout, and a model may, rarely, describe a
+layout whose signal fades; then the question is asked again, counting links.
 
 **Counting links** (``Counted``). At every tick a powered wire says how many links away its source
 is at most, up to the reach; its giver is one nearer. Always exact, and two to three times slower.

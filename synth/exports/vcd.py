@@ -1,4 +1,4 @@
-"""A trace as a value change dump of IEEE Std 1364-2005, section 18."""
+"""A trace as a value change dump of IEEE Std 1364-2005, section 18 (from memory)."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """The netlist of a layout as structural Verilog of IEEE Std 1364-2005: gates, delays in ticks.
 
-Delays of gates are inertial there (section 7.14): a pulse shorter than the delay is swallowed. A
-buffer of the medium lets a short on-pulse out, stretched (section 5 of the medium). So values
-agree once inputs stand still, and at every tick where all delays are 1; shorter pulses into
+Delays of gates are inertial there (section 7.14, from memory): a pulse shorter than the delay is
+swallowed. A buffer of the medium lets a short on-pulse out, stretched (section 5 of the medium). So
+values agree once inputs stand still, and at every tick where all delays are 1; shorter pulses into
 slower buffers may differ, and the file says so.
 """
 

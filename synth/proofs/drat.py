@@ -2,6 +2,11 @@
 
 A checker takes a formula (DIMACS CNF) and a proof (DRAT, a clause a line) and says whether the
 proof derives the empty clause from the formula, each step by itself.
+
+Sources, all from memory: DRAT in N. Wetzler, M. Heule, W. Hunt, DRAT-trim: Efficient Checking and
+Trimming Using Expressive Clausal Proofs, SAT 2014; RUP steps in E. Goldberg, Y. Novikov,
+Verification of Proofs of Unsatisfiability for CNF Formulas, DATE 2003; RAT steps in M. Jarvisalo,
+M. Heule, A. Biere, Inprocessing Rules, IJCAR 2012.
 """
 
 from __future__ import annotations

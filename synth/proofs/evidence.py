@@ -2,8 +2,8 @@
 
 Written by the worker that solved the question, so that none of it has to be held or sent twice.
 Formula and proof are DIMACS CNF and DRAT, each clause a line, as external checkers read them; all
-three files are compressed (RFC 1952) without a time of day, so that the same question gives the
-same bytes.
+three files are compressed (RFC 1952, from memory) without a time of day, so that the same question
+gives the same bytes.
 """
 
 from __future__ import annotations

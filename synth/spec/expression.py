@@ -1,6 +1,6 @@
 """Boolean functions written with the operators of IEEE Std 1364-2005, for nets one bit wide.
 
-Operators, from the highest precedence to the lowest (Table 5-4 of the standard)::
+Operators, from the highest precedence to the lowest (Table 5-4 of the standard, from memory)::
 
     ~           not
     &           and

@@ -21,8 +21,8 @@ MAX_COVER_INPUTS = 4
 class _Expression:
     """An expression and what it costs to read.
 
-    ``binds`` is the precedence of its outermost operator in IEEE Std 1364-2005, table 5-4,
-    higher binds tighter: 5 name or ``~``, 4 ``&``, 3 ``^``, 2 ``|``, 1 ``?:``.
+    ``binds`` is the precedence of its outermost operator in IEEE Std 1364-2005, table 5-4 (from
+    memory), higher binds tighter: 5 name or ``~``, 4 ``&``, 3 ``^``, 2 ``|``, 1 ``?:``.
     """
 
     text: str

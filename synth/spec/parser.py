@@ -1,4 +1,4 @@
-"""Expressions to postfix order, by the precedence of IEEE Std 1364-2005, Table 5-4.
+"""Expressions to postfix order, by the precedence of IEEE Std 1364-2005, Table 5-4 (from memory).
 
 See ``synth.spec.expression`` for the language.
 """

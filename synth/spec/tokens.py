@@ -1,7 +1,7 @@
 """Text of boolean expressions cut into tokens, as IEEE Std 1364-2005 cuts it (section 3).
 
 What that standard has and one-bit nets do not need (arithmetic, reduction, selects, other
-numbers) is refused here, each with what to write instead.
+numbers) is refused here, each with what to write instead. What is said of it is from memory.
 """
 
 from __future__ import annotations

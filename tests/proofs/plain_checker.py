@@ -1,7 +1,7 @@
 """A checker of proofs as plain as can be, called as drat-trim is: ``formula.cnf proof.drat``.
 
 Reverse unit propagation only, over sets, from scratch at each step: slow, and it shares nothing
-with the packages it is compared with.
+with the packages it is compared with. Its source stands in ``synth/proofs/drat.py``.
 """
 
 from __future__ import annotations

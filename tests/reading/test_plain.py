@@ -1,4 +1,4 @@
-"""The plain reading reproduces the published cases and keeps what the text says follows."""
+"""The plain reading reproduces the given cases and keeps what the text says follows."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ def load(path: Path) -> dict[str, Any]:
     return case
 
 
-def test_the_published_cases_are_there() -> None:
+def test_the_given_cases_are_there() -> None:
     assert len(TRACES) == 99
     assert len(VERDICTS) == 54
 
 
 @pytest.mark.parametrize("path", TRACES, ids=lambda path: path.stem)
-def test_plays_the_published_trace(path: Path) -> None:
+def test_plays_the_given_trace(path: Path) -> None:
     case = load(path)
     layout = read(case["layout"])
     assert illegalities(layout) == []
@@ -40,7 +40,7 @@ def test_plays_the_published_trace(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", VERDICTS, ids=lambda path: path.stem)
-def test_finds_the_published_verdict(path: Path) -> None:
+def test_finds_the_given_verdict(path: Path) -> None:
     case = load(path)
     found = verdict(read(case["layout"]))
     got: dict[str, Any] = {"legal": found.legal}

@@ -1,4 +1,4 @@
-"""The published cases of the medium: copies of check data, nothing here edits them."""
+"""The given cases of the medium: copies of check data, nothing here edits them."""
 
 from __future__ import annotations
 
@@ -26,14 +26,14 @@ def test_all_cases_are_here() -> None:
 
 
 @pytest.mark.parametrize("path", TRACES, ids=lambda path: path.stem)
-def test_plays_the_published_trace(path: Path) -> None:
+def test_plays_the_given_trace(path: Path) -> None:
     case = load(path)
     layout = Layout.from_document(case["layout"])
     assert trace(layout, case["drive"], len(case["trace"]["ticks"])) == case["trace"]
 
 
 @pytest.mark.parametrize("path", VERDICTS, ids=lambda path: path.stem)
-def test_finds_the_published_verdict(path: Path) -> None:
+def test_finds_the_given_verdict(path: Path) -> None:
     case = load(path)
     verdict = check(Layout.from_document(case["layout"]))
     found: dict[str, Any] = {"legal": verdict.legal}

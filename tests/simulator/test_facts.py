@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 from synth.layout import Layout, Stack
-from synth.medium import LEDGE, SOLID, WIRE, RuleId
+from synth.medium import LEDGE, SOLID, WIRE, Cell, Direction, Part, RuleId
 from synth.simulator import check
+from synth.simulator.explaining.netlist import NodeKind, netlist_of
 from synth.spec import BooleanFunction, Spec
 from tests.simulator.build import STANDING, box, enters, hung, leaves
 
@@ -87,3 +91,49 @@ def test_one_hung_with_no_cell_of_the_next_copy_beside_it_does_not() -> None:
     cells = {(0, 0, 0): LEDGE, (0, 0, 1): WIRE, (0, 1, 1): hung("+y"), (0, 2, 1): SOLID}
     verdict = check(box((1, 3, 2), cells, stack=Stack("y", 3)))
     assert verdict.stacks is True
+
+
+BY_HAND = Layout.load(Path(__file__).parents[1] / "data" / "xor2_5x2x5.json")
+"""A layout of the size that section 10 tells of; which one builders make is not published, so this
+one was found by search, with the same means."""
+
+
+def rests(layout: Layout, part: Part, on: Part) -> list[Cell]:
+    """Cells of blocks of one kind on which a part of another kind lies."""
+    return [
+        cell
+        for cell, block in layout.cells.items()
+        if block.part is on
+        and (above := layout.cells.get(Direction.PZ.step(cell))) is not None
+        and above.part is part
+    ]
+
+
+def test_by_hand_an_exclusive_or_takes_five_by_two_by_five() -> None:
+    """2-wide, stackable, 2 ticks, as section 10 says; and every means that it names is there."""
+    assert BY_HAND.size == (5, 2, 5)
+    assert BY_HAND.stack == Stack("y", 2)
+    faces = {pin.face for pin in BY_HAND.pins}
+    assert faces <= {Direction.NX, Direction.PX}
+    verdict = check(BY_HAND, asked("0110"), delay=2)
+    assert verdict.faults == ()
+    assert (verdict.function, verdict.stacks, verdict.delay) == (True, True, 2)
+    # A ledge under a buffer; a buffer that lets a signal into what an inverter powers, one way.
+    assert rests(BY_HAND, Part.BUFFER, Part.LEDGE)
+    nodes = netlist_of(BY_HAND).nodes
+    seen = [{nodes[name].kind for name in node.sees} for node in nodes.values()]
+    assert {NodeKind.INVERTER, NodeKind.BUFFER} in seen
+
+
+def test_a_wire_passes_over_an_inverter_that_is_on_only_on_a_see_through_support() -> None:
+    """With a solid between them the inverter would drive it, and the wire have power."""
+    supports = [
+        cell
+        for cell in rests(BY_HAND, Part.WIRE, Part.CLEAR)
+        if (below := BY_HAND.cells.get(Direction.NZ.step(cell))) is not None
+        and below.part is Part.INVERTER
+    ]
+    assert supports
+    for cell in supports:
+        opaque = replace(BY_HAND, cells={**BY_HAND.cells, cell: SOLID})
+        assert not check(opaque, asked("0110"), delay=2).passes

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -71,7 +73,44 @@ def test_columns_gates_and_causes_agree_with_the_settled_play(layout: Layout) ->
     # Whatever loops there are, text and drawings come out, and the drawing is well formed.
     assert explain_text(found)
     for row in (None, 0):
-        ElementTree.fromstring(netlist_picture(found, row).document("netlist").encode())
+        document = netlist_picture(found, row).document("netlist")
+        boxes = text_boxes(ElementTree.fromstring(document.encode()))
+        for (one, first), (other, second) in combinations(boxes, 2):
+            assert not touch(one, other), (first, second)
+
+
+Box = tuple[float, float, float, float]
+
+
+def text_boxes(
+    node: ElementTree.Element, x: float = 0, y: float = 0, scale: float = 1
+) -> list[tuple[Box, str]]:
+    """Where every text of a drawing stands: left, top, right, bottom."""
+    shift = re.findall(r"translate\(([-\d.]+) ([-\d.]+)\)", node.get("transform", ""))
+    for right, down in shift:
+        x, y = x + scale * float(right), y + scale * float(down)
+    for factor in re.findall(r"scale\(([\d.]+)\)", node.get("transform", "")):
+        scale *= float(factor)
+    found = []
+    if node.tag.endswith("}text") and node.text:
+        size = float(node.attrib["font-size"])
+        # Letters of the font are wider than this on the average of a word, but not much.
+        wide = 0.55 * size * len(node.text)
+        left = float(node.attrib["x"])
+        left -= {"start": 0.0, "middle": wide / 2, "end": wide}[node.attrib["text-anchor"]]
+        base = float(node.attrib["y"])
+        edges = (left, base - 0.75 * size, left + wide, base + 0.2 * size)
+        box = tuple(at + scale * edge for at, edge in zip((x, y, x, y), edges, strict=True))
+        found.append((box, node.text))
+    for child in node:
+        found += text_boxes(child, x, y, scale)
+    return found  # type: ignore[return-value]
+
+
+def touch(one: Box, other: Box) -> bool:
+    return (
+        one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+    )  # fmt: skip
 
 
 def test_gates_of_an_exclusive_or(xor: Explanation) -> None:

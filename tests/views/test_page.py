@@ -36,7 +36,7 @@ def data_of(page: str) -> dict[str, Any]:
 
 
 def layouts() -> list[Layout]:
-    """The published cases and a gate of the search."""
+    """The given cases and a gate of the search."""
     given = [Layout.from_document(json.loads(path.read_text())["layout"]) for path in CASES]
     return [XOR, *(layout for layout in given if not legality(layout) and layout.inputs)]
 
@@ -167,7 +167,7 @@ def test_reasons_name_a_cause_that_is_so() -> None:
 
 
 def luminance(colour: str) -> float:
-    """Relative luminance of WCAG 2.2."""
+    """Relative luminance of WCAG 2.2 (from memory)."""
     digits = colour.lstrip("#")
     if len(digits) == 3:
         digits = "".join(2 * digit for digit in digits)
@@ -184,7 +184,7 @@ def contrast(one: str, other: str) -> float:
 
 
 def test_text_has_the_contrast_of_wcag_aa() -> None:
-    """WCAG 2.2, criteria 1.4.3 (text, 4.5 to 1) and 1.4.11 (borders of controls, 3 to 1)."""
+    """WCAG 2.2, criteria 1.4.3 (text, 4.5 to 1) and 1.4.11 (borders, 3 to 1); from memory."""
     css = files("synth.views.page").joinpath("assets", "page.css").read_text(encoding="utf-8")
     schemes = re.findall(r":root \{(.*?)\}", css, re.DOTALL)
     light, dark = (dict(re.findall(r"--([\w-]+): (#[0-9a-f]{3,6});", s)) for s in schemes[:2])

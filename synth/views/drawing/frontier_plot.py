@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from synth.errors import InputError
-from synth.views.drawing.palette import FAINT, GRID, INK, NEW_LINE, WIRE_LINE
+from synth.views.drawing.palette import FAINT, GRID, INK, OPEN_LINE, WIRE_LINE
 from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep, unit
 
 KINDS = ("svg", "png")
@@ -137,7 +137,7 @@ class _Plot:
         self.axes.plot(
             ends,
             [step.value, step.value],
-            color=WIRE_LINE if proven else NEW_LINE,
+            color=WIRE_LINE if proven else OPEN_LINE,
             linewidth=2,
             linestyle="-" if proven else "--",
             solid_capstyle="butt",
@@ -155,7 +155,7 @@ class _Plot:
             marker="o" if proven else "D",
             markersize=10 if proven else 9,
             markerfacecolor=WIRE_LINE if proven else "white",
-            markeredgecolor=WIRE_LINE if proven else NEW_LINE,
+            markeredgecolor=WIRE_LINE if proven else OPEN_LINE,
             markeredgewidth=2,
             zorder=6,
             gid=f"point-{step.first}",
@@ -172,7 +172,7 @@ class _Plot:
             step.bound,
             upto,
             facecolor="none",
-            edgecolor=NEW_LINE,
+            edgecolor=OPEN_LINE,
             hatch=GAP_HATCH,
             linewidth=0,
             alpha=0.6,
@@ -186,7 +186,7 @@ class _Plot:
             marker="^",
             markersize=9,
             markerfacecolor="white",
-            markeredgecolor=NEW_LINE,
+            markeredgecolor=OPEN_LINE,
             markeredgewidth=2,
             zorder=6,
             gid=f"bound-{step.first}",
@@ -262,7 +262,7 @@ class _Plot:
     def _legend(self) -> None:
         line = import_module("matplotlib.lines").Line2D
         patch = import_module("matplotlib.patches").Patch
-        open_mark = {"markerfacecolor": "white", "markeredgecolor": NEW_LINE, "markeredgewidth": 2}
+        open_mark = {"markerfacecolor": "white", "markeredgecolor": OPEN_LINE, "markeredgewidth": 2}
         there = {step.standing for step in self.chart.steps}
         handles = []
         if SMALLEST in there:
@@ -282,7 +282,7 @@ class _Plot:
                 line(
                     [],
                     [],
-                    color=NEW_LINE,
+                    color=OPEN_LINE,
                     linewidth=2,
                     linestyle="--",
                     marker="D",
@@ -304,7 +304,7 @@ class _Plot:
                 )
             )
             handles.append(
-                patch(facecolor="none", edgecolor=NEW_LINE, hatch=GAP_HATCH, label="open gap")
+                patch(facecolor="none", edgecolor=OPEN_LINE, hatch=GAP_HATCH, label="open gap")
             )
         if NONE in there:
             handles.append(

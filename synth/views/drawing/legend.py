@@ -179,10 +179,13 @@ def new_ground() -> str:
 
 
 def new_frame() -> str:
-    """The frame about a part that a step adds."""
-    return element(
-        "rect", x=1.5, y=1.5, width=CELL - 3, height=CELL - 3, fill="none",
-        stroke=palette.NEW_LINE, stroke_width=3,
+    """The frame about a part that a step adds, set off from the part's own."""
+    return "".join(
+        element(
+            "rect", x=edge, y=edge, width=CELL - 2 * edge, height=CELL - 2 * edge, fill="none",
+            stroke=colour, stroke_width=width,
+        )
+        for edge, colour, width in ((1.5, palette.NEW_LINE, 3), (3.8, palette.PAPER, 1.6))
     )  # fmt: skip
 
 

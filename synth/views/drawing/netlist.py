@@ -1,8 +1,9 @@
 """The netlist as a drawing: rectangular symbols of IEEE Std 91, signals from left to right.
 
-``1`` in a symbol is one input passed on, ``>=1`` an OR; a circle at the output negates. Layered
-drawing: a column a rank, nodes ordered by where their signals come from, every signal in a
-track of its own between two columns. Signals that run backwards, in loops, are dashed below.
+``1`` in a symbol is one input passed on, ``>=1`` an OR; a circle at the output negates. What is on
+is filled and its line heavy; the critical path is a double line. Layered drawing: a column a rank,
+nodes ordered by where their signals come from, every signal in a track of its own between two
+columns. Signals that run backwards, in loops, are dashed below.
 """
 
 from __future__ import annotations
@@ -13,17 +14,19 @@ from itertools import pairwise
 from synth.layout.layout import show_size
 from synth.simulator.explaining.netlist import Node, NodeKind
 from synth.views.drawing import palette
-from synth.views.drawing.svg import Picture, Point, element, path, text, text_width
+from synth.views.drawing.svg import Picture, Point, element, lines, path, shifted, text, text_width
 from synth.views.explanation import Explanation
 from synth.views.text.explaining import node_words
 from synth.views.titles import title_of
 
 _BOX = 46.0
-_ROW = 78.0
+_ROW = 92.0
 _TRACK = 11.0
 _PAD = 24.0
 _SMALL = 11.0
 _STAGGER = 8.0
+_KEY = 260.0
+"""Width of an entry of the legend."""
 
 _Item = tuple[str, int]
 """A node in its own column, or its signal passing through a later one."""
@@ -140,7 +143,7 @@ class _Drawing:
         found = self.found
         title = f"{title_of(found.layout)}, {show_size(found.layout.size)} cells"
         if found.critical:
-            title += f"; critical path (violet) {found.ticks} tick{'s' if found.ticks != 1 else ''}"
+            title += f"; critical path {found.ticks} tick{'s' if found.ticks != 1 else ''}"
         body = [text(title, _PAD, _PAD + 14, size=15, weight="bold")]
         body += [self._signal(name) for name in self.nodes]
         backs = [
@@ -151,16 +154,18 @@ class _Drawing:
         ]
         body += [self._backwards(number, *pair) for number, pair in enumerate(backs)]
         body += [self._symbol(node) for node in self.nodes.values()]
-        width = max(self.right + _PAD, text_width(title, 15) + 2 * _PAD)
-        return Picture(width, self.low + len(backs) * _TRACK + _PAD, "".join(body))
+        width = max(self.right + _PAD, text_width(title, 15) + 2 * _PAD, 2 * _PAD + _KEY)
+        low = self.low + len(backs) * _TRACK + _PAD
+        key = netlist_key(width - 2 * _PAD, powered=self.row is not None, loops=bool(backs))
+        body.append(shifted(key.body, _PAD, low))
+        return Picture(width, low + key.height + _PAD, "".join(body))
 
-    def _colour(self, name: str, reader: str) -> str:
-        path_taken = self.found.critical
-        pairs = set(pairwise(path_taken))
-        return palette.INVERTER_LINE if (name, reader) in pairs else palette.INK
+    def _critical(self, name: str, reader: str) -> bool:
+        """Whether the critical path goes from one node to the other."""
+        return (name, reader) in set(pairwise(self.found.critical))
 
     def _width(self, name: str) -> float:
-        return 3.0 if self.row is not None and self._value(name) == "1" else 1.4
+        return 3.6 if self.row is not None and self._value(name) == "1" else 1.4
 
     def _value(self, name: str) -> str:
         assert self.row is not None
@@ -209,35 +214,27 @@ class _Drawing:
             targets = [(reader, self._port(reader, name)) for reader in readers
                        if self.rank[reader] == rank + 1]  # fmt: skip
             further = rank + 1 < end
-            ends = [(self._colour(name, reader), point) for reader, point in targets]
+            ends = [(self._critical(name, reader), point) for reader, point in targets]
             if further:
                 y = self.ys[(name, rank + 1)]
                 onwards = [r for r in readers if self.rank[r] > rank + 1]
-                colour = next(
-                    (c for c in (self._colour(name, r) for r in onwards) if c != palette.INK),
-                    palette.INK,
-                )
-                ends.append((colour, (self.xs[rank + 1], y)))
-            for colour, point in ends:
-                line = path(
+                ends.append((any(self._critical(name, r) for r in onwards), (self.xs[rank + 1], y)))
+            for double, point in ends:
+                line = _line(
                     [start, (track, start[1]), (track, point[1]), point],
-                    fill="none",
-                    stroke=colour,
-                    stroke_width=self._width(name),
+                    self._width(name),
+                    double=double,
                 )
-                (drawn if colour == palette.INK else critical).append(line)
+                (critical if double else drawn).append(line)
             if len(ends) > 1:
                 dots.append(element("circle", cx=track, cy=start[1], r=3.4, fill=palette.INK))
             if further:
                 # On through the column to the next gap.
                 y = self.ys[(name, rank + 1)]
-                passed = path(
-                    [(self.xs[rank + 1], y), self._end((name, rank + 1))],
-                    fill="none",
-                    stroke=palette.INK,
-                    stroke_width=self._width(name),
-                )
-                drawn.append(passed)
+                through = any(self._critical(name, r) for r in readers if self.rank[r] > rank + 1)
+                ends_at = [(self.xs[rank + 1], y), self._end((name, rank + 1))]
+                passed = _line(ends_at, self._width(name), double=through)
+                (critical if through else drawn).append(passed)
         return "".join([*drawn, *critical, *dots])
 
     def _backwards(self, number: int, name: str, reader: str) -> str:
@@ -258,47 +255,125 @@ class _Drawing:
         x, y = self.xs[self.rank[node.name]], self.ys[(node.name, self.rank[node.name])]
         above, below = self._labels(node)
         top = y - _BOX / 2
+        on = self.row is not None and self._value(node.name) == "1"
         if node.kind is NodeKind.INPUT:
             drawn = path(
                 [(x, y - 12), (x + 32, y - 12), (x + _BOX, y), (x + 32, y + 12), (x, y + 12)],
                 closed=True,
-                fill=palette.PAPER,
+                fill=palette.ON if on else palette.PAPER,
                 stroke=palette.INK,
                 stroke_width=1.6,
             )
             sign, above = above if len(above) < 4 else "in", above if len(above) >= 4 else ""
         else:
-            fill, line = {
-                NodeKind.INVERTER: (palette.INVERTER_FILL, palette.INVERTER_LINE),
-                NodeKind.BUFFER: (palette.BUFFER_FILL, palette.BUFFER_LINE),
-            }.get(node.kind, (palette.PAPER, palette.INK))
-            drawn = element(
-                "rect", x=x, y=top, width=_BOX, height=_BOX, fill=fill, stroke=line,
-                stroke_width=1.8,
-            )  # fmt: skip
-            if node.kind is NodeKind.INVERTER:
-                drawn += element(
-                    "circle", cx=x + _BOX + 4, cy=y, r=4, fill=palette.PAPER, stroke=line,
-                    stroke_width=1.8,
-                )  # fmt: skip
+            drawn = _box(node.kind, x, top, on=on)
             sign = "1" if len(node.sees) == 1 else "≥1" if node.sees else "0"
+        ink = palette.ON_INK if on else palette.INK
         drawn += text(sign, x + _BOX / 2 - (4 if node.kind is NodeKind.INPUT else 0), y + 5,
-                      size=14, anchor="middle")  # fmt: skip
+                      size=14, anchor="middle", fill=ink)  # fmt: skip
         if node.kind is NodeKind.BUFFER and node.delay > 1:
-            drawn += text(f"{node.delay} ticks", x + _BOX / 2, y + 18, size=9, anchor="middle")
+            drawn += text(
+                f"{node.delay} ticks", x + _BOX / 2, y + 18, size=9, anchor="middle", fill=ink
+            )
         bold = "bold" if node.kind is NodeKind.OUTPUT else "normal"
-        drawn += text(above, x, top - 5, size=_SMALL, weight=bold)
-        drawn += text(below, x, top + _BOX + 13, size=_SMALL, fill=palette.FAINT)
+        drawn += _label(above, x, top - 5, weight=bold)
+        drawn += _label(below, x, top + _BOX + 13, fill=palette.FAINT)
         if self.row is not None:
             value = f"= {self._value(node.name)}"
-            place = (x, top + 3) if node.kind is NodeKind.INPUT else (x + 4, top + 13)
-            drawn += text(value, *place, size=10, weight="bold")
+            if node.kind is NodeKind.INPUT:
+                drawn += _label(value, x, y + 26, weight="bold")
+            else:
+                drawn += text(value, x + 4, top + 13, size=10, weight="bold", fill=ink)
         return drawn
+
+
+def _line(points: Sequence[Point], width: float, *, double: bool = False) -> str:
+    """A signal; the critical path as a double line."""
+    line = path(points, fill="none", stroke=palette.INK, stroke_width=width + (3 if double else 0))
+    if double:
+        line += path(points, fill="none", stroke=palette.PAPER, stroke_width=1.6)
+    return line
+
+
+def _box(kind: NodeKind, x: float, top: float, *, on: bool) -> str:
+    """The symbol of what is no input, with the circle of negation where it inverts."""
+    fill, line = {
+        NodeKind.INVERTER: (palette.INVERTER_FILL, palette.INVERTER_LINE),
+        NodeKind.BUFFER: (palette.BUFFER_FILL, palette.BUFFER_LINE),
+    }.get(kind, (palette.PAPER, palette.INK))
+    drawn = element(
+        "rect", x=x, y=top, width=_BOX, height=_BOX, fill=palette.ON if on else fill, stroke=line,
+        stroke_width=1.8,
+    )  # fmt: skip
+    if kind is NodeKind.INVERTER:
+        drawn += element(
+            "circle", cx=x + _BOX + 4, cy=top + _BOX / 2, r=4,
+            fill=palette.ON_LINE if on else palette.PAPER, stroke=line, stroke_width=1.8,
+        )  # fmt: skip
+    return drawn
+
+
+def _label(
+    words: str, x: float, y: float, *, weight: str = "normal", fill: str = palette.INK
+) -> str:  # fmt: skip
+    """Small text on paper of its own, so that no line runs through it."""
+    if not words:
+        return ""
+    paper = element(
+        "rect", x=x - 1, y=y - _SMALL + 1, width=0.9 * text_width(words, _SMALL), height=_SMALL + 2,
+        fill=palette.PAPER,
+    )  # fmt: skip
+    return paper + text(words, x, y, size=_SMALL, weight=weight, fill=fill)
+
+
+def netlist_key(width: float, *, powered: bool = False, loops: bool = False) -> Picture:
+    """What the symbols of the netlist mean.
+
+    Args:
+        powered: whether values are shown.
+        loops: whether signals run backwards.
+    """
+    small = _BOX * 0.6
+
+    def boxed(kind: NodeKind, sign: str, on: bool = False) -> str:
+        drawn = _box(kind, 0, 0, on=on) + text(
+            sign, _BOX / 2, _BOX / 2 + 5, size=14, anchor="middle",
+            fill=palette.ON_INK if on else palette.INK,
+        )  # fmt: skip
+        return f'<g transform="scale(0.6)">{drawn}</g>'
+
+    def line(**kind: bool) -> str:
+        heavy = 3.6 if kind.get("heavy") else 1.4
+        points = [(0.0, small / 2), (small, small / 2)]
+        return _line(points, heavy, double=kind.get("double", False))
+
+    dashed = path(
+        [(0, small / 2), (small, small / 2)], fill="none", stroke=palette.INK, stroke_width=1.4,
+        stroke_dasharray="5 3",
+    )  # fmt: skip
+    entries = [
+        (boxed(NodeKind.INVERTER, "1"), "inverter: the circle negates"),
+        (boxed(NodeKind.BUFFER, "1"), "buffer"),
+        (boxed(NodeKind.OUTPUT, "≥1"), "on when any signal it sees is"),
+        (line(double=True), "double line: critical path"),
+    ]
+    if powered:
+        entries.append((boxed(NodeKind.BUFFER, "1", on=True), "filled: on"))
+        entries.append((line(heavy=True), "heavy line: signal that is on"))
+    if loops:
+        entries.append((dashed, "dashed: runs backwards"))
+    fit = max(1, int(width // _KEY))
+    body = [lines([((0, 0), (width, 0))], stroke=palette.FAINT, stroke_width=0.8)]
+    for index, (drawn, words) in enumerate(entries):
+        row, column = divmod(index, fit)
+        x, y = column * _KEY, 12 + row * (small + 8)
+        body.append(shifted(drawn, x, y) + text(words, x + small + 14, y + small / 2 + 4))
+    return Picture(width, 12 + -(-len(entries) // fit) * (small + 8), "".join(body))
 
 
 def netlist_dot(found: Explanation) -> str:
     """The netlist in the DOT language, for any program that draws graphs."""
-    lines = [f"digraph {_quoted(title_of(found.layout))} {{", "  rankdir=LR;"]
+    rows = [f"digraph {_quoted(title_of(found.layout))} {{", "  rankdir=LR;"]
     critical = set(pairwise(found.critical))
     for node in found.netlist.nodes.values():
         label = node_words(node)
@@ -308,7 +383,7 @@ def netlist_dot(found: Explanation) -> str:
             label += f"\n{node.delay} tick{'s' if node.delay != 1 else ''}"
         pin = node.kind in (NodeKind.INPUT, NodeKind.OUTPUT)
         shape = "plaintext" if pin else "box"
-        lines.append(f"  {_quoted(node.name)} [shape={shape}, label={_quoted(label)}];")
+        rows.append(f"  {_quoted(node.name)} [shape={shape}, label={_quoted(label)}];")
     for node in found.netlist.nodes.values():
         negates = node.kind is NodeKind.INVERTER
         for seen in node.sees:
@@ -316,8 +391,8 @@ def netlist_dot(found: Explanation) -> str:
             if (seen, node.name) in critical:
                 style.append("penwidth=2.5")
             words = f" [{', '.join(style)}]" if style else ""
-            lines.append(f"  {_quoted(seen)} -> {_quoted(node.name)}{words};")
-    return "\n".join([*lines, "}", ""])
+            rows.append(f"  {_quoted(seen)} -> {_quoted(node.name)}{words};")
+    return "\n".join([*rows, "}", ""])
 
 
 def _quoted(words: str) -> str:
