@@ -29,7 +29,8 @@ NAMELESS = """() => [...document.querySelectorAll(
         "button, select, input, summary, a[href], [role=button], [role=switch], svg[role=img], img"
     )].filter((node) => node.checkVisibility()).filter((node) => {
         const labelled = node.getAttribute("aria-label") || node.getAttribute("alt") !== null
-            || node.getAttribute("aria-labelledby") || node.querySelector?.("title, img[alt]:not([alt=''])")
+            || node.getAttribute("aria-labelledby")
+            || node.querySelector?.("title, img[alt]:not([alt=''])")
             || node.closest("[aria-hidden=true]")
             || (node.labels && [...node.labels].some((label) => label.textContent.trim()));
         return !labelled && !node.textContent.trim();
