@@ -237,18 +237,18 @@ def gap(page: Page, one: str) -> tuple[float, bool]:
     return near, inside
 
 
-@pytest.mark.parametrize("width", [320, 390, 1280])
-def test_the_reason_of_a_cell_stands_beside_it(shared: Page, pages: Path, width: int) -> None:
+def test_the_reason_of_a_cell_stands_beside_it(shared: Page, pages: Path) -> None:
     page = opened(shared, pages)
-    page.set_viewport_size({"width": width, "height": 760})
-    for number in (0, 9, len(XOR.cells) - 1):
-        cell = f'#plans [data-cell="{number}"]'
-        page.locator(cell).click()
-        distance, inside = gap(page, cell)
-        assert 0 <= distance < 60
-        assert inside
-        page.keyboard.press("Escape")
-        assert page.locator("#inspector").is_hidden()
+    for width in (1280, 390, 320):
+        page.set_viewport_size({"width": width, "height": 760})
+        for number in (0, 9, len(XOR.cells) - 1):
+            cell = f'#plans [data-cell="{number}"]'
+            page.locator(cell).click()
+            distance, inside = gap(page, cell)
+            assert 0 <= distance < 60
+            assert inside
+            page.keyboard.press("Escape")
+            assert page.locator("#inspector").is_hidden()
 
 
 def test_a_cell_tells_what_it_is_and_its_causes_lead_back_to_the_pin(
@@ -342,7 +342,9 @@ def test_the_address_keeps_inputs_tick_cell_and_camera(shared: Page, pages: Path
     assert tick(again) == 1
     assert again.locator("#apart").input_value() == "1"
     for wrong in ("#run=9,zz@q&tick=x&cell=7&view=;;;", "#run=", "#view=NaN,1", "#run=00,11@9999"):
-        opened(again, pages, fragment=wrong)
+        again.evaluate("(wrong) => { location.hash = wrong; }", wrong)
+        again.wait_for_timeout(20)
+    assert output(again) in "01"
 
 
 @pytest.mark.parametrize("name", ["xor2", "short", "adder"])

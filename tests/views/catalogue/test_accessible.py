@@ -85,7 +85,10 @@ def test_pages_and_plans_have_no_findings(
 ) -> None:
     size = {"viewport": PHONE} if scheme == "dark" else {}
     with watched(browser, color_scheme=scheme, bypass_csp=True, **size) as page:
-        for name, path in pages.items():
+        # By night colours differ, and on a phone sizes; the rest is the same.
+        names = list(pages) if scheme == "light" else ["failing", "plan"]
+        for name in names:
+            path = pages[name]
             opened(page, path)
             assert page.evaluate(NAMELESS) == [], name
             assert page.evaluate(SMALL) == [], name
