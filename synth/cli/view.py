@@ -6,6 +6,7 @@ import click
 
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.kinds import require_readable
 from synth.cli.shared.large import announce
 
 
@@ -15,7 +16,7 @@ from synth.cli.shared.large import announce
     "--output",
     "-o",
     metavar="FILE",
-    help="Where the page goes (HTML); without it, to standard output.",
+    help="Where the page goes (HTML); without it, to standard output, unless that is a terminal.",
 )
 @RULES
 def view_command(layout: str, output: str | None, rules: str | None) -> int:
@@ -34,7 +35,9 @@ def view_command(layout: str, output: str | None, rules: str | None) -> int:
 
     given = read_layout(layout)
     table = read_rules(rules)
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else OutputFile(output, "HTML")
+    if target is None:
+        require_readable("HTML", "page.html")
     announce(given, "a page")
     page = page_html(given, table)
     if target is None:
