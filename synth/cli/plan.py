@@ -6,7 +6,9 @@ import click
 
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.kinds import require_readable
 from synth.cli.shared.large import announce
+from synth.words import counted
 
 
 @click.command("plan", short_help="Write a building plan to follow by hand.")
@@ -55,14 +57,17 @@ def plan_command(
     from synth.views.plan import plan_of
 
     given = read_layout(layout)
-    target = None if output is None else OutputFile(output)
+    if kind is None:
+        html = output is not None and output.lower().endswith((".html", ".htm"))
+        kind = "html" if html else "text"
+    holds = "HTML" if kind == "html" else "plain text"
+    target = None if output is None else OutputFile(output, holds)
+    if target is None:
+        require_readable(holds, "plan.html")
     announce(given, "a plan")
     table = read_rules(rules)
     spec = None if function is None else Spec.parse(function)
     plan = plan_of(given, table, judged=judge(given, spec, delay=delay, rules=table))
-    if kind is None:
-        html = output is not None and output.lower().endswith((".html", ".htm"))
-        kind = "html" if html else "text"
     if kind == "html":
         from synth.views.plan_html import plan_html
 
@@ -75,5 +80,6 @@ def plan_command(
         click.echo(text, nl=False)
     else:
         target.write(text)
-        click.echo(f"{target.path}: {len(plan.steps)} steps, {given.part_count} parts")
+        steps, parts = counted(len(plan.steps), "step"), counted(given.part_count, "part")
+        click.echo(f"{target.path}: {steps}, {parts}")
     return 0

@@ -19,7 +19,6 @@ from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.kept import Answer, kept
 from synth.cli.shared.searching import (
     PREFER,
-    QUIET,
     SEED,
     SOLVER,
     WORKERS,
@@ -102,7 +101,11 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 )
 @click.option("--output", metavar="FILE", help="Write the layout document there.")
 @click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
-@QUIET
+@click.option(
+    "--quiet",
+    is_flag=True,
+    help="Print one line, the answer; no progress and no remarks but of what went wrong.",
+)
 def solve_command(
     spec_source: str,
     minimize: tuple[str, ...],
@@ -146,10 +149,11 @@ def solve_command(
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
-    from synth.cli.shared.outcome_text import advice_text
+    from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text
     from synth.encoding import ACCELERATIONS
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
+    from synth.questions.outcome import Status
     from synth.questions.problem import Problem
     from synth.search import solve
     from synth.search.workers.solvers import solver_for
@@ -191,8 +195,15 @@ def solve_command(
     how = {"solver": solver, "seed": seed, "rules": table, "workers": workers}
     if as_json:
         outcome = replace(outcome, advice=_advice(outcome, advise, spec, **how))
-    _show(outcome, spec, spec_source, answer, as_json=as_json, written=written)
-    answer.say()
+    if as_json:
+        text = json_line(outcome.document())
+    elif quiet:
+        text = outcome_line(outcome, spec_source)
+    else:
+        text = outcome_text(outcome, spec, spec_source)
+    _show(outcome, text, answer, written=written)
+    if not quiet or answer.failed or outcome.status is Status.REFUSED:
+        answer.say()
     if not as_json and (advice := _advice(outcome, advise, spec, **how)):
         click.echo(advice_text(advice))
     return NOT_WRITTEN if answer.failed else outcome.status.exit_code
@@ -258,14 +269,9 @@ def _keep_journal(journal: Journal, *, anew: bool = False) -> None:
     say(f"gatefit: {len(journal.entries)} answers kept; go on with --resume {where}")
 
 
-def _show(
-    outcome: Outcome, spec: Spec, question: str, answer: Answer, *, as_json: bool, written: bool
-) -> None:
-    from synth.cli.shared.outcome_text import outcome_text
-
+def _show(outcome: Outcome, text: str, answer: Answer, *, written: bool) -> None:
     line = json_line(outcome.document())
-    documents = {} if written else {"outcome.json": line + "\n"}
-    answer.show(line if as_json else outcome_text(outcome, spec, question), documents)
+    answer.show(text, {} if written else {"outcome.json": line + "\n"})
 
 
 def _keep(outcome: Outcome, target: OutputFile | None, answer: Answer) -> bool:

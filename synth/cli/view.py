@@ -6,6 +6,7 @@ import click
 
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.kinds import require_readable
 from synth.cli.shared.large import announce
 
 
@@ -15,7 +16,7 @@ from synth.cli.shared.large import announce
     "--output",
     "-o",
     metavar="FILE",
-    help="Where the page goes (HTML); without it, to standard output.",
+    help="Where the page goes (HTML); without it, to standard output, unless that is a terminal.",
 )
 @click.option(
     "--function",
@@ -49,7 +50,8 @@ def view_command(
     it was worked out by the simulator. A layout that is not legal is drawn, not played.
 
     With a function or a delay the page says whether the layout does what was asked, and marks
-    the rows that differ. With neither it says what the layout computes and judges nothing.
+    the rows that differ. With neither it judges by what the layout says that it was made for, if
+    it says so; else it says what the layout computes.
 
     \b
     Examples:
@@ -64,7 +66,9 @@ def view_command(
 
     given = read_layout(layout)
     table = read_rules(rules)
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else OutputFile(output, "HTML")
+    if target is None:
+        require_readable("HTML", "page.html")
     announce(given, "a page")
     spec = None if function is None else Spec.parse(function)
     judged = judge(given, spec, delay=delay, rules=table)

@@ -79,6 +79,16 @@ class BoundRaised:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeLeft:
+    """The walk may take about so many seconds more, if no layout is found before its end.
+
+    An estimate from the boxes so far (``synth.search.walk.estimate``); nothing rests on it.
+    """
+
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class SearchEnded:
     """The walk is over, with the status of its outcome."""
 
@@ -86,7 +96,16 @@ class SearchEnded:
     seconds: float
 
 
-Event = SearchStarted | Placing | BoxStarted | BoxEnded | BestImproved | BoundRaised | SearchEnded
+Event = (
+    SearchStarted
+    | Placing
+    | BoxStarted
+    | BoxEnded
+    | BestImproved
+    | BoundRaised
+    | TimeLeft
+    | SearchEnded
+)
 
 
 class Reporter(Protocol):

@@ -31,6 +31,7 @@ from synth.simulator.row import Row, outside_block
 from synth.simulator.settling import Both, Effort, input_masks, play_unknown
 from synth.simulator.verdict import Fault
 from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
+from synth.words import ticks
 
 
 def static_faults(layout: Layout, stack: Stack) -> list[Fault]:
@@ -200,7 +201,7 @@ class _Contexts:
         if self.wanted.met(fabric, tick, before):
             return None
         where = (
-            f"copy {before + 1} of a row of {before + 1 + after} does not meet {self.delay} ticks"
+            f"copy {before + 1} of a row of {before + 1 + after} does not meet {ticks(self.delay)}"
         )
         for port in fabric.outputs:
             rows = rows_of(self.wanted.wrong(port, tick)) if port.copy == before else []

@@ -16,6 +16,7 @@ from synth.simulator import Verdict, check
 from synth.simulator.made_for import spec_made_for
 from synth.spec import Spec
 from synth.spec.function_text import function_text
+from synth.words import counted, ticks
 
 
 class Stand(Enum):
@@ -84,7 +85,9 @@ class Judged:
         """The verdict in a sentence or two."""
         verdict = self.verdict
         if not verdict.legal:
-            return f"Not legal: {_faults(len(verdict.faults))}. It cannot be built or played."
+            return (
+                f"Not legal: {counted(len(verdict.faults), 'fault')}. It cannot be built or played."
+            )
         computes = f"It computes {self.computes}." if self.computes else ""
         if self.stand is Stand.PASSES:
             return f"Passes. It computes what was asked: {self.question}."
@@ -99,7 +102,7 @@ class Judged:
         asked = f" Asked: {self.question}." if self.question else ""
         first = verdict.faults[0].text
         more = len(verdict.faults) - 1
-        others = f", and {_faults(more)} more" if more else ""
+        others = f", and {counted(more, 'fault')} more" if more else ""
         return f"Fails: {first}{others}.{asked} {computes}".rstrip()
 
 
@@ -135,12 +138,3 @@ def column_lines(columns: Mapping[str, str], inputs: tuple[str, ...]) -> list[st
         else:
             lines += function_text({name: column}, inputs)
     return lines
-
-
-def ticks(count: int) -> str:
-    """``1 tick``, ``2 ticks``."""
-    return f"{count} tick{'' if count == 1 else 's'}"
-
-
-def _faults(count: int) -> str:
-    return f"{count} fault{'' if count == 1 else 's'}"

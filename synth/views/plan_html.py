@@ -12,12 +12,12 @@ from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, layers_picture
 from synth.views.drawing.legend import legend
 from synth.views.drawing.palette import theme_style
-from synth.views.judged import ticks
 from synth.views.plan import Plan, joints_words, placement_words
 from synth.views.plan_pictures import FLAT_SCALE, Image, StepPictures, image_of
 from synth.views.templating import drawn, render
 from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
 from synth.views.titles import title_of
+from synth.words import ticks
 
 VERSION = 1
 """Of the names of boxes: ticks kept under another version are another plan's."""

@@ -180,3 +180,26 @@ def test_reasons_in_words() -> None:
     assert "not legal" in purpose_text(illegal, check(illegal, spec_made_for(illegal)))
     table = MadeFor(Table(("a",), ("q", "r"), ("0 1-", "1 -0")), 2)
     assert purpose_words(table) == "q: table 1-; r: table -0 within 2 ticks"
+
+
+def test_show_and_trace_count_as_the_convention_says(gatefit: Run) -> None:
+    xor = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
+    xor.save("xor.json")
+    said = "The inputs change at tick 0; the outputs are right at tick 2."
+    inputs = ",".join(f"{pin.name}=1" for pin in xor.inputs)
+    settled = gatefit("show", "xor.json", "--inputs", inputs).out
+    assert settled.startswith("Settled: ")
+    assert said in settled
+    at_two = gatefit("show", "xor.json", "--inputs", inputs, "--tick", "2").out
+    assert at_two.startswith("Tick 2: ")
+    (output,) = xor.outputs
+    read = rf"{output.name}=(\d)"
+    first, second = (re.search(read, text) for text in (settled, at_two))
+    assert first is not None
+    assert second is not None
+    assert first[1] == second[1] == "0"
+    drives = [f"--drive={pin.name}=01" for pin in xor.inputs]
+    played = gatefit("trace", "xor.json", *drives, "--output", "t.json").out
+    assert "starts at tick 0" in played
+    assert "right 2 ticks after a change" in " ".join(played.split())
+    assert len(json.loads(Path("t.json").read_text())["ticks"]) == 12

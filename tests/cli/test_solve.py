@@ -37,7 +37,7 @@ def outcome_of(status: Status, layout: Layout | None = None) -> Outcome:
         claim="smallest by volume" if status is Status.FOUND else "",
         parts="3 parts, fewer not excluded" if status is Status.FOUND else "",
         assumed=("height at most 5 cells", "a time limit of 600 seconds"),
-        stats=Statistics(questions=3),
+        stats=Statistics(questions=3, bound=4),
     )
 
 
@@ -141,6 +141,25 @@ def test_a_document_waits_for_advice_only_where_it_is_asked_for(
     assert stand_in.advised == seconds
     assert len(ended.document["advice"]) == 2 * len(seconds)
     assert ("looking up to 3 s" in ended.err) == bool(seconds)
+
+
+@pytest.mark.parametrize(
+    ("status", "layout", "line"),
+    [
+        (Status.FOUND, NOT_GATE, "found, 2 x 1 x 2, delay 1, 3 parts, smallest by volume"),
+        (Status.IMPOSSIBLE, None, "IMPOSSIBLE"),
+        (Status.UNDECIDED, None, "UNDECIDED, no volume below 4"),
+        (Status.UNDECIDED, NOT_GATE, "UNDECIDED, 2 x 1 x 2, delay 1, 3 parts, no volume below 4"),
+    ],
+)
+def test_quiet_leaves_one_line(
+    status: Status, layout: Layout | None, line: str, gatefit: Run, answer: Any
+) -> None:
+    stand_in = answer(outcome_of(status, layout))
+    ended = gatefit("solve", "q = ~a", "--quiet", "--output", "x.json")
+    assert (ended.out, ended.err) == (f"q = ~a: {line}\n", "")
+    assert stand_in.advised == []
+    assert Path("x.json").exists() == (layout is not None)
 
 
 def test_refused_is_loud_and_keeps_the_layout(gatefit: Run, answer: Any, tmp_path: Path) -> None:

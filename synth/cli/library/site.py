@@ -12,6 +12,7 @@ import click
 
 from synth.cli.shared.arguments import STORE
 from synth.versions import VERSION
+from synth.words import counted
 
 if TYPE_CHECKING:
     from synth.views.catalogue import Export
@@ -60,7 +61,7 @@ def site_command(folder: str, store: str, title: str) -> int:
     files = site_files(gates, title=title, made_by=f"gatefit {VERSION}", exports=exports)
     write_folder(folder, _counted(files), marker=MARKER)
     layouts = sum(len(gate.layouts) for gate in gates)
-    holds = f"{_many(len(gates), 'gate')}, {_many(layouts, 'layout')}"
+    holds = f"{counted(len(gates), 'gate')}, {counted(layouts, 'layout')}"
     click.echo(f"{Path(folder, 'index.html')}: {holds}; open it in a browser")
     return 0
 
@@ -92,7 +93,3 @@ def _counted(files: Iterator[tuple[str, str | bytes]]) -> Iterator[tuple[str, st
         yield file
     if live:
         click.echo("\r" + " " * 20 + "\r", nl=False, err=True)
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"

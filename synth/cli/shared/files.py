@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from synth.cli.shared.kinds import require_ending
 from synth.errors import InputError
 from synth.files import bounded, decoded, read_text, write_bytes, write_text
 from synth.layout import Layout
@@ -73,13 +74,19 @@ class OutputFile:
     """A file that will be written once the work is done.
 
     Making one checks that it can be written, so that nobody waits for an answer that then has
-    no place to go.
+    no place to go, and that its name says what it will hold (``synth.cli.shared.kinds``).
+
+    Args:
+        path: the file.
+        kind: what it will hold.
+        option: by which it was named.
 
     Raises:
-        InputError: if ``path`` cannot be written, with the reason.
+        InputError: if ``path`` cannot be written, with the reason, or is named as another kind.
     """
 
-    def __init__(self, path: str, *, option: str = "--output") -> None:
+    def __init__(self, path: str, kind: str = "JSON", *, option: str = "--output") -> None:
+        require_ending(path, kind, option)
         self.path = path
         self._option = option
         self._target = Path(os.path.realpath(path))

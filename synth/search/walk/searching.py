@@ -18,12 +18,14 @@ from synth.questions.events import (
     SearchEnded,
     SearchStarted,
     Silent,
+    TimeLeft,
 )
 from synth.questions.journal import Journal
 from synth.questions.measures import measured
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.walk.claims import Claims, refusal, statistics
+from synth.search.walk.estimate import Estimate
 from synth.search.walk.fewest import fewest_parts
 from synth.search.walk.first_layout import first_layout
 from synth.search.walk.ledger import Ledger
@@ -72,6 +74,7 @@ def search(
             walk = Walk(Questioner(ledger, settings, hired, timed), deadline)
             timed.bound = lambda: ledger.bound(asked)
             timed.measure = problem.measures[0]
+            timed.estimate = Estimate(ledger, asked, settings.workers, deadline)
             if time_limit_s is not None and _places_first(settings, problem):
                 first_layout(walk, asked, time_limit_s)
             outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
@@ -155,12 +158,17 @@ class _Timed:
         self.began = time.perf_counter()
         self.bound: Callable[[], int | None] | None = None
         self.measure = ""
+        self.estimate: Estimate | None = None
         self._last: int | None = None
         self.reporter.event(SearchStarted(questions))
 
     def event(self, event: Event) -> None:
         """Pass an event on, and the bound where it has risen."""
         self.reporter.event(event)
+        if isinstance(event, BoxEnded) and self.estimate is not None:
+            left_s = self.estimate.note(event)
+            if left_s is not None:
+                self.reporter.event(TimeLeft(left_s))
         if self.bound is not None and isinstance(event, BoxEnded) and event.answer == "impossible":
             bound = self.bound()
             if bound is not None and bound != self._last:

@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 from synth.layout import Layout
 from synth.library import Asked
+from synth.library.proofs import Reference
 from synth.questions.problem import Problem
 from synth.spec import Spec
 from synth.views.catalogue import MARKER, Gate, site_files
@@ -162,5 +163,7 @@ def test_nothing_is_called_proven_that_is_not(site: Path, gates: list[Gate]) -> 
         assert [int(number) for number in cards] == [item.number for item in gate.layouts]
         for item in gate.layouts:
             (card,) = re.findall(rf'<article class="card" id="layout-{item.number}".*?</h3>', text)
-            assert (">proven<" in card) == item.entry.proven
+            kept = Reference.read(item.entry.proof) is not None
+            assert (">proven<" in card) == (item.entry.proven and kept)
+            assert (">smallest<" in card) == (item.entry.proven and not kept)
             assert (">best known<" in card) == (not item.entry.proven)
