@@ -66,8 +66,8 @@ def cli(ctx: click.Context) -> None:
       0  done: found, or the check passes      3  undecided
       1  impossible, or the check fails        4  refused by the simulator (a bug)
       2  the input cannot be used
-     70  a bug: please report it              74  something could not be read or written
-     71  no memory is left, or the like      141  the reader of the output went away
+      70  a bug: please report it             74  something cannot be written
+      71  no memory is left, or the like      141  the output's reader went away
     """
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())

@@ -174,7 +174,8 @@ class _Audit:
 
     def _needed(self, claim: Claim) -> list[Need] | None:
         """What the claim needs; None if it is undecided, and so needs nothing, or no claim."""
-        if claim.status == "undecided" or not self._has_values(claim):
+        same_limits = claim.spec.limits == self.index.limits
+        if claim.status == "undecided" or not same_limits or not self._has_values(claim):
             return None
         return needs(claim)
 

@@ -67,6 +67,7 @@ LAYOUTS = {
     "a number of thousands of digits": ('{"format": 1' + "0" * 5000 + "}", "digits"),
     "deep nesting": ("[" * 100_000, "nested"),
     "a long text": (changed(format="x" * 4_000_000), "'xxx", "..."),
+    "half a character": (changed(name="\ud800"), "half a character", "RFC 8259"),
     "terminal escapes": (changed(name="\x1b[2J"), "'\\x1b[2J'"),
     "a delay that no table has": (
         changed(parts=[{"at": [0, 0, 0], "part": "buffer", "to": "+x", "delay": 65}]),
