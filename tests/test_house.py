@@ -31,14 +31,17 @@ MAY_IMPORT: dict[str, set[str]] = {
     "simulator": FOUNDATION | {"layout", "spec"},
     "encoding": FOUNDATION | {"layout", "spec"},
     "search": FOUNDATION | {"layout", "spec", "simulator", "encoding"},
+    "shrinking": FOUNDATION | {"layout", "spec", "simulator", "encoding", "search"},
     "library": FOUNDATION | {"layout", "spec", "simulator", "encoding", "search"},
     "views": FOUNDATION | {"layout", "spec", "simulator", "library"},
     # "": the version that a dump is stamped with.
     "exports": FOUNDATION | {"layout", "simulator", "views", ""},
     "cli": FOUNDATION
-    | {"layout", "spec", "simulator", "encoding", "search", "library", "views", "exports", ""},
+    | {"layout", "spec", "simulator", "encoding", "search", "library", "views", "exports", ""}
+    | {"shrinking"},
     # The package itself is the door to all of it, and fetches names on first use.
-    "": FOUNDATION | {"layout", "spec", "simulator", "encoding", "search", "library", "views"},
+    "": FOUNDATION
+    | {"layout", "spec", "simulator", "encoding", "search", "shrinking", "library", "views"},
 }
 """What each room may import of ours, besides itself; "" is ``synth/__init__.py``."""
 

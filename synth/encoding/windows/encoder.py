@@ -21,6 +21,7 @@ from synth.encoding.windows.region import Region, region_of
 from synth.encoding.windows.statics import WindowStatics
 from synth.encoding.windows.window import Window
 from synth.layout import Layout
+from synth.medium import LEVEL_DIRECTIONS
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,8 @@ def encode_window(window: Window) -> WindowEncoding:
     if window.unlike is not None:
         held = [statics.holds(cell, block) for cell, block in window.unlike.items()]
         formula.add("something is elsewhere", [-literal for literal in held])
+    if not window.buffers:
+        _no_new_buffers(formula, statics, window)
     formula.settle()
     if formula.contradiction:
         return encoding
@@ -105,6 +108,13 @@ def _at_most_parts(formula: KnownFormula, statics: WindowStatics, window: Window
     assert window.parts is not None
     if window.parts < len(window.free):
         at_most_parts(formula, statics, window.parts, sorted(window.free))
+
+
+def _no_new_buffers(formula: KnownFormula, statics: WindowStatics, window: Window) -> None:
+    """Free cells hold no buffer unless they held one before."""
+    for cell in sorted(window.free - set(window.buffered)):
+        for to in LEVEL_DIRECTIONS:
+            formula.add("no new buffers", [-statics.buffer(cell, to)])
 
 
 def _kept(graph: Graph, window: Window, region: Region) -> Iterator[tuple[int, Masks]]:

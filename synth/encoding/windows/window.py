@@ -43,6 +43,9 @@ class Window:
             happens outside, only the goal counts.
         longest_run: most wires of free runs that give strength to one another in a row, or
             None for no bound but the box. A bound loses layouts, and is quicker.
+        buffers: whether free cells may hold buffers where ``before`` they held none. Without new
+            ones a window is decided several times sooner.
+        before: what the free cells held, where that matters to ``buffers``.
         rows: the rows that are played, or None for all: then a model may fail another row.
         compared: also say what plays say of each other (``Implied`` of the whole question).
         rules: the rule table.
@@ -58,6 +61,8 @@ class Window:
     unlike: Mapping[Cell, Block] | None = None
     promises: Promises | None = field(default=None, compare=False)
     longest_run: int | None = None
+    buffers: bool = True
+    before: Mapping[Cell, Block] = field(default_factory=dict)
     rows: tuple[int, ...] | None = None
     compared: bool = True
     rules: Rules = DEFAULT_RULES
@@ -73,6 +78,11 @@ class Window:
             break_symmetry=False,
             rows=self.rows,
         )
+
+    @property
+    def buffered(self) -> list[Cell]:
+        """The free cells that held a buffer."""
+        return [cell for cell, block in self.before.items() if block.part is Part.BUFFER]
 
     @cached_property
     def key(self) -> str:
@@ -94,5 +104,6 @@ class Window:
             "promised": self.promises is not None,
             "run": self.longest_run,
             "rows": self.rows,
+            "buffers": self.buffers or sorted(self.buffered),
         }
         return hashlib.blake2b(repr(named).encode(), digest_size=16).hexdigest()
