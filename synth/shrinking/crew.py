@@ -71,6 +71,7 @@ class Helpers:
         self.places = places
         self._answers: queue.Queue[tuple[int, int, Reply | Exception]] = queue.Queue()
         self._generation = [0] * places
+        self._threads: list[threading.Thread] = []
         self._processes = [self._started(place) for place in range(places)]
 
     def ask(self, place: int, asking: Asking) -> None:
@@ -113,6 +114,8 @@ class Helpers:
         for place, process in enumerate(self._processes):
             self._generation[place] += 1
             _end(process)
+        for thread in self._threads:
+            thread.join()
 
     def _started(self, place: int) -> subprocess.Popen[bytes]:
         root = str(Path(synth.__file__).resolve().parents[1])
@@ -124,18 +127,21 @@ class Helpers:
             env={**os.environ, "PYTHONPATH": path},
         )
         listening = (place, self._generation[place], process)
-        threading.Thread(target=self._listen, args=listening, daemon=True).start()
+        thread = threading.Thread(target=self._listen, args=listening, daemon=True)
+        self._threads.append(thread)
+        thread.start()
         return process
 
     def _listen(self, place: int, generation: int, process: subprocess.Popen[bytes]) -> None:
         assert process.stdout is not None
-        while True:
-            try:
-                reply = receive(process.stdout)
-            except (EOFError, OSError, ValueError):
-                self._answers.put((place, generation, LOST))
-                return
-            self._answers.put((place, generation, reply))
+        with process.stdout:
+            while True:
+                try:
+                    reply = receive(process.stdout)
+                except (EOFError, OSError):
+                    self._answers.put((place, generation, LOST))
+                    return
+                self._answers.put((place, generation, reply))
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:

@@ -9,22 +9,22 @@ from dataclasses import dataclass, field
 
 @dataclass
 class Memory:
-    """Windows by their content: refuted for good, or undecided within so many conflicts."""
+    """Windows by their content: decided for good, or undecided within so many conflicts."""
 
-    refuted: set[str] = field(default_factory=set)
+    decided: set[str] = field(default_factory=set)
     undecided: dict[str, int] = field(default_factory=dict)
 
     def knows(self, key: str, conflicts: int) -> bool:
         """Whether asking within that many conflicts tells nothing new."""
-        return key in self.refuted or self.undecided.get(key, 0) >= conflicts
+        return key in self.decided or self.undecided.get(key, 0) >= conflicts
 
     def note(self, key: str, answer: str, conflicts: int) -> None:
-        """Keep an answer; of a window that has a layout nothing, it may have others."""
-        if answer == "impossible":
-            self.refuted.add(key)
-            self.undecided.pop(key, None)
-        elif answer == "undecided":
+        """Keep an answer. What was found is not asked again either: a walk would go in circles."""
+        if answer == "undecided":
             self.undecided[key] = max(conflicts, self.undecided.get(key, 0))
+        else:
+            self.decided.add(key)
+            self.undecided.pop(key, None)
 
 
 FADING = 0.8

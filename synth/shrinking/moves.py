@@ -34,16 +34,17 @@ class Level(NamedTuple):
 
 
 LEVELS = (
-    Level(24, 3_000),
-    Level(32, 6_000),
-    Level(40, 12_000),
-    Level(48, 25_000),
-    Level(56, 50_000),
-    Level(64, 100_000),
+    Level(24, 2_000),
+    Level(32, 4_000),
+    Level(40, 6_000),
+    Level(48, 10_000),
+    Level(56, 16_000),
+    Level(64, 28_000),
+    Level(72, 50_000),
 )
 """From what is answered at once to what one machine can hold."""
 
-SHARES = {"cut": 0.5, "trade": 0.15, "fewer": 0.1, "elsewhere": 0.25, "faster": 0.4}
+SHARES = {"cut": 0.55, "trade": 0.08, "fewer": 0.12, "elsewhere": 0.25, "faster": 0.4}
 """Shares of the effort, for the kinds that a layout and its aim admit."""
 
 DRAWN = 8
@@ -51,6 +52,12 @@ DRAWN = 8
 
 ATTEMPTS = 12
 """How often a window is drawn until one is new."""
+
+ALIKE = 2
+"""Windows are taken for the same if all is alike up to so many cells around them."""
+
+WALKS = (0, 1, 1, 2, 2, 3)
+"""The levels that the walk draws from: small steps lead nowhere, large ones are dear."""
 
 LARGE = 150
 """Volume, in cells, from which on windows are asked with promises as well."""
@@ -75,12 +82,14 @@ class Try:
         way: how it is made.
         base: the layout it starts from.
         asking: the question.
+        key: what tells it from others.
     """
 
     kind: str
     way: Way
     base: Judged
     asking: Asking
+    key: str
 
 
 def _choices() -> dict[str, Choices]:
@@ -112,7 +121,7 @@ class Moves:
                 found = self._drawn(kind, base)
                 if found is None:
                     continue
-                if not self.memory.knows(found.asking.window.key, found.asking.conflicts):
+                if not self.memory.knows(found.key, found.asking.conflicts):
                     return found
             # Nothing new: as if it had been tried, so that others get their turn.
             self.effort[kind] += LEVELS[0].conflicts
@@ -120,7 +129,7 @@ class Moves:
 
     def note(self, move: Try, answer: str, gained: bool, effort: int) -> None:
         """Learn what came of a move."""
-        self.memory.note(move.asking.window.key, answer, move.asking.conflicts)
+        self.memory.note(move.key, answer, move.asking.conflicts)
         self.effort[move.kind] += effort
         for sort, choice in move.way._asdict().items():
             if choice is not None:
@@ -149,6 +158,13 @@ class Moves:
     def _choice(self, kind: str, sort: str, among: list[int] | None = None) -> Hashable:
         return self._learnt(kind)[sort].draw(self.generator, among)
 
+    def _level(self, kind: str) -> int:
+        if kind == "elsewhere":
+            return self.generator.choice(WALKS)
+        level = self._choice(kind, "level")
+        assert isinstance(level, int)
+        return level
+
     def _drawn(self, kind: str, base: Judged) -> Try | None:
         whole = Draft.of(base.layout)
         axis = shape = None
@@ -162,7 +178,7 @@ class Moves:
         way = Way(
             axis=axis,  # type: ignore[arg-type]
             shape=shape,  # type: ignore[arg-type]
-            level=self._choice(kind, "level"),  # type: ignore[arg-type]
+            level=self._level(kind),
             buffers=bool(self._choice(kind, "buffers")),
             promises=large and bool(self._choice(kind, "promises")),
         )
@@ -177,7 +193,8 @@ class Moves:
         before: dict[Cell, Block] | None = None if anywhere else held
         seed = self.generator.randrange(1 << 30)
         conflicts = LEVELS[way.level].conflicts
-        return Try(kind, way, base, Asking(window, conflicts, seed, before, self.solver))
+        asking = Asking(window, conflicts, seed, before, self.solver)
+        return Try(kind, way, base, asking, window.near_key(ALIKE))
 
     def _made(self, kind: str, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
         """The draft and window of a move made in a way."""
@@ -187,7 +204,7 @@ class Moves:
             draft = self._cut(whole, kind == "trade", way, cells)
             if draft is None:
                 return None
-            free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim, self.generator)
+            free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim)
             return draft, window_of(draft, free, self.aim, promises=promises)
         free = around(whole, cells, self.aim, self.generator)
         held = sum(cell in free for cell in whole.cells)

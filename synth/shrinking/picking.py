@@ -15,7 +15,7 @@ LONGEST_RUN = 8
 """Most free wires of a window that light one another in a row."""
 
 UNEVEN = 0.9
-"""By how many cells chance moves a cell nearer or farther when cells are picked."""
+"""By how many cells chance moves a cell nearer or farther when a window is put anywhere."""
 
 
 def cells_of(size: Size) -> list[Cell]:
@@ -23,12 +23,11 @@ def cells_of(size: Size) -> list[Cell]:
     return [(x, y, z) for x in range(size[0]) for y in range(size[1]) for z in range(size[2])]
 
 
-def nearest(
-    draft: Draft, sources: Iterable[Cell], most: int, aim: Aim, generator: random.Random
-) -> frozenset[Cell]:
-    """The cells nearest to some, as many as ``most``; chance decides between those alike.
+def nearest(draft: Draft, sources: Iterable[Cell], most: int, aim: Aim) -> frozenset[Cell]:
+    """The cells nearest to some, as many as ``most``; the same ones every time.
 
-    What the specification holds is never freed.
+    Of those as near, the ones that hold something come first. What the specification holds is never
+    freed.
     """
     distance = dict.fromkeys(sources, 0)
     ahead = list(distance)
@@ -43,11 +42,11 @@ def nearest(
                 distance[other] = distance[cell] + 1
                 ahead.append(other)
     order = sorted(
-        (far + UNEVEN * generator.random(), cell)
+        (far, cell not in draft.cells, cell)
         for cell, far in distance.items()
         if cell not in aim.held
     )
-    return frozenset(cell for _, cell in order[:most])
+    return frozenset(cell for _, _, cell in order[:most])
 
 
 def around(draft: Draft, most: int, aim: Aim, generator: random.Random) -> frozenset[Cell]:

@@ -112,10 +112,11 @@ def _draw(figure: Any, chart: ShrinkingChart) -> None:
 
 def _labels(axes: Any, chart: ShrinkingChart, times: Sequence[float]) -> None:
     last = len(chart.steps) - 1
-    before: int | None = None
+    values = [step.value for step in chart.steps]
+    few = len(set(values)) <= MOST_LABELS
     for index, (step, at) in enumerate(zip(chart.steps, times, strict=True)):
-        told = index in (0, last) or (step.value != before and last <= MOST_LABELS)
-        before = step.value
+        new = index == 0 or values[index - 1] != step.value
+        told = new and (few or index == 0 or step.value == values[last])
         if not told:
             continue
         axes.annotate(

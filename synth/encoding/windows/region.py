@@ -17,7 +17,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from synth.encoding.geometry import Slot
-from synth.encoding.windows.window import Window
+from synth.encoding.windows.window import Window, surrounded
 from synth.medium import AXES, Cell, Joint, Part
 
 TOUCHES, ANSWERS, SEEN = 2, 2, 4
@@ -85,10 +85,7 @@ def _net(window: Window, wires: set[Cell], seeds: set[Cell]) -> set[Cell]:
 
 def _around(window: Window, cells: Iterable[Cell], distance: int) -> set[Cell]:
     """All cells up to a distance, those of the next copies of a stack brought home."""
-    reach = range(-distance, distance + 1)
-    found = {(x + d, y, z) for x, y, z in cells for d in reach}
-    found = {(x, y + d, z) for x, y, z in found for d in reach}
-    found = {(x, y, z + d) for x, y, z in found for d in reach}
+    found = surrounded(cells, distance)
     geometry = window.question.geometry
     if geometry.axis is not None:
         index = AXES.index(geometry.axis)

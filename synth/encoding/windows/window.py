@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -87,16 +87,30 @@ class Window:
     @cached_property
     def key(self) -> str:
         """A digest of all that the answer depends on, clear and ledge taken as one."""
+        return self._digest(self.cells, self.pins)
+
+    def near_key(self, distance: int) -> str:
+        """A digest of the window and of what lies up to so many cells around it.
+
+        Windows alike in this mostly have the same answer.
+        """
+        near = surrounded(self.free, distance)
+        cells = {cell: block for cell, block in self.cells.items() if cell in near}
+        pins = {name: slots for name, slots in self.pins.items() if slots[0].cell in near}
+        return self._digest(cells, pins)
+
+    def _digest(self, cells: Mapping[Cell, Block], pins: Mapping[str, tuple[Slot, ...]]) -> str:
         named = {
             "size": self.size,
             "delay": self.delay,
             "cells": sorted(
                 (cell, LEDGE.order if block.part is Part.CLEAR else block.order)
-                for cell, block in self.cells.items()
+                for cell, block in cells.items()
             ),
             "free": sorted(self.free),
             "pins": [
-                (name, [(s.cell, str(s.face)) for s in self.pins[name]]) for name in self.pins
+                (name, [(slot.cell, str(slot.face)) for slot in slots])
+                for name, slots in pins.items()
             ],
             "parts": self.parts,
             "unlike": self.unlike
@@ -107,3 +121,11 @@ class Window:
             "buffers": self.buffers or sorted(self.buffered),
         }
         return hashlib.blake2b(repr(named).encode(), digest_size=16).hexdigest()
+
+
+def surrounded(cells: Iterable[Cell], distance: int) -> set[Cell]:
+    """All cells up to a distance (the largest difference of a coordinate), those given included."""
+    reach = range(-distance, distance + 1)
+    found = {(x + d, y, z) for x, y, z in cells for d in reach}
+    found = {(x, y + d, z) for x, y, z in found for d in reach}
+    return {(x, y, z + d) for x, y, z in found for d in reach}
