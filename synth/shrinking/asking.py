@@ -21,6 +21,9 @@ SLICE_CONFLICTS = 1_000
 OTHER_MODELS = 3
 """How many layouts that the simulator rejects (a signal fades) are put aside, one by one."""
 
+OVERHEAD = 500
+"""What drawing a window and looking at its surroundings costs, in conflicts, roughly."""
+
 CLAUSES_A_CONFLICT = 40
 """How many clauses take as long to write as one conflict takes to find, roughly."""
 
@@ -77,7 +80,7 @@ def answer(asking: Asking, until: float | None = None, parent: int | None = None
     clauses = len(encoding.clauses)
 
     def reply(said: str, layout: Layout | None = None, conflicts: int = 0) -> Reply:
-        effort = conflicts + clauses // CLAUSES_A_CONFLICT
+        effort = OVERHEAD + conflicts + clauses // CLAUSES_A_CONFLICT
         return Reply(said, layout, effort, clauses, time.perf_counter() - began)
 
     if encoding.contradicts_itself:

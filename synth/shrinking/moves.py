@@ -63,6 +63,10 @@ LARGE = 150
 """Volume, in cells, from which on windows are asked with promises as well."""
 
 
+PRICES = (12_000, 12_000, 12_000, 14_000, 20_000, 40_000, 80_000)
+"""After what effort a gain would be no surprise, by level: in between lies what mostly pays."""
+
+
 class Way(NamedTuple):
     """How a move is made: one choice of each sort, None where there is none to make."""
 
@@ -96,7 +100,7 @@ def _choices() -> dict[str, Choices]:
     return {
         "axis": Choices(dict.fromkeys(range(3), 5_000)),
         "shape": Choices(dict.fromkeys(("straight", "jogged", "wandering"), 5_000)),
-        "level": Choices({n: level.conflicts for n, level in enumerate(LEVELS)}),
+        "level": Choices(dict(enumerate(PRICES))),
         "buffers": Choices({True: 10_000, False: 5_000}),
         "promises": Choices({True: 5_000, False: 5_000}),
     }
