@@ -9,15 +9,14 @@ free cells hold (``bounds``).
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import pairwise
 
 from synth.encoding.formula import FALSE, TRUE
-from synth.encoding.geometry import Slot
 from synth.encoding.question import Question
 from synth.encoding.windows.bounds import HIGH, LOW, POSSIBLE, SURE, Bounds
 from synth.encoding.windows.graph import Cause, Graph, Thing
 from synth.encoding.windows.known import KnownFormula
 from synth.encoding.windows.needs import Demand, Needs
+from synth.encoding.windows.order import Order
 
 RAILS = ("surely", "possibly")
 
@@ -34,8 +33,7 @@ class Planes:
     """States what is surely and possibly on.
 
     Args:
-        longest_run: most wires that give strength to one another in a row through links that may
-            close a loop; None for no bound.
+        longest_run: see ``Order``.
     """
 
     def __init__(
@@ -57,10 +55,7 @@ class Planes:
             [{} for _ in question.ticks] for _ in (SURE, POSSIBLE)
         ]
         self._plays = len(question.all_plays) + 1 + max(p.index for p in question.all_plays)
-        self._loops = loops_of(graph)
-        self._longest_run = longest_run
-        self._places: dict[tuple[int, int], list[int]] = {}
-        self._given: dict[tuple[int, int, int], int] = {}
+        self.order = Order(formula, graph, longest_run)
 
     def state(self, demands: Iterable[Demand], compared: bool) -> None:
         """State all of it."""
@@ -198,72 +193,11 @@ class Planes:
         source = self.literal(SURE, tick, cause.code, play)
         if source == FALSE:
             return FALSE
-        giver = cause.code >> 1
-        key = (play, number, giver)
-        given = self._given.get(key)
-        if given is None:
-            loop = self._loops.get(number)
-            if loop is None or loop != self._loops.get(giver):
-                # No way back: nothing that this wire lights can have lit the giver.
-                given = cause.condition
-                if given != TRUE:
-                    given = self.formula.fresh("given", *key)
-                    self.formula.add("surely: a giver is linked", (-given, cause.condition))
-            else:
-                given = self._earlier(cause, key)
-            self._given[key] = given
+        given = self.order.given(play, number, cause)
         if given == TRUE:
             return source
         self.formula.add("surely: a giver is lit", (-given, -effect, source))
         return given
-
-    def _earlier(self, cause: Cause, key: tuple[int, int, int]) -> int:
-        """The giver's place in the order of a play comes before the wire's (``givers``)."""
-        play, number, giver = key
-        rule = "surely: a giver comes first"
-        own, its = self._place(play, number), self._place(play, giver)
-        given = self.formula.fresh("given", *key)
-        self.formula.add("surely: a giver is linked", (-given, cause.condition))
-        if not own:
-            self.formula.add(rule, (-given,))
-            return given
-        self.formula.add(rule, (-given, -own[0]))
-        for mine, one_earlier in zip(own[1:], its, strict=False):
-            self.formula.add(rule, (-given, -mine, one_earlier))
-        self.formula.add(rule, (-given, its[-1]))
-        return given
-
-    def _place(self, play: int, number: int) -> list[int]:
-        """Literals that say that a wire is at place ``n`` of the order of its play, or before."""
-        key = (play, number)
-        if key not in self._places:
-            last = self._last_place(self._loops[number])
-            places = [self.formula.fresh("place", play, number, n) for n in range(last)]
-            for earlier, later in pairwise(places):
-                self.formula.add("surely: places are in order", (-earlier, later))
-            self._places[key] = places
-        return self._places[key]
-
-    def _last_place(self, loop: int) -> int:
-        """One less than the most wires of a loop of links that can be there together.
-
-        No wire stands on a wire: of a column at most every other cell that may hold one does.
-        """
-        columns: dict[tuple[int, int], list[int]] = {}
-        others = 0
-        for number, own in self._loops.items():
-            if own != loop:
-                continue
-            places = self.graph.things[number].places
-            first = places[0]
-            if len(places) > 1 or isinstance(first, Slot):
-                others += 1
-            else:
-                x, y, z = first
-                columns.setdefault((x, y), []).append(z)
-        most = others + sum(_apart(sorted(heights)) for heights in columns.values())
-        bound = most if self._longest_run is None else min(most, self._longest_run)
-        return max(0, bound - 1)
 
     # What must hold, and what follows
 
@@ -314,61 +248,3 @@ class Planes:
     def _imply(self, rule: str, cause: int | None, effect: int | None) -> None:
         if cause is not None and effect is not None and cause != effect:
             self.formula.add(rule, (-cause, effect))
-
-
-def _apart(heights: list[int]) -> int:
-    """Most of some heights of which no two follow one another."""
-    count, last = 0, -2
-    for height in heights:
-        if height > last + 1:
-            count, last = count + 1, height
-    return count
-
-
-def loops_of(graph: Graph) -> dict[int, int]:
-    """For each wire that links may lead back to, the number of its loop (R. Tarjan, Depth-First
-    Search and Linear Graph Algorithms, SIAM J. Comput. 1972).
-    """
-    index: dict[int, int] = {}
-    lowest: dict[int, int] = {}
-    waiting: list[int] = []
-    on_stack: set[int] = set()
-    found: dict[int, int] = {}
-    into = {
-        number: [code >> 1 for condition, code in graph.things[number].links if condition != FALSE]
-        for number in graph.wires
-    }
-    for root in graph.wires:
-        if root in index:
-            continue
-        path = [(root, iter(into[root]))]
-        index[root] = lowest[root] = len(index)
-        waiting.append(root)
-        on_stack.add(root)
-        while path:
-            number, rest = path[-1]
-            for other in rest:
-                if other not in index:
-                    index[other] = lowest[other] = len(index)
-                    waiting.append(other)
-                    on_stack.add(other)
-                    path.append((other, iter(into[other])))
-                    break
-                if other in on_stack:
-                    lowest[number] = min(lowest[number], index[other])
-            else:
-                path.pop()
-                if path:
-                    parent = path[-1][0]
-                    lowest[parent] = min(lowest[parent], lowest[number])
-                if lowest[number] == index[number]:
-                    members = []
-                    while True:
-                        member = waiting.pop()
-                        on_stack.discard(member)
-                        members.append(member)
-                        if member == number:
-                            break
-                    if len(members) > 1:
-                        found.update(dict.fromkeys(members, number))
-    return found
