@@ -33,6 +33,7 @@ class Draft:
         pins: where each pin sits.
         hurt: cells at which something is broken.
         fresh: cells that were put in and hold nothing yet.
+        starts: where each pin sat in the layout.
         origin: for each cell the cell of the layout that it was, where it was one.
     """
 
@@ -41,13 +42,15 @@ class Draft:
     pins: Mapping[str, Slot]
     hurt: frozenset[Cell] = frozenset()
     fresh: frozenset[Cell] = frozenset()
+    starts: Mapping[str, Slot] = field(default_factory=dict)
     origin: Mapping[Cell, Cell] = field(default_factory=dict)
 
     @staticmethod
     def of(layout: Layout) -> Draft:
         """A layout as it is."""
         pins = {pin.name: Slot(pin.at, pin.face) for pin in layout.pins}
-        return Draft(layout.size, layout.cells, pins, origin={cell: cell for cell in layout.cells})
+        origin = {cell: cell for cell in layout.cells}
+        return Draft(layout.size, layout.cells, pins, starts=pins, origin=origin)
 
     @property
     def volume(self) -> int:
@@ -119,6 +122,7 @@ def cut(draft: Draft, axis: int, seam: Seam, aim: Aim) -> Draft | None:
         pins=pins,
         hurt=frozenset(hurt),
         fresh=frozenset(moved(c) for c in draft.fresh if c[axis] != seam[line_of(c, axis)]),
+        starts=draft.starts,
         origin={new: draft.origin[old] for old, new in kept.items() if old in draft.origin},
     )
 
@@ -202,5 +206,6 @@ def widened(draft: Draft, axis: int, at: int, aim: Aim) -> Draft | None:
         pins=pins,
         hurt=frozenset(hurt),
         fresh=frozenset(fresh | {moved(cell) for cell in draft.fresh}),
+        starts=draft.starts,
         origin={moved(new): old for new, old in draft.origin.items()},
     )

@@ -6,7 +6,7 @@ import random
 from collections.abc import Iterable
 
 from synth.encoding.geometry import Slot
-from synth.encoding.windows import Promises, Window
+from synth.encoding.windows import Labels, Promises, Window
 from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Size
 from synth.shrinking.aim import Aim, Pinning
 from synth.shrinking.draft import Draft
@@ -87,6 +87,7 @@ def window_of(
     parts: int | None = None,
     elsewhere: bool = False,
     promises: Promises | None = None,
+    labels: Labels | None = None,
     rows: tuple[int, ...] | None = None,
 ) -> Window:
     """The window of a draft with these cells free.
@@ -101,12 +102,12 @@ def window_of(
         parts: most parts in the free cells.
         elsewhere: whether the free cells must not hold again what they hold.
         promises: of the layout that the draft was made of.
+        labels: of the same.
         rows: the rows to play; None: all.
     """
     fixed = {cell: block for cell, block in draft.cells.items() if cell not in free}
-    if promises is not None:
-        where = {old: new for new, old in draft.origin.items() if new in fixed}
-        promises = promises.moved(where)
+    where = {old: new for new, old in draft.origin.items() if new in fixed}
+    slots = {start: draft.pins[name] for name, start in draft.starts.items()}
     return Window(
         spec=aim.spec,
         size=draft.size,
@@ -116,7 +117,8 @@ def window_of(
         pins={name: _places(draft, name, slot, free, aim) for name, slot in draft.pins.items()},
         parts=parts,
         unlike={c: draft.cells[c] for c in free if c in draft.cells} if elsewhere else None,
-        promises=promises,
+        promises=None if promises is None else promises.moved(where, slots),
+        labels=None if labels is None else labels.moved(where, slots),
         longest_run=LONGEST_RUN,
         rows=rows,
         rules=aim.rules,

@@ -13,13 +13,25 @@ every tick is said anew, and only of what the goal looks at and the free cells c
 6. ``planes``: the clauses.
 
 With nothing fixed and no promises the formula has the models of the whole question. With
-``promises`` it asks for less change outside, and costs as little in 2,000 cells as in 100.
+``promises`` it asks for less change outside, and costs as little in 2,000 cells as in 100. With
+``labels`` only the signals that are there are placed and routed anew (``placing``): no assignments,
+no ticks, and so several times the free cells for the same price.
 A window proves nothing about smallness: its "no" is about the window alone.
 """
 
 from synth.encoding.windows.encoder import WindowEncoding, encode_window
+from synth.encoding.windows.labels import Labels
 from synth.encoding.windows.promises import Promises
-from synth.encoding.windows.surroundings import pins_of, promises_of
+from synth.encoding.windows.surroundings import labels_of, pins_of, promises_of
 from synth.encoding.windows.window import Window
 
-__all__ = ["Promises", "Window", "WindowEncoding", "encode_window", "pins_of", "promises_of"]
+__all__ = [
+    "Labels",
+    "Promises",
+    "Window",
+    "WindowEncoding",
+    "encode_window",
+    "labels_of",
+    "pins_of",
+    "promises_of",
+]

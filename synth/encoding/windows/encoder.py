@@ -15,6 +15,7 @@ from synth.encoding.windows.bounds import Bounds
 from synth.encoding.windows.graph import Graph
 from synth.encoding.windows.known import KnownFormula
 from synth.encoding.windows.needs import Needs, goal_of, kept_of
+from synth.encoding.windows.placing import state_placing
 from synth.encoding.windows.planes import Planes
 from synth.encoding.windows.promises import Masks
 from synth.encoding.windows.region import Region, region_of
@@ -89,6 +90,9 @@ def encode_window(window: Window) -> WindowEncoding:
     if formula.contradiction:
         return encoding
     graph = Graph(formula, statics, shape)
+    if window.labels is not None:
+        state_placing(formula, graph, window, window.labels, region)
+        return encoding
     kept = dict(_kept(graph, window, region))
     question = window.question
     bounds = Bounds(graph, question, kept)

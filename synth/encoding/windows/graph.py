@@ -10,6 +10,7 @@ and possibly (but for the reach, which ``encode_window`` leaves to the simulator
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -23,6 +24,14 @@ from synth.medium import HOST_DIRECTIONS, LEVEL_DIRECTIONS, Cell, Direction, Joi
 
 NOTHING = FALSE
 """The code of no cause at all."""
+
+
+def plays_of(mask: int) -> Iterator[int]:
+    """The indices of the plays (or signals) in a mask."""
+    while mask:
+        lowest = mask & -mask
+        yield lowest.bit_length() - 1
+        mask ^= lowest
 
 
 class Cause(NamedTuple):

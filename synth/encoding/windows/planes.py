@@ -8,25 +8,17 @@ free cells hold (``bounds``).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from synth.encoding.formula import FALSE, TRUE
 from synth.encoding.question import Question
 from synth.encoding.windows.bounds import HIGH, LOW, POSSIBLE, SURE, Bounds
-from synth.encoding.windows.graph import Cause, Graph, Thing
+from synth.encoding.windows.graph import Cause, Graph, Thing, plays_of
 from synth.encoding.windows.known import KnownFormula
 from synth.encoding.windows.needs import Demand, Needs
 from synth.encoding.windows.order import Order
 
 RAILS = ("surely", "possibly")
-
-
-def plays_of(mask: int) -> Iterator[int]:
-    """The indices of the plays in a mask."""
-    while mask:
-        lowest = mask & -mask
-        yield lowest.bit_length() - 1
-        mask ^= lowest
 
 
 class Planes:

@@ -45,17 +45,13 @@ class Promises:
 
     masks: Mapping[Place, Masks]
 
-    def moved(self, where: Mapping[Cell, Cell]) -> Promises:
-        """The same promises of parts that have moved; those of cells not named are dropped.
-
-        Leads move with the cell of their pin.
-        """
+    def moved(self, where: Mapping[Cell, Cell], slots: Mapping[Slot, Slot]) -> Promises:
+        """The same promises of parts and leads that have moved; those not named are dropped."""
         found: dict[Place, Masks] = {}
         for (family, place), masks in self.masks.items():
             if isinstance(place, Slot):
-                cell = where.get(place.cell)
-                if cell is not None:
-                    found[family, Slot(cell, place.face)] = masks
+                if place in slots:
+                    found[family, slots[place]] = masks
             elif place in where:
                 found[family, where[place]] = masks
         return Promises(found)

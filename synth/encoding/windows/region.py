@@ -44,7 +44,7 @@ class Region:
 def region_of(window: Window) -> Region:
     """The region of a window."""
     places = frozenset(slot for slots in window.pins.values() for slot in slots)
-    if window.promises is None:
+    if window.promises is None and window.labels is None:
         everything = frozenset(window.cells)
         return Region(everything, everything | places, frozenset(), places)
     wires = {cell for cell, block in window.cells.items() if block.part is Part.WIRE}

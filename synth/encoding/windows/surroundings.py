@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from synth.encoding.geometry import Slot
 from synth.encoding.shape import Shape
-from synth.encoding.windows.bounds import POSSIBLE, SURE, Bounds
+from synth.encoding.windows.bounds import LOW, POSSIBLE, SURE, Bounds
+from synth.encoding.windows.carried import Carried
 from synth.encoding.windows.graph import Graph, Thing
 from synth.encoding.windows.known import KnownFormula
+from synth.encoding.windows.labelling import label_devices
+from synth.encoding.windows.labels import Labels
 from synth.encoding.windows.needs import Demand, goal_of
 from synth.encoding.windows.promises import Masks, Place, Promises
 from synth.encoding.windows.statics import WindowStatics
@@ -41,16 +44,7 @@ def promises_of(
         rows: the rows that windows will play; None for all.
         rules: the rule table.
     """
-    pins = pins_of(layout)
-    window = Window(
-        spec, layout.size, delay, layout.cells, frozenset(), pins, rows=rows, rules=rules
-    )
-    formula = KnownFormula(window.free, window.cells, window.pins)
-    statics = WindowStatics(formula, window, layout.cells)
-    shape = Shape(formula, statics)
-    formula.settle()
-    graph = Graph(formula, statics, shape)
-    bounds = Bounds(graph, window.question, {})
+    window, graph, bounds = _evaluated(layout, spec, delay, rows, rules)
     rests = _Rests(graph, bounds, window)
     found: dict[Place, Masks] = {}
     for number, thing in enumerate(graph.things):
@@ -59,6 +53,46 @@ def promises_of(
             for place in thing.places:
                 found[thing.family, place] = masks
     return Promises(found)
+
+
+def labels_of(
+    layout: Layout,
+    spec: Spec,
+    delay: int,
+    *,
+    rows: tuple[int, ...] | None = None,
+    rules: Rules = DEFAULT_RULES,
+) -> Labels:
+    """The signals of a layout, and where they are; arguments as of ``promises_of``."""
+    window, graph, bounds = _evaluated(layout, spec, delay, rows, rules)
+    signals, given = label_devices(graph, bounds, window.question)
+    unknown = 1 << len(signals)
+    kept = {n: 1 << given[n] if n in given else unknown for n in graph.devices}
+    inputs = {name: number for number, name in enumerate(spec.function.inputs)}
+    carried = Carried(graph, inputs, kept, 0, unknown)
+    return Labels(
+        signals,
+        {(graph.things[n].family, graph.things[n].places[0]): given[n] for n in given},
+        {
+            ("wire", place): carried.masks[LOW][number]
+            for number in graph.wires
+            for place in graph.things[number].places
+        },
+    )
+
+
+def _evaluated(
+    layout: Layout, spec: Spec, delay: int, rows: tuple[int, ...] | None, rules: Rules
+) -> tuple[Window, Graph, Bounds]:
+    """A layout as a window with nothing free, and all its signals."""
+    pins, size, cells = pins_of(layout), layout.size, layout.cells
+    window = Window(spec, size, delay, cells, frozenset(), pins, rows=rows, rules=rules)
+    formula = KnownFormula(window.free, window.cells, window.pins)
+    statics = WindowStatics(formula, window, layout.cells)
+    shape = Shape(formula, statics)
+    formula.settle()
+    graph = Graph(formula, statics, shape)
+    return window, graph, Bounds(graph, window.question, {})
 
 
 class _Rests:

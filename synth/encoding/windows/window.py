@@ -9,6 +9,7 @@ from functools import cached_property
 
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Question
+from synth.encoding.windows.labels import Labels
 from synth.encoding.windows.promises import Promises
 from synth.medium import DEFAULT_RULES, LEDGE, Block, Cell, Part, Rules, Size
 from synth.spec import Spec
@@ -41,6 +42,8 @@ class Window:
         unlike: what the free cells must not hold again, all of it; None: anything goes.
         promises: signals of the fixed parts, to be kept as they are (``promises``); None: whatever
             happens outside, only the goal counts.
+        labels: the signals of the layout it is cut into; then only these are placed (``placing``),
+            and fixed parts keep theirs. Promises are left aside.
         longest_run: most wires of free runs that give strength to one another in a row, or
             None for no bound but the box. A bound loses layouts, and is quicker.
         buffers: whether free cells may hold buffers where ``before`` they held none. Without new
@@ -60,6 +63,7 @@ class Window:
     parts: int | None = None
     unlike: Mapping[Cell, Block] | None = None
     promises: Promises | None = field(default=None, compare=False)
+    labels: Labels | None = field(default=None, compare=False)
     longest_run: int | None = None
     buffers: bool = True
     before: Mapping[Cell, Block] = field(default_factory=dict)
@@ -116,6 +120,7 @@ class Window:
             "unlike": self.unlike
             and sorted((cell, block.order) for cell, block in self.unlike.items()),
             "promised": self.promises is not None,
+            "labelled": self.labels is not None,
             "run": self.longest_run,
             "rows": self.rows,
             "buffers": self.buffers or sorted(self.buffered),

@@ -9,7 +9,7 @@ from pysat.solvers import Solver
 
 from synth.encoding import Question
 from synth.encoding.geometry import Slot
-from synth.encoding.windows import Promises, Window, WindowEncoding, encode_window
+from synth.encoding.windows import Labels, Promises, Window, WindowEncoding, encode_window
 from synth.layout import Layout
 from synth.medium import Cell
 from synth.spec import Spec
@@ -41,13 +41,18 @@ def all_free(question: Question) -> Window:
 
 
 def cut(
-    layout: Layout, spec: Spec, delay: int, free: Iterable[Cell], promises: Promises | None = None
+    layout: Layout,
+    spec: Spec,
+    delay: int,
+    free: Iterable[Cell],
+    promises: Promises | None = None,
+    labels: Labels | None = None,
 ) -> Window:
     """The window of a layout whose free cells are given, its pins where they are."""
     chosen = frozenset(free)
     cells = {cell: block for cell, block in layout.cells.items() if cell not in chosen}
     pins = {pin.name: (Slot(pin.at, pin.face),) for pin in layout.pins}
-    return Window(spec, layout.size, delay, cells, chosen, pins, promises=promises)
+    return Window(spec, layout.size, delay, cells, chosen, pins, promises=promises, labels=labels)
 
 
 def models(encoding: WindowEncoding, most: int | None = None) -> Iterator[Layout]:

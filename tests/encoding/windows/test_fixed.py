@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pysat.solvers import Solver
 
 from synth.encoding import Question, encode
-from synth.encoding.windows import encode_window, promises_of
+from synth.encoding.windows import encode_window, labels_of, promises_of
 from synth.encoding.windows.window import Window
 from synth.layout import Layout
 from synth.medium import Cell, Part
@@ -109,9 +109,10 @@ def _choices_at(numbers: dict[tuple[object, ...], int], cell: Cell) -> list[int]
     return [n for key, n in numbers.items() if key[0] in families and key[1] == cell]
 
 
-@pytest.mark.parametrize("promised", [False, True])
-def test_the_models_of_windows_in_a_full_adder_pass(promised: bool) -> None:
-    promises = promises_of(ADDER, ADDER_SPEC, 4) if promised else None
+@pytest.mark.parametrize("kind", ["plain", "promises", "labels"])
+def test_the_models_of_windows_in_a_full_adder_pass(kind: str) -> None:
+    promises = promises_of(ADDER, ADDER_SPEC, 4) if kind == "promises" else None
+    labels = labels_of(ADDER, ADDER_SPEC, 4) if kind == "labels" else None
     for corner in ((0, 0, 0), (4, 0, 2), (9, 0, 3)):
         free = {
             (corner[0] + dx, dy, corner[2] + dz)
@@ -119,7 +120,7 @@ def test_the_models_of_windows_in_a_full_adder_pass(promised: bool) -> None:
             for dy in range(2)
             for dz in range(3)
         }
-        window = cutting.cut(ADDER, ADDER_SPEC, 4, free, promises)
+        window = cutting.cut(ADDER, ADDER_SPEC, 4, free, promises, labels)
         encoding = encode_window(window)
         assert cutting.has_model(window)
         for layout in cutting.models(encoding, 4):

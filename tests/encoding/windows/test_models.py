@@ -10,7 +10,7 @@ import random
 import pytest
 
 from synth.encoding import Question, encode
-from synth.encoding.windows import encode_window, promises_of
+from synth.encoding.windows import encode_window, labels_of, promises_of
 from synth.layout import Layout
 from synth.medium import Direction, Role
 from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
@@ -88,6 +88,10 @@ def test_with_some_cells_fixed_it_has_the_models_that_agree_there(
             kept = {as_key(layout) for layout in cutting.models(encode_window(window))}
             assert as_key(base) in kept
             assert kept <= right
+            labels = labels_of(base, spec, delay)
+            window = cutting.cut(base, spec, delay, free, labels=labels)
+            placed = {as_key(layout) for layout in cutting.models(encode_window(window))}
+            assert placed <= right
 
 
 def agrees(layout: Layout, base: Layout, free: set[tuple[int, int, int]]) -> bool:
