@@ -28,6 +28,7 @@ from synth.cli.plan import plan_command
 from synth.cli.shared.commands import Commands
 from synth.cli.shared.ending import NOT_WRITTEN, ending, let_go, say
 from synth.cli.show import show_command
+from synth.cli.shrink import shrink_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
@@ -74,6 +75,7 @@ def cli(ctx: click.Context) -> None:
 
 
 cli.add_command(solve_command)
+cli.add_command(shrink_command)
 cli.add_command(frontier_command)
 cli.add_command(check_command)
 cli.add_command(trace_command)
