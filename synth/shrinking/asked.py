@@ -15,6 +15,7 @@ from synth.simulator.asks import asked_stack, match_pins
 from synth.simulator.verdict import Verdict
 from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
 from synth.spec.function import MAX_INPUTS
+from synth.words import counted
 
 
 def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
@@ -64,7 +65,8 @@ def _pitch(layout: Layout) -> int | None:
 
 def _wrong(verdict: Verdict) -> InputError:
     first = verdict.faults[0]
-    more = f" (and {len(verdict.faults) - 1} more faults)" if len(verdict.faults) > 1 else ""
+    others = len(verdict.faults) - 1
+    more = f" (and {counted(others, 'more fault')})" if others else ""
     return InputError(
         f"the layout is not right: {first.text}{more}",
         place="layout",

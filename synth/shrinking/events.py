@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from synth.layout import Layout
 from synth.medium import Size
 
 
@@ -37,10 +38,19 @@ class Gained:
     """A layout was found, and judged, that is better than all before, by a move of that kind."""
 
     kind: str
-    size: Size
+    layout: Layout
     delay: int | None
-    parts: int
     seconds: float
+
+    @property
+    def size(self) -> Size:
+        """Its size."""
+        return self.layout.size
+
+    @property
+    def parts(self) -> int:
+        """How many parts it has."""
+        return self.layout.part_count
 
 
 @dataclass(frozen=True, slots=True)

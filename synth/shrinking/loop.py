@@ -194,9 +194,7 @@ class Loop:
             self._starts = [*self._starts[-KEPT_STARTS:], found]
         self.best = found
         self.journal.note(Gain(self.seconds, kind, found))
-        layout = found.layout
-        delay, parts = found.verdict.delay, layout.part_count
-        self._tell(Gained(kind, layout.size, delay, parts, self.seconds))
+        self._tell(Gained(kind, found.layout, found.verdict.delay, self.seconds))
 
     def _restart(self) -> None:
         """Go on from the best, or from another of the last gains."""

@@ -16,6 +16,7 @@ from synth.medium import DEFAULT_RULES, Cell, Rules
 from synth.simulator.fabric import Fabric, fabric_of
 from synth.simulator.legality import legality
 from synth.simulator.power import Instant, instant
+from synth.words import counted
 
 MAX_SETTLED_INPUTS = 16
 """Most inputs that are settled: every assignment is a bit of every mask."""
@@ -257,7 +258,8 @@ def refuse_illegal(layout: Layout, rules: Rules) -> None:
     faults = legality(layout, rules)
     if faults:
         first = faults[0]
-        more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
+        others = len(faults) - 1
+        more = f" (and {counted(others, 'more fault')})" if others else ""
         raise InputError(
             f"the layout is not legal: rule {first.rule} at {list(first.at)}: {first.text}{more}",
             place="layout",

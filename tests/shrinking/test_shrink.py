@@ -146,7 +146,7 @@ def test_helpers_side_by_side_shrink_as_well_and_are_gone_afterwards(tmp_path: P
         ({"pins": "loose"}, "no way to hold pins"),
         ({"workers": 0}, "0 workers"),
         ({"solver": "kissat404"}, "cannot be given a budget"),
-        ({"delay": 1}, "not right: 1 ticks are asked"),
+        ({"delay": 1}, "not right: 1 tick asked"),
     ],
 )
 def test_what_cannot_be_used_is_refused(arguments: dict[str, object], says: str) -> None:
