@@ -14,9 +14,10 @@ from typing import IO
 
 from synth.errors import InputError, OutputError
 
-MAX_BYTES = 32 * 1024 * 1024
-"""Most bytes that are read of any document: twice the largest layout that there may be (200,000
-parts, a line each), and what JSON of that length becomes in memory stays below 1 GB."""
+MAX_BYTES = 24 * 1024 * 1024
+"""Most bytes that are read of any document: half as much again as the largest layout that there may
+be (200,000 parts, a line each), and what JSON of that length becomes in memory stays well below 1
+GB."""
 
 
 def read_text(path: str | Path, most_bytes: int = MAX_BYTES) -> str:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import os
+import pickle
 import stat
 import threading
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from synth.errors import InputError
+from synth.fields import shown
 from synth.files import read_text, write_text
+from synth.printable import is_printable
 
 
 def test_written_and_read(tmp_path: Path) -> None:
@@ -80,3 +85,36 @@ def test_what_cannot_be_written(tmp_path: Path) -> None:
         write_text(tmp_path / "none" / "file.txt", "text")
     with pytest.raises(InputError, match="cannot be written"):
         write_text("nul\0", "text")
+
+
+def test_no_more_is_read_than_documents_may_hold(tmp_path: Path) -> None:
+    path = tmp_path / "file.txt"
+    path.write_bytes(b"x" * 100)
+    assert read_text(path, most_bytes=100) == "x" * 100
+    with pytest.raises(InputError, match=r"file\.txt: is longer than 99 bytes"):
+        read_text(path, most_bytes=99)
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="reads a device without an end")
+def test_a_device_without_an_end_is_refused() -> None:
+    with pytest.raises(InputError, match="/dev/zero: is longer than"):
+        read_text("/dev/zero", most_bytes=1 << 20)
+
+
+@settings(deadline=None)
+@given(st.text(max_size=2000))
+def test_a_message_is_one_line_whatever_the_users_values_hold(text: str) -> None:
+    error = InputError(text, file=text, place=text, way_out=text.replace("\n", " "))
+    assert is_printable(str(error))
+    assert len(str(error)) < 30_000
+    assert isinstance(pickle.loads(pickle.dumps(error)), InputError)
+    assert shown(text).isprintable()
+    assert len(shown([text] * 100)) <= 60
+
+
+def test_values_that_python_cannot_write_are_shown() -> None:
+    deep: list[object] = []
+    for _ in range(5000):
+        deep = [deep]
+    assert shown(deep) == "a value nested very deeply"
+    assert shown(10**6000) == "a number of thousands of digits"

@@ -32,6 +32,7 @@ so that earlier readers understand it.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple, NoReturn, Protocol
 
@@ -255,15 +256,27 @@ def _read_stack(value: object, size: Size) -> Stack | None:
     return Stack(axis, fields.whole(pitch, "stack.pitch", low=1))
 
 
+_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
+"""An escape that is a character only beside another one."""
+
+
 def parse_json(text: str) -> Any:
     """The value that a JSON text holds.
 
     Raises:
         InputError: if it is no JSON (with line and column), a key stands twice in one object,
-            or it is beyond what Python reads.
+            it is beyond what Python reads, or holds what is no text.
     """
     try:
-        return json.loads(text, object_pairs_hook=_unique_keys, parse_constant=_refuse_constant)
+        value = json.loads(text, object_pairs_hook=_unique_keys, parse_constant=_refuse_constant)
+        if _SURROGATE.search(text):
+            json.dumps(value, ensure_ascii=False).encode()
+        return value
+    except UnicodeEncodeError:
+        raise InputError(
+            "not usable: a \\u escape of half a character",
+            way_out="write both halves (RFC 8259, section 7), or the character itself",
+        ) from None
     except json.JSONDecodeError as error:
         raise InputError(
             f"not JSON: {error.msg[:1].lower()}{error.msg[1:]}",

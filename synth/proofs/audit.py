@@ -178,7 +178,8 @@ class _Audit:
 
     def _needed(self, claim: Claim) -> list[BoxQuestion] | None:
         """What the claim needs; None if it is undecided, and so needs nothing, or no claim."""
-        if claim.status is Status.UNDECIDED or not self._has_values(claim):
+        same_limits = claim.problem.limits == self.index.limits
+        if claim.status is Status.UNDECIDED or not same_limits or not self._has_values(claim):
             return None
         return needs(claim)
 

@@ -266,7 +266,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
             for number, entry in enumerate(fields.items(document["questions"], "questions"))
         ),
-        made=fields.table(document["made"], "made"),
+        made=_read_made(fields.table(document["made"], "made")),
         files=tuple(
             _read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
             for number, entry in enumerate(fields.items(document["files"], "files"))
@@ -277,6 +277,16 @@ def _read(document: Mapping[str, Any]) -> Index:
         ),
         version=int(document["version"]),
     )
+
+
+def _read_made(table: Mapping[str, Any]) -> Mapping[str, str | int]:
+    """What is said of how it was made: words and numbers."""
+    return {
+        fields.line(key, "made"): fields.whole(value, f"made.{key}")
+        if isinstance(value, int)
+        else fields.line(value, f"made.{key}")
+        for key, value in table.items()
+    }
 
 
 def _read_limits(table: Mapping[str, Any]) -> Limits:

@@ -16,14 +16,15 @@ from synth.medium import DEFAULT_RULES, Cell, Rules
 from synth.simulator.fabric import Fabric, fabric_of
 from synth.simulator.legality import legality
 from synth.simulator.power import Instant, instant
+from synth.words import counted
 
 MAX_SETTLED_INPUTS = 16
 """Most inputs that are settled: every assignment is a bit of every mask."""
 
 
-MAX_WORK = 25_000_000
-"""Most masks that one judgement may compute: some 6 seconds and 300 MB (measured: 2.4 seconds and
-120 MB for 10 million). A chain of 1,000 buffers of 4 ticks comes to that; layouts of the search, to
+MAX_WORK = 10_000_000
+"""Most masks that one play to the end may compute: 2.4 seconds and 120 MB (measured); a command may
+make three such plays. A chain of 570 buffers of 4 ticks comes to that; layouts of the search, to
 some thousands."""
 
 _ROWS_OF_A_MASK = 256
@@ -257,7 +258,8 @@ def refuse_illegal(layout: Layout, rules: Rules) -> None:
     faults = legality(layout, rules)
     if faults:
         first = faults[0]
-        more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
+        others = len(faults) - 1
+        more = f" (and {counted(others, 'more fault')})" if others else ""
         raise InputError(
             f"the layout is not legal: rule {first.rule} at {list(first.at)}: {first.text}{more}",
             place="layout",

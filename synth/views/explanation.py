@@ -210,17 +210,17 @@ class Explanation:
                 leaf: bool(row >> (len(leaves) - 1 - index) & 1)
                 for index, leaf in enumerate(leaves)
             }
-            column.append("1" if self._value(root, members, known, top=True) else "0")
+            column.append("1" if self._value(members, known) else "0")
         return Gate(root, members, leaves, "".join(column))
 
-    def _value(
-        self, name: str, members: Sequence[str], known: Mapping[str, bool], *, top: bool = False
-    ) -> bool:
-        if name in known and not top:
-            return known[name]
-        node = self.netlist.nodes[name]
-        powered = any(self._value(seen, members, known) for seen in node.sees)
-        return not powered if node.kind is NodeKind.INVERTER else powered
+    def _value(self, members: Sequence[str], known: Mapping[str, bool]) -> bool:
+        """What the first member of a gate is, each seen by one before it, when leaves are known."""
+        value: dict[str, bool] = {}
+        for name in reversed(members):
+            node = self.netlist.nodes[name]
+            powered = any(known[seen] if seen in known else value[seen] for seen in node.sees)
+            value[name] = not powered if node.kind is NodeKind.INVERTER else powered
+        return value[members[0]]
 
     def causes(self, row: int) -> list[Cause]:
         """Why every output is what it is, from the inputs on, for one assignment.

@@ -66,6 +66,14 @@ LAYOUTS = {
     "a huge size": (changed(size=[10**6, 1, 2]), "1000000", "use 1 to"),
     "a number of thousands of digits": ('{"format": 1' + "0" * 5000 + "}", "digits"),
     "deep nesting": ("[" * 100_000, "nested"),
+    "a long text": (changed(format="x" * 4_000_000), "'xxx", "..."),
+    "half a character": (changed(name="\ud800"), "half a character", "RFC 8259"),
+    "terminal escapes": (changed(name="\x1b[2J"), "'\\x1b[2J'"),
+    "a delay that no table has": (
+        changed(parts=[{"at": [0, 0, 0], "part": "buffer", "to": "+x", "delay": 65}]),
+        "parts[0].delay",
+        "1 to 64",
+    ),
 }
 
 
@@ -194,6 +202,10 @@ RULES = {
     "reach = 'far'": ("reach",),
     "buffer_delays = []": ("buffer_delays",),
     "raech = 3": ("'raech'", "'reach'"),
+    "reach = 1001": ("reach", "use a whole number from 1 to 1000"),
+    "buffer_delays = [1, 65]": ("buffer_delays[1]", "65", "1 to 64"),
+    "a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a = 1": ("line 1", "dots"),
+    "x = " + "1" * 5000: ("not TOML",),
     "reach =": ("TOML",),
 }
 
@@ -252,3 +264,61 @@ def test_unknown_command_gets_a_guess(gatefit: Run) -> None:
     refused(gatefit("xyzzy"), "'xyzzy'", "solve, frontier, check, trace")
     refused(gatefit("--lenght"), "--lenght")
     refused(gatefit("completion", "cmd"), "'cmd'", "bash")
+
+
+TEMPLATES = {
+    "{x:>999999999}": ("too wide", "100"),
+    "{part:.9999}": ("too wide", "100"),
+    "{x}" * 400: ("1,200 characters", "1,000"),
+    "{": ("no template",),
+}
+
+
+@pytest.mark.parametrize("template", TEMPLATES, ids=lambda text: text[:20])
+def test_bad_template(template: str, gatefit: Run, not_gate: str) -> None:
+    command = ("export", not_gate, "--as", "lines")
+    refused(gatefit(*command, "--template", template), "--template", *TEMPLATES[template])
+
+
+def test_templates_up_to_the_bounds_are_filled_in(gatefit: Run, not_gate: str) -> None:
+    ended = gatefit("export", not_gate, "--as", "lines", "--template", "{x:>100}{part:0<007}")
+    assert ended.code == 0
+    assert ended.out.splitlines()[0].startswith(" " * 99 + "0")
+
+
+def test_bad_origin_and_names(gatefit: Run, not_gate: str, tmp_path: Path) -> None:
+    command = ("export", not_gate, "--as", "lines")
+    refused(gatefit(*command, "--origin=9999999999,0,0"), "--origin", "too far")
+    refused(gatefit(*command, "--origin=" + "9" * 5000), "--origin", "...")
+    (tmp_path / "names.toml").write_text(f"[parts]\nsolid = '{'x' * 1001}'\n", encoding="utf-8")
+    refused(gatefit(*command, "--names", "names.toml"), "names.toml", "parts.solid", "1,000")
+
+
+def test_long_values_of_options_are_cut(gatefit: Run) -> None:
+    ended = gatefit("solve", "q = a", "--time-limit", "x" * 100_000)
+    refused(ended, "--time-limit")
+    assert len(ended.err) < 1000
+
+
+def test_more_than_can_be_kept_or_drawn_is_refused(
+    gatefit: Run, not_gate: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("synth.simulator.tracing.MAX_SHOWN", 30)
+    refused(gatefit("trace", not_gate, "--drive", "a=0", "--ticks", "11"), "10 ticks at most")
+    assert gatefit("trace", not_gate, "--drive", "a=0", "--ticks", "10").code == 0
+    monkeypatch.setattr("synth.cli.shared.large.MOST_PARTS", 2)
+    for command in (["view"], ["plan"], ["explain"], ["export", "--as", "svg"]):
+        refused(gatefit(*command, not_gate), "3 parts are too many")
+    assert gatefit("export", "--as", "csv", not_gate).code == 0
+    monkeypatch.setattr("synth.cli.shared.large.MOST_PARTS", 3)
+    monkeypatch.setattr("synth.cli.shared.large.SLOW_PARTS", 2)
+    ended = gatefit("export", "--as", "svg", not_gate)
+    assert (ended.code, ended.err) == (0, "gatefit: a sheet of 3 parts takes a while ...\n")
+
+
+def test_what_takes_too_long_to_settle_is_refused(
+    gatefit: Run, not_gate: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert gatefit("check", not_gate).code == 0
+    monkeypatch.setattr("synth.simulator.settling.Effort.__init__.__defaults__", (10,))
+    refused(gatefit("check", not_gate), "takes too long to settle")

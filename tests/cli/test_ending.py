@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import io
 import os
+import shlex
 import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+import synth.cli.show
 import synth.search
+from synth.cli.shared.ending import keep
 from synth.cli.shared.progress import Progress
+from synth.errors import OutputError
 from synth.questions.events import (
     BestImproved,
     BoundRaised,
@@ -178,3 +183,145 @@ def test_progress_never_stops_a_search() -> None:
     stream.close()
     for event in EVENTS:
         progress.event(event)
+
+
+FULL = Path("/dev/full")
+"""A device on which nothing can be written, as on a full disk."""
+
+needs_full = pytest.mark.skipif(not FULL.exists(), reason="writes to /dev/full")
+
+
+def ended(*arguments: str, folder: Path, **streams: object) -> subprocess.CompletedProcess[str]:
+    options: dict[str, object] = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE} | streams
+    return subprocess.run(  # type: ignore[call-overload, no-any-return]
+        [*COMMAND, *arguments],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        text=True,
+        **options,
+    )
+
+
+SMALL_SEARCH = ("solve", "q = ~a", "--length", "1", "--width", "1", "--height", "2", "--delay", "1")
+
+
+@needs_full
+@pytest.mark.parametrize("as_json", [(), ("--json",)], ids=["text", "json"])
+def test_an_answer_that_cannot_be_printed_is_kept(as_json: tuple[str, ...], tmp_path: Path) -> None:
+    with FULL.open("w") as full:
+        process = ended(*SMALL_SEARCH, *as_json, "--quiet", folder=tmp_path, stdout=full)
+    assert process.returncode == 74
+    kept, why = process.stderr.splitlines()
+    assert kept == "gatefit: not printed; it is kept in gatefit-kept-outcome.json"
+    assert why == "gatefit: the output cannot be written: no space left on device"
+    again = ended("check", "gatefit-kept-outcome.json", folder=tmp_path)
+    assert again.returncode == 0
+
+
+@needs_full
+def test_a_layout_that_cannot_be_written_is_printed_and_kept(gatefit: Run) -> None:
+    done = gatefit(*SMALL_SEARCH, "--quiet", "--output", str(FULL))
+    assert done.code == 74
+    assert "q = ~a: found." in done.out
+    assert "/dev/full: cannot be written (No space left on device)" in done.err
+    assert "it is kept in gatefit-kept-full" in done.err
+    assert gatefit("check", "gatefit-kept-full", "--function", "q = ~a").code == 0
+
+
+@needs_full
+@pytest.mark.parametrize("command", ["show", "check", "view", "plan"])
+def test_output_to_a_full_disk_has_a_code_of_its_own(
+    command: str, not_gate: str, tmp_path: Path
+) -> None:
+    with FULL.open("w") as full:
+        process = ended(command, not_gate, folder=tmp_path, stdout=full)
+    assert process.returncode == 74
+    assert process.stderr == "gatefit: the output cannot be written: no space left on device\n"
+
+
+@needs_full
+def test_nobody_to_talk_to_changes_no_answer(not_gate: str, tmp_path: Path) -> None:
+    with FULL.open("w") as full:
+        assert ended("check", not_gate, folder=tmp_path, stderr=full).returncode == 0
+        assert ended(*SMALL_SEARCH, folder=tmp_path, stderr=full).returncode == 0
+
+
+def test_closed_standard_streams(not_gate: str, tmp_path: Path) -> None:
+    line = shlex.join([*COMMAND, "check", not_gate])
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    codes = [
+        subprocess.run(
+            f"{line} {closed}", shell=True, cwd=tmp_path, env=environment, capture_output=True
+        ).returncode
+        for closed in (">&-", "2>&-", "<&-")
+    ]
+    assert codes == [74, 0, 0]
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "said"),
+    [
+        (OSError(28, "No space left on device"), 74, "the output cannot be written: no space"),
+        (OSError(5, "Input/output error", "x.bin"), 74, "x.bin: input/output error"),
+        (OSError(24, "Too many open files"), 71, "too many open files"),
+        (MemoryError(), 71, "the memory of this machine ran out"),
+        (BrokenPipeError(32, "Broken pipe"), 141, "the reader of standard output is gone"),
+        (KeyError("x"), 70, "please report this: KeyError: 'x'"),
+        (RecursionError("too deep"), 70, "please report this: RecursionError: too deep"),
+        (FileNotFoundError(2, "No such file", "x"), 70, "please report this"),
+    ],
+)
+def test_what_no_command_expects(
+    error: Exception, code: int, said: str, gatefit: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(argument: str) -> None:
+        raise error
+
+    monkeypatch.setattr(synth.cli.show, "read_layout", broken)
+    monkeypatch.setattr("tempfile.tempdir", os.getcwd())
+    done = gatefit("show", "x.json")
+    assert (done.code, done.out) == (code, "")
+    assert said in done.err
+    assert done.err.count("\n") == 1
+
+
+def test_what_a_search_found_before_it_failed_is_kept(
+    gatefit: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    solve = synth.search.solve
+
+    def failing(*arguments: Any, **options: Any) -> None:
+        solve(*arguments, **options)
+        raise OutputError("the certificate cannot be written (disk full)", file="proof")
+
+    monkeypatch.setattr(synth.search, "solve", failing)
+    done = gatefit(*SMALL_SEARCH, "--quiet")
+    assert done.code == 74
+    resume, layout, why = done.err.splitlines()
+    assert "go on with --resume gatefit-resume.jsonl" in resume
+    assert layout.endswith("it is kept in gatefit-kept-layout.json")
+    assert why == "gatefit: proof: the certificate cannot be written (disk full)"
+    assert gatefit("check", "gatefit-kept-layout.json", "--function", "q = ~a").code == 0
+    monkeypatch.undo()
+
+
+def test_where_nothing_can_be_kept_it_is_said(tmp_path: Path) -> None:
+    assert keep("text", "kept", ".txt", [str(tmp_path / "none")]) is None
+    first = keep("one", "kept", ".txt", [str(tmp_path / "none"), str(tmp_path)])
+    second = keep(b"two", "kept", ".txt", [str(tmp_path)])
+    assert first == tmp_path / "kept.txt"
+    assert second == tmp_path / "kept-2.txt"
+    assert first.read_text() + second.read_text() == "onetwo"
+
+
+@needs_full
+def test_a_frontier_that_cannot_be_written_is_printed_and_kept(gatefit: Run) -> None:
+    search = ("frontier", "q = ~a", "--length", "1", "--width", "1", "--height", "2")
+    done = gatefit(*search, "--delay", "1", "--quiet", "--json", "-o", "gates")
+    assert done.code == 0
+    Path("gates/frontier.json").unlink()
+    Path("gates/frontier.json").symlink_to(FULL)
+    done = gatefit(*search, "--delay", "1", "--quiet", "--json", "-o", "gates")
+    assert done.code == 74
+    assert done.document["status"] == "found"
+    assert "it is kept in gatefit-kept-frontier.json" in done.err

@@ -10,9 +10,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.fuzz.cases import KINDS, Case, Ended, run
+from tests.fuzz.cases import KINDS as BROKEN
+from tests.fuzz.cases import Case, Ended, run
+from tests.fuzz.large import hostile_certificate, random_case
 
-EXAMPLES = {"journal": 15}
+KINDS = {**BROKEN, "random": random_case, "hostile": hostile_certificate}
+
+EXAMPLES = {"journal": 15, "hostile": 8}
 """How many inputs of a kind are tried, where each takes longer; ``benchmarks/fuzz.py`` tries
 thousands."""
 
@@ -35,7 +39,7 @@ def test_no_broken_input_breaks_a_command(kind: str) -> None:
     ends_well()
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", BROKEN)
 def test_the_inputs_are_broken(kind: str, tmp_path: Path) -> None:
     """Inputs that were all in order would make the test above empty."""
     codes = []

@@ -11,7 +11,7 @@ import pytest
 
 import synth
 from synth.proofs.certificate import UNFINISHED
-from synth.proofs.kept_proofs import LIST
+from synth.proofs.kept_proofs import LIST, KeptProofs
 from synth.questions.events import BoxEnded, Event
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
@@ -112,3 +112,17 @@ def test_a_journal_beside_a_certificate_proves_nothing(tmp_path: Path) -> None:
     first = synth.solve(spec, journal=journal(), workers=1)
     asked = go_on(tmp_path / "c", journal=journal())
     assert asked == first.stats.questions
+
+
+@pytest.mark.parametrize(
+    "line", [b"5", b"null", b"[" * 5000, b"\xff", b'{"proven":[]}', b'{"proven":{"size":[1]}}', b""]
+)
+def test_a_list_with_lines_that_are_no_proofs_serves_as_far_as_it_goes(
+    line: bytes, stopped: Path
+) -> None:
+    path = stopped / UNFINISHED / LIST
+    heading, *proofs = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join([heading, proofs[0], line + b"\n", *proofs[1:]]))
+    (stopped / UNFINISHED / "folder").mkdir()
+    kept = KeptProofs(stopped / UNFINISHED, Problem(spec_of(NAME)), "cadical195", 0)
+    assert len(kept.found) == len(proofs)

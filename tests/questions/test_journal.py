@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
@@ -171,3 +171,85 @@ def test_layouts_of_wider_limits_are_no_best_under_narrower_ones() -> None:
         assert stopped.status is Status.UNDECIDED
         assert stopped.layout == best
         assert ("best so far" in stopped.reason) == (best is not None)
+
+
+LINES = {
+    "5": "is no table",
+    "null": "is no table",
+    "[" * 5000: "nested too deeply",
+    '{"size":[1,1]}': "the key 'delay' is missing",
+    '{"size":[1,1],"delay":1,"parts":null,"layout":null}': "is no size",
+    '{"size":[1,1,1],"delay":"x","parts":null,"layout":null}': "delay: 'x' is no whole number",
+    '{"size":[1,1,1],"delay":65,"parts":null,"layout":null}': "delay: 65 is too large",
+    '{"size":[1,1,65],"delay":1,"parts":null,"layout":null}': "size: 65 is too large",
+    '{"size":[1,1,1],"delay":1,"parts":-1,"layout":null}': "parts: -1 is too small",
+    '{"size":[1,1,1],"delay":1,"parts":null,"layout":[]}': "is no table",
+    '{"size":[1,1,1],"delay":1,"parts":null,"layout":{}}': "'format' is missing",
+    '{"cube":{},"cube_of":[1,1,1],"delay":1,"parts":null,"layout":null}': "'pin' is missing",
+    '{"cube":{"pin":"z","cell":[0,0,0],"face":"-x"},"cube_of":[1,1,1],"delay":1,"parts":null,'
+    '"layout":null}': "no pin 'z'",
+    '{"size":' + "9" * 5000: "thousands of digits",
+    '{"size":[1,1,1],"size":[1,1,1]}': "stands twice",
+    "\xff": "is not UTF-8",
+    "": "not JSON",
+}
+"""Lines that are no answer, under a right heading, and what is said of them."""
+
+
+@pytest.mark.parametrize("line", LINES, ids=lambda line: line[:30])
+def test_a_line_that_is_no_answer_is_refused_with_its_place(line: str, tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    journal_of(path)
+    before = path.read_bytes() + line.encode("latin-1") + b"\n"
+    path.write_bytes(before)
+    with pytest.raises(InputError) as refused:
+        journal_of(path)
+    message = str(refused.value)
+    assert message.startswith(f"{path}: line 2")
+    assert LINES[line] in message
+    assert refused.value.way_out
+    assert path.read_bytes() == before
+
+
+def test_a_last_line_without_its_end_is_kept(tmp_path: Path) -> None:
+    """The heading as well: an editor, or a copy, may have left out the last line end."""
+    path = tmp_path / "run.jsonl"
+    journal = journal_of(path)
+    answer = BoxAnswer(BoxQuestion((1, 1, 1), 1), None)
+    for entries in ([], [answer]):
+        path.write_bytes(path.read_bytes().removesuffix(b"\n"))
+        assert journal_of(path).entries == entries
+        journal.note(answer)
+        assert journal_of(path).entries == [*entries, answer]
+
+
+def test_a_journal_cut_at_any_byte_goes_on(tmp_path: Path) -> None:
+    path = tmp_path / "run.jsonl"
+    journal = journal_of(path)
+    answers = [BoxAnswer(BoxQuestion((n, 1, 1), 1, n), None) for n in (1, 2, 3)]
+    for answer in answers:
+        journal.note(answer)
+    whole = path.read_bytes()
+    heading = whole.index(b"\n") + 1
+    for length in [*range(0, heading, 23), *range(heading - 1, len(whole) + 1)]:
+        path.write_bytes(whole[:length])
+        found = journal_of(path)
+        assert found.entries == answers[: len(found.entries)]
+        assert len(found.entries) >= whole[heading:length].count(b"\n")
+        found.note(answers[0])
+        assert journal_of(path).entries == [*found.entries]
+
+
+def test_what_cannot_be_written_is_an_output_error_and_stays_in_memory(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = journal_of(tmp_path / "run.jsonl")
+
+    def full(descriptor: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    answer = BoxAnswer(BoxQuestion((1, 1, 1), 1), None)
+    with pytest.raises(OutputError, match="No space left on device"):
+        journal.note(answer)
+    assert journal.entries == [answer]

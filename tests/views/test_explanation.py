@@ -19,6 +19,7 @@ from synth.simulator.explaining.netlist import NodeKind
 from synth.views.drawing.netlist import netlist_dot, netlist_picture
 from synth.views.explanation import Explanation, explain
 from synth.views.text.explaining import causes_text, explain_text
+from tests.fuzz.large import chain
 from tests.simulator.build import box, enters, hung, leaves
 from tests.stored import stored_layout
 from tests.views.golden import check_golden
@@ -180,3 +181,9 @@ def test_drawing_shows_every_node_once(xor: Explanation) -> None:
         if node.kind in (NodeKind.INVERTER, NodeKind.BUFFER):
             x, y, z = node.at
             assert svg.count(f">{node.kind} ({x},{y},{z})<") == 1
+
+
+def test_a_chain_longer_than_python_recurses_is_one_gate() -> None:
+    found = explain(Layout.from_document(chain(62, 6, 1)))
+    assert len(found.netlist.nodes) > 360
+    assert [gate.column for gate in found.gates] == ["01"]

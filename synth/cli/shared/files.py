@@ -19,12 +19,14 @@ from synth.medium import DEFAULT_RULES, Rules
 
 STANDARD_INPUT = "-"
 OUTCOME_FORMAT = "gatefit-outcome"
+SHRUNK_FORMAT = "gatefit-shrunk"
 
 
 def read_layout(argument: str) -> Layout:
     """The layout in a file, or on standard input for ``-``.
 
-    An outcome document, which ``gatefit solve --json`` prints, stands for the layout in it.
+    A document that ``gatefit solve --json`` or ``gatefit shrink --json`` prints stands for the
+    layout in it.
 
     Raises:
         InputError: if it cannot be read, is no layout, or says that it was made for what its pins
@@ -36,7 +38,7 @@ def read_layout(argument: str) -> Layout:
     try:
         text = standard_input() if argument == STANDARD_INPUT else read_text(argument)
         document = parse_json(text)
-        if isinstance(document, dict) and document.get("format") == OUTCOME_FORMAT:
+        if isinstance(document, dict) and document.get("format") in (OUTCOME_FORMAT, SHRUNK_FORMAT):
             document = document.get("layout")
             if document is None:
                 raise InputError("the outcome holds no layout")

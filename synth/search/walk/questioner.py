@@ -11,6 +11,7 @@ from synth.proofs.certificate_index import Proven
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cubes import Cube
 from synth.questions.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
+from synth.search.walk.above import Above, NothingAbove
 from synth.search.walk.ledger import Ledger
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, Refused, tidied
@@ -40,15 +41,22 @@ class Questioner:
         settings: how to search.
         crew: the workers.
         reporter: told of every question and answer.
+        above: what finds layouts beside the walk.
     """
 
     def __init__(
-        self, ledger: Ledger, settings: Settings, crew: Crew, reporter: Reporter | None = None
+        self,
+        ledger: Ledger,
+        settings: Settings,
+        crew: Crew,
+        reporter: Reporter | None = None,
+        above: Above | None = None,
     ) -> None:
         self.ledger = ledger
         self.settings = settings
         self.crew = crew
         self.reporter = reporter or Silent()
+        self.above: Above = above or NothingAbove()
         self.questions = 0
         self.largest = Reply("undecided")
         self.solve_seconds = 0.0
@@ -169,6 +177,19 @@ class Questioner:
         """Take a layout that was found in another way than by asking about its box."""
         self.keep(asked, found)
         self.ledger.write_down(BoxAnswer(asked, found.layout))
+
+    @property
+    def workers(self) -> int:
+        """Questions that may be under way at the same time."""
+        return max(1, self.settings.workers - self.above.busy)
+
+    def take_gains(self) -> bool:
+        """Take what has come from above; whether anything has."""
+        gains = self.above.gains()
+        for found in gains:
+            assert found.verdict.delay is not None
+            self.offer(BoxQuestion(found.layout.size, found.verdict.delay), found)
+        return bool(gains)
 
     def _end(self, pending: Pending, answer: str, reply: Reply | None = None) -> None:
         """Tell how a question ended."""

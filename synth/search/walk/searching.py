@@ -24,6 +24,8 @@ from synth.questions.journal import Journal
 from synth.questions.measures import measured
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
+from synth.search.above.from_above import FromAbove
+from synth.search.walk.above import LOOK_S
 from synth.search.walk.claims import Claims, refusal, statistics
 from synth.search.walk.estimate import Estimate
 from synth.search.walk.fewest import fewest_parts
@@ -36,6 +38,7 @@ from synth.search.walk.shares import Walk
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, Refused
 from synth.search.workers.settings import Settings
+from synth.spec import Limits
 
 
 def search(
@@ -49,6 +52,7 @@ def search(
     folder: CertificateFolder | None = None,
     crew: Crew | None = None,
     fewest: bool = False,
+    own: Limits | None = None,
 ) -> Outcome:
     """Answer a problem; see ``synth.search.walk.solve.solve`` for what the arguments mean.
 
@@ -56,6 +60,8 @@ def search(
         candidates: the questions to consider, in order; None: all that the limits leave.
         folder: where the certificate goes; ``settings.evidence`` then lies in it.
         fewest: whether to bring parts down in the box found (``synth.search.walk.fewest``).
+        own: the limits that the user gave; None: all that are in force. A layout from above may
+            pass over those that were assumed.
 
     Returns:
         The outcome, without what was assumed and without advice.
@@ -71,13 +77,20 @@ def search(
             if folder is not None:
                 kept = folder.keep_proofs(problem, settings.solver, settings.seed)
             ledger = Ledger(problem, settings.without, journal, kept)
-            walk = Walk(Questioner(ledger, settings, hired, timed), deadline)
+            above = _from_above(problem, settings, own or problem.limits, time_limit_s, stack)
+            walk = Walk(Questioner(ledger, settings, hired, timed, above), deadline)
+            walk.questioner.take_gains()
             timed.bound = lambda: ledger.bound(asked)
             timed.measure = problem.measures[0]
             timed.estimate = Estimate(ledger, asked, settings.workers, deadline)
-            if time_limit_s is not None and _places_first(settings, problem):
-                first_layout(walk, asked, time_limit_s)
+            placing = time_limit_s is not None and not ledger.found
+            if placing and _places_first(settings, problem):
+                first_layout(walk, asked, time_limit_s or 0.0)
             outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+            if outcome.status is Status.UNDECIDED and _waited_for_gains(walk):
+                outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+            if above is not None:
+                outcome = _with_best_from_above(outcome, above)
             outcome = _kept_with_purpose(problem, outcome)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, ledger, settings)
@@ -86,6 +99,57 @@ def search(
         timed.close(status)
     stats = statistics(walk.questioner, asked, timed.seconds)
     return replace(outcome, stats=stats, measures=problem.measures)
+
+
+def _from_above(
+    problem: Problem,
+    settings: Settings,
+    own: Limits,
+    time_limit_s: float | None,
+    stack: ExitStack,
+) -> FromAbove | None:
+    """What finds layouts beside the walk: only under a time limit, and unless it is left out.
+
+    No answer changes: it tells the walk where it may stop, and the walk asks about every candidate
+    before that as it would have done without.
+    """
+    if time_limit_s is None or "above" in settings.without:
+        return None
+    above = FromAbove(problem, own, time_limit_s=time_limit_s, seed=settings.seed)
+    return stack.enter_context(above)
+
+
+def _waited_for_gains(walk: Walk) -> bool:
+    """Wait for layouts from above as long as there is time; whether anything came."""
+    questioner, deadline = walk.questioner, walk.deadline
+    gained = questioner.take_gains()
+    while questioner.above.busy and (deadline is None or time.monotonic() < deadline):
+        time.sleep(LOOK_S)
+        gained = questioner.take_gains() or gained
+    return gained
+
+
+def _with_best_from_above(outcome: Outcome, above: FromAbove) -> Outcome:
+    """An outcome without a layout, with the best one that keeps the user's own limits.
+
+    What is impossible under limits that were only assumed is then not impossible.
+    """
+    above.gains()
+    best = above.best
+    if best is None or outcome.layout is not None or outcome.status is Status.REFUSED:
+        if outcome.layout is None and outcome.status is Status.UNDECIDED:
+            said = above.composition.describe()
+            return replace(outcome, reason=f"{outcome.reason}; by construction: {said}")
+        return outcome
+    beyond = "the layout shown is larger than the limits that were assumed"
+    reason = f"{outcome.reason}; {beyond}"
+    return replace(
+        outcome,
+        status=Status.UNDECIDED,
+        layout=best.layout,
+        verdict=best.verdict,
+        reason=reason,
+    )
 
 
 def _places_first(settings: Settings, problem: Problem) -> bool:

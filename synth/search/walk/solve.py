@@ -108,6 +108,7 @@ def solve(
             journal=journal,
             folder=folder,
             crew=crew,
+            own=spec.limits,
             fewest=fewest_parts and "parts" not in measures,
         )
     outcome = replace(outcome, assumed=assumed)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import io
 import os
 from concurrent.futures import Future
+from typing import IO
 
 import pytest
 from pysat.solvers import NoSuchSolverError
 
 from synth.encoding import Question
+from synth.search.workers import crew as crew_module
+from synth.search.workers.child import LENGTH, receive, send, sendable
 from synth.search.workers.crew import Crew, Stopped
 from synth.search.workers.task import Reply, Task
-from synth.search.workers.worker import receive, send
 from synth.spec import Spec
 from tests.waiting import GUARD_S, wait_until
 
@@ -111,3 +113,43 @@ def test_a_reply_cut_short_at_any_byte_is_a_lost_worker() -> None:
     for length in range(len(whole.getvalue())):
         with pytest.raises(EOFError):
             receive(io.BytesIO(whole.getvalue()[:length]))
+
+
+def test_a_reply_whose_value_is_cut_short_is_a_lost_worker() -> None:
+    """All the bytes that were announced are there, and are no value."""
+    whole = io.BytesIO()
+    send(whole, Reply("impossible"))
+    data = whole.getvalue()[LENGTH.size :]
+    for length in range(len(data)):
+        with pytest.raises(EOFError):
+            receive(io.BytesIO(LENGTH.pack(length) + data[:length]))
+
+
+class Unsendable(Exception):
+    """Pickles, and cannot be read back."""
+
+    def __init__(self, one: int, two: int) -> None:
+        super().__init__(f"{one} and {two}")
+
+
+def test_an_exception_arrives_in_words_at_least() -> None:
+    assert isinstance(sendable(KeyError("x")), KeyError)
+    assert str(sendable(Unsendable(1, 2))) == "Unsendable: 1 and 2"
+    assert isinstance(sendable(ValueError(lambda: None)), RuntimeError)
+
+
+def test_a_worker_that_sent_no_value_is_not_used_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A kill in the middle of a reply: the next task goes to another worker."""
+    broken: list[int] = []
+
+    def spoilt(stream: IO[bytes]) -> object:
+        if not broken:
+            broken.append(1)
+            return receive(io.BytesIO(LENGTH.pack(3) + b"no\n"))
+        return receive(stream)
+
+    monkeypatch.setattr(crew_module, "receive", spoilt)
+    with Crew(1) as crew:
+        assert crew.submit(EASY).result(timeout=600).answer == "found"
+        (worker,) = crew._idle
+        assert worker.process.poll() is None
