@@ -74,9 +74,7 @@ def test_ci_runs_the_commands_of_the_readme() -> None:
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert "README.md" in script
     assert INSTALL not in script
-    assert TESTS == (
-        ".venv/bin/pip install -q -e '.[dev]' && .venv/bin/python -m pytest -n 2"
-    )
+    assert TESTS == (".venv/bin/pip install -q -e '.[dev]' && .venv/bin/python -m pytest -n 2")
 
 
 def quicker(command: str) -> str:

@@ -71,10 +71,10 @@ def _row(step: ChartStep) -> list[str]:
 def standing_text(step: ChartStep) -> str:
     """What is known of a step, in a few words."""
     return {
-        SMALLEST: "smallest; less ruled out",
+        SMALLEST: "smallest",
         BEST_KNOWN: f"best known; {step.bound} or more",
         OPEN: f"open; {step.bound} or more",
-        NONE: "no layout; ruled out",
+        NONE: "no layout",
     }[step.standing]
 
 

@@ -230,7 +230,8 @@ def test_what_is_hard_is_left_open_and_returned_to(clock: Clock) -> None:
     log = TooHard(clock, before, share_s=100.0)
     left_out = ("structure", "above")
     spec = Spec.parse("q = a & b", **STACKED, delay=2)
-    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, without=left_out)
+    options: dict[str, Any] = {"without": left_out, "fewest_parts": False}
+    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, **options)
     ends = [event for event in log.events if isinstance(event, BoxEnded)]
     assert [event.size for event in ends if event.answer == "undecided"] == [before]
     assert {event.answer for event in ends if event.size == before} == {"undecided", "impossible"}
