@@ -8,12 +8,14 @@ from synth.medium import LEVEL_DIRECTIONS, Cell
 
 
 def at_most_parts(formula: Formula, statics: Statics, most: int) -> None:
-    """Allow at most ``most`` cells that are not empty, by a sequential counter.
+    """Section 9: allow at most ``most`` cells that are not empty, by a sequential counter.
 
     ``("parts", i, j)`` is true if more than ``j`` of the first ``i + 1`` cells hold a part.
     Source: C. Sinz, Towards an Optimal CNF Encoding of Boolean Cardinality Constraints, CP 2005.
+
+    Medium: 9 parts.
     """
-    rule = "at most so many parts"
+    rule = "9 parts"
     before: list[int] = []
     for index, cell in enumerate(statics.cells):
         filled = formula.declare("filled", cell)
