@@ -73,7 +73,7 @@ def sources(view: View, node: Node) -> list[int]:
 
 
 def seen_at_back(view: View, buffer: Slot) -> list[int]:
-    """Section 4: what gives power to the back of a buffer in a cell, pointing a way.
+    """Sections 4 and 6: what gives power to the back of a buffer in a cell, pointing a way.
 
     Medium: 4 buffer sees; 6 leads give; 6 outside buffers.
     """

@@ -61,7 +61,7 @@ class Possibly:
                 self._add(rule, [solid, outside], driven)
 
     def wires_charge_solids(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is charged when driven, under a powered wire, or run into by one.
+        """Sections 4 and 6: a solid is charged when driven, or under or run into by a powered wire.
 
         A lead runs into the solid at its pin's cell.
 
@@ -141,7 +141,7 @@ class Possibly:
             self._add("5 without loss", [link.literal, source], target)
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
-        """Section 5: possibly on unless the host was surely charged.
+        """Sections 4 and 5: possibly on unless the host was surely charged.
 
         Medium: 4 inverter sees; 5 inverters settle.
         """

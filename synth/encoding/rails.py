@@ -84,7 +84,7 @@ class Rails:
     # Declaring
 
     def inputs_stand_still(self, play: Play) -> None:
-        """Sections 5 and 6: which slots hold an input that is on, by joint and certainty.
+        """Sections 5, 6 and 7: which slots hold an input that is on, by joint and certainty.
 
         The same at every tick; the neighbour's inputs are possibly on and not surely.
 

@@ -42,7 +42,7 @@ class Statics(Choices):
             self.formula.at_most_one("2 one part", parts)
 
     def wires_and_buffers_need_support(self) -> None:
-        """Sections 2 and 8: a wire stands on a cube or shelf, a buffer on a solid or ledge.
+        """Sections 2, 7 and 8: a wire stands on a cube or shelf, a buffer on a solid or ledge.
 
         The insulator under a buffer is named ledge when the model is decoded; a cell fixed as
         clear bears no buffer (``cells_hold_what_is_asked``). What lies outside the box, a part of

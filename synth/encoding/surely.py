@@ -55,7 +55,7 @@ class Surely:
             self._add(rule, driven, causes.drivers(now, cell))
 
     def charged_solids_have_a_charger(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is charged when driven, under a powered wire, or run into by one.
+        """Sections 4 and 6: a solid is charged when driven, or under or run into by a powered wire.
 
         A lead runs into the solid at its pin's cell.
 
@@ -95,7 +95,7 @@ class Surely:
         return causes.sources(self.rails.at(RAIL, play, tick), node)
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
-        """Section 5: surely on only if the host was not possibly charged.
+        """Sections 4 and 5: surely on only if the host was not possibly charged.
 
         Medium: 4 inverter sees; 5 inverters settle.
         """

@@ -261,7 +261,7 @@ class Weaver:
         return tuple(sorted(found))
 
     def chargers(self, solid: Cell) -> tuple[int, ...]:
-        """Section 4: the wire on a solid, and level neighbours that run towards it.
+        """Sections 4 and 6: the wire on a solid, and level neighbours that run towards it.
 
         A lead that runs towards the solid at its pin's cell is one of them.
 

@@ -57,6 +57,7 @@ def after(fabric: Fabric, state: State, shown: Frame) -> State:
     """The state one tick later (section 5)."""
     power = shown.power
     on = inverters_after(fabric, power)
+    held = held_buffers(fabric, power)
     waits = []
     first = fabric.first_buffer
     for index, delay in enumerate(fabric.delays):
@@ -64,7 +65,7 @@ def after(fabric: Fabric, state: State, shown: Frame) -> State:
             state.on[first + index],
             state.waits[index],
             delay=delay,
-            held=is_held(fabric, power, index),
+            held=held[index],
             sees=power.seen(fabric.backs[index]),
         )
         on.append(output)
@@ -77,15 +78,18 @@ def inverters_after(fabric: Fabric, power: Instant) -> list[int]:
 
     Medium: 5 inverter in time.
     """
-    return [1 - power.charged[host] for host in fabric.hosts]
+    charged = power.charged
+    return [1 - charged[host] for host in fabric.hosts]
 
 
-def is_held(fabric: Fabric, power: Instant, index: int) -> bool:
-    """Section 5: a buffer that is on points into a side of the buffer of that index.
+def held_buffers(fabric: Fabric, power: Instant) -> list[bool]:
+    """Section 5: for each buffer, whether one that is on points into one of its sides.
 
     Medium: 5 held in time.
     """
-    return any(power.on[holder] for holder in fabric.holders[index])
+    on = power.on
+    # Nearly all have no holders, and then nothing is asked.
+    return [bool(holders) and any(on[one] for one in holders) for holders in fabric.holders]
 
 
 def after_buffer(output: int, wait: int, *, delay: int, held: bool, sees: int) -> tuple[int, int]:

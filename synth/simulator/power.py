@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import or_
 
 from synth.simulator.fabric import Fabric, Sight, Targets
 
@@ -59,8 +60,7 @@ def charged_solids(fabric: Fabric, driven: Sequence[int], powered: Sequence[int]
 
     Medium: 4 charged.
     """
-    by_wire = gathered(fabric.chargers, powered)
-    return [one | other for one, other in zip(driven, by_wire, strict=True)]
+    return list(map(or_, driven, gathered(fabric.chargers, powered)))
 
 
 def sources_of_wires(fabric: Fabric, on: Sequence[int]) -> list[int]:

@@ -96,8 +96,9 @@ def play_unknown(
     standing_sure, standing_possible = standing_still(inputs, full)
     sure_on, possible_on = all_unknown(fabric, full)
     # No buffer looks back further than the longest window.
-    saw_sure: deque[list[int]] = deque(maxlen=max(1, fabric.longest_window))
-    saw_possible: deque[list[int]] = deque(maxlen=max(1, fabric.longest_window))
+    longest = fabric.longest_window
+    saw_sure: deque[list[int]] = deque(maxlen=longest)
+    saw_possible: deque[list[int]] = deque(maxlen=longest)
     quiet = 0
     while True:
         if effort is not None:
@@ -105,7 +106,7 @@ def play_unknown(
         sure = instant(fabric, sure_on + standing_sure, rules.reach)
         possible = without_loss(fabric, possible_on + standing_possible)
         yield Both(sure, possible)
-        if quiet == fabric.longest_window:
+        if quiet == longest:
             return
         saw_sure.append([sure.seen(back) for back in fabric.backs])
         saw_possible.append([possible.seen(back) for back in fabric.backs])
@@ -155,9 +156,10 @@ def inverters_settle(
 
     Medium: 5 inverters settle.
     """
+    surely, possibly = sure.charged, possible.charged
     return (
-        [full & ~possible.charged[host] for host in fabric.hosts],
-        [full & ~sure.charged[host] for host in fabric.hosts],
+        [full & ~possibly[host] for host in fabric.hosts],
+        [full & ~surely[host] for host in fabric.hosts],
     )
 
 
@@ -175,8 +177,8 @@ def buffers_settle(
     Medium: 5 buffers settle; 5 held settle.
     """
     sure, possible = [], []
-    for index, delay in enumerate(fabric.delays):
-        if fabric.holders[index]:
+    for index, (delay, holders) in enumerate(zip(fabric.delays, fabric.holders, strict=True)):
+        if holders:
             sure.append(0)
             possible.append(full)
         else:
