@@ -12,12 +12,16 @@ from synth.medium import LEVEL_DIRECTIONS, Cell
 def at_most_parts(
     formula: Formula, statics: Statics, most: int, cells: Sequence[Cell] | None = None
 ) -> None:
-    """Allow at most ``most`` of some cells (None: of all) not to be empty, by a sequential counter.
+    """Section 9: allow at most ``most`` of some cells (None: of all) not to be empty.
+
+    By a sequential counter:
 
     ``("parts", i, j)`` is true if more than ``j`` of the first ``i + 1`` cells hold a part.
     Source: C. Sinz, Towards an Optimal CNF Encoding of Boolean Cardinality Constraints, CP 2005.
+
+    Medium: 9 parts.
     """
-    rule = "at most so many parts"
+    rule = "9 parts"
     before: list[int] = []
     for index, cell in enumerate(statics.cells if cells is None else cells):
         filled = formula.declare("filled", cell)

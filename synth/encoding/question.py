@@ -87,7 +87,10 @@ class Question:
 
     @cached_property
     def geometry(self) -> Geometry:
-        """The box, its ground and its neighbours."""
+        """Section 7: the box, its ground and its neighbours; the pitch is the size unless stated.
+
+        Medium: 7 pitch.
+        """
         stack = self.spec.stack
         if stack is None:
             return Geometry(self.size, self.spec.ground)
@@ -131,7 +134,10 @@ class Question:
 
     @cached_property
     def neighbour(self) -> Play | None:
-        """The play of a neighbour in a stack, of which nothing is known (section 7)."""
+        """Section 7: the play of a neighbour in a stack, of whose inputs nothing is known.
+
+        Medium: 7 every copy.
+        """
         if self.spec.stack is None:
             return None
         inputs = frozenset(self.spec.function.inputs)

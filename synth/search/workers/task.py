@@ -135,7 +135,7 @@ def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
         clauses=len(placement.clauses),
         encode_seconds=encoded - began,
         solve_seconds=time.perf_counter() - encoded,
-        rules=dict(placement.formula.counts),
+        rules=dict(placement.clauses_by_rule),
     )
 
 
