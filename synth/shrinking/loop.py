@@ -22,7 +22,7 @@ from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
 from synth.shrinking.pruning import pruned, sliced
 
-PATIENCE = 200_000
+PATIENCE = 1_500_000
 """Effort without a gain after which the loop goes on from an earlier layout."""
 
 KEPT_STARTS = 6
@@ -67,7 +67,7 @@ class Loop:
         self.best = self.at
         self.generator = random.Random(f"{self.seed}/{len(self.journal.gains)}")
         self.memory = Memory()
-        self.moves = Moves(self.aim, self.memory, self.generator, self.solver)
+        self.moves = Moves(self.aim, self.memory, self.generator, self.solver, self.at.layout.size)
         self._began = time.monotonic()
         self._starts = [self.at]
         self._since_gain = 0

@@ -4,18 +4,18 @@
 another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
 ``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
 ``faster`` asks for a tick less. How a move is made (along which axis, with how large a window, with
-new buffers or not, with promises or not) is drawn by what that has gained for its effort so far.
+new buffers or not, how it is asked) is drawn by what that has gained for its effort so far.
 """
 
 from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from synth.encoding.windows import Promises, Window, promises_of
+from synth.encoding.windows import Labels, Promises, Window, labels_of, promises_of
 from synth.medium import Block, Cell, Size
 from synth.questions.box import BoxQuestion
 from synth.shrinking.aim import Aim, Judged
@@ -44,8 +44,11 @@ LEVELS = (
 )
 """From what is answered at once to what one machine can hold."""
 
-SHARES = {"cut": 0.55, "trade": 0.08, "fewer": 0.12, "elsewhere": 0.25, "faster": 0.4}
+SHARES = {"cut": 0.55, "trade": 0.06, "fewer": 0.07, "elsewhere": 0.32, "faster": 0.4}
 """Shares of the effort, for the kinds that a layout and its aim admit."""
+
+LABELLED = 3
+"""How many times the conflicts a window with labels may cost: they are decided more often."""
 
 DRAWN = 8
 """How many seams are drawn for each that is asked about: the one that hurts least."""
@@ -56,15 +59,21 @@ ATTEMPTS = 12
 ALIKE = 2
 """Windows are taken for the same if all is alike up to so many cells around them."""
 
-WALKS = (0, 1, 1, 2, 2, 3)
-"""The levels that the walk draws from: small steps lead nowhere, large ones are dear."""
+WALKS = (0, 0, 0, 1, 1, 2)
+"""The levels that the walk draws from: small steps lead not far, large ones are dear."""
 
 LARGE = 150
 """Volume, in cells, from which on windows are asked with promises as well."""
 
 
-PRICES = (12_000, 12_000, 12_000, 14_000, 20_000, 40_000, 80_000)
+PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000)
 """After what effort a gain would be no surprise, by level: in between lies what mostly pays."""
+
+
+ASKED = ("plain", "labels", "promises")
+"""How a window is asked: for whatever does it; for the signals that are there, placed anew; or,
+in large layouts, with the promises of what stands around it.
+"""
 
 
 class Way(NamedTuple):
@@ -74,7 +83,7 @@ class Way(NamedTuple):
     shape: str | None
     level: int
     buffers: bool
-    promises: bool
+    asked: str
 
 
 @dataclass(frozen=True)
@@ -96,27 +105,44 @@ class Try:
     key: str
 
 
-def _choices() -> dict[str, Choices]:
+def _choices(size: Size) -> dict[str, Choices]:
+    """What there is to choose, with what it may be expected to cost until something is gained.
+
+    A short axis has few places to cut at, and every cut takes a large part: it is dear.
+    """
+    longest = max(size)
     return {
-        "axis": Choices(dict.fromkeys(range(3), 5_000)),
-        "shape": Choices(dict.fromkeys(("straight", "jogged", "wandering"), 5_000)),
+        "axis": Choices({axis: 4_000 * longest**2 // cells**2 for axis, cells in enumerate(size)}),
+        "shape": Choices({"straight": 6_000, "jogged": 8_000, "wandering": 4_000}),
         "level": Choices(dict(enumerate(PRICES))),
-        "buffers": Choices({True: 10_000, False: 5_000}),
-        "promises": Choices({True: 5_000, False: 5_000}),
+        "buffers": Choices({True: 8_000, False: 4_000}),
+        "asked": Choices({"plain": 12_000, "labels": 3_000, "promises": 8_000}),
     }
 
 
 @dataclass
 class Moves:
-    """Draws moves; the same ones for the same seed and answers."""
+    """Draws moves; the same ones for the same seed and answers.
+
+    Attributes:
+        aim: what must be kept.
+        memory: of windows.
+        generator: of all that is drawn.
+        solver: whom windows are put to.
+        size: the box at the start.
+        effort: spent, by kind.
+        learnt: what each choice has gained, by kind and sort.
+    """
 
     aim: Aim
     memory: Memory
     generator: random.Random
     solver: str
+    size: Size
     effort: Counter[str] = field(default_factory=Counter)
     learnt: dict[str, dict[str, Choices]] = field(default_factory=dict)
     _promises: tuple[Judged, Promises] | None = None
+    _labels: tuple[Judged, Labels] | None = None
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
@@ -156,10 +182,10 @@ class Moves:
 
     def _learnt(self, kind: str) -> dict[str, Choices]:
         if kind not in self.learnt:
-            self.learnt[kind] = _choices()
+            self.learnt[kind] = _choices(self.size)
         return self.learnt[kind]
 
-    def _choice(self, kind: str, sort: str, among: list[int] | None = None) -> Hashable:
+    def _choice(self, kind: str, sort: str, among: Sequence[Hashable] | None = None) -> Hashable:
         return self._learnt(kind)[sort].draw(self.generator, among)
 
     def _level(self, kind: str) -> int:
@@ -178,13 +204,13 @@ class Moves:
                 return None
             axis = self._choice(kind, "axis", axes)
             shape = self._choice(kind, "shape")
-        large = whole.volume > LARGE and kind != "faster"
+        asked = ASKED if whole.volume > LARGE else ASKED[:2]
         way = Way(
             axis=axis,  # type: ignore[arg-type]
             shape=shape,  # type: ignore[arg-type]
             level=self._level(kind),
             buffers=bool(self._choice(kind, "buffers")),
-            promises=large and bool(self._choice(kind, "promises")),
+            asked="plain" if kind == "faster" else str(self._choice(kind, "asked", asked)),
         )
         made = self._made(kind, way, base, whole)
         if made is None:
@@ -196,20 +222,21 @@ class Moves:
         anywhere = kind == "elsewhere" and self.generator.random() < 0.5
         before: dict[Cell, Block] | None = None if anywhere else held
         seed = self.generator.randrange(1 << 30)
-        conflicts = LEVELS[way.level].conflicts
+        conflicts = LEVELS[way.level].conflicts * (LABELLED if way.asked == "labels" else 1)
         asking = Asking(window, conflicts, seed, before, self.solver)
         return Try(kind, way, base, asking, window.near_key(ALIKE))
 
     def _made(self, kind: str, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
         """The draft and window of a move made in a way."""
-        promises = self._promises_of(base) if way.promises else None
+        promises = self._promises_of(base) if way.asked == "promises" else None
+        labels = self._labels_of(base) if way.asked == "labels" else None
         cells = LEVELS[way.level].cells
         if kind in ("cut", "trade"):
             draft = self._cut(whole, kind == "trade", way, cells)
             if draft is None:
                 return None
             free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim)
-            return draft, window_of(draft, free, self.aim, promises=promises)
+            return draft, window_of(draft, free, self.aim, promises=promises, labels=labels)
         free = around(whole, cells, self.aim, self.generator)
         held = sum(cell in free for cell in whole.cells)
         if held == 0:
@@ -224,6 +251,7 @@ class Moves:
             parts=held - 1 if kind == "fewer" else held,
             elsewhere=kind == "elsewhere",
             promises=promises,
+            labels=labels,
         )
 
     def _promises_of(self, base: Judged) -> Promises:
@@ -232,6 +260,12 @@ class Moves:
             found = promises_of(base.layout, aim.spec, aim.delay, rules=aim.rules)
             self._promises = (base, found)
         return self._promises[1]
+
+    def _labels_of(self, base: Judged) -> Labels:
+        if self._labels is None or self._labels[0] is not base:
+            aim = self.aim
+            self._labels = (base, labels_of(base.layout, aim.spec, aim.delay, rules=aim.rules))
+        return self._labels[1]
 
     def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
         """A draft with a better box, of some the one that is hurt least."""
