@@ -267,7 +267,9 @@ def test_real_search_says_impossible(gatefit: Run) -> None:
     ended = gatefit("solve", "q = ~a", *limits, "--advise", "10000")
     assert ended.code == 1
     assert "IMPOSSIBLE" in ended.out
-    assert "delay 1 instead of 0 has a layout of 1 x 1 x 2 cells" in " ".join(ended.out.split())
+    assert "with delay 1 instead of 0 there is a layout of 1 x 1 x 2 cells" in " ".join(
+        ended.out.split()
+    )
 
 
 def test_real_search_stops_at_its_time_limit(gatefit: Run) -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 from itertools import combinations, count
 from queue import SimpleQueue
@@ -24,11 +24,13 @@ from synth.questions.problem import Problem
 from synth.search.walk.letting_out import LetOut, Step, limits_to_let_out
 from synth.search.walk.searching import search
 from synth.search.workers.crew import Crew
+from synth.search.workers.judged import tidied
 from synth.search.workers.settings import Settings
+from synth.search.workers.task import Task
 from synth.spec import Spec
 from synth.words import counted, listed
 
-SINGLE_SHARE = 0.7
+SINGLE_SHARE = 0.85
 """The part of the time for one limit at a time; the rest is for pairs, if no single one helps."""
 
 LEAST_S = 0.05
@@ -129,19 +131,36 @@ class _Asker:
         others = [] if glance else [item for item in new if item not in set(largest)]
         crew = self._free.get()
         try:
-            for group in filter(None, (largest, others)):
-                left = deadline - time.monotonic()
-                if left <= 0:
-                    return Outcome(Status.UNDECIDED)
-                outcome = search(
-                    freed, self.settings, candidates=group, time_limit_s=left, crew=crew
-                )
+            for question in largest:
+                outcome = self._one(freed, question, deadline, crew)
                 if outcome.status is not Status.IMPOSSIBLE:
                     return outcome
-                self._ruled_out.setdefault(spec, set()).update(group)
+                self._ruled_out.setdefault(spec, set()).add(question)
+            if not others:
+                return Outcome(Status.IMPOSSIBLE)
+            left = deadline - time.monotonic()
+            if left <= 0:
+                return Outcome(Status.UNDECIDED)
+            return search(freed, self.settings, candidates=others, time_limit_s=left, crew=crew)
         finally:
             self._free.put(crew)
-        return Outcome(Status.IMPOSSIBLE)
+
+    def _one(self, freed: Problem, asked: BoxQuestion, deadline: float, crew: Crew) -> Outcome:
+        """The answer to one question, which may take all the time that is left: a walk would
+        part it, and begin anew in cubes.
+        """
+        task = Task(freed.formula(asked), self.settings.solver, self.settings.seed)
+        future = crew.submit(task)
+        done, _ = wait([future], timeout=max(0.0, deadline - time.monotonic()))
+        if not done:
+            crew.stop(future)
+            return Outcome(Status.UNDECIDED)
+        reply = future.result()
+        if reply.layout is None:
+            return Outcome(Status(reply.answer))
+        found = tidied(reply.layout, freed, asked.delay, self.settings.prefer)
+        status = Status.FOUND if found.verdict.passes else Status.REFUSED
+        return Outcome(status, found.layout if found.verdict.passes else None, found.verdict)
 
 
 def _largest(questions: Sequence[BoxQuestion]) -> list[BoxQuestion]:
@@ -286,7 +305,7 @@ def _both(
             return Finding(pair, ruled_out=last)
         first, second = _step(one, number), _step(two, number)
         outcome = ask(second.change(first.change(spec)), known, left, False)
-        words = f"{first.words} with {second.words}"
+        words = f"{first.words} and {second.words}"
         if outcome.layout is not None:
             return Finding(pair, words, outcome.layout.size, last)
         if outcome.status is not Status.IMPOSSIBLE:
@@ -308,13 +327,13 @@ def advice(single: Sequence[Finding], pairs: Sequence[Finding] = ()) -> tuple[st
     if len(helping) > 1:
         said = [f"{listed([finding.name for finding in helping])} cannot all be had"]
     elif helping:
-        said = [f"{helping[0].name} is what stands in the way"]
+        said = [f"what stands in the way is {helping[0].name}"]
     elif together:
         said = [f"no limit stands in the way alone, but {together[0].name} together do"]
     else:
         said = ["letting out any one limit was not found to help"]
     said += [
-        f"{finding.helped} has a layout of {show_size(finding.size)} cells"
+        f"with {finding.helped} there is a layout of {show_size(finding.size)} cells"
         for finding in (*helping, *together)
         if finding.size is not None
     ]

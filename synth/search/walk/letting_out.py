@@ -50,15 +50,12 @@ class LetOut:
 def limits_to_let_out(spec: Spec) -> list[LetOut]:
     """Every limit of a specification that can be let out.
 
-    In the order in which they are tried: a tick more, another place for a pin or another joint is
-    less to build than a larger box.
+    In the order in which they are tried: another place for a pin or another joint leaves the
+    formula as large as it was and is decided soonest; then a tick more, then larger boxes.
     """
     named = bool(spec.empty or spec.fixed)
-    found = [*_number(spec, "delay", boxes_only=True)]
-    found += _faces(spec)
-    found += _pin_cells(spec)
-    found += _joints(spec)
-    found += _ground(spec)
+    found = [*_faces(spec), *_pin_cells(spec), *_joints(spec), *_ground(spec)]
+    found += _number(spec, "delay", boxes_only=True)
     # A box with named cells has just its sizes.
     for name in () if named else SIZES:
         found += _number(spec, name, boxes_only=True)

@@ -30,8 +30,8 @@ def test_a_tick_more_is_found_to_help() -> None:
     assert outcome.status is Status.IMPOSSIBLE
     assert outcome.advice == ()
     said = advise(spec, 60, workers=1)
-    assert said[0] == "delay 0 is what stands in the way"
-    assert said[1] == "delay 1 instead of 0 has a layout of 1 x 1 x 2 cells"
+    assert said[0] == "what stands in the way is delay 0"
+    assert said[1] == "with delay 1 instead of 0 there is a layout of 1 x 1 x 2 cells"
     again = solve(Spec.parse("q = ~a", length=1, width=1, height=2, delay=1))
     assert again.status is Status.FOUND
 
@@ -107,7 +107,7 @@ def test_a_single_limit_that_helps_leaves_pairs_unasked() -> None:
         "buffer joints instead of wire at q"
     ]
     assert not pairs
-    assert advice(single)[0] == "the wire joints at q is what stands in the way"
+    assert advice(single)[0] == "what stands in the way is the wire joints at q"
 
 
 def test_two_limits_together_are_found_where_none_helps_alone() -> None:
@@ -116,11 +116,12 @@ def test_two_limits_together_are_found_where_none_helps_alone() -> None:
     assert not any(finding.helped for finding in single)
     said = advice(single, pairs)
     assert said[0] == (
-        "no limit stands in the way alone, but delay 2 and the face asked for inputs a and b "
+        "no limit stands in the way alone, but the face asked for inputs a and b and delay 2 "
         "together do"
     )
     assert said[1] == (
-        "delay 3 instead of 2 with any face for inputs a and b has a layout of 1 x 1 x 2 cells"
+        "with any face for inputs a and b and delay 3 instead of 2 there is a layout of 1 x 1 x 2 "
+        "cells"
     )
     assert "delay up to 5" in said[2]
 
@@ -142,7 +143,7 @@ def test_what_was_not_decided_is_named_so() -> None:
     single, pairs = findings(XOR, 60, never)
     said = advice(single, pairs)
     assert said[0] == "letting out any one limit was not found to help"
-    assert said[1].startswith("not decided in the time allowed: delay up to 5; ")
+    assert said[1].startswith("not decided in the time allowed: any face for inputs a and b; ")
     assert not any("no help alone" in sentence for sentence in said)
 
 
@@ -152,7 +153,8 @@ def test_a_step_that_was_ruled_out_is_said_beside_what_is_open() -> None:
         return Outcome(Status.IMPOSSIBLE if most == 3 else Status.UNDECIDED)
 
     single, _ = findings(XOR, 60, first_only)
-    assert single[0].open == "delay up to 5 (not just delay 3 instead of 2)"
+    (delay,) = (finding for finding in single if finding.name == "delay 2")
+    assert delay.open == "delay up to 5 (not just delay 3 instead of 2)"
 
 
 def test_failure_of_a_question_ends_the_advice() -> None:
@@ -171,9 +173,9 @@ def test_findings_in_words() -> None:
     other = Finding((limit("width 2", "width up to 5"),), "width 3 instead of 2", (4, 3, 4))
     never = Finding((limit("height 4", "height up to 7"),), decided=True)
     assert advice([]) == ()
-    assert advice([helps, never])[0] == "delay 1 is what stands in the way"
+    assert advice([helps, never])[0] == "what stands in the way is delay 1"
     assert advice([helps, other])[0] == "delay 1 and width 2 cannot all be had"
     assert advice([helps, never])[1:] == (
-        "delay 2 instead of 1 has a layout of 4 x 2 x 4 cells",
+        "with delay 2 instead of 1 there is a layout of 4 x 2 x 4 cells",
         "no help alone: height up to 7",
     )
