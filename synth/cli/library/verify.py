@@ -7,6 +7,7 @@ import sys
 import click
 
 from synth.cli.shared.arguments import STORE
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
 from synth.cli.shared.searching import QUIET
 from synth.words import counted
@@ -15,30 +16,33 @@ MOST_SHOWN = 10
 """Answers listed that are not shown by what is kept."""
 
 
-@click.command("verify", short_help="Play every layout of a store again, audit certificates.")
+@click.command("verify", cls=Command, short_help="Check a store from beginning to end.")
 @STORE
 @click.option(
     "--proofs/--no-proofs",
     default=True,
-    show_default=True,
-    help="Audit the certificates that entries name, where they are there.",
+    help="Also audit the certificates that entries name, if they are there.  [default: --proofs]",
 )
-@click.option("--json", "as_json", is_flag=True, help="Print what was found as a document only.")
+@click.option("--json", "as_json", is_flag=True, help="Print only the report as a JSON document.")
 @QUIET
 def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
-    """Play every layout of a store in the simulator again, compare what is listed with it, and
-    audit the certificates that entries name, as 'gatefit audit' does. Every value is held against
-    what its column may hold, every claim against its question and layout, and every answer
-    against the boxes that are kept as having no layout. Answers that need more of these than are
-    kept are listed; they are not wrong, but rest on the word of whoever made the store.
+    """Check a store from beginning to end.
 
-    Exit code 0: nothing is wrong; 1: something is.
+    Every layout is played in the simulator again and compared with what is listed of it. Every
+    certificate is audited, as 'gatefit audit' does it. Every claim is compared with its question,
+    its layout, and the boxes that are kept as having no layout. If too few of these boxes are
+    kept for an answer, it is listed: it is not wrong, but you have to trust whoever made the store.
 
     \b
     Examples:
       gatefit library verify
       gatefit library verify --store other.sqlite --no-proofs
       gatefit library verify --json --quiet
+
+    \b
+    Exit codes:
+      0  nothing is wrong     2  the input cannot be used
+      1  something is wrong
     """
     from synth.library import Store
     from synth.library.verify import verify
