@@ -71,7 +71,7 @@ LINES = {"lines": "plain text"}
 @click.option(
     "--turn",
     type=click.Choice(["0", "90", "180", "270"]),
-    help="For lines: turn by so many degrees, seen from above, from +x to +y.",
+    help="For lines: turn by this many degrees, seen from above, from +x to +y.",
 )
 @click.option(
     "--mirror",
@@ -103,7 +103,7 @@ def export_command(
       vcd      .vcd   a play as a value change dump (IEEE 1364)
       verilog  .v     the netlist of its inverters and buffers (IEEE 1364)
       csv      .csv   one line for each part: x, y, z, part, orientation, delay
-      lines    .txt   one line for each part, in building order, by your own template
+      lines    .txt   one line for each part, in building order, by a template
 
     --drive and --ticks are for vcd; --template, --names, --origin, --turn and --mirror are for
     lines. A file of names has the tables [parts], with keys such as solid, "inverter -z" or
@@ -209,7 +209,7 @@ def _refuse_strays(kind: str, given: dict[str, dict[str, bool]]) -> None:
         for option, there in options.items():
             if there and own != kind:
                 raise InputError(
-                    f"{option} does nothing for {kind!r}",
+                    f"{option} has no effect on {kind!r}",
                     place=option,
                     way_out=f"leave it out, or use --as {own}",
                 )
@@ -226,7 +226,7 @@ def _write(content: str | bytes, target: OutputFile | None) -> None:
         click.echo(content, nl=False)
     elif sys.stdout.isatty():
         raise InputError(
-            "a picture in pixels is nothing for a terminal",
+            "a picture cannot be printed on a terminal",
             place="--as",
             way_out="name a file with -o",
         )

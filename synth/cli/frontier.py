@@ -80,7 +80,7 @@ def frontier_command(
         measures = parse_axes(_split(axes) or DEFAULT_AXES)
     solver = solver_for(solver)
     require_search(solver, prefer, time_limit)
-    spec, assumed = with_joints(asked_spec(resolve_spec(spec_source), overrides))
+    spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     targets = _Targets(output, plots, table)
     settings = Settings.checked(solver, seed, prefer, workers)
@@ -101,7 +101,7 @@ def frontier_command(
                 reporter=reporter_of(quiet),
                 watcher=None if quiet else _told,
             )
-        survey.assumed += assumed
+        survey.assumed += with_joints(spec)[1]
         try:
             survey.run()
         except BaseException:
@@ -131,13 +131,14 @@ def frontier_command(
 
 
 def frontier_line(done: Frontier, question: str) -> str:
-    """The answer in one line: ``nor2: complete, floor 2 for delay 1, floor 1 for delay 3``."""
+    """The answer in one line: ``nor2: found, floor 2 for delay 1, floor 1 for delay 3``."""
+    from synth.cli.shared.outcome_text import HEADLINES
     from synth.search.frontier.curve import Standing
 
     first, second = done.axes
-    said = [f"{question}: {done.status}"]
+    said = [f"{question}: {HEADLINES[done.status]}"]
     for step in done.points:
-        best = "" if step.standing is Standing.SMALLEST else " at best so far"
+        best = "" if step.standing is Standing.SMALLEST else " (not known to be the smallest)"
         said.append(f"{first} {step.value} for {second} {step.first}{best}")
     return ", ".join(said)
 
@@ -215,7 +216,7 @@ def _kind(path: str) -> str:
     kind = Path(path).suffix.lower().removeprefix(".")
     if kind not in KINDS:
         raise InputError(
-            f"no kind of plot is known for {path!r}",
+            f"the ending of {path!r} is not that of a picture",
             place="--plot",
             way_out="end the name in .svg or .png",
         )
@@ -230,6 +231,6 @@ def _require_folder(folder: Path) -> None:
         raise InputError(
             f"cannot write to the folder {str(folder)!r} ({(error.strerror or '').lower()})",
             place="--output",
-            way_out="name a folder in one that exists and may be written to",
+            way_out="name a folder inside one that exists and can be written to",
         ) from None
     OutputFile(str(folder / OVERVIEW))

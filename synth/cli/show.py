@@ -52,7 +52,7 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
 
     given = read_layout(layout)
     if tick is not None and inputs is None:
-        raise click.UsageError("--tick shows power, which needs --inputs as well")
+        raise click.UsageError("--tick needs --inputs as well: without inputs nothing has power")
     head, power = "", None
     if inputs is not None:
         from synth.simulator import settle, trace

@@ -101,7 +101,7 @@ def solve_command(
         solver = Journal.solver_of(path)
     solver = solver_for(solver, proving=certificate is not None)
     require_search(solver, prefer, time_limit)
-    spec, assumed = with_joints(asked_spec(resolve_spec(spec_source), overrides))
+    spec = asked_spec(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
     # Without a file it is kept in memory, for what may go wrong.
@@ -130,7 +130,7 @@ def solve_command(
                     certificate=certificate,
                 )
             memory.keep(outcome, answer)
-    outcome = replace(outcome, assumed=(*outcome.assumed, *assumed))
+    outcome = replace(outcome, assumed=(*outcome.assumed, *with_joints(spec)[1]))
     # Written first: whoever reads standard output may have gone away by now.
     written = _keep(outcome, target, answer)
     answer.remarks += _certified(outcome, certificate)

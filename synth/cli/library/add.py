@@ -76,7 +76,7 @@ def add_command(
             done = add(opened, given, asked, name=name, note=note, tags=tags, rules=table)
     except InputError as error:
         raise error if error.file else error.in_file(file) from None
-    said = "added" if done.improved else "as good a layout, or a better one, was there"
+    said = "added" if done.improved else "not added, the store has one that is as good or better"
     click.echo(
         f"{store}: entry {done.number}, {'; '.join(expressions(done.spec.function))}, "
         f"delay {done.verdict.delay}: {said}"

@@ -50,7 +50,7 @@ def build_command(
     A recipe:
       minimize = ["volume"]
       [functions]
-      all_of = [2]          # every function of two inputs; their order does not count
+      all_of = [2]          # every function of two inputs, in one order
       classes_of = [3]      # of three inputs, one function of each P-class
       targets = ["half-adder"]
       tables = ["00010111"] # truth tables, or a file with one a line
@@ -88,7 +88,7 @@ def build_command(
     require_time(time_limit)
     if workers is not None and address is not None:
         raise InputError(
-            "a cluster has workers of its own",
+            "--workers has no effect with --cluster",
             place="--workers",
             way_out="leave one of the two out",
         )
@@ -119,7 +119,7 @@ def build_command(
     progress.clear()
     if not as_json:
         lines = _summary_lines(summary, store)
-        # A layout that was refused is never kept back.
+        # A refused layout is told in any case.
         click.echo("\n".join(lines[:1] if quiet and not summary.refused else lines))
     return REFUSED if summary.refused else UNDECIDED if summary.undecided else 0
 
@@ -155,7 +155,9 @@ def _summary_lines(summary: Summary, store: str) -> list[str]:
         f"{counted(summary.recalled, 'answer')} known before",
     ]
     if summary.failed:
-        lines.append(f"{summary.failed} left, their workers failed; the same command asks again")
+        lines.append(
+            f"{summary.failed} left out, for their workers failed; the same command tries again"
+        )
     if summary.refused:
         lines.append(
             f"REFUSED: the simulator rejects {counted(summary.refused, 'layout')} that the search "
@@ -164,5 +166,5 @@ def _summary_lines(summary: Summary, store: str) -> list[str]:
     if summary.stopped:
         lines.append(f"stopped: {summary.stopped}; the same command goes on from there")
     elif summary.undecided > summary.failed + summary.refused:
-        lines.append("what is undecided had all the time of the recipe; raise time.most to go on")
+        lines.append("the undecided ones had all the time of the recipe; raise time.most to go on")
     return lines

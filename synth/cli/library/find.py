@@ -133,7 +133,7 @@ def find_text(
     lines = list(listed)
     turned = [str(match.entry.number) for match in found if match.turned]
     if turned:
-        lines.append(f"mirrored or turned to do what is asked: {', '.join(turned)}")
+        lines.append(f"mirrored or turned to fit: {', '.join(turned)}")
     if lines:
         lines.append("")
     lines.append(
@@ -154,10 +154,10 @@ def _said(
 
     if wider is not None:
         known = HEADLINES[Status.FOUND if wider.status == "found" else Status.IMPOSSIBLE]
-        same = "; its layout keeps these" if wider.status == "found" else ""
+        same = "; its layout keeps these limits, too" if wider.status == "found" else ""
         return (
-            f"{question}: {known}. That follows from entry {wider.number}, the answer to the "
-            f"same question under wider limits{same}."
+            f"{question}: {known}. This follows from entry {wider.number}, which answers the same "
+            f"question under wider limits{same}."
         )
     if answer is not None:
         return f"{question}: {HEADLINES[answer.status]}. {answer.claim or answer.reason}"
@@ -172,5 +172,5 @@ def _others(like: list[Entry]) -> str:
     listed = ", ".join(str(entry.number) for entry in like[:10])
     more = f" and {len(like) - 10} more" if len(like) > 10 else ""
     if len(like) == 1:
-        return f" Entry {listed} is of the same function and does not do what is asked."
-    return f" Entries {listed}{more} are of the same function and do not do what is asked."
+        return f" Entry {listed} has the same function, but does not do all that is asked."
+    return f" Entries {listed}{more} have the same function, but do not do all that is asked."

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth import fields
 from synth.cli.library.table import entry_lines
 from synth.cli.shared.arguments import STORE
 from synth.cli.shared.commands import Command
@@ -47,11 +46,9 @@ def _renamed(ctx: click.Context, parameter: click.Parameter, value: str | None) 
     """``--inputs`` gives inputs their values; how many there are is ``--arity``."""
     if value is not None:
         raise InputError(
-            "it gives inputs their values ('show', 'explain'), and there are none to give here",
+            "this option gives inputs their values, in 'gatefit show' and 'gatefit explain'",
             place="--inputs",
-            way_out=f"for the number of inputs use --arity {fields.shown(value)}"
-            if not value.isdecimal()
-            else f"for functions of {value} inputs use --arity {value}",
+            way_out="use --arity for the number of inputs",
         )
 
 

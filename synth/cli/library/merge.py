@@ -12,7 +12,7 @@ from synth.cli.shared.files import json_line
 MOST_SHOWN = 20
 
 
-@click.command("merge", cls=Command, short_help="Take over what another store knows.")
+@click.command("merge", cls=Command, short_help="Add what another store knows.")
 @click.argument(
     "other", metavar="OTHER", type=click.Path(dir_okay=False), shell_complete=files(".sqlite")
 )
@@ -49,11 +49,9 @@ def merge_command(other: str, store: str, as_json: bool) -> int:
     if (more := len(done.refused) - MOST_SHOWN) > 0:
         click.echo(f"and {more} more; --json lists all")
     click.echo(
-        f"{store}: {done.taken} taken, {done.improved} improved, {done.kept} as they were, "
+        f"{store}: {done.taken} added, {done.improved} improved, {done.kept} unchanged, "
         f"{len(done.refused)} refused; {total} entries now"
     )
     if done.on_its_word:
-        click.echo(
-            f"of these, {done.on_its_word} rest on the other's word: no certificate is named"
-        )
+        click.echo(f"{done.on_its_word} of these have no certificate; you have to trust {other}")
     return 1 if done.refused else 0

@@ -62,18 +62,20 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     for finding in done.wrong:
         click.echo(f"WRONG, {finding.where}: {finding.text}")
     for finding in done.absent:
-        click.echo(f"{finding.where}: its certificate is not checked, {finding.text}")
+        click.echo(f"{finding.where}: its certificate was not checked: {finding.text}")
     for finding in done.not_shown[:MOST_SHOWN]:
-        click.echo(f"{finding.where}: not shown by what is kept, {finding.text}")
+        click.echo(f"{finding.where}: too little is kept to check its answer: {finding.text}")
     if (more := len(done.not_shown) - MOST_SHOWN) > 0:
-        click.echo(f"and {more} more that are not shown by what is kept; --json lists all")
+        click.echo(f"and {more} more answers that cannot be checked; --json lists them all")
     if done.outdated:
-        click.echo(f"{done.outdated} entries are of another encoding: their claims serve no longer")
+        click.echo(
+            f"{done.outdated} entries are of another version of the search and no longer count"
+        )
     click.echo(
         f"{store}: {counted(done.entries, 'entry')}, {counted(done.layouts, 'layout')} played, "
         f"{counted(done.audited, 'certificate')} audited, {counted(done.unproven, 'answer')} "
-        "without a proof kept, "
-        f"{len(done.not_shown)} not shown by what is kept: "
+        "without a proof, "
+        f"{len(done.not_shown)} that cannot be checked: "
         f"{'nothing is wrong' if done.passes else f'{len(done.wrong)} things are WRONG'}"
     )
     return 0 if done.passes else 1

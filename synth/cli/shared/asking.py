@@ -28,7 +28,9 @@ def asked_spec(spec: Spec, options: dict[str, Any]) -> Spec:
 
     if options["pitch"] is not None and options["stack"] is None and spec.stack is None:
         raise InputError(
-            "a pitch, but nothing that stacks", place="--pitch", way_out="add --stack AXIS"
+            "a pitch is given, but no axis to stack along",
+            place="--pitch",
+            way_out="add --stack AXIS",
         )
     options = options | {
         "input_faces": split_list(options["input_faces"]) or None,

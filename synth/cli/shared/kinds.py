@@ -61,9 +61,9 @@ def require_ending(path: str, kind: str, option: str = "--output") -> None:
         return
     fitting = ENDINGS.get(kind, ENDINGS["plain text"])[0]
     raise InputError(
-        f"{path!r} ends as {says} does, and would hold {kind}",
+        f"the ending of {path!r} says {says}, but the file would hold {kind}",
         place=option,
-        way_out=f"name it {Path(path).with_suffix(fitting).name!r}, or ask for another kind",
+        way_out=f"name it {Path(path).with_suffix(fitting).name!r}, or write another kind of file",
     )
 
 
@@ -79,7 +79,7 @@ def require_readable(kind: str, example: str) -> None:
     """
     if kind in MARKUP and sys.stdout.isatty():
         raise InputError(
-            f"standard output is a terminal, and nobody reads {kind} there",
+            f"{kind} cannot be read on a terminal",
             way_out=f"name a file: -o {example}",
         )
 

@@ -8,7 +8,7 @@ which commands have it. A command takes all of its rows with ``@options("solve")
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import click
@@ -108,12 +108,17 @@ class Option:
 def _limit(name: str, unit: str, meaning: str) -> Option:
     assumed = {**defaults.ASSUMED_SIZE, "delay": defaults.ASSUMED_DELAY}.get(name)
     default = "" if assumed is None else f"what SPEC says, else {assumed}"
-    return Option((f"--{name}",), ASKING, ASKED, meaning, unit, default, kind=int)
+    return Option((f"--{name}",), SEARCHING, ASKED, meaning, unit, default, kind=int)
+
+
+def _known_limit(limit: Option) -> Option:
+    """The same for what is known already: where nothing is asked, nothing is left out."""
+    return replace(limit, commands=("library find",), default="")
 
 
 _AT_ONCE = "one for each processor"
 
-OPTIONS: tuple[Option, ...] = (
+_LIMITS = (
     _limit("length", "CELLS", "At most this many cells along x."),
     _limit("width", "CELLS", "At most this many cells along y."),
     _limit("height", "CELLS", "At most this many cells along z."),
@@ -121,6 +126,11 @@ OPTIONS: tuple[Option, ...] = (
     _limit("floor", "CELLS", "At most this many cells on its floor: length x width."),
     _limit("parts", "CELLS", "At most this many cells that are not empty."),
     _limit("delay", "TICKS", "The outputs are right after at most this many ticks."),
+)
+
+OPTIONS: tuple[Option, ...] = (
+    *_LIMITS,
+    *map(_known_limit, _LIMITS),
     Option(
         ("--stack",),
         ASKING,

@@ -26,7 +26,7 @@ def require_time(seconds: float | None) -> None:
     """
     if seconds is not None and not 0 < seconds < float("inf"):
         raise InputError(
-            f"a time limit of {seconds:g} seconds",
+            f"a time limit of {seconds:g} seconds cannot be kept",
             place="--time-limit",
             way_out="use a number of seconds above 0",
         )
