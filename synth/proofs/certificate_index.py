@@ -3,7 +3,8 @@
 Its last entry is a hash of all that stands before it, and its text is always laid out the same way,
 so that a change of any byte of it shows.
 
-Version 2 also lists questions that were answered in cubes; an index without any is of version 1.
+Version 2 also lists questions that were answered in cubes; version 3 also says which delay no
+layout meets, and why (``synth.bounds``). An index is of the first version that has all it says.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from synth import fields, versions
+from synth.bounds import NO_BOUND, DelayBound
 from synth.errors import InputError
 from synth.files import read_bytes, read_text
 from synth.layout.documents import parse_json
@@ -33,7 +35,7 @@ from synth.spec import Limits, Spec
 from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
-VERSION = 2
+VERSION = 3
 """The latest version that is read and written."""
 
 UNFINISHED = "unfinished"
@@ -45,6 +47,7 @@ STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 
 _KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
 _SPLITS = "splits"
+_LEAST_DELAY = "least_delay"
 _CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
 _LIMITS = tuple(item.name for item in fields_of(Limits))
 
@@ -107,6 +110,10 @@ WHY_COVERED = (
 """Why the cubes of a split cover its question, for the reader; the audit works it out."""
 
 
+LEAST_DELAY = "least delay"
+"""What shows that there is no layout where fewer ticks are asked than every layout needs."""
+
+
 @dataclass(frozen=True)
 class FileEntry:
     """A file of the certificate: its size in bytes and its hash (SHA-256, FIPS 180-4)."""
@@ -137,11 +144,14 @@ class Index:
         text: the claim in words.
         status, measures, limits, rules, values: the claim as data
             (``synth.questions.cover.Claim``).
-        boxes: what the claim needs, in order, each with the stem of the question that shows it.
+        boxes: what the claim needs, in order, each with the stem of the question that shows it, or
+            ``LEAST_DELAY``.
         questions: the questions and cubes answered "no layout", in the order of the needs.
         splits: the questions that were answered in cubes.
         made: by what: encoder, solver, seed, versions; for the reader only.
         files: every file but the index, by name.
+        least_delay: the delay below which there is no layout at all; 0 ticks if nothing rests on
+            it.
     """
 
     text: str
@@ -155,6 +165,12 @@ class Index:
     made: Mapping[str, Any]
     files: tuple[FileEntry, ...]
     splits: tuple[Split, ...] = ()
+    least_delay: DelayBound = NO_BOUND
+
+    @property
+    def version(self) -> int:
+        """The first version of the format that has all that it says."""
+        return 3 if self.least_delay != NO_BOUND else 2 if self.splits else 1
 
     def claim(self, spec: Spec) -> Claim:
         """The claim that the index makes of a specification."""
@@ -164,7 +180,7 @@ class Index:
         """The text of the index."""
         document: dict[str, Any] = {
             "format": FORMAT,
-            "version": VERSION if self.splits else 1,
+            "version": self.version,
             "claim": {
                 "text": self.text,
                 "status": str(self.status),
@@ -178,7 +194,7 @@ class Index:
             },
             "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
             "questions": [question.document() for question in self.questions],
-            **({_SPLITS: [split.document() for split in self.splits]} if self.splits else {}),
+            **self._later_entries(),
             "made": dict(self.made),
             "files": [
                 {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
@@ -186,6 +202,16 @@ class Index:
             ],
         }
         return _sealed(document)
+
+    def _later_entries(self) -> dict[str, Any]:
+        """The entries that version 1 does not have."""
+        entries: dict[str, Any] = {}
+        if self.version >= 2:
+            entries[_SPLITS] = [split.document() for split in self.splits]
+        if self.version >= 3:
+            ticks, reason = self.least_delay.ticks, self.least_delay.reason
+            entries[_LEAST_DELAY] = {"ticks": ticks, "why": reason}
+        return entries
 
 
 def _need_entry(need: BoxQuestion) -> dict[str, Any]:
@@ -229,7 +255,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             place="version",
             way_out=f"this gatefit reads versions up to {VERSION}",
         )
-    keys = _KEYS if document["version"] == 1 else (*_KEYS, _SPLITS)
+    keys = (*_KEYS, _SPLITS, _LEAST_DELAY)[: len(_KEYS) + document["version"] - 1]
     fields.check_keys(document, keys, None, required=keys)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
@@ -267,6 +293,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
             for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
         ),
+        least_delay=_read_least_delay(document) if _LEAST_DELAY in keys else NO_BOUND,
     )
 
 
@@ -317,6 +344,13 @@ def _read_split(entry: Mapping[str, Any], place: str) -> Split:
         fields.line(entry["name"], f"{place}.name"),
         tuple(fields.line(stem, f"{place}.cubes[{number}]") for number, stem in enumerate(cubes)),
     )
+
+
+def _read_least_delay(document: Mapping[str, Any]) -> DelayBound:
+    entry = fields.table(document[_LEAST_DELAY], _LEAST_DELAY)
+    fields.check_keys(entry, ("ticks", "why"), _LEAST_DELAY, required=("ticks", "why"))
+    ticks = fields.whole(entry["ticks"], f"{_LEAST_DELAY}.ticks", low=1, high=MAX_DELAY)
+    return DelayBound(ticks, fields.line(entry["why"], f"{_LEAST_DELAY}.why"))
 
 
 def _read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:

@@ -13,6 +13,8 @@ class Statistics:
 
     Attributes:
         questions: how many were put to solvers, cubes counted one by one.
+        questions_too_fast: how many were never put, because they ask for fewer ticks than every
+            layout of the function needs (``synth.bounds``).
         boxes_ruled_out, boxes_open: length, width, height and delay of each.
         variables, clauses: of the largest formula.
         clauses_by_rule: of the same formula, by the rule of the medium that asks for them.
@@ -23,6 +25,7 @@ class Statistics:
     """
 
     questions: int = 0
+    questions_too_fast: int = 0
     boxes_ruled_out: tuple[tuple[int, int, int, int], ...] = ()
     boxes_open: tuple[tuple[int, int, int, int], ...] = ()
     variables: int = 0
