@@ -43,6 +43,6 @@ def delay_rests_on(index: Index) -> list[str]:
         return []
     return [
         "That the truth table bounds the delay of every layout: an argument from the rules of the "
-        "medium (synth/bounds/least_delay.py); the tests of gatefit hold it against every layout "
+        "medium (synth/bounds/delay.py); the tests of gatefit hold it against every layout "
         "of tiny boxes."
     ]

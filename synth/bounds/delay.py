@@ -111,14 +111,19 @@ class _Output:
 
     def too_fast(self, tick: int) -> int | None:
         """A row where the output must be 1 and nothing can make it so by tick 0 or 1."""
-        had = 0
-        for on in self.on:
-            if not on & self.zeros:
-                had |= on
+        had = self._powered_at()
         if tick == 1:
             had |= ~self._above_a_zero()
         missing = self.ones & ~had
         return missing.bit_length() - 1 if missing else None
+
+    def _powered_at(self) -> int:
+        """The rows with an input on that is off wherever the output must be 0."""
+        powered = 0
+        for on in self.on:
+            if not on & self.zeros:
+                powered |= on
+        return powered
 
     def _above_a_zero(self) -> int:
         """The rows that have a row below them, or are one, where the output must be 0."""
