@@ -57,7 +57,7 @@ def test_certificate_passes_and_the_report_says_what_is_certain(name: str, tmp_p
     claim = json.loads((folder / INDEX).read_text("utf-8"))["claim"]
     assert report.claimed == claim["text"]
     assert ("the simulator passes it" in report.certain[0]) == (name != "impossible")
-    assert "holds a layout" in report.certain[-1]
+    assert any("holds a layout" in line for line in report.certain)
     assert any("formulas say what the medium says" in line for line in report.rests_on)
     assert ("no copy leans" in " ".join(report.rests_on)) == (name != "parts")
     document = report.document()
@@ -337,7 +337,7 @@ def test_specification_of_another_function_fails(tmp_path: Path) -> None:
         ("[]", "is no table"),
         ("{}", "no certificate"),
         ('{"format": "gatefit-layout", "version": 1}', "no certificate"),
-        ('{"format": "gatefit-certificate", "version": 3}', "version 3"),
+        ('{"format": "gatefit-certificate", "version": 4}', "version 4"),
         ('{"format": "gatefit-certificate", "version": 1}', "the key 'claim' is missing"),
     ],
 )
