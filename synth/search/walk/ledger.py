@@ -108,7 +108,9 @@ class Ledger:
         return asked.delay < self.least_delay.ticks
 
     def ruled_out_by(self, asked: BoxQuestion) -> BoxQuestion | None:
-        """The "no layout" that covers a question, or None; the least delay is none of them."""
+        """The "no layout" that covers a question; None without one, or if it needs none."""
+        if self.is_too_fast(asked):
+            return None
         answers = self._ruled_out_in.get(asked.size, ())
         return next((answer for answer in answers if answer.covers(asked)), None)
 
