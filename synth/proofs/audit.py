@@ -24,11 +24,13 @@ from synth.proofs.audit_cubes import (
     images_unchecked,
     question_of,
 )
+from synth.proofs.audit_delay import certain_delay, delay_rests_on, wrong_delay, wrong_need
 from synth.proofs.audit_question import Inspector
 from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
 from synth.proofs.certificate_index import (
     INDEX,
     LAYOUT,
+    LEAST_DELAY,
     SPEC,
     UNFINISHED,
     VERDICT,
@@ -117,6 +119,7 @@ class _Audit:
             return
         self.claim = self.index.claim(spec)
         self._claim(self.claim)
+        self._least_delay(self.claim)
         self.bounds = Bounds(self._needed(self.claim), self.index.files, self.index.splits)
         self._questions(spec)
         self._splits(spec)
@@ -203,10 +206,20 @@ class _Audit:
         answers |= {split.stem: split.question for split in self.index.splits}
         for need, stem in self.index.boxes:
             answer = answers.get(stem)
-            if answer is None:
+            if stem == LEAST_DELAY:
+                wrong = wrong_need(self.index, need)
+                if wrong is not None:
+                    self._blame(INDEX, wrong)
+            elif answer is None:
                 self._blame(INDEX, f"no question {stem!r} to show that {need} has no layout")
             elif not answer.covers(need):
                 self._blame(INDEX, f"{stem} says nothing of {need}")
+
+    def _least_delay(self, claim: Claim) -> None:
+        """The delay that no layout meets is the one that the truth table gives."""
+        wrong = wrong_delay(self.index, claim.problem.spec.function)
+        if wrong is not None:
+            self._blame(INDEX, wrong)
 
     def _questions(self, spec: Spec) -> None:
         """Every question by itself, several at a time."""
@@ -317,12 +330,12 @@ class _Audit:
             listed = "; ".join(
                 [*map(str, self.questions), *(str(s.question) for s in index.splits)]
             )
-            return [f"No layout exists in: {listed or 'no box'} ({proofs})."]
+            return [f"No layout exists in: {listed or 'no box'} ({proofs}).", *certain_delay(index)]
         smaller = "comes before it" if claim.status is Status.FOUND else "the limits leave"
         said = [f"No box that {smaller} holds a layout: {counted(boxes, 'box')}, {proofs}."]
         if claim.status is Status.FOUND:
             said.insert(0, "The layout does what is asked: the simulator passes it.")
-        return said
+        return [*said, *certain_delay(index)]
 
     def _rests_on(self) -> list[str]:
         claim = self.claim
@@ -341,6 +354,7 @@ class _Audit:
                 "The claim in words is that of an earlier version and names numbers only. In force "
                 f"were: {limits_text(claim.problem)}."
             )
+        said += delay_rests_on(self.index)
         if claim.sides_exchange:
             said.append(
                 "That a layout turned by a quarter is a layout (the medium has no preferred level "

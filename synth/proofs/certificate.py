@@ -17,6 +17,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from synth.bounds import NO_BOUND, DelayBound
 from synth.errors import InputError, OutputError
 from synth.files import write_text
 from synth.layout import Layout
@@ -24,6 +25,7 @@ from synth.layout.documents import layout_text
 from synth.proofs.certificate_index import (
     INDEX,
     LAYOUT,
+    LEAST_DELAY,
     SPEC,
     UNFINISHED,
     VERDICT,
@@ -126,6 +128,8 @@ class CertificateFolder:
         splits: Mapping[BoxQuestion, Sequence[Cube]],
         layout: Layout | None,
         made: Mapping[str, Any],
+        *,
+        least_delay: DelayBound = NO_BOUND,
     ) -> None:
         """Put the certificate in its place.
 
@@ -135,6 +139,7 @@ class CertificateFolder:
             splits: the questions answered in cubes, each with its cubes.
             layout: the layout found.
             made: what to say of how it was made.
+            least_delay: the delay below which there is no layout at all, if it was relied on.
 
         Raises:
             InputError: if it cannot be written.
@@ -142,7 +147,7 @@ class CertificateFolder:
         """
         every = sorted(proven, key=lambda proof: (proof.question.order, proof.cube or ()))
         found_splits = [_split(question, cubes, every) for question, cubes in splits.items()]
-        boxes = shown_by(claim, every, found_splits)
+        boxes = shown_by(claim, every, found_splits, least_delay)
         used = {stem for _, stem in boxes}
         kept_splits = tuple(
             split
@@ -177,6 +182,7 @@ class CertificateFolder:
                     if entry.name not in (INDEX, UNFINISHED)
                 ),
                 splits=kept_splits,
+                least_delay=least_delay,
             )
             write_text(self.path / INDEX, index.render())
         except OSError as error:
@@ -196,9 +202,12 @@ class CertificateFolder:
 
 
 def shown_by(
-    claim: Claim, proven: Iterable[Proven], splits: Iterable[Split]
+    claim: Claim,
+    proven: Iterable[Proven],
+    splits: Iterable[Split],
+    least_delay: DelayBound = NO_BOUND,
 ) -> list[tuple[BoxQuestion, str]]:
-    """Each need of a claim with the stem of a question, whole or split, that shows it.
+    """Each need of a claim with what shows it: the stem of a question, or ``LEAST_DELAY``.
 
     Raises:
         RuntimeError: if nothing shows a need.
@@ -208,6 +217,9 @@ def shown_by(
     exact = dict(answers)
     shown = []
     for need in needs(claim):
+        if need.delay < least_delay.ticks:
+            shown.append((need, LEAST_DELAY))
+            continue
         fitting = [stem for question, stem in answers if question.covers(need)]
         if not fitting:
             raise RuntimeError(f"no proof was kept that there is no layout in {need}")

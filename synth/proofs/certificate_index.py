@@ -6,6 +6,7 @@ so that a change of any byte of it shows.
 Version 2 also lists questions that were answered in cubes; version 1 has none. Since version 3 the
 claim in words names everything that was in force: stacking, faces, cells and joints of pins, cells
 kept, ground and rule table besides the numbers. Certificates of all three are read and audited.
+It may also say which delay no layout meets, and why (``synth.bounds``).
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from synth import fields, versions
+from synth.bounds import NO_BOUND, DelayBound
 from synth.errors import InputError
 from synth.files import read_bytes, read_text
 from synth.layout.documents import parse_json
@@ -47,6 +49,7 @@ STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 
 _KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
 _SPLITS = "splits"
+_LEAST_DELAY = "least_delay"
 _CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
 _LIMITS = tuple(item.name for item in fields_of(Limits))
 
@@ -109,6 +112,10 @@ WHY_COVERED = (
 """Why the cubes of a split cover its question, for the reader; the audit works it out."""
 
 
+LEAST_DELAY = "least delay"
+"""What shows that there is no layout where fewer ticks are asked than every layout needs."""
+
+
 @dataclass(frozen=True)
 class FileEntry:
     """A file of the certificate: its size in bytes and its hash (SHA-256, FIPS 180-4)."""
@@ -139,12 +146,15 @@ class Index:
         text: the claim in words.
         status, measures, limits, rules, values: the claim as data
             (``synth.questions.cover.Claim``).
-        boxes: what the claim needs, in order, each with the stem of the question that shows it.
+        boxes: what the claim needs, in order, each with the stem of the question that shows it, or
+            ``LEAST_DELAY``.
         questions: the questions and cubes answered "no layout", in the order of the needs.
         splits: the questions that were answered in cubes.
         made: by what: encoder, solver, seed, versions; for the reader only.
         files: every file but the index, by name.
         version: of the format; it decides the words of the claim.
+        least_delay: the delay below which there is no layout at all; 0 ticks if nothing rests on
+            it.
     """
 
     text: str
@@ -159,6 +169,7 @@ class Index:
     files: tuple[FileEntry, ...]
     splits: tuple[Split, ...] = ()
     version: int = VERSION
+    least_delay: DelayBound = NO_BOUND
 
     def words_of(self, claim: Claim) -> str:
         """How a certificate of this version words a claim."""
@@ -186,7 +197,7 @@ class Index:
             },
             "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
             "questions": [question.document() for question in self.questions],
-            **({_SPLITS: [split.document() for split in self.splits]} if self.version > 1 else {}),
+            **self._later_entries(),
             "made": dict(self.made),
             "files": [
                 {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
@@ -194,6 +205,16 @@ class Index:
             ],
         }
         return _sealed(document)
+
+    def _later_entries(self) -> dict[str, Any]:
+        """The entries that version 1 does not have."""
+        entries: dict[str, Any] = {}
+        if self.version >= 2:
+            entries[_SPLITS] = [split.document() for split in self.splits]
+        if self.version >= 3 and self.least_delay != NO_BOUND:
+            ticks, reason = self.least_delay.ticks, self.least_delay.reason
+            entries[_LEAST_DELAY] = {"ticks": ticks, "why": reason}
+        return entries
 
 
 def _need_entry(need: BoxQuestion) -> dict[str, Any]:
@@ -237,8 +258,9 @@ def _read(document: Mapping[str, Any]) -> Index:
             place="version",
             way_out=f"this gatefit reads versions up to {VERSION}",
         )
-    keys = _KEYS if document["version"] == 1 else (*_KEYS, _SPLITS)
-    fields.check_keys(document, keys, None, required=keys)
+    needed = (*_KEYS, _SPLITS) if document["version"] >= 2 else _KEYS
+    keys = (*needed, _LEAST_DELAY) if document["version"] >= 3 else needed
+    fields.check_keys(document, keys, None, required=needed)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     return Index(
@@ -276,6 +298,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
         ),
         version=int(document["version"]),
+        least_delay=_read_least_delay(document) if _LEAST_DELAY in document else NO_BOUND,
     )
 
 
@@ -336,6 +359,13 @@ def _read_split(entry: Mapping[str, Any], place: str) -> Split:
         fields.line(entry["name"], f"{place}.name"),
         tuple(fields.line(stem, f"{place}.cubes[{number}]") for number, stem in enumerate(cubes)),
     )
+
+
+def _read_least_delay(document: Mapping[str, Any]) -> DelayBound:
+    entry = fields.table(document[_LEAST_DELAY], _LEAST_DELAY)
+    fields.check_keys(entry, ("ticks", "why"), _LEAST_DELAY, required=("ticks", "why"))
+    ticks = fields.whole(entry["ticks"], f"{_LEAST_DELAY}.ticks", low=1, high=MAX_DELAY)
+    return DelayBound(ticks, fields.line(entry["why"], f"{_LEAST_DELAY}.why"))
 
 
 def _read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:

@@ -143,3 +143,25 @@ def _boxes(claim: Claim) -> Iterator[Size]:
             if along > spec.stack.pitch:
                 continue
         yield size
+
+
+def covers_lower(problem: Problem) -> bool:
+    """Whether "no layout" in a box says the same of every lower box of its length and width.
+
+    It does unless the layout stacks along z or cells are named one by one. Take a layout that
+    answers the question in the lower box, and call the empty cells on top of it part of the box.
+    Then every part of the medium stands where it stood, and nothing was there before but emptiness:
+    pins sit on level faces (section 6), so what stands outside them is beside the box and not above
+    it, as are copies along x or y (section 7), whose pitch is a length or width; ground is below
+    (section 8), and heights are counted from there. So all of sections 3 to 5 goes as before. What
+    speaks of the box itself holds as before: a host is still inside it, a pin's cell still at the
+    same edge, heights and distances of pins are the same, and so are length, width, delay and
+    parts. The volume grows, but it is no part of a question about a box.
+
+    Not so along z: a pitch left open is the height, and copies would move apart. Cells named one by
+    one stand in one box only.
+
+    Nothing is inferred from this yet (``needs`` asks for every box).
+    """
+    spec = problem.spec
+    return (spec.stack is None or spec.stack.axis != "z") and not (spec.empty or spec.fixed)

@@ -13,6 +13,8 @@ class Statistics:
 
     Attributes:
         questions: how many were put to solvers, cubes counted one by one.
+        questions_too_fast: how many were never put, because they ask for fewer ticks than every
+            layout of the function needs (``synth.bounds``).
         boxes_ruled_out, boxes_open: length, width, height and delay of each.
         variables, clauses: of the largest formula.
         clauses_by_rule: of the same formula, by the rule that asks for them: rules of the medium by
@@ -24,6 +26,7 @@ class Statistics:
     """
 
     questions: int = 0
+    questions_too_fast: int = 0
     boxes_ruled_out: tuple[tuple[int, int, int, int], ...] = ()
     boxes_open: tuple[tuple[int, int, int, int], ...] = ()
     variables: int = 0

@@ -57,7 +57,7 @@ def test_certificate_passes_and_the_report_says_what_is_certain(name: str, tmp_p
     claim = json.loads((folder / INDEX).read_text("utf-8"))["claim"]
     assert report.claimed == claim["text"]
     assert ("the simulator passes it" in report.certain[0]) == (name != "impossible")
-    assert "holds a layout" in report.certain[-1]
+    assert any("holds a layout" in line for line in report.certain)
     assert any("formulas say what the medium says" in line for line in report.rests_on)
     assert ("no copy leans" in " ".join(report.rests_on)) == (name != "parts")
     document = report.document()

@@ -39,7 +39,7 @@ AXES = ("x", "y", "z")
 SEARCHING = ("solve", "frontier")
 """Commands that search for one function."""
 
-ASKING = (*SEARCHING, "library find")
+ASKING = (*SEARCHING, "library find", "shrink")
 """Commands that take a function and limits."""
 
 
@@ -116,6 +116,11 @@ def _known_limit(limit: Option) -> Option:
     return replace(limit, commands=("library find",), default="")
 
 
+def _kept_limit(limit: Option) -> Option:
+    """The same for a layout that is made smaller: where nothing is asked, it stays as it is."""
+    return replace(limit, commands=("shrink",), default="what it has now")
+
+
 _AT_ONCE = "one for each processor"
 
 _LIMITS = (
@@ -131,6 +136,7 @@ _LIMITS = (
 OPTIONS: tuple[Option, ...] = (
     *_LIMITS,
     *map(_known_limit, _LIMITS),
+    *map(_kept_limit, _LIMITS),
     Option(
         ("--stack",),
         ASKING,
@@ -190,7 +196,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--minimize",),
-        ("solve", "library find"),
+        ("solve", "library find", "shrink"),
         SMALLEST,
         "What to make small: volume, floor, length, width, height, delay, parts. Repeat it, or "
         "separate them by commas; the first counts most.",
@@ -198,6 +204,17 @@ OPTIONS: tuple[Option, ...] = (
         ",".join(defaults.MEASURES),
         multiple=True,
         complete=one_of(measures, listed=True),
+    ),
+    Option(
+        ("--pins",),
+        ("shrink",),
+        ASKED,
+        "Where pins may go: fixed (each keeps its place on its face), face (anywhere on its face) "
+        "or free (anywhere).",
+        "WHERE",
+        "fixed",
+        "fixed",
+        kind=click.Choice(["fixed", "face", "free"]),
     ),
     Option(
         ("--axes",),
@@ -246,8 +263,27 @@ OPTIONS: tuple[Option, ...] = (
         kind=float,
     ),
     Option(
+        ("--time-limit",),
+        ("shrink",),
+        SEARCH,
+        "Stop after this many seconds, with the best layout so far.",
+        "SECONDS",
+        "60",
+        60.0,
+        kind=float,
+    ),
+    Option(
+        ("--effort",),
+        ("shrink",),
+        SEARCH,
+        "Stop after this many conflicts of the solver in place of a time limit. With one worker "
+        "every run then gives the same layout.",
+        "N",
+        kind=click.IntRange(1),
+    ),
+    Option(
         ("--seed",),
-        SEARCHING,
+        (*SEARCHING, "shrink"),
         SEARCH,
         "The same seed gives the same layout; another one may give another of the same size.",
         "N",
@@ -272,6 +308,16 @@ OPTIONS: tuple[Option, ...] = (
         "How many processes search at the same time.",
         "N",
         f"{_AT_ONCE}, up to {defaults.MOST_WORKERS}",
+        kind=click.IntRange(1, 64),
+    ),
+    Option(
+        ("--workers",),
+        ("shrink",),
+        SEARCH,
+        "How many windows are asked about at the same time; the first success wins.",
+        "N",
+        "1",
+        1,
         kind=click.IntRange(1, 64),
     ),
     Option(
@@ -332,11 +378,21 @@ OPTIONS: tuple[Option, ...] = (
         complete=files(".jsonl"),
     ),
     Option(
+        ("--resume",),
+        ("shrink",),
+        SEARCH,
+        "Write every gain to this file, and go on from the best that it holds.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".jsonl"),
+    ),
+    Option(
         ("--without",),
         ("solve",),
         SEARCH,
         "Switch off something that makes the search quicker, to measure what it saves: symmetry, "
-        "order, monotone, compared, sensitive, structure. Repeat it, or separate them by commas.",
+        "order, monotone, compared, sensitive, structure, above, least-delay. Repeat it, or "
+        "separate them by commas.",
         "NAME",
         multiple=True,
         complete=one_of(accelerations, listed=True),
@@ -356,7 +412,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("-o", "--output"),
-        ("solve",),
+        ("solve", "shrink"),
         WRITTEN,
         "Write the layout to this file (JSON).",
         "FILE",
@@ -389,6 +445,16 @@ OPTIONS: tuple[Option, ...] = (
         parameter="plots",
     ),
     Option(
+        ("--plot",),
+        ("shrink",),
+        WRITTEN,
+        "Draw the measure over time to this file (.svg or .png). May be repeated.",
+        "FILE",
+        multiple=True,
+        complete=files(".svg", ".png"),
+        parameter="plots",
+    ),
+    Option(
         ("--certificate",),
         ("solve",),
         WRITTEN,
@@ -400,7 +466,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--json",),
-        (*SEARCHING, "library find"),
+        (*SEARCHING, "library find", "shrink"),
         WRITTEN,
         "Print only the answer as a JSON document.",
         parameter="as_json",
@@ -418,7 +484,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--quiet",),
-        (*SEARCHING, "audit", "library build"),
+        (*SEARCHING, "audit", "library build", "shrink"),
         WRITTEN,
         "Print only the answer, in one line: no progress, and no remarks unless something failed.",
     ),

@@ -14,6 +14,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
 from synth import defaults
+from synth.bounds import least_delay
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules, Size
@@ -354,11 +355,13 @@ class Survey:
             # A cube is a part of a box.
             if cube is None:
                 ruled_out.setdefault(question.size, []).append(question)
+        least = least_delay(self.spec.function).ticks
         open_values = [
             need._replace(delay=delay).measure(self.first)
             for need in needs(Claim(Status.IMPOSSIBLE, problem, {}))
             for delay in (range(need.delay + 1) if self.first == "delay" else [need.delay])
-            if not any(
+            if delay >= least
+            and not any(
                 answer.covers(need._replace(delay=delay)) for answer in ruled_out.get(need.size, ())
             )
         ]

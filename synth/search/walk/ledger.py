@@ -2,6 +2,7 @@
 
 - A layout that meets T meets every later tick (section 5: what is known stays known).
 - No layout at T in a box: none at any earlier tick in that box, none with fewer parts.
+- A delay that no layout of the function meets (``synth.bounds``) needs no question at all.
 - A question may be answered in its cubes (``synth.questions.cubes``): if none of them has a layout,
   nor has the question.
 
@@ -13,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from synth.bounds import NO_BOUND, DelayBound, least_delay
 from synth.medium import Size
 from synth.proofs.certificate_index import Proven
 from synth.proofs.kept_proofs import KeptProofs
@@ -30,12 +32,13 @@ class Ledger:
 
     Args:
         problem: what is asked.
-        without: accelerations left out of every question.
+        without: accelerations left out, in every question and here.
         journal: answers to start from, and where new ones are kept.
         kept: proofs to start from, and where new ones are listed; with it, "no layout" in the
             journal counts only where there is a proof of it.
 
     Attributes:
+        least_delay: the ticks that every layout needs at least.
         found: the best layout of each box and delay.
         ruled_out: the questions answered "no layout", whole or in all their cubes.
         used: those of them that the answer of the walk rests on.
@@ -56,6 +59,9 @@ class Ledger:
         self.without = without
         self.journal = journal
         self.kept = kept
+        self.least_delay: DelayBound = (
+            NO_BOUND if "least-delay" in without else least_delay(problem.spec.function)
+        )
         self.found: dict[BoxQuestion, Found] = {}
         self.ruled_out: set[BoxQuestion] = set()
         self.used: set[BoxQuestion] = set()
@@ -93,10 +99,18 @@ class Ledger:
         """Whether a layout is known to exist (True), not to exist (False), or neither."""
         if next(self._fitting(asked), None) is not None:
             return True
-        return None if self.ruled_out_by(asked) is None else False
+        if self.is_too_fast(asked) or self.ruled_out_by(asked) is not None:
+            return False
+        return None
+
+    def is_too_fast(self, asked: BoxQuestion) -> bool:
+        """Whether no layout of any size is as fast as a question asks."""
+        return asked.delay < self.least_delay.ticks
 
     def ruled_out_by(self, asked: BoxQuestion) -> BoxQuestion | None:
-        """The "no layout" that covers a question, or None."""
+        """The "no layout" that covers a question; None without one, or if it needs none."""
+        if self.is_too_fast(asked):
+            return None
         answers = self._ruled_out_in.get(asked.size, ())
         return next((answer for answer in answers if answer.covers(asked)), None)
 

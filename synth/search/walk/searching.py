@@ -7,6 +7,7 @@ from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import replace
 
+from synth.bounds import DelayBound
 from synth.proofs.certificate import CertificateFolder, how_made
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim
@@ -26,7 +27,7 @@ from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.above.from_above import FromAbove
 from synth.search.walk.above import LOOK_S
-from synth.search.walk.claims import Claims, refusal, statistics
+from synth.search.walk.claims import refusal, statistics
 from synth.search.walk.estimate import Estimate
 from synth.search.walk.fewest import fewest_parts
 from synth.search.walk.first_layout import first_layout
@@ -35,6 +36,7 @@ from synth.search.walk.narrowing import smallest
 from synth.search.walk.questioner import Questioner
 from synth.search.walk.rounds import OutOfTime
 from synth.search.walk.shares import Walk
+from synth.search.walk.too_fast import ClaimsWithDelay, relied_on, too_fast
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, Refused
 from synth.search.workers.settings import Settings
@@ -93,11 +95,12 @@ def search(
                 outcome = _with_best_from_above(outcome, above)
             outcome = _kept_with_purpose(problem, outcome)
         if folder is not None and outcome.status is not Status.REFUSED:
-            _certify(folder, outcome, ledger, settings)
+            _certify(folder, outcome, ledger, settings, relied_on(ledger, asked))
         status = str(outcome.status)
     finally:
         timed.close(status)
     stats = statistics(walk.questioner, asked, timed.seconds)
+    stats = replace(stats, questions_too_fast=too_fast(ledger, asked))
     return replace(outcome, stats=stats, measures=problem.measures)
 
 
@@ -165,8 +168,8 @@ def _outcome(
     walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None, *, fewest: bool
 ) -> Outcome:
     ledger = walk.ledger
-    claims = Claims(ledger, walk.questioner.settings, candidates)
     parts = ""
+    claims = ClaimsWithDelay(ledger, walk.questioner.settings, candidates)
     try:
         best = smallest(walk, ledger.problem.measures, candidates)
         if best is not None and not ledger.open and fewest:
@@ -200,7 +203,11 @@ def _undecided(best: Found | None, reason: str) -> Outcome:
 
 
 def _certify(
-    folder: CertificateFolder, outcome: Outcome, ledger: Ledger, settings: Settings
+    folder: CertificateFolder,
+    outcome: Outcome,
+    ledger: Ledger,
+    settings: Settings,
+    least_delay: DelayBound,
 ) -> None:
     """Write the certificate of an answer; of an undecided search, that of the boxes ruled out."""
     layout = outcome.layout if outcome.status is Status.FOUND else None
@@ -211,7 +218,9 @@ def _certify(
         values = {name: value for name, value in found if value is not None}
     claim = Claim(outcome.status, ledger.problem, values)
     made = how_made(settings.solver, settings.seed)
-    folder.finish(claim, ledger.proven.values(), ledger.splits, layout, made)
+    folder.finish(
+        claim, ledger.proven.values(), ledger.splits, layout, made, least_delay=least_delay
+    )
 
 
 class _Timed:

@@ -86,7 +86,7 @@ def solve(
     measures = parse_measures(minimize)
     proving = certificate is not None
     settings = Settings.checked(solver, seed, prefer, workers, without, proving=proving)
-    if set(settings.without) - {"structure"} and proving:
+    if set(settings.without) - {"structure", "least-delay"} and proving:
         raise InputError(
             "a certificate of a formula with accelerations left out",
             way_out="leave out one of the two",

@@ -88,7 +88,12 @@ def test_impossible_within_one_tick() -> None:
     assert outcome.layout is None
     assert "length at most 3, width at most 2, height at most 3" in outcome.reason
     assert "reach 15" in outcome.reason
-    assert outcome.stats.boxes_ruled_out
+    assert "1 tick cannot be had by any layout: q must be 1 at a=1 b=0" in outcome.reason
+    asked = solve(Spec.parse(XOR, length=3, width=2, height=3, delay=1), without=["least-delay"])
+    assert asked.status is Status.IMPOSSIBLE
+    assert len(asked.stats.boxes_ruled_out) == outcome.stats.questions_too_fast
+    assert asked.stats.questions_too_fast == outcome.stats.questions == 0
+    assert not outcome.stats.boxes_ruled_out
 
 
 def test_one_box_is_one_question() -> None:
