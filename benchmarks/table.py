@@ -44,6 +44,14 @@ class Benchmark:
 
 BENCHMARKS: tuple[Benchmark, ...] = (
     Benchmark(
+        "fuzz.json",
+        "python -m benchmarks.fuzz",
+        "ten thousand broken inputs to every command that reads files",
+        "an hour",
+        ("synth",),
+        default_solver=False,
+    ),
+    Benchmark(
         "suite.json",
         "python -m benchmarks.suite",
         "seven hard boxes, all accelerations against none",

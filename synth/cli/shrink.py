@@ -122,7 +122,7 @@ class _Targets:
                     place="--plot",
                     way_out="end the name in .svg or .png",
                 )
-            self.plots.append((kind, OutputFile(path, option="--plot")))
+            self.plots.append((kind, OutputFile(path, kind.upper(), option="--plot")))
         if self.plots:
             require_matplotlib()
 

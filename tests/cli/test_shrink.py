@@ -64,7 +64,6 @@ def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
         (["--plot", "x.pdf"], "--plot: no kind of plot is known for 'x.pdf'"),
         (["--function", "q = a"], "LAYOUT: the layout is not right"),
         (["--function", "q = ~b"], "the pins of the layout are not those"),
-        (["--function", "q = ~a", "--spec", "not"], "a function and a specification"),
         (["--height", "1"], "LAYOUT: the layout is not right: height is 4"),
         (["--resume", "loose.json"], "loose.json"),
         (["-o", "none/x.json"], "cannot write 'none/x.json'"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from typing import Any
 
 import pytest
 
@@ -97,7 +98,8 @@ def test_a_search_with_a_time_limit_starts_from_what_is_placed(
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
     watcher = Watcher()
-    outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher, fewest_parts=False)
+    options: dict[str, Any] = {"without": ("above",), "fewest_parts": False}
+    outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher, **options)
     assert outcome.status is Status.FOUND
     kinds = [type(event) for event in watcher.events]
     assert Placing in kinds
@@ -110,7 +112,7 @@ def test_a_search_with_a_time_limit_starts_from_what_is_placed(
     assert "smallest by volume 12" in outcome.claim
 
 
-@pytest.mark.parametrize("without", [(), ("structure",)])
+@pytest.mark.parametrize("without", [(), ("above",), ("structure",), ("above", "structure")])
 def test_with_and_without_it_the_answer_is_the_same(
     without: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
