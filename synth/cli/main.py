@@ -42,11 +42,11 @@ TERMINATED = 143
 FIRST_STEPS = """\
 gatefit finds the smallest layout of a boolean function. Try first:
 
-  gatefit solve "q = a & ~b" -o gate.json    find the smallest layout, and keep it
-  gatefit view gate.json -o gate.html        make a page of it, to look at and play
+  gatefit solve "q = a & ~b" -o gate.json    find the smallest layout
+  gatefit view gate.json -o gate.html        make a page to look at and play
   gatefit plan gate.json -o gate-plan.html   make a plan to build it by hand
 
-For help: 'gatefit --help' lists all commands, 'gatefit solve --help' explains one."""
+'gatefit --help' lists all commands, 'gatefit solve --help' explains one."""
 """What a bare ``gatefit`` says."""
 
 
