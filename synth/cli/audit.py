@@ -34,7 +34,7 @@ _MOST_PROBLEMS = 20
     help="Also check, on the clauses, that leaving out mirror images and the like loses no "
     "layout.  [default: --symmetry]",
 )
-@options("audit")
+@options("audit", grouped=False)
 def audit_command(
     folder: str,
     checker: str | None,

@@ -32,9 +32,9 @@ def explain_command(
 ) -> int:
     """Say how the layout in the file LAYOUT ('-': standard input) works.
 
-    Without its wires a layout is a netlist of inverters and buffers. This says what each of them
-    computes from the inputs, which of them form a gate together, and which path takes longest.
-    With --inputs it also says, for these values, why each output is on or off.
+    Seen without its wires, a layout is a netlist of inverters and buffers. This says what each
+    of them computes from the inputs, which of them form a gate together, and which path takes
+    longest. With --inputs it also says, for these values, why each output is on or off.
 
     \b
     Examples:

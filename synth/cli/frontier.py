@@ -64,8 +64,8 @@ def frontier_command(
 
     \b
     Exit codes:
-      0  all is decided          3  undecided: something is left open
-      1  no layout for any       4  refused by the simulator, a bug
+      0  all is decided         3  undecided: something is left open
+      1  no layout at all       4  refused by the simulator, a bug
       2  the input cannot be used
     """
     from synth.cli.shared.frontier_chart import chart_of

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import click
 
 from synth.cli.main import cli
-from synth.cli.shared.commands import OTHERS, in_words
+from synth.cli.shared.commands import Command, in_words
 
 INTRODUCTION = """\
 # Commands
@@ -86,29 +86,26 @@ def _taken_apart(help_text: str) -> tuple[list[str], dict[str, str]]:
 
 def _options(ctx: click.Context) -> Iterator[str]:
     """A table for each group of options."""
-    groups: dict[str, list[str]] = {}
-    for parameter in ctx.command.params:
-        record = parameter.get_help_record(ctx)
-        if not isinstance(parameter, click.Option) or record is None:
-            continue
-        names, meaning = record[0], in_words(record[1])
-        default = ""
-        found = re.fullmatch(r"(.*?)\s*\[([^]]*)\]", meaning, re.DOTALL)
-        if found:
-            meaning, said = found.groups()
-            before, _, default = said.rpartition("default: ")
-            # Without a default, all of it is of the values.
-            before = (before or ("" if default != said else said)).rstrip("; ")
-            default = "" if default == said else default
-            meaning += f" ({before})" if before else ""
-        group = getattr(ctx.command, "group_of", lambda _: OTHERS)(parameter)
-        groups.setdefault(group, []).append(
-            f"| `{_cell(names)}` | {_cell(_escaped(meaning))} | {_cell(_escaped(default))} |"
-        )
-    for heading, rows in groups.items():
-        title = "Other options" if heading == OTHERS and len(groups) > 1 else heading
-        yield f"\n| {title} | | default |\n| --- | --- | --- |"
-        yield "\n".join(rows)
+    assert isinstance(ctx.command, Command)
+    for heading, options in ctx.command.grouped(ctx).items():
+        rows = []
+        for option in options:
+            record = option.get_help_record(ctx)
+            if record is not None and "--help" not in option.opts:
+                names, text = record
+                cells = (f"`{_cell(names)}`", *map(_cell, map(_escaped, _parts(in_words(text)))))
+                rows.append(f"| {' | '.join(cells)} |")
+        if rows:
+            yield "\n".join([f"\n| {heading} | | default |", "| --- | --- | --- |", *rows])
+
+
+def _parts(text: str) -> tuple[str, str]:
+    """The meaning of an option, with what its value may be, and its default."""
+    found = re.fullmatch(r"(.*?)\s*\[(.*?)(?:(?:; )?default: (.*))?\]", text, re.DOTALL)
+    if not found:
+        return text, ""
+    meaning, values, default = found.groups()
+    return f"{meaning} ({values})" if values else meaning, default or ""
 
 
 def _cell(text: str) -> str:

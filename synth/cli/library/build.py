@@ -28,7 +28,7 @@ REFUSED = 4
 @click.command("build", cls=Command, short_help="Answer a recipe's questions into the store.")
 @click.argument("recipe", metavar="RECIPE", type=click.Path(), shell_complete=files(".toml"))
 @STORE
-@options("library build")
+@options("library build", grouped=False)
 def build_command(
     recipe: str,
     store: str,

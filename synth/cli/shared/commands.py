@@ -10,9 +10,6 @@ import click
 
 from synth.cli.shared.options import GROUPS
 
-OTHERS = "Options"
-"""Heading of the options that are in no group."""
-
 
 class Command(click.Command):
     """A command whose help shows its options in the groups of the table (``options``)."""
@@ -21,25 +18,30 @@ class Command(click.Command):
         super().__init__(*arguments, **attributes)
         self.groups: dict[str, str] = getattr(self.callback, "groups", {})
 
-    def group_of(self, parameter: click.Parameter) -> str:
-        """The heading of a parameter."""
-        return next((self.groups[name] for name in parameter.opts if name in self.groups), OTHERS)
-
-    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the options, group by group; those of no group last."""
-        headings = dict.fromkeys([*GROUPS, *self.groups.values(), OTHERS])
-        for group in headings:
-            records = [
-                (record[0], in_words(record[1]))
+    def grouped(self, ctx: click.Context) -> dict[str, list[click.Option]]:
+        """The options that are shown, by their headings; those of no group last."""
+        found: dict[str, list[click.Option]] = {}
+        for heading in dict.fromkeys([*GROUPS, *self.groups.values(), ""]):
+            options = [
+                parameter
                 for parameter in self.get_params(ctx)
                 if isinstance(parameter, click.Option)
-                and self.group_of(parameter) == group
-                and (record := parameter.get_help_record(ctx)) is not None
+                and not parameter.hidden
+                and self._group_of(parameter) == heading
             ]
-            if records:
-                heading = "Other" if group == OTHERS and self.groups else group
-                with formatter.section(heading):
-                    formatter.write_dl(records)
+            if options:
+                found[heading or ("Other options" if found else "Options")] = options
+        return found
+
+    def _group_of(self, parameter: click.Parameter) -> str:
+        return next((self.groups[name] for name in parameter.opts if name in self.groups), "")
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the options, group by group."""
+        for heading, options in self.grouped(ctx).items():
+            records = [record for option in options if (record := option.get_help_record(ctx))]
+            with formatter.section(heading):
+                formatter.write_dl([(names, in_words(text)) for names, text in records])
 
 
 def in_words(help_text: str) -> str:

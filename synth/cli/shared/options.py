@@ -8,14 +8,13 @@ which commands have it. A command takes all of its rows with ``@options("solve")
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import click
 
 from synth import defaults
 from synth.cli.shared.completing import (
-    Complete,
     accelerations,
     files,
     folders,
@@ -23,6 +22,7 @@ from synth.cli.shared.completing import (
     one_of,
     solvers,
 )
+from synth.cli.shared.option import Option
 
 ASKED = "What is asked"
 SMALLEST = "What smallest means"
@@ -43,68 +43,6 @@ ASKING = (*SEARCHING, "library find", "shrink")
 """Commands that take a function and limits."""
 
 
-@dataclass(frozen=True)
-class Option:
-    """A row of the table.
-
-    Attributes:
-        names: as typed; ``--name`` last, a short form before it.
-        commands: which have it.
-        group: under which heading ``--help`` shows it.
-        meaning: one or two sentences.
-        value: how its value is called; "" for a flag.
-        default: what it is if it is not given, in words; "" if then nothing is asked.
-        fallback: the value that the command gets then.
-        kind: click's type of the value.
-        multiple: whether it may be given several times.
-        complete: what a shell may complete.
-        parameter: the command's name for it, where that is another.
-        environment: a variable that says it, too.
-    """
-
-    names: tuple[str, ...]
-    commands: tuple[str, ...]
-    group: str
-    meaning: str
-    value: str = ""
-    default: str = ""
-    fallback: Any = None
-    kind: Any = None
-    multiple: bool = False
-    complete: Complete | None = None
-    parameter: str = ""
-    environment: str = ""
-
-    @property
-    def name(self) -> str:
-        """The long name."""
-        return self.names[-1]
-
-    @property
-    def help(self) -> str:
-        """The help as ``--help`` prints it."""
-        return f"{self.meaning}  [default: {self.default}]" if self.default else self.meaning
-
-    def click(self) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-        """The option as click takes it."""
-        attributes: dict[str, Any] = {"help": self.help}
-        if self.value:
-            attributes |= {
-                "metavar": self.value,
-                "type": self.kind,
-                "multiple": self.multiple,
-                "shell_complete": self.complete,
-            }
-            if self.fallback is not None:
-                attributes["default"] = self.fallback
-            if self.environment:
-                attributes |= {"envvar": self.environment, "show_envvar": True}
-        else:
-            attributes["is_flag"] = True
-        declared = (*self.names, *filter(None, [self.parameter]))
-        return click.option(*declared, **attributes)
-
-
 def _limit(name: str, unit: str, meaning: str) -> Option:
     assumed = {**defaults.ASSUMED_SIZE, "delay": defaults.ASSUMED_DELAY}.get(name)
     default = "" if assumed is None else f"what SPEC says, else {assumed}"
@@ -122,6 +60,9 @@ def _kept_limit(limit: Option) -> Option:
 
 
 _AT_ONCE = "one for each processor"
+_STORE = (
+    "A store of answers: what is known there is not searched again, and new answers are kept there."
+)
 
 _LIMITS = (
     _limit("length", "CELLS", "At most this many cells along x."),
@@ -228,11 +169,20 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--solver",),
-        SEARCHING,
+        ("solve",),
         SEARCH,
         "The SAT solver, by its name in python-sat.",
         "NAME",
         f"{defaults.SOLVER}; {defaults.PROVING_SOLVER} with --certificate",
+        complete=one_of(solvers),
+    ),
+    Option(
+        ("--solver",),
+        ("frontier",),
+        SEARCH,
+        "The SAT solver, by its name in python-sat.",
+        "NAME",
+        defaults.SOLVER,
         complete=one_of(solvers),
     ),
     Option(
@@ -248,7 +198,7 @@ OPTIONS: tuple[Option, ...] = (
         ("--time-limit",),
         ("frontier",),
         SEARCH,
-        "Stop after this many seconds. What is open then is shown as open.",
+        "Stop after this many seconds. Whatever is open by then is shown as open.",
         "SECONDS",
         f"none; {defaults.ASSUMED_TIME_S:g} if sizes or the delay are left open",
         kind=float,
@@ -359,10 +309,19 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--store",),
-        SEARCHING,
+        ("solve",),
         SEARCH,
-        "A store of answers: what is known there is not searched again, and new answers are kept "
-        "there. With --certificate, which wants proofs, answers are only kept.",
+        f"{_STORE} With --certificate, which wants proofs, answers are only kept.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".sqlite"),
+        environment="GATEFIT_STORE",
+    ),
+    Option(
+        ("--store",),
+        ("frontier",),
+        SEARCH,
+        _STORE,
         "FILE",
         kind=click.Path(dir_okay=False),
         complete=files(".sqlite"),
@@ -497,17 +456,22 @@ def options_of(command: str) -> list[Option]:
     return [row for row in OPTIONS if command in row.commands]
 
 
-def options(command: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def options(
+    command: str, *, grouped: bool = True
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Add all options of a command to it.
 
     Args:
         command: its name after ``gatefit``, as ``library find``.
+        grouped: whether its help shows them in groups; a few options need none.
     """
 
     def add(function: Callable[..., Any]) -> Callable[..., Any]:
         for row in reversed(options_of(command)):
             function = row.click()(function)
-        function.__dict__["groups"] = {row.name: row.group for row in options_of(command)}
+        if grouped:
+            groups = {row.name: row.group for row in options_of(command)}
+            function.__dict__["groups"] = {"--store": SEARCH} | groups
         return function
 
     return add

@@ -282,9 +282,8 @@ def test_on_a_terminal_one_line_changes() -> None:
         progress.event(event)
         shown.append(stream.getvalue().rpartition("\r")[2].rstrip())
     assert shown[2] == "[3/8] 10 s for each: xor, stack y, wire, delay 2"
-    assert (
-        shown[3] == "[3/8] 10 s for each: xor, stack y, wire, delay 2; 1000, stack y, wire, delay 2"
-    )
+    both = "xor, stack y, wire, delay 2; 1000, stack y, wire, delay 2"
+    assert shown[3] == f"[3/8] 10 s for each: {both}"
     assert shown[4] == "[4/8] 10 s for each: 1000, stack y, wire, delay 2"
     assert shown[5] == "[4/8]"
     lines = [line.rpartition("\r")[2] for line in stream.getvalue().split("\n")[:-1]]
