@@ -22,14 +22,16 @@ from synth.search.workers.solvers import solver_for
 def measure(spec: synth.Spec, solver: str | None, workers: int) -> dict[str, Any]:
     """Search without, search with, audit; seconds and bytes of each."""
     began = time.perf_counter()
-    plain = synth.solve(spec, solver=solver, workers=workers)
+    plain = synth.solve(spec, solver=solver, workers=workers, fewest_parts=False)
     without = time.perf_counter() - began
     with tempfile.TemporaryDirectory() as folder:
         began = time.perf_counter()
-        kept = synth.solve(spec, solver=solver, workers=workers, certificate=folder)
+        kept = synth.solve(
+            spec, solver=solver, workers=workers, certificate=folder, fewest_parts=False
+        )
         along = time.perf_counter() - began
         assert kept.status is plain.status
-        report = synth.audit(folder, workers=workers)
+        report = synth.audit(folder, workers=workers, fewest_parts=False)
         assert report.passes, report.problems
         sizes: dict[str, int] = defaultdict(int)
         for entry in Path(folder).iterdir():

@@ -10,10 +10,11 @@ import time
 from dataclasses import asdict
 from pathlib import Path
 
+from synth.search.frontier.frontier.frontier import Asking, frontier
+
 from benchmarks.record import keep
 from synth.layout.pins import show_size
 from synth.medium import Joint
-from synth.search.frontier.frontier import Asking, frontier
 from synth.search.workers.settings import Settings
 from synth.spec import Limits, Spec
 from synth.spec.asking import with_limits

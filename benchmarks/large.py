@@ -67,7 +67,11 @@ def main() -> None:
         )
         clock = Clock()
         outcome = solve(
-            spec, workers=options.workers, time_limit_s=options.time_limit, reporter=clock
+            spec,
+            workers=options.workers,
+            time_limit_s=options.time_limit,
+            reporter=clock,
+            fewest_parts=False,
         )
         layout = outcome.layout
         row = {

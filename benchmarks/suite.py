@@ -110,7 +110,9 @@ def walked(joint: str, way_asked: Way, limit_s: float) -> dict[str, Any]:
     without, solver = way_asked
     spec = Spec.parse("q = a ^ b", joint=joint, length=5, width=2, height=5, delay=2, stack="y")
     began = time.perf_counter()
-    outcome = solve(spec, workers=1, solver=solver, without=without, time_limit_s=limit_s)
+    outcome = solve(
+        spec, workers=1, solver=solver, without=without, time_limit_s=limit_s, fewest_parts=False
+    )
     seconds = round(time.perf_counter() - began, 2)
     way = "plain" if without else "full"
     volume = outcome.layout.volume if outcome.layout else None

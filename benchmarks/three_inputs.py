@@ -39,7 +39,9 @@ def main() -> None:
                 text, joint=joint, length=6, width=2, height=6, delay=delay, stack="y"
             )
             began = time.perf_counter()
-            outcome = solve(spec, workers=options.workers, time_limit_s=options.time_limit)
+            outcome = solve(
+                spec, workers=options.workers, time_limit_s=options.time_limit, fewest_parts=False
+            )
             layout = outcome.layout
             row = {
                 "gate": name,

@@ -79,7 +79,12 @@ def main() -> None:
             for gate in options.gates.split(","):
                 spec = Spec.parse(GATES[gate], joint=joint, delay=delay, **LIMITS)
                 began = time.perf_counter()
-                outcome = solve(spec, workers=options.workers, time_limit_s=options.time_limit)
+                outcome = solve(
+                    spec,
+                    workers=options.workers,
+                    time_limit_s=options.time_limit,
+                    fewest_parts=False,
+                )
                 line = row(gate, joint, delay, outcome, time.perf_counter() - began)
                 rows.append(line)
                 print(show(line), flush=True)

@@ -4,6 +4,7 @@ The names below are the whole public interface; the README shows them at work.
 
 - ``Spec.parse(text, **limits)``, ``Spec.load(path)``: what is asked.
 - ``solve(spec, ...) -> Outcome``: the search; ``solve_box`` for one box and one delay.
+- ``shrink(layout, ...) -> Shrunk``: a right layout made better, from above.
 - ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
 - ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from synth.proofs.audit_report import AuditReport
     from synth.questions.outcome import Outcome, Status
     from synth.search.walk.solve import solve, solve_box
+    from synth.shrinking import Shrunk, shrink
     from synth.simulator import check, trace
     from synth.simulator.verdict import Verdict
     from synth.spec import Spec
@@ -38,11 +40,13 @@ __all__ = [
     "Layout",
     "Outcome",
     "Rules",
+    "Shrunk",
     "Spec",
     "Status",
     "Verdict",
     "audit",
     "check",
+    "shrink",
     "solve",
     "solve_box",
     "trace",
@@ -55,11 +59,13 @@ _HOME = {
     "Layout": "synth.layout",
     "Outcome": "synth.questions.outcome",
     "Rules": "synth.medium",
+    "Shrunk": "synth.shrinking",
     "Spec": "synth.spec",
     "Status": "synth.questions.outcome",
     "Verdict": "synth.simulator.verdict",
     "audit": "synth.proofs.audit",
     "check": "synth.simulator",
+    "shrink": "synth.shrinking",
     "solve": "synth.search",
     "solve_box": "synth.search",
     "trace": "synth.simulator",

@@ -17,7 +17,16 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
+PYTHON = (ROOT / "docs" / "python.md").read_text(encoding="utf-8")
+COMMANDS_PAGE = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
+
+
+def blocks_of(page: str) -> list[tuple[str, str]]:
+    """The kind and the text of every block of a page."""
+    return re.findall(r"^```(\w+)\n(.*?)^```", page, re.DOTALL | re.MULTILINE)
+
+
+BLOCKS = blocks_of(README)
 COMMANDS = [line for kind, text in BLOCKS if kind == "sh" for line in text.splitlines()]
 INSTALL, TESTS, *OTHERS = COMMANDS
 
@@ -46,7 +55,7 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
 
 def test_first_command_installs_and_does_the_main_job(folder: Path) -> None:
     install, _, job = INSTALL.rpartition(" && ")
-    assert install == "python3 -m venv .venv && .venv/bin/pip install -q -e '.[dev]'"
+    assert install == "python3 -m venv .venv && .venv/bin/pip install -q -e ."
     if "GATEFIT_FIRST_COMMAND" in os.environ:
         # ``.ci/run`` has just run it whole, and goes no further where it fails.
         printed = Path(os.environ["GATEFIT_FIRST_COMMAND"]).read_text(encoding="utf-8")
@@ -65,7 +74,7 @@ def test_ci_runs_the_commands_of_the_readme() -> None:
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert "README.md" in script
     assert INSTALL not in script
-    assert TESTS == ".venv/bin/python -m pytest -n 2"
+    assert TESTS == (".venv/bin/pip install -q -e '.[dev]' && .venv/bin/python -m pytest -n 2")
 
 
 def quicker(command: str) -> str:
@@ -90,7 +99,8 @@ def test_all_other_commands_run(folder: Path) -> None:
 
 
 def test_python_snippets_run(folder: Path) -> None:
-    snippets = [text for kind, text in BLOCKS if kind == "python"]
+    """On the README, then on the page about Python, which goes on from its files."""
+    snippets = [text for kind, text in [*BLOCKS, *blocks_of(PYTHON)] if kind == "python"]
     assert len(snippets) >= 2
     for snippet in snippets:
         (folder / "snippet.py").write_text(snippet, encoding="utf-8")
@@ -130,14 +140,24 @@ def test_every_option_of_solve_is_on_the_page() -> None:
     for parameter in cli.commands["solve"].params:
         for option in parameter.opts:
             if option.startswith("--"):
-                assert option in README, f"the README does not mention {option}"
+                assert option in COMMANDS_PAGE, f"docs/commands.md does not mention {option}"
 
 
 def test_public_names_are_on_the_page() -> None:
     import synth
 
     for name in synth.__all__:
-        assert re.search(rf"\b{name}\b", README), f"the README does not mention synth.{name}"
+        assert re.search(rf"\b{name}\b", PYTHON), f"docs/python.md does not mention synth.{name}"
         assert getattr(synth, name) is not None
     with pytest.raises(AttributeError, match="nothing_like_it"):
         synth.nothing_like_it  # noqa: B018
+
+
+def test_the_readme_is_read_to_its_end() -> None:
+    assert len(README.splitlines()) < 250
+
+
+def test_every_link_of_the_pages_leads_somewhere() -> None:
+    for page in (ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))):
+        for target in re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", page.read_text(encoding="utf-8")):
+            assert (page.parent / target).exists(), f"{page.name} links to {target}"

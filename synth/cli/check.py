@@ -35,7 +35,9 @@ def check_command(
 
     It says whether the layout is legal in the medium, what it computes and how fast, whether it
     stacks, and every fault with its rule and cell. With a function or specification to check
-    against, the layout has to compute that; with none, you learn which function it computes.
+    against, the layout has to compute that. With none it has to be what it was made for, if its
+    file says so: gatefit writes there the function and the delay asked for. Else you learn which
+    function it computes.
 
     Exit code 0: it passes; 1: it does not; 2: the input cannot be used.
 
@@ -49,11 +51,13 @@ def check_command(
     from synth.cli.shared.outcome_text import asked_columns
     from synth.simulator import check
     from synth.simulator.asks import asked_stack
+    from synth.simulator.made_for import spec_made_for
     from synth.views.text.layers import measures_text
     from synth.views.text.verdict import verdict_text
 
     given = read_layout(layout)
-    spec = _asked(function, spec_source)
+    asked = _asked(function, spec_source)
+    spec = spec_made_for(given) if asked is None else asked
     verdict = check(given, spec, delay=delay, rules=read_rules(rules))
     if as_json:
         click.echo(json_line(verdict.document()))
@@ -66,6 +70,7 @@ def check_command(
                 given,
                 asked=None if spec is None else asked_columns(spec, given),
                 stack=given.stack or (None if spec is None else asked_stack(given, spec)),
+                made_for=given.made_for if asked is None else None,
             )
         )
     return 0 if verdict.passes else 1

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, read_inputs
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.kinds import require_readable
 from synth.cli.shared.large import announce
+from synth.words import counted
 
 
 @click.command("explain", short_help="Say how a layout works, or draw its netlist.")
@@ -46,11 +50,14 @@ def explain_command(
     if inputs is not None:
         values = read_inputs(inputs, [pin.name for pin in given.inputs])
         row = int("0" + "".join(map(str, values.values())), 2)
-    target = None if output is None else OutputFile(output)
+    ending = Path(output or "").suffix.lower()
+    kind = kind or {".svg": "svg", ".dot": "dot", ".gv": "dot"}.get(ending, "text")
+    holds = {"svg": "SVG", "dot": "DOT", "text": "plain text"}[kind]
+    target = None if output is None else OutputFile(output, holds)
+    if target is None:
+        require_readable(holds, "netlist.svg")
     announce(given, "an explanation")
     found = explain(given, read_rules(rules))
-    ending = (output or "").rpartition(".")[2].lower()
-    kind = kind or {"svg": "svg", "dot": "dot"}.get(ending, "text")
     if kind == "svg":
         text = netlist_picture(found, row).document(f"Netlist of {title_of(given)}")
     elif kind == "dot":
@@ -61,5 +68,6 @@ def explain_command(
         click.echo(text, nl=False)
     else:
         target.write(text)
-        click.echo(f"{target.path}: {len(found.netlist.nodes)} nodes, {len(found.gates)} gates")
+        nodes = counted(len(found.netlist.nodes), "node")
+        click.echo(f"{target.path}: {nodes}, {counted(len(found.gates), 'gate')}")
     return 0

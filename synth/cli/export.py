@@ -10,6 +10,7 @@ import click
 from synth import fields
 from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.kinds import require_readable
 from synth.cli.shared.large import announce
 from synth.cli.trace import MAX_TICKS, read_words
 from synth.errors import InputError
@@ -21,6 +22,16 @@ if TYPE_CHECKING:
 
 MAX_ORIGIN = 1_000_000_000
 """Largest coordinate of an origin."""
+
+HOLDS = {
+    "svg": "SVG",
+    "png": "PNG",
+    "gltf": "glTF",
+    "vcd": "VCD",
+    "verilog": "Verilog",
+    "csv": "CSV",
+}
+"""What the file of a kind holds; lines may be anything, by the user's own template."""
 
 KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
 
@@ -112,7 +123,9 @@ def export_command(
         },
     )
     given = read_layout(layout)
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else OutputFile(output, HOLDS.get(kind, "text of any kind"))
+    if target is None:
+        require_readable(HOLDS.get(kind, ""), "layout.svg")
     if kind == "lines":
         from synth.exports.lines import DEFAULT_TEMPLATE, lines_text, load_names, mirror_warning
 

@@ -90,10 +90,10 @@ def frontier_command(
     """Find how small SPEC gets for each delay, from the least possible up to the limit.
 
     SPEC and its options are those of 'gatefit solve'. For every value that the second measure
-    may be at most, the answer is the smallest first measure with its proof, or the best known
-    with the bound proven, or that there is no layout. The largest value is asked first; what
-    that proves serves all others. Stopped from the keyboard, what is known by then is written
-    to where it was asked for.
+    may be at most, the answer is the smallest first measure, or the best known with the bound
+    below which the solver ruled all out, or that there is no layout. The largest value is asked
+    first; what that rules out serves all others. Stopped from the keyboard, what is known by
+    then is written to where it was asked for.
 
     \b
     Examples:
@@ -105,7 +105,7 @@ def frontier_command(
 
     \b
     Exit codes:
-      0  complete and proven     3  undecided: gaps are left
+      0  complete               3  undecided: gaps are left
       1  no layout for any       4  refused by the simulator, a bug
       2  the input cannot be used
     """
@@ -185,7 +185,9 @@ class _Targets:
     def __init__(self, folder: str | None, plots: tuple[str, ...], rules: Rules) -> None:
         self.rules = rules
         self.folder = None if folder is None else Path(folder)
-        self.plots = [(_kind(path), OutputFile(path, option="--plot")) for path in plots]
+        self.plots = [
+            (_kind(path), OutputFile(path, _kind(path).upper(), option="--plot")) for path in plots
+        ]
         if self.plots:
             from synth.views.drawing.frontier_plot import require_matplotlib
 

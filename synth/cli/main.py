@@ -28,6 +28,7 @@ from synth.cli.plan import plan_command
 from synth.cli.shared.commands import Commands
 from synth.cli.shared.ending import NOT_WRITTEN, ending, let_go, say
 from synth.cli.show import show_command
+from synth.cli.shrink import shrink_command
 from synth.cli.solve import solve_command
 from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
@@ -66,14 +67,15 @@ def cli(ctx: click.Context) -> None:
       0  done: found, or the check passes      3  undecided
       1  impossible, or the check fails        4  refused by the simulator (a bug)
       2  the input cannot be used
-     70  a bug: please report it              74  something could not be read or written
-     71  no memory is left, or the like      141  the reader of the output went away
+      70  a bug: please report it             74  something cannot be written
+      71  no memory is left, or the like      141  the output's reader went away
     """
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())
 
 
 cli.add_command(solve_command)
+cli.add_command(shrink_command)
 cli.add_command(frontier_command)
 cli.add_command(check_command)
 cli.add_command(trace_command)

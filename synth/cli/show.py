@@ -20,7 +20,8 @@ from synth.cli.trace import MAX_TICKS
     "--tick",
     type=click.IntRange(0, MAX_TICKS - 1),
     metavar="N",
-    help="Show the power at that tick after the start, with --inputs. [default: when settled]",
+    help="Show the power at that tick, with --inputs, which change at tick 0. [default: when all "
+    "has settled]",
 )
 @RULES
 def show_command(layout: str, inputs: str | None, tick: int | None, rules: str | None) -> int:
@@ -28,10 +29,11 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
 
     Each layer is a plan seen from above, two characters a cell, with a legend, the pins, the
     size and the parts. The layout is drawn whether it is legal or not: 'gatefit check' judges.
+    If the file says what the layout was made for, the last line says whether it is that.
 
     With --inputs the layout is played with these inputs from tick 0, at which every inverter
-    and buffer is off, and the drawing shows what has power. A terminal gets colours, unless
-    the variable NO_COLOR is set.
+    and buffer is off, and the drawing shows what has power; at the tick of its delay the outputs
+    are right. A terminal gets colours, unless the variable NO_COLOR is set.
 
     \b
     Examples:
@@ -40,7 +42,11 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
       gatefit show xor.json --inputs a=1,b=0 --tick 1
       gatefit solve "q = a & b" --json | gatefit show -
     """
+    from synth.simulator import check
+    from synth.simulator.explaining.timing import own_delay, timing_words
+    from synth.simulator.made_for import spec_made_for
     from synth.views.text.layers import Power, layout_text, painted
+    from synth.views.text.purpose import purpose_text
 
     given = read_layout(layout)
     if tick is not None and inputs is None:
@@ -51,14 +57,20 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
 
         table = read_rules(rules)
         values = read_inputs(inputs, [pin.name for pin in given.inputs])
+        when = "Settled" if tick is None else f"Tick {tick}"
         if tick is None:
             tick = len(settle(given, table).ticks) - 1
         document = trace(given, {name: str(v) for name, v in values.items()}, tick + 1, rules=table)
         power = Power.of_tick(document["ticks"][tick])
         words = [f"{name}={value}" for name, value in values.items()]
         words += [f"{name}={word[tick]}" for name, word in document["outputs"].items()]
-        head = f"Tick {tick}: {' '.join(words)}\n\n"
+        timing = timing_words(own_delay(given, table))
+        head = f"{when}: {' '.join(words)}\n{timing}\n\n"
     text = layout_text(given, width=_width(), power=power)
+    purpose = spec_made_for(given)
+    if purpose is not None:
+        said = purpose_text(given, check(given, purpose, rules=read_rules(rules)))
+        text += f"\n\n{said}"
     # click strips the colours where the output is no terminal.
     click.echo(head + (painted(text) if _colours() else text))
     return 0

@@ -6,6 +6,7 @@ import shlex
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,6 @@ from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.kept import Answer, kept
 from synth.cli.shared.searching import (
     PREFER,
-    QUIET,
     SEED,
     SOLVER,
     WORKERS,
@@ -34,6 +34,9 @@ if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
     from synth.questions.journal import Journal
     from synth.questions.outcome import Outcome
+
+ADVISE_S = 20.0
+"""Seconds to look, after an answer of impossible, for the limits that stand in the way."""
 
 REFUSED_FILE = "gatefit-refused.json"
 """Where a refused layout is kept when no output file is named."""
@@ -69,10 +72,10 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 @click.option(
     "--advise",
     type=click.FloatRange(min=0),
-    default=20.0,
-    show_default=True,
     metavar="SECONDS",
-    help="After 'impossible', look so long for the limit that stands in the way.",
+    help="After 'impossible', look so long for the limits that stand in the way; the answer is "
+    "printed before that. With --json, which prints one document, the answer waits for it, and "
+    "with --quiet nothing is looked for unless you ask.  [default: 20; with --json, --quiet 0]",
 )
 @click.option(
     "--without",
@@ -98,7 +101,11 @@ def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
 )
 @click.option("--output", metavar="FILE", help="Write the layout document there.")
 @click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
-@QUIET
+@click.option(
+    "--quiet",
+    is_flag=True,
+    help="Print one line, the answer; no progress and no remarks but of what went wrong.",
+)
 def solve_command(
     spec_source: str,
     minimize: tuple[str, ...],
@@ -107,7 +114,7 @@ def solve_command(
     seed: int,
     prefer: str,
     workers: int | None,
-    advise: float,
+    advise: float | None,
     without: tuple[str, ...],
     plain: bool,
     rules: str | None,
@@ -142,9 +149,11 @@ def solve_command(
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
+    from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text
     from synth.encoding import ACCELERATIONS
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
+    from synth.questions.outcome import Status
     from synth.questions.problem import Problem
     from synth.search import solve
     from synth.search.workers.solvers import solver_for
@@ -174,7 +183,6 @@ def solve_command(
             reporter=reporter_of(quiet),
             workers=workers,
             without=ACCELERATIONS if plain else split_list(without),
-            advise_s=advise,
             journal=journal,
             certificate=certificate,
         )
@@ -182,9 +190,38 @@ def solve_command(
     answer = Answer()
     written = _keep(outcome, target, answer)
     answer.remarks += _certified(outcome, certificate)
-    _show(outcome, spec, spec_source, answer, as_json=as_json, written=written)
-    answer.say()
+    if advise is None:
+        advise = 0.0 if as_json or quiet else ADVISE_S
+    how = {"solver": solver, "seed": seed, "rules": table, "workers": workers}
+    if as_json:
+        outcome = replace(outcome, advice=_advice(outcome, advise, spec, **how))
+    if as_json:
+        text = json_line(outcome.document())
+    elif quiet:
+        text = outcome_line(outcome, spec_source)
+    else:
+        text = outcome_text(outcome, spec, spec_source)
+    _show(outcome, text, answer, written=written)
+    if not quiet or answer.failed or outcome.status is Status.REFUSED:
+        answer.say()
+    if not as_json and (advice := _advice(outcome, advise, spec, **how)):
+        click.echo(advice_text(advice))
     return NOT_WRITTEN if answer.failed else outcome.status.exit_code
+
+
+def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[str, ...]:
+    """Look for the limits that stand in the way of an impossible question, and say so before."""
+    from synth.questions.outcome import Status
+    from synth.search import advise
+
+    if outcome.status is not Status.IMPOSSIBLE or seconds <= 0:
+        return ()
+    click.echo(
+        f"gatefit: looking up to {seconds:g} s for the limits that stand in the way "
+        "(--advise SECONDS) ...",
+        err=True,
+    )
+    return advise(spec, seconds, **how)
 
 
 @contextmanager
@@ -232,14 +269,9 @@ def _keep_journal(journal: Journal, *, anew: bool = False) -> None:
     say(f"gatefit: {len(journal.entries)} answers kept; go on with --resume {where}")
 
 
-def _show(
-    outcome: Outcome, spec: Spec, question: str, answer: Answer, *, as_json: bool, written: bool
-) -> None:
-    from synth.cli.shared.outcome_text import outcome_text
-
+def _show(outcome: Outcome, text: str, answer: Answer, *, written: bool) -> None:
     line = json_line(outcome.document())
-    documents = {} if written else {"outcome.json": line + "\n"}
-    answer.show(line if as_json else outcome_text(outcome, spec, question), documents)
+    answer.show(text, {} if written else {"outcome.json": line + "\n"})
 
 
 def _keep(outcome: Outcome, target: OutputFile | None, answer: Answer) -> bool:

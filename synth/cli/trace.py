@@ -11,6 +11,7 @@ from synth.cli.shared.arguments import LAYOUT, RULES
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.errors import InputError
 from synth.views.text.trace import trace_json, trace_text
+from synth.words import ticks as ticks_text
 
 MAX_TICKS = 1_000_000
 """Most ticks that one run plays: a slip of the keyboard should not fill a disk."""
@@ -42,7 +43,8 @@ def trace_command(
 ) -> int:
     """Play the layout in the file LAYOUT ('-': standard input) and print the trace document.
 
-    The play starts with every inverter and buffer off. The document (JSON) holds for each tick
+    The play starts at tick 0 with every inverter and buffer off; outputs are right so many ticks
+    after a change of the inputs as the delay says. The document (JSON) holds for each tick
     the strength of every wire, what is charged and driven, and what is on. With --output it
     goes into that file, and the words of the pins are shown instead.
 
@@ -52,15 +54,22 @@ def trace_command(
       gatefit trace xor.json --drive a=01 --drive b=0 --output trace.json
     """
     from synth.simulator import trace
+    from synth.simulator.explaining.timing import own_delay
 
     given = read_layout(layout)
     target = None if output is None else OutputFile(output)
-    document = trace(given, read_words(drives), ticks, rules=read_rules(rules))
+    table = read_rules(rules)
+    document = trace(given, read_words(drives), ticks, rules=table)
     if target is None:
         click.echo(trace_json(document), nl=False)
     else:
         target.write(trace_json(document))
-        click.echo(trace_text(document))
+        delay = own_delay(given, table)
+        after = "outputs are right as many ticks after a change as the delay has"
+        if delay is not None:
+            after = f"the outputs are right {ticks_text(delay)} after a change"
+        said = f"The play starts at tick 0 with every inverter and buffer off; {after}."
+        click.echo(f"{said}\n\n{trace_text(document)}")
     return 0
 
 

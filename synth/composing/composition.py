@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields
 from synth.layout import Layout
 from synth.simulator import Verdict
 from synth.spec import Limits, Spec
+from synth.words import counted
 
 UNITS = {"delay": "tick", "parts": "part"}
 """What a limit is counted in; all others are in cells."""
@@ -88,7 +89,7 @@ class Unkept:
     def _counted(self, value: int) -> str:
         unit = UNITS.get(self.limit, "cell")
         what = "" if self.limit in UNITS else f" of {self.limit}"
-        return f"{value} {unit}{'' if value == 1 else 's'}{what}"
+        return f"{counted(value, unit)}{what}"
 
 
 @dataclass(frozen=True)

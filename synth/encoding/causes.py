@@ -35,7 +35,10 @@ class View(Protocol):
 
 
 def buffers_into(view: View, cell: Cell) -> list[int]:
-    """Buffers that point into a cell, outside ones included."""
+    """Section 6: buffers that point into a cell, the outside ones of inputs included.
+
+    Medium: 6 outside buffers.
+    """
     found = []
     for face in LEVEL_DIRECTIONS:
         found.append(view.buffer(face.step(cell), face.opposite))
@@ -44,12 +47,18 @@ def buffers_into(view: View, cell: Cell) -> list[int]:
 
 
 def drivers(view: View, cell: Cell) -> list[int]:
-    """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
+    """Section 4: a solid is driven by an inverter below or a buffer pointing into it.
+
+    Medium: 4 driven.
+    """
     return [view.power("inverter", Direction.NZ.step(cell)), *buffers_into(view, cell)]
 
 
 def sources(view: View, node: Node) -> list[int]:
-    """What gives a wire or lead its full strength (sections 4 and 6)."""
+    """Sections 4 and 6: what gives a wire or lead its full strength.
+
+    Medium: 4 sources; 6 leads receive; 6 input leads.
+    """
     if isinstance(node, Slot):
         cell, face = node
         return [
@@ -64,7 +73,10 @@ def sources(view: View, node: Node) -> list[int]:
 
 
 def seen_at_back(view: View, buffer: Slot) -> list[int]:
-    """Section 4: what gives power to the back of a buffer in a cell, pointing a way."""
+    """Sections 4 and 6: what gives power to the back of a buffer in a cell, pointing a way.
+
+    Medium: 4 buffer sees; 6 leads give; 6 outside buffers.
+    """
     cell, to = buffer
     back = to.opposite.step(cell)
     return [
@@ -78,7 +90,10 @@ def seen_at_back(view: View, buffer: Slot) -> list[int]:
 
 
 def read_by(view: View, joint: Joint, slot: Slot) -> list[int]:
-    """Section 6: what an output pin at a slot reads on by: its lead, or what its buffer sees."""
+    """Section 6: what an output pin at a slot reads on by: its lead, or what its buffer sees.
+
+    Medium: 6 outputs read.
+    """
     cell, face = slot
     if joint is Joint.WIRE:
         return [view.lead(cell, face)]

@@ -60,9 +60,7 @@ def _block(statics: Statics, cell: Cell, true: set[int]) -> Block | None:
     if statics.wire(cell) in true:
         return WIRE
     if statics.insulator(cell) in true:
-        above = Direction.PZ.step(cell)
-        bears = any(statics.buffer(above, to) in true for to in LEVEL_DIRECTIONS)
-        return LEDGE if bears else CLEAR
+        return insulator_of(statics, cell, true)
     for on in HOST_DIRECTIONS:
         if statics.inverter(cell, on) in true:
             return inverter(on)
@@ -70,6 +68,16 @@ def _block(statics: Statics, cell: Cell, true: set[int]) -> Block | None:
         if statics.buffer(cell, to) in true:
             return buffer(to, statics.delays[cell])
     return None
+
+
+def insulator_of(statics: Statics, cell: Cell, true: set[int]) -> Block:
+    """Section 2: an insulator is named by what rests on it: a buffer needs a ledge.
+
+    Medium: 2 supports.
+    """
+    above = Direction.PZ.step(cell)
+    bears = any(statics.buffer(above, to) in true for to in LEVEL_DIRECTIONS)
+    return LEDGE if bears else CLEAR
 
 
 def literals_of(question: Question, statics: Statics, layout: Layout) -> list[int]:

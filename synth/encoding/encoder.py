@@ -15,10 +15,11 @@ from synth.encoding.possibly import Possibly
 from synth.encoding.question import Question
 from synth.encoding.rails import Rails
 from synth.encoding.shape import Shape
-from synth.encoding.statics import Statics, impossible_outright
+from synth.encoding.statics import Statics, rule_out_impossible_stacks
 from synth.encoding.surely import Surely
 from synth.encoding.symmetry import Symmetry
 from synth.layout import Layout
+from synth.medium_rules import by_sentence
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,8 @@ class Encoding:
 
     @property
     def clauses_by_rule(self) -> Mapping[str, int]:
-        """How many clauses each rule added."""
-        return self.formula.counts
+        """How many clauses each rule added: rules of the medium in its words, then the others."""
+        return by_sentence(self.formula.counts)
 
     @property
     def exact(self) -> bool:
@@ -86,8 +87,7 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     """
     formula = Formula()
     statics = Statics(formula, question)
-    if impossible_outright(question):
-        formula.add("the stack is impossible outright", [])
+    rule_out_impossible_stacks(formula, question)
     statics.state()
     shape = Shape(formula, statics)
     rails = Rails(formula, question, statics, shape)

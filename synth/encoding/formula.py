@@ -18,7 +18,8 @@ class Formula:
 
     Variables are declared once and then looked up: declaring twice and looking up what was
     never declared raise, so that a typing error cannot become a new free variable. Clauses
-    are added under the name of the rule that needs them.
+    are added under the name of the rule that needs them: one of ``MEDIUM_RULES``, or what only a
+    specification or the search asks for.
 
     Attributes:
         clauses: the clauses, as lists of non-zero integers (DIMACS literals).

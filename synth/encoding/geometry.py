@@ -47,7 +47,7 @@ class Geometry:
         return 0 <= x < length and 0 <= y < width and 0 <= z < height
 
     def in_other_copy(self, cell: Cell) -> Cell | None:
-        """The cell of the next copy that lies at ``cell``, in that copy's own coordinates.
+        """Section 7: the cell of the next copy that lies at ``cell``, in that copy's coordinates.
 
         None if ``cell`` lies in this box, or in no copy. Only cells one step outside are
         ever asked for, so only the next copies on both sides matter.
@@ -64,7 +64,10 @@ class Geometry:
         return None
 
     def slots(self) -> list[Slot]:
-        """Every place for a pin, by cell, then face."""
+        """Section 6: every place for a pin, by cell, then face: where a level face leads out.
+
+        Medium: 6 faces.
+        """
         return [
             Slot(cell, face)
             for cell in self.cells
@@ -73,5 +76,8 @@ class Geometry:
         ]
 
     def supports_at_floor(self, cell: Cell) -> bool:
-        """Whether what stands in ``cell`` stands on ground (section 8)."""
+        """Section 8: what stands in ``cell`` stands on ground.
+
+        Medium: 8 ground.
+        """
         return self.ground and cell[2] == 0

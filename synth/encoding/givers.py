@@ -27,6 +27,8 @@ from synth.encoding.question import Play
 from synth.encoding.rails import Rails
 from synth.encoding.shape import Node, Shape
 
+RULE = "4 along links"
+
 Sources = Callable[[Play, Node, int], list[int]]
 """What may give a wire or lead its full strength at a tick of a play."""
 
@@ -47,48 +49,51 @@ class Ordered:
         self.powered_wires_have_a_giver(play, tick)
 
     def givers_come_first(self, play: Play) -> None:
-        """Choose givers and places in the order, for all ticks of a play.
+        """Section 4: choose givers and places in the order, for all ticks of a play.
 
         ``("place", play, node, n)`` says that the node is at place ``n`` or before.
+
+        Medium: 4 along links.
         """
         last = self.rails.most_links
         for node in self.shape.nodes():
             places = [self.formula.declare("place", play.index, node, n) for n in range(last)]
             for earlier, later in pairwise(places):
-                self.formula.imply("surely: places are in order", [earlier], later)
+                self.formula.imply(RULE, [earlier], later)
         for node in self.shape.nodes():
             for number, link in enumerate(self.shape.into[node]):
                 given = self.formula.declare("given", play.index, node, number)
-                self.formula.imply("surely: a giver is linked", [given], link.literal)
+                self.formula.imply(RULE, [given], link.literal)
                 self._giver_is_earlier(play, given, node, link.source)
 
     def _giver_is_earlier(self, play: Play, given: int, node: Node, giver: Node) -> None:
         last = self.rails.most_links
         if last == 0:
-            self.formula.add("surely: a giver comes first", [-given])
+            self.formula.add(RULE, [-given])
             return
         own = [self.formula.literal("place", play.index, node, n) for n in range(last)]
         its = [self.formula.literal("place", play.index, giver, n) for n in range(last)]
-        self.formula.add("surely: a giver comes first", [-given, -own[0]])
+        self.formula.add(RULE, [-given, -own[0]])
         for mine, one_earlier in zip(own[1:], its, strict=False):
-            self.formula.imply("surely: a giver comes first", [given, mine], one_earlier)
-        self.formula.imply("surely: a giver comes first", [given], its[-1])
+            self.formula.imply(RULE, [given, mine], one_earlier)
+        self.formula.imply(RULE, [given], its[-1])
 
     def powered_wires_have_a_giver(self, play: Play, tick: int) -> None:
-        """Section 4: a wire is powered by a source beside it or through a link."""
+        """Section 4: a wire is powered by a source beside it or through a link.
+
+        Medium: 4 along links.
+        """
         for node in self.shape.nodes():
             powered = self.rails.wire("surely", play, node, tick)
             givers = []
             for number, link in enumerate(self.shape.into[node]):
                 given = self.formula.literal("given", play.index, node, number)
                 source = self.rails.wire("surely", play, link.source, tick)
-                self.formula.imply("surely: a giver is powered", [given, powered], source)
+                self.formula.imply(RULE, [given, powered], source)
                 givers.append(given)
-            self.formula.imply(
-                "surely: a powered wire is there", [powered], self.shape.presence(node)
-            )
+            self.formula.imply(RULE, [powered], self.shape.presence(node))
             reasons = [*self.sources(play, node, tick), *givers]
-            self.formula.add("surely: a powered wire has a giver", [-powered, *reasons])
+            self.formula.add(RULE, [-powered, *reasons])
 
 
 class Counted:
@@ -104,31 +109,33 @@ class Counted:
         """Section 4: a wire is powered by a source beside it or through a link, within reach.
 
         ``("surely within", play, node, tick, n)`` says that a source is at most ``n`` links away.
+
+        Medium: 4 along links.
         """
         longest = self.rails.longest_run
         for node in self.shape.nodes():
             powered = [self.rails.within(play, node, tick, steps) for steps in range(longest + 1)]
             sources = self.sources(play, node, tick)
-            self._add("a powered wire is there", powered[longest], [self.shape.presence(node)])
-            self._add("a powered wire has a giver", powered[0], sources)
+            self._add(powered[longest], [self.shape.presence(node)])
+            self._add(powered[0], sources)
             for fewer, more in pairwise(powered):
-                self._add("a powered wire counts its links", fewer, [more])
+                self._add(fewer, [more])
             if longest > 0:
                 givers = self._givers(play, node, tick, powered)
-                self._add("a powered wire has a giver", powered[longest], [*sources, *givers])
+                self._add(powered[longest], [*sources, *givers])
 
-    def _add(self, rule: str, effect: int, reasons: list[int]) -> None:
+    def _add(self, effect: int, reasons: list[int]) -> None:
         if effect != FALSE:
-            self.formula.add(f"surely: {rule}", [-effect, *reasons])
+            self.formula.add(RULE, [-effect, *reasons])
 
     def _givers(self, play: Play, node: Node, tick: int, powered: list[int]) -> list[int]:
         """One literal a link: strength comes through it, from one link nearer to a source."""
         givers = []
         for number, link in enumerate(self.shape.into[node]):
             given = self.formula.declare("given", play.index, node, tick, number)
-            self._add("a giver is linked", given, [link.literal])
+            self._add(given, [link.literal])
             for steps in range(1, len(powered)):
                 nearer = self.rails.within(play, link.source, tick, steps - 1)
-                self._add("a giver is nearer to a source", given, [-powered[steps], nearer])
+                self._add(given, [-powered[steps], nearer])
             givers.append(given)
         return givers

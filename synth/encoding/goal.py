@@ -32,8 +32,12 @@ class Goal:
             self.no_input_is_fed_back(play)
 
     def outputs_read_their_values(self, play: Play) -> None:
-        """Sections 5 and 6: 1 is surely on, 0 is not possibly on, a don't-care is free."""
+        """Section 5: 1 is surely on, 0 is not possibly on, a don't-care is free.
+
+        Medium: 5 outputs right.
+        """
         assert play.row is not None
+        rule = "5 outputs right"
         for name, column in self.question.spec.function.outputs.items():
             value = column[play.row]
             if value == "-":
@@ -42,10 +46,10 @@ class Goal:
                 pin = self.statics.pin(name, slot)
                 if value == "1":
                     powered = self._readings("surely", name, play, slot)
-                    self.formula.add("an output of 1 is surely on", [-pin, *powered])
+                    self.formula.add(rule, [-pin, *powered])
                 else:
                     for seen in self._readings("possibly", name, play, slot):
-                        self.formula.add("an output of 0 is not possibly on", [-pin, -seen])
+                        self.formula.add(rule, [-pin, -seen])
 
     def _readings(self, rail: str, name: str, play: Play, slot: Slot) -> list[int]:
         """What an output pin at a slot reads on by, at the last tick."""
@@ -53,8 +57,11 @@ class Goal:
         return causes.read_by(last, self.question.spec.joint(name), slot)
 
     def no_input_is_fed_back(self, play: Play) -> None:
-        """Section 5: the lead of an input that is off is not possibly on."""
+        """Section 5: the lead of an input that is off is not possibly on.
+
+        Medium: 5 fed back.
+        """
         for name, slot in self.rails.input_off_slots(play):
             cell, face = slot
             powered = self.rails.lead("possibly", play, cell, face, self.question.delay)
-            self.formula.add("no input is fed back", [-self.statics.pin(name, slot), -powered])
+            self.formula.add("5 fed back", [-self.statics.pin(name, slot), -powered])

@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.statics import Statics
 from synth.medium import LEVEL_DIRECTIONS, Cell
 
 
-def at_most_parts(formula: Formula, statics: Statics, most: int) -> None:
-    """Allow at most ``most`` cells that are not empty, by a sequential counter.
+def at_most_parts(
+    formula: Formula, statics: Statics, most: int, cells: Sequence[Cell] | None = None
+) -> None:
+    """Section 9: allow at most ``most`` of some cells (None: of all) not to be empty.
+
+    By a sequential counter:
 
     ``("parts", i, j)`` is true if more than ``j`` of the first ``i + 1`` cells hold a part.
     Source: C. Sinz, Towards an Optimal CNF Encoding of Boolean Cardinality Constraints, CP 2005.
+
+    Medium: 9 parts.
     """
-    rule = "at most so many parts"
+    rule = "9 parts"
     before: list[int] = []
-    for index, cell in enumerate(statics.cells):
+    for index, cell in enumerate(statics.cells if cells is None else cells):
         filled = formula.declare("filled", cell)
         for part in _parts(statics, cell):
             formula.add(rule, [-part, filled])

@@ -40,17 +40,19 @@ class Possibly:
 
     def _add(self, rule: str, causes: list[int], effect: int) -> None:
         if FALSE not in causes:
-            self.formula.imply(f"possibly: {rule}", causes, effect)
+            self.formula.imply(rule, causes, effect)
 
     def inverters_and_buffers_drive_solids(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
+        """Section 4: a solid is driven by an inverter below or a buffer pointing into it.
+
+        Medium: 4 driven.
+        """
+        rule = "4 driven"
         for cell in self.statics.cells:
             solid = self.statics.solid(cell)
             driven = self.rails.power(RAIL, "driven", play, cell, tick)
             below = self.rails.power(RAIL, "inverter", play, Direction.NZ.step(cell), tick)
-            rule = "an inverter drives the solid above it"
             self._add(rule, [solid, below], driven)
-            rule = "a buffer drives the solid in front of it"
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
@@ -59,14 +61,20 @@ class Possibly:
                 self._add(rule, [solid, outside], driven)
 
     def wires_charge_solids(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is charged when driven, under a powered wire, or run into by one."""
+        """Sections 4 and 6: a solid is charged when driven, or under or run into by a powered wire.
+
+        A lead runs into the solid at its pin's cell.
+
+        Medium: 4 charged; 6 leads give.
+        """
+        rule = "4 charged"
         for cell in self.statics.cells:
             solid = self.statics.solid(cell)
             charged = self.rails.power(RAIL, "charged", play, cell, tick)
             driven = self.rails.power(RAIL, "driven", play, cell, tick)
-            self._add("a driven solid is charged", [driven], charged)
+            self._add(rule, [driven], charged)
             above = self.rails.power(RAIL, "wire", play, Direction.PZ.step(cell), tick)
-            self._add("a wire charges the solid below it", [solid, above], charged)
+            self._add(rule, [solid, above], charged)
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 powered = self.rails.power(RAIL, "wire", play, beside, tick)
@@ -74,12 +82,16 @@ class Possibly:
                 if not self.statics.geometry.inside(beside):
                     owner = self.statics.geometry.in_other_copy(beside) or beside
                 runs = self.shape.runs(owner, direction.opposite)
-                self._add("a wire charges the solid it runs into", [solid, powered, runs], charged)
+                self._add(rule, [solid, powered, runs], charged)
                 lead = self.rails.lead(RAIL, play, cell, direction, tick)
-                self._add("a lead charges the solid it runs into", [solid, lead], charged)
+                self._add("6 leads give", [solid, lead], charged)
 
     def sources_light_wires(self, play: Play, tick: int) -> None:
-        """Section 4: what gives a wire its full strength."""
+        """Section 4: what gives a wire its full strength.
+
+        Medium: 4 sources.
+        """
+        rule = "4 sources"
         for cell in self.statics.cells:
             wire = self.statics.wire(cell)
             if wire == FALSE:
@@ -87,19 +99,22 @@ class Possibly:
             powered = self.rails.power(RAIL, "wire", play, cell, tick)
             for direction in ALL_DIRECTIONS:
                 driven = self.rails.power(RAIL, "driven", play, direction.step(cell), tick)
-                self._add("a driven solid powers the wires around it", [wire, driven], powered)
+                self._add(rule, [wire, driven], powered)
             for direction in (*LEVEL_DIRECTIONS, Direction.PZ):
                 inverter = self.rails.power(RAIL, "inverter", play, direction.step(cell), tick)
-                self._add("an inverter powers wires beside and below", [wire, inverter], powered)
+                self._add(rule, [wire, inverter], powered)
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
-                self._add("a buffer powers the wire in front of it", [wire, into], powered)
+                self._add(rule, [wire, into], powered)
                 outside = self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction)
-                self._add("a buffer powers the wire in front of it", [wire, outside], powered)
+                self._add(rule, [wire, outside], powered)
 
     def sources_light_leads(self, play: Play, tick: int) -> None:
-        """Section 6: what at the pin's cell powers a lead, and the input itself."""
+        """Section 6: what at the pin's cell powers a lead, and the input itself.
+
+        Medium: 6 leads receive; 6 input leads.
+        """
         for slot in self.statics.names_at:
             cell, face = slot
             lead = self.statics.lead(cell, face)
@@ -111,29 +126,38 @@ class Possibly:
                 self.rails.power(RAIL, "inverter", play, cell, tick),
                 self.rails.buffer(RAIL, play, cell, face, tick),
             ):
-                self._add("what stands at a pin's cell powers the lead", [lead, cause], powered)
+                self._add("6 leads receive", [lead, cause], powered)
             given = self.rails.input_on(RAIL, Joint.WIRE, play, cell, face)
-            self._add("an input that is on powers its lead", [given], powered)
+            self._add("6 input leads", [given], powered)
 
     def links_pass_strength(self, play: Play, tick: int) -> None:
-        """Sections 3 and 5: links pass what is possibly on without loss."""
+        """Section 5: links pass what is possibly on without loss.
+
+        Medium: 5 without loss.
+        """
         for link in self.shape.links:
             source = self.rails.wire(RAIL, play, link.source, tick)
             target = self.rails.wire(RAIL, play, link.target, tick)
-            self._add("links pass strength on", [link.literal, source], target)
+            self._add("5 without loss", [link.literal, source], target)
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
-        """Section 5: possibly on unless the host was surely charged."""
+        """Sections 4 and 5: possibly on unless the host was surely charged.
+
+        Medium: 4 inverter sees; 5 inverters settle.
+        """
         for cell in self.statics.cells:
             output = self.rails.power(RAIL, "inverter", play, cell, tick)
             for direction in HOST_DIRECTIONS:
                 hangs = self.statics.inverter(cell, direction)
                 host = direction.step(cell)
                 charged = self.rails.power("surely", "charged", play, host, tick - 1)
-                self._add("an inverter may follow its host", [hangs, -charged], output)
+                self._add("5 inverters settle", [hangs, -charged], output)
 
     def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
-        """Section 5: possibly on if power was possibly seen at t-(2k-1) to t-1."""
+        """Section 5: possibly on if power was possibly seen at t-(2k-1) to t-1.
+
+        Medium: 5 buffers settle.
+        """
         for cell in self.statics.cells:
             if tick < self.rails.first_known_tick(RAIL, cell):
                 continue
@@ -144,11 +168,14 @@ class Possibly:
                 for seen_at in range(tick - window, tick):
                     now = self.rails.at(RAIL, play, seen_at)
                     for seen in causes.seen_at_back(now, Slot(cell, to)):
-                        self._add("a buffer may follow its back", [buffer, seen], output)
+                        self._add("5 buffers settle", [buffer, seen], output)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
-        """Section 5: a buffer with a buffer pointing into its side is possibly on."""
+        """Section 5: a buffer with a buffer pointing into its side is possibly on.
+
+        Medium: 5 held settle.
+        """
         for cell, to, holder in self.statics.holders():
             output = self.rails.buffer(RAIL, play, cell, to, tick)
             buffer = self.statics.buffer(cell, to)
-            self._add("a held buffer stays unknown", [buffer, holder], output)
+            self._add("5 held settle", [buffer, holder], output)

@@ -18,6 +18,7 @@ ACCELERATIONS = {
     "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "least-delay": "delays that the truth table rules out for every layout are not asked about",
+    "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
 }
 """What makes the search quicker and changes no answer; each can be left out."""
 
@@ -87,7 +88,10 @@ class Question:
 
     @cached_property
     def geometry(self) -> Geometry:
-        """The box, its ground and its neighbours."""
+        """Section 7: the box, its ground and its neighbours; the pitch is the size unless stated.
+
+        Medium: 7 pitch.
+        """
         stack = self.spec.stack
         if stack is None:
             return Geometry(self.size, self.spec.ground)
@@ -131,7 +135,10 @@ class Question:
 
     @cached_property
     def neighbour(self) -> Play | None:
-        """The play of a neighbour in a stack, of which nothing is known (section 7)."""
+        """Section 7: the play of a neighbour in a stack, of whose inputs nothing is known.
+
+        Medium: 7 every copy.
+        """
         if self.spec.stack is None:
             return None
         inputs = frozenset(self.spec.function.inputs)

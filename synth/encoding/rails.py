@@ -60,7 +60,7 @@ class Rails:
         self.most_links = self._most_links()
         self.longest_run = min(question.rules.reach - 1, self.most_links)
         for play in question.all_plays:
-            self._declare_pins(play)
+            self.inputs_stand_still(play)
             for tick in question.ticks:
                 self._declare(play, tick)
 
@@ -83,13 +83,19 @@ class Rails:
 
     # Declaring
 
-    def _declare_pins(self, play: Play) -> None:
-        """Which slots hold an input that is on, by joint and certainty."""
+    def inputs_stand_still(self, play: Play) -> None:
+        """Sections 5, 6 and 7: which slots hold an input that is on, by joint and certainty.
+
+        The same at every tick; the neighbour's inputs are possibly on and not surely.
+
+        Medium: 5 settling starts; 6 input leads; 6 outside buffers; 7 every copy.
+        """
+        rules = {Joint.WIRE: "6 input leads", Joint.BUFFER: "6 outside buffers"}
         for slot, names in self.statics.names_at.items():
             for rail, on in (("surely", play.on), ("possibly", play.possibly)):
                 for joint in Joint:
                     self.formula.define_or(
-                        "an input that is on stands at its place",
+                        rules[joint],
                         (rail, f"input {joint}", play.index, slot),
                         [
                             self.statics.pin(name, slot)
@@ -104,7 +110,7 @@ class Rails:
             for cell in statics.cells:
                 formula.declare(rail, "charged", key, cell, tick)
                 formula.declare(rail, "driven", key, cell, tick)
-                self._declare_outputs(rail, key, cell, tick)
+                self.outputs_start_unknown(rail, key, cell, tick)
         for node in self.shape.nodes():
             formula.declare("possibly", "wire", key, node, tick)
             if not self.question.count_links:
@@ -113,8 +119,13 @@ class Rails:
             for steps in range(self.longest_run + 1):
                 formula.declare("surely within", key, node, tick, steps)
 
-    def _declare_outputs(self, rail: str, key: int, cell: Cell, tick: int) -> None:
-        """Section 5: at tick 0 every inverter and buffer is possibly on and not surely on."""
+    def outputs_start_unknown(self, rail: str, key: int, cell: Cell, tick: int) -> None:
+        """Section 5: at tick 0 every inverter and buffer is possibly on and not surely on.
+
+        So is a buffer while its window reaches a tick before 0. After that they are variables.
+
+        Medium: 5 settling starts.
+        """
         formula, statics = self.formula, self.statics
         start = FALSE if rail == "surely" else statics.any_inverter(cell)
         if tick == 0 or statics.any_inverter(cell) == FALSE:
@@ -131,14 +142,22 @@ class Rails:
                 formula.declare(rail, "buffer", key, cell, to, tick)
 
     def first_known_tick(self, rail: str, cell: Cell) -> int:
-        """The first tick at which a buffer's window of section 5 reaches no tick before 0."""
+        """Section 5: the first tick at which a buffer's window reaches no tick before 0.
+
+        Medium: 5 buffers settle.
+        """
         delay = self.statics.delays[cell]
         return delay if rail == "surely" else 2 * delay - 1
 
     # Looking up
 
     def power(self, rail: str, family: str, play: Play, cell: Cell, tick: int) -> int:
-        """``family`` (wire, charged, driven, inverter) at a cell, in the box or beyond it."""
+        """Section 7: ``family`` (wire, charged, driven, inverter) at a cell, or in the next copy.
+
+        What the neighbour's play makes possible crosses from the next copy, nothing sure does.
+
+        Medium: 7 every copy.
+        """
         geometry = self.statics.geometry
         if not geometry.inside(cell):
             other = geometry.in_other_copy(cell)

@@ -32,11 +32,11 @@ class Shape:
         self.formula = formula
         self.statics = statics
         self.links: list[Link] = []
-        self._level_links()
-        self._steps()
-        self._lead_links()
-        self._connections()
-        self._runs()
+        self.level_neighbours_are_linked()
+        self.steps_are_linked()
+        self.leads_are_linked()
+        self.wires_connect()
+        self.wires_run()
         self.into: dict[Node, list[Link]] = {node: [] for node in self.nodes()}
         for link in self.links:
             self.into[link.target].append(link)
@@ -62,69 +62,87 @@ class Shape:
         if literal != FALSE:
             self.links.append(Link(source, target, literal))
 
-    def _level_links(self) -> None:
-        """Two wires that are level neighbours are linked, both ways."""
+    def level_neighbours_are_linked(self) -> None:
+        """Section 3: two wires that are level neighbours are linked, both ways.
+
+        Medium: 3 level links.
+        """
         for cell in self.statics.cells:
             for direction in (Direction.PX, Direction.PY):
                 other = direction.step(cell)
                 literal = self.formula.define_and(
-                    "level neighbours are linked",
+                    "3 level links",
                     ("level", cell, direction),
                     [self.statics.wire(cell), self.statics.wire(other)],
                 )
                 self._link(cell, other, literal)
                 self._link(other, cell, literal)
 
-    def _steps(self) -> None:
-        """A wire and one a step up are linked unless a solid lies over the lower one.
-
-        Strength climbs always, and descends if the upper wire stands on a solid.
-        """
+    def steps_are_linked(self) -> None:
+        """Section 3: the links of wires one step apart diagonally, with the ways strength runs."""
         for lower in self.statics.cells:
             for direction in LEVEL_DIRECTIONS:
                 upper = Direction.PZ.step(direction.step(lower))
-                climb = self.formula.define_and(
-                    "a step links unless it is cut",
-                    ("step", lower, direction),
-                    [
-                        self.statics.wire(lower),
-                        self.statics.wire(upper),
-                        -self.statics.solid(Direction.PZ.step(lower)),
-                    ],
-                )
-                descend = self.formula.define_and(
-                    "a step descends from a solid",
-                    ("descent", lower, direction),
-                    [climb, self.statics.solid(direction.step(lower))],
-                )
+                climb = self.climbs(lower, direction, upper)
+                descend = self.descends(lower, direction, climb)
                 self._link(lower, upper, climb)
                 self._link(upper, lower, descend)
 
-    def _lead_links(self) -> None:
-        """The links of a lead with the wires at, on top of and below its pin's cell.
+    def climbs(self, lower: Cell, direction: Direction, upper: Cell) -> int:
+        """Section 3: a wire and one a step up are linked unless a solid lies over the lower one.
+
+        Strength always climbs along the link.
+
+        Medium: 3 climbing.
+        """
+        return self.formula.define_and(
+            "3 climbing",
+            ("step", lower, direction),
+            [
+                self.statics.wire(lower),
+                self.statics.wire(upper),
+                -self.statics.solid(Direction.PZ.step(lower)),
+            ],
+        )
+
+    def descends(self, lower: Cell, direction: Direction, climb: int) -> int:
+        """Section 3: strength descends along a link if the upper wire stands on a solid.
+
+        Medium: 3 descending.
+        """
+        return self.formula.define_and(
+            "3 descending",
+            ("descent", lower, direction),
+            [climb, self.statics.solid(direction.step(lower))],
+        )
+
+    def leads_are_linked(self) -> None:
+        """Section 6: the links of a lead with the wires at, on top of and below its pin's cell.
 
         Nothing lies above a lead, and it stands on a ledge: it climbs to a wire on top of
-        the cell always, it never descends to one below (section 6).
+        the cell always, it never descends to one below.
+
+        Medium: 6 leads give; 6 leads receive.
         """
         statics = self.statics
         for slot in statics.names_at:
             cell, face = slot
             lead = statics.lead(cell, face)
             above, below = Direction.PZ.step(cell), Direction.NZ.step(cell)
-            rule = "a lead is linked like any wire"
-            level = self.formula.define_and(rule, ("lead level", slot), [lead, statics.wire(cell)])
+            given, received = "6 leads give", "6 leads receive"
+            level = self.formula.define_and(given, ("lead level", slot), [lead, statics.wire(cell)])
             self._link(slot, cell, level)
             self._link(cell, slot, level)
             climb = self.formula.define_and(
-                rule, ("lead climbs", slot), [lead, statics.wire(above)]
+                given, ("lead climbs", slot), [lead, statics.wire(above)]
             )
             self._link(slot, above, climb)
             descend = self.formula.define_and(
-                rule, ("lead powered from above", slot), [climb, statics.solid(cell)]
+                received, ("lead powered from above", slot), [climb, statics.solid(cell)]
             )
             self._link(above, slot, descend)
             from_below = self.formula.define_and(
-                rule,
+                received,
                 ("lead powered from below", slot),
                 [lead, statics.wire(below), -statics.solid(cell)],
             )
@@ -141,11 +159,13 @@ class Shape:
             return FALSE
         return self.formula.literal(family, slot)
 
-    def _connections(self) -> None:
-        """What a wire in a cell would connect towards (section 3).
+    def wires_connect(self) -> None:
+        """Section 3: what a wire in a cell would connect towards.
 
         Across the border of a stack it connects to nothing: section 7 bars the wires,
         inverters and buffers of another copy that it could connect to.
+
+        Medium: 3 connects.
         """
         statics = self.statics
         for cell in statics.cells:
@@ -154,7 +174,7 @@ class Shape:
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
                 self.formula.define_or(
-                    "a wire connects to",
+                    "3 connects",
                     ("connects", cell, direction),
                     [
                         statics.wire(beside),
@@ -172,13 +192,15 @@ class Shape:
                     ],
                 )
 
-    def _runs(self) -> None:
-        """A wire runs where it connects, straight on from a single connection, or everywhere.
+    def wires_run(self) -> None:
+        """Section 3: a wire runs where it connects, straight on from one connection, or everywhere.
 
         It runs towards ``d`` if it connects to ``d``, or connects to neither direction at
         right angles: then ``d`` is opposite to its only connection, or it has none.
+
+        Medium: 3 runs.
         """
-        rule = "a wire runs towards"
+        rule = "3 runs"
         for cell in self.statics.cells:
             wire = self.statics.wire(cell)
             for direction in LEVEL_DIRECTIONS:

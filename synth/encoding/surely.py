@@ -41,19 +41,27 @@ class Surely:
 
     def _add(self, rule: str, effect: int, reasons: list[int]) -> None:
         if effect != FALSE:
-            self.formula.add(f"surely: {rule}", [-effect, *reasons])
+            self.formula.add(rule, [-effect, *reasons])
 
     def driven_solids_have_a_driver(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is driven by an inverter below or a buffer pointing into it."""
-        rule, now = "a driven solid has a driver", self.rails.at(RAIL, play, tick)
+        """Section 4: a solid is driven by an inverter below or a buffer pointing into it.
+
+        Medium: 4 driven.
+        """
+        rule, now = "4 driven", self.rails.at(RAIL, play, tick)
         for cell in self.statics.cells:
             driven = self.rails.power(RAIL, "driven", play, cell, tick)
             self._add(rule, driven, [self.statics.solid(cell)])
             self._add(rule, driven, causes.drivers(now, cell))
 
     def charged_solids_have_a_charger(self, play: Play, tick: int) -> None:
-        """Section 4: a solid is charged when driven, under a powered wire, or run into by one."""
-        rule = "a charged solid has a charger"
+        """Sections 4 and 6: a solid is charged when driven, or under or run into by a powered wire.
+
+        A lead runs into the solid at its pin's cell.
+
+        Medium: 4 charged; 6 leads give.
+        """
+        rule = "4 charged"
         for cell in self.statics.cells:
             charged = self.rails.power(RAIL, "charged", play, cell, tick)
             reasons = [
@@ -75,17 +83,23 @@ class Surely:
         if FALSE in (first, second):
             return FALSE
         both = self.formula.declare(*name)
-        self._add("a wire charges what it runs into", both, [first])
-        self._add("a wire charges what it runs into", both, [second])
+        self._add("4 charged", both, [first])
+        self._add("4 charged", both, [second])
         return both
 
     def sources(self, play: Play, node: Node, tick: int) -> list[int]:
-        """What gives a wire or lead its full strength."""
+        """Section 4: what gives a wire or lead its full strength.
+
+        Medium: 4 sources.
+        """
         return causes.sources(self.rails.at(RAIL, play, tick), node)
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
-        """Section 5: surely on only if the host was not possibly charged."""
-        rule = "an inverter follows its host"
+        """Sections 4 and 5: surely on only if the host was not possibly charged.
+
+        Medium: 4 inverter sees; 5 inverters settle.
+        """
+        rule = "5 inverters settle"
         for cell in self.statics.cells:
             output = self.rails.power(RAIL, "inverter", play, cell, tick)
             self._add(rule, output, [self.statics.any_inverter(cell)])
@@ -96,8 +110,11 @@ class Surely:
                 self._add(rule, output, [-hangs, -charged])
 
     def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
-        """Section 5: surely on only if power was surely seen at all of t-k to t-1."""
-        rule = "a buffer follows its back"
+        """Section 5: surely on only if power was surely seen at all of t-k to t-1.
+
+        Medium: 5 buffers settle.
+        """
+        rule = "5 buffers settle"
         for cell in self.statics.cells:
             delay = self.statics.delays[cell]
             if tick < self.rails.first_known_tick(RAIL, cell):
@@ -111,7 +128,10 @@ class Surely:
                     self._add(rule, output, reasons)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
-        """Section 5: a buffer with a buffer pointing into its side is never surely on."""
+        """Section 5: a buffer with a buffer pointing into its side is never surely on.
+
+        Medium: 5 held settle.
+        """
         for cell, to, holder in self.statics.holders():
             output = self.rails.buffer(RAIL, play, cell, to, tick)
-            self._add("a held buffer stays unknown", output, [-holder])
+            self._add("5 held settle", output, [-holder])

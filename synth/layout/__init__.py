@@ -1,6 +1,7 @@
 """Layouts: the value, its documents, turning, mirroring and repeating it."""
 
 from synth.layout.layout import Layout
+from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin, Stack
 
-__all__ = ["Layout", "Pin", "Stack"]
+__all__ = ["Layout", "MadeFor", "Pin", "Stack"]

@@ -1,4 +1,4 @@
-"""Layout documents: the JSON a layout is stored as, version 1.
+"""Layout documents: the JSON a layout is stored as, versions 1 and 2.
 
 ```json
 {
@@ -19,22 +19,35 @@
 
 ``name`` may be left out; so may ``stack`` (null), its ``pitch`` (the box's size on the axis),
 ``ground`` (false), ``joint`` (wire) and a buffer's ``delay`` (1).
+
+Version 2 has two keys more, which may be left out: what the layout was made for, by which it is
+judged where nothing else is asked. ``function`` holds equations in the operators of IEEE Std 1364,
+``"q = a ^ b; c = a & b"``, over the names of the pins; where these cannot say it (don't cares,
+long functions) the table of a specification:
+``{"inputs": ["a", "b"], "outputs": ["q"], "table": ["00 0", "01 1", "10 1", "11 -"]}``.
+``delay`` are the ticks that it has to meet. A document that has neither is written as version 1,
+so that earlier readers understand it.
 """
 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple, NoReturn, Protocol
 
 from synth import fields
 from synth.errors import InputError
+from synth.layout.made_for import MadeFor, read_made_for
 from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Role, Size
 from synth.medium_document import block_entry, read_block, read_cell, read_direction, read_joint
 
 FORMAT = "gatefit-layout"
-VERSION = 1
+VERSION = 2
+"""The latest version, written where a layout says what it was made for; else it is 1."""
+
+_VERSIONS = (1, 2)
 
 MAX_SIDE = 256
 """Longest side of a box, in cells, that a document may state."""
@@ -43,6 +56,7 @@ MAX_CELLS = 200_000
 """Largest volume of a box, in cells, that a document may state."""
 
 _KEYS = ("format", "version", "name", "size", "parts", "pins", "stack", "ground")
+_MADE_FOR_KEYS = ("function", "delay")
 _PIN_KEYS = ("name", "role", "at", "face", "joint")
 
 
@@ -61,6 +75,8 @@ class Described(Protocol):
     def ground(self) -> bool: ...
     @property
     def name(self) -> str | None: ...
+    @property
+    def made_for(self) -> MadeFor | None: ...
 
 
 class Contents(NamedTuple):
@@ -72,6 +88,7 @@ class Contents(NamedTuple):
     stack: Stack | None
     ground: bool
     name: str | None
+    made_for: MadeFor | None
 
 
 def read_contents(document: Mapping[str, Any]) -> Contents:
@@ -84,7 +101,8 @@ def read_contents(document: Mapping[str, Any]) -> Contents:
     """
     document = fields.table(document, None)
     _check_version(document)
-    fields.check_keys(document, _KEYS, None, required=("size", "parts", "pins"))
+    keys = _KEYS if document["version"] == 1 else (*_KEYS, *_MADE_FOR_KEYS)
+    fields.check_keys(document, keys, None, required=("size", "parts", "pins"))
     size = _read_size(document["size"])
     name = document.get("name")
     return Contents(
@@ -97,6 +115,7 @@ def read_contents(document: Mapping[str, Any]) -> Contents:
         stack=_read_stack(document.get("stack"), size),
         ground=fields.flag(document.get("ground", False), "ground"),
         name=None if name is None else fields.line(name, "name"),
+        made_for=read_made_for(document),
     )
 
 
@@ -109,9 +128,12 @@ def layout_document(layout: Described) -> dict[str, Any]:
     """
     check_size(layout.size)
     stack = layout.stack
-    document: dict[str, Any] = {"format": FORMAT, "version": VERSION}
+    version = 1 if layout.made_for is None else VERSION
+    document: dict[str, Any] = {"format": FORMAT, "version": version}
     if layout.name is not None:
         document["name"] = fields.line(layout.name, "name")
+    if layout.made_for is not None:
+        document |= layout.made_for.entries()
     document["size"] = list(layout.size)
     document["parts"] = [block_entry(cell, block) for cell, block in layout.cells.items()]
     document["pins"] = [_pin_entry(pin) for pin in layout.pins]
@@ -149,7 +171,7 @@ def check_size(size: Size) -> None:
 
 def _check_version(document: Mapping[str, Any]) -> None:
     """Before all else: a later version may have keys that are unknown here."""
-    for key, want in (("format", FORMAT), ("version", VERSION)):
+    for key, want in (("format", FORMAT), ("version", _VERSIONS[0])):
         if key not in document:
             raise InputError(f"the key {key!r} is missing", way_out=f"add {key} {want!r}")
     if document["format"] != FORMAT:
@@ -158,11 +180,11 @@ def _check_version(document: Mapping[str, Any]) -> None:
             place="format",
             way_out=f"give a document of format {FORMAT!r}",
         )
-    if document["version"] is True or document["version"] != VERSION:
+    if document["version"] is True or document["version"] not in _VERSIONS:
         raise InputError(
             f"version {fields.shown(document['version'])} of {FORMAT} is not understood",
             place="version",
-            way_out=f"the versions understood are: {VERSION}",
+            way_out=f"the versions understood are: {', '.join(map(str, _VERSIONS))}",
         )
 
 
@@ -234,15 +256,27 @@ def _read_stack(value: object, size: Size) -> Stack | None:
     return Stack(axis, fields.whole(pitch, "stack.pitch", low=1))
 
 
+_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
+"""An escape that is a character only beside another one."""
+
+
 def parse_json(text: str) -> Any:
     """The value that a JSON text holds.
 
     Raises:
         InputError: if it is no JSON (with line and column), a key stands twice in one object,
-            or it is beyond what Python reads.
+            it is beyond what Python reads, or holds what is no text.
     """
     try:
-        return json.loads(text, object_pairs_hook=_unique_keys, parse_constant=_refuse_constant)
+        value = json.loads(text, object_pairs_hook=_unique_keys, parse_constant=_refuse_constant)
+        if _SURROGATE.search(text):
+            json.dumps(value, ensure_ascii=False).encode()
+        return value
+    except UnicodeEncodeError:
+        raise InputError(
+            "not usable: a \\u escape of half a character",
+            way_out="write both halves (RFC 8259, section 7), or the character itself",
+        ) from None
     except json.JSONDecodeError as error:
         raise InputError(
             f"not JSON: {error.msg[:1].lower()}{error.msg[1:]}",

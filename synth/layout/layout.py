@@ -19,6 +19,7 @@ from synth import fields
 from synth.errors import InputError
 from synth.files import read_text, write_text
 from synth.layout.documents import layout_document, layout_text, parse_json, read_contents
+from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Part, Role, Size
 
@@ -34,6 +35,8 @@ class Layout:
         stack: how it is meant to stack, or None.
         ground: whether the cells just under height 0 carry wires and buffers (section 8).
         name: a name, or None; not part of equality.
+        made_for: the function and delay it was made for, or None; like the name it says nothing
+            of what the layout is and does, and is not part of equality.
 
     Raises:
         InputError: if a part or pin lies outside the box, a pin's face does not lead out
@@ -46,6 +49,7 @@ class Layout:
     stack: Stack | None = None
     ground: bool = False
     name: str | None = None
+    made_for: MadeFor | None = None
 
     def __post_init__(self) -> None:
         for axis, cells in zip(AXES, self.size, strict=True):
@@ -128,7 +132,15 @@ class Layout:
         # A read-only mapping does not pickle; workers send layouts to their parent.
         return (
             Layout,
-            (self.size, dict(self.cells), self.pins, self.stack, self.ground, self.name),
+            (
+                self.size,
+                dict(self.cells),
+                self.pins,
+                self.stack,
+                self.ground,
+                self.name,
+                self.made_for,
+            ),
         )
 
     @property
@@ -199,6 +211,7 @@ class Layout:
             "stack": self.stack,
             "ground": self.ground,
             "name": self.name,
+            "made_for": self.made_for,
         }
         return Layout(**(values | changes))
 

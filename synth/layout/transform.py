@@ -16,8 +16,12 @@ from typing import Any
 from synth.errors import InputError
 from synth.layout.documents import check_size
 from synth.layout.layout import Layout
+from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin, Stack
 from synth.medium import AXES, Block, Cell, Direction, Size
+
+MOST_INPUTS = 8
+"""Most inputs of a function that a layout says it was made for: those of a specification."""
 
 _TURN = {
     Direction.PX: Direction.PY,
@@ -123,7 +127,8 @@ def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -
     Pin ``a`` of copy 3, counted from 0, becomes ``a_3``; pins come copy by copy. Names cannot
     clash: a new name ends in ``_`` and decimal digits without leading zeros, which hold no
     ``_``; cut at its last ``_`` it gives back the old name and the number of the copy. So
-    equal new names come from the same pin of the same copy.
+    equal new names come from the same pin of the same copy. What a layout was made for is said of
+    every copy, as far as that can be said of so many inputs.
 
     Raises:
         InputError: if the result would be larger than a layout may be, the pitch is less than
@@ -163,7 +168,27 @@ def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -
             Pin(f"{pin.name}_{copy}", pin.role, _sum(pin.at, offset), pin.face, pin.joint)
             for pin in layout.pins
         ]
-    return layout.replace(size=size, cells=cells, pins=tuple(pins), stack=None)
+    return layout.replace(
+        size=size,
+        cells=cells,
+        pins=tuple(pins),
+        stack=None,
+        made_for=_repeated_purpose(layout, copies),
+    )
+
+
+def _repeated_purpose(layout: Layout, copies: int) -> MadeFor | None:
+    """What a row of copies was made for; None where no function has so many inputs."""
+    kept = layout.made_for
+    if kept is None or not isinstance(kept.function, str):
+        return None
+    if len(layout.inputs) * copies > MOST_INPUTS:
+        return None
+    rows = [
+        kept.renamed({pin.name: f"{pin.name}_{copy}" for pin in layout.pins}).function
+        for copy in range(copies)
+    ]
+    return MadeFor("; ".join(map(str, rows)), kept.delay)
 
 
 def canonical(layout: Layout) -> Layout:

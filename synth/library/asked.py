@@ -51,7 +51,10 @@ class Naming:
         return _renamed(layout, self.asked, self.name, self.order)
 
     def to_canonical(self, layout: Layout) -> Layout:
-        """A layout with the names asked, with canonical ones."""
+        """A layout with the names asked, with canonical ones.
+
+        What it was made for stays behind: that is the question it is kept with.
+        """
         names = {asked: canonical for canonical, asked in self.asked.items()}
         return _renamed(layout, names, None, tuple(self.asked))
 

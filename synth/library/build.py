@@ -290,6 +290,7 @@ class Build:
             self._kept.known(asked, chain),
             Settings(self.recipe.solver, self.recipe.seed),
             self._batch,
+            self.recipe.fewest_parts,
         )
 
     def _is_due(self, asked: Asked, number: int) -> bool:

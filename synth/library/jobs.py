@@ -32,6 +32,7 @@ class Job:
         known: answers about single boxes that are known.
         settings: how to search.
         batch: names the build that the job belongs to.
+        fewest_parts: whether to look for fewer parts in the box found.
     """
 
     asked: Asked
@@ -40,6 +41,7 @@ class Job:
     known: tuple[BoxAnswer, ...] = ()
     settings: Settings = field(default_factory=Settings)
     batch: str = ""
+    fewest_parts: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,7 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
         time_limit_s=job.share_s,
         journal=journal,
         crew=_crew(job.batch),
+        fewest=job.fewest_parts and "parts" not in asked.minimize,
     )
     return Result(outcome, tuple(journal.new), time.perf_counter() - began, started)
 

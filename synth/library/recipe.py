@@ -5,6 +5,7 @@ description = "Two-input gates that stack"   # optional
 minimize = ["volume"]         # optional: measures in order of importance
 solver = "glucose42"          # optional
 seed = 0                      # optional
+fewest_parts = false          # optional: look for fewer parts in each box found, too
 
 [functions]                   # at least one of:
 targets = ["half-adder"]      # specifications that come with gatefit
@@ -59,7 +60,7 @@ from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
 from synth.spec.function_names import function_name
 from synth.spec.targets import load_target, target_names
 
-_KEYS = ("description", "minimize", "solver", "seed", "functions", "time", "asks")
+_KEYS = ("description", "minimize", "solver", "seed", "fewest_parts", "functions", "time", "asks")
 _FUNCTIONS = ("targets", "all_of", "classes_of", "tables", "idle_inputs")
 _SIZES = ("length", "width", "height", "volume", "floor", "parts")
 _ASK = ("inputs", "stack", "joints", "delays", *_SIZES)
@@ -102,6 +103,8 @@ class Recipe:
         first_s, most_s: seconds of the first and of the longest share of a question.
         solver, seed: see ``synth.search.walk.solve``.
         description: what it is, in one line.
+        fewest_parts: whether to look, in the box of each smallest layout, for fewer parts: up to
+            a tenth of its share of the time more.
     """
 
     functions: tuple[tuple[str, BooleanFunction], ...]
@@ -112,6 +115,7 @@ class Recipe:
     solver: str = DEFAULT_SOLVER
     seed: int = 0
     description: str = ""
+    fewest_parts: bool = False
 
     def chains(self) -> Iterator[tuple[str, list[Spec]]]:
         """The questions in chains, with the function's name.
@@ -183,6 +187,7 @@ def read_recipe(document: Mapping[str, Any], folder: Path = Path()) -> Recipe:
         solver=solver,
         seed=fields.whole(document.get("seed", 0), "seed", low=0),
         description=fields.line(document.get("description", ""), "description"),
+        fewest_parts=fields.flag(document.get("fewest_parts", False), "fewest_parts"),
     )
 
 

@@ -20,6 +20,7 @@ from synth.questions.measures import within
 from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.simulator.asks import ask_faults
+from synth.simulator.made_for import made_for
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
 
@@ -140,6 +141,8 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
                 continue
             verdict = check(layout, spec, rules=rules)
             if verdict.passes:
+                most = entry.delay_asked if spec.limits.delay is None else spec.limits.delay
+                layout = layout.replace(made_for=made_for(spec.function, most))
                 return Match(entry, layout, symmetry, verdict)
     return None
 
@@ -148,4 +151,4 @@ def _named(layout: Layout, names: dict[str, str], spec: Spec) -> Layout:
     """The layout with the names and order of pins of a specification."""
     pins = [replace(pin, name=names[pin.name]) for pin in layout.pins]
     pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
-    return layout.replace(pins=tuple(pins), name=spec.name)
+    return layout.replace(pins=tuple(pins), name=spec.name, made_for=None)

@@ -67,8 +67,10 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         if layout is not None:
             if {pin.name for pin in layout.pins} != set(naming.asked):
                 raise self._not_passing(problem.spec, "has other pins than were asked")
+            # Rows hold no purpose: it is what the question says, in whatever names.
             layout = naming.to_asked(layout)
             verdict = self._judged(layout, problem)
+            layout = layout.replace(made_for=problem.made_for(verdict.delay))
         found = answer.status is Status.FOUND
         return Outcome(
             answer.status,
@@ -245,8 +247,8 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
                 way_out="'gatefit library list --status found' shows those that have",
             )
         asked = self.asked(number)
-        self._judged(answer.layout, asked.problem)
-        return answer.layout
+        verdict = self._judged(answer.layout, asked.problem)
+        return answer.layout.replace(made_for=asked.problem.made_for(verdict.delay))
 
 
 def boxes_of(outcome: Outcome) -> list[BoxAnswer]:

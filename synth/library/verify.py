@@ -20,6 +20,7 @@ from synth.library.store import Store
 from synth.printable import cleaned
 from synth.questions.outcome import Status
 from synth.simulator import check
+from synth.words import ticks
 
 FORMAT = "gatefit-library-verification"
 VERSION = 1
@@ -184,7 +185,8 @@ def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
     for fault in verdict.faults:
         yield f"its layout does not pass the simulator: {fault.text}"
     if verdict.passes and verdict.delay != answer.delay:
-        yield f"its delay is said to be {answer.delay} ticks, and is {verdict.delay}"
+        said = "none" if answer.delay is None else ticks(answer.delay)
+        yield f"its delay is said to be {said}, and is {verdict.delay}"
 
 
 def listed_faults(entry: Entry, asked: Asked, answer: Answer) -> Iterator[str]:

@@ -43,10 +43,12 @@ from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim, needs
+from synth.questions.in_force import limits_text
 from synth.questions.measures import measured
 from synth.questions.outcome import Status
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from synth.words import counted
 
 Progress = Callable[[str], None]
 
@@ -174,12 +176,13 @@ class _Audit:
             self._blame(INDEX, f"its limits are not those of {SPEC}")
         if not self._has_values(claim):
             self._blame(INDEX, "its values are not one for each measure")
-        elif claim.text() != self.index.text:
+        elif self.index.words_of(claim) != self.index.text:
             self._blame(INDEX, "the claim in words is not the claim in data")
 
     def _needed(self, claim: Claim) -> list[BoxQuestion] | None:
         """What the claim needs; None if it is undecided, and so needs nothing, or no claim."""
-        if claim.status is Status.UNDECIDED or not self._has_values(claim):
+        same_limits = claim.problem.limits == self.index.limits
+        if claim.status is Status.UNDECIDED or not same_limits or not self._has_values(claim):
             return None
         return needs(claim)
 
@@ -322,14 +325,14 @@ class _Audit:
         claim, index = self.claim, self.index
         assert claim is not None
         boxes, count = len(index.boxes), len(index.questions)
-        proofs = f"{_counted(count, 'proof')} checked by {self.checker.name}"
+        proofs = f"{counted(count, 'proof')} checked by {self.checker.name}"
         if claim.status is Status.UNDECIDED:
             listed = "; ".join(
                 [*map(str, self.questions), *(str(s.question) for s in index.splits)]
             )
             return [f"No layout exists in: {listed or 'no box'} ({proofs}).", *certain_delay(index)]
         smaller = "comes before it" if claim.status is Status.FOUND else "the limits leave"
-        said = [f"No box that {smaller} holds a layout: {_counted(boxes, 'box')}, {proofs}."]
+        said = [f"No box that {smaller} holds a layout: {counted(boxes, 'box')}, {proofs}."]
         if claim.status is Status.FOUND:
             said.insert(0, "The layout does what is asked: the simulator passes it.")
         return [*said, *certain_delay(index)]
@@ -347,6 +350,11 @@ class _Audit:
             f"layouts in which no buffer holds another{stacked}.",
         ]
         said += delay_rests_on(self.index)
+        if self.index.version < 3:
+            said.append(
+                "The claim in words is that of an earlier version and names numbers only. In force "
+                f"were: {limits_text(claim.problem)}."
+            )
         if claim.sides_exchange:
             said.append(
                 "That a layout turned by a quarter is a layout (the medium has no preferred level "
@@ -355,7 +363,7 @@ class _Audit:
         if not self.questions:
             return said
         if self.index.splits:
-            boxes = _counted(len(self.index.splits), "box")
+            boxes = counted(len(self.index.splits), "box")
             said.append(
                 f"Answered in cubes: {boxes}, each split on the place of one pin. That the cubes "
                 "leave out no place, or leave an image of it, was worked out anew."
@@ -366,7 +374,7 @@ class _Audit:
             reason = unchecked[0]
             said.append(
                 "That symmetry breaking leaves one layout of each set: an argument "
-                f"(synth/encoding/symmetry.py), in {_counted(len(unchecked), 'question')} not "
+                f"(synth/encoding/symmetry.py), in {counted(len(unchecked), 'question')} not "
                 f"checked on the clauses ({reason})."
             )
         else:
@@ -391,11 +399,6 @@ def _altered(path: Path, entry: FileEntry) -> str | None:
 
 
 _LIMITED = tuple(Limits.__dataclass_fields__)
-
-
-def _counted(count: int, thing: str) -> str:
-    many = f"{thing}es" if thing.endswith("x") else f"{thing}s"
-    return f"{count} {thing if count == 1 else many}"
 
 
 __all__ = ["audit"]

@@ -3,8 +3,10 @@
 Its last entry is a hash of all that stands before it, and its text is always laid out the same way,
 so that a change of any byte of it shows.
 
-Version 2 also lists questions that were answered in cubes; version 3 also says which delay no
-layout meets, and why (``synth.bounds``). An index is of the first version that has all it says.
+Version 2 also lists questions that were answered in cubes; version 1 has none. Since version 3 the
+claim in words names everything that was in force: stacking, faces, cells and joints of pins, cells
+kept, ground and rule table besides the numbers. Version 4 also says which delay no layout meets,
+and why (``synth.bounds``), if anything rests on it. Certificates of all four are read and audited.
 """
 
 from __future__ import annotations
@@ -35,8 +37,8 @@ from synth.spec import Limits, Spec
 from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
-VERSION = 3
-"""The latest version that is read and written."""
+VERSION = 4
+"""The latest version that is read, and the one that is written."""
 
 UNFINISHED = "unfinished"
 """The folder of evidence of a search that goes on, or was stopped: no part of the certificate."""
@@ -48,6 +50,8 @@ STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 _KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
 _SPLITS = "splits"
 _LEAST_DELAY = "least_delay"
+_SINCE = {_SPLITS: 2, _LEAST_DELAY: 4}
+"""The version from which on each later entry is there."""
 _CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
 _LIMITS = tuple(item.name for item in fields_of(Limits))
 
@@ -150,6 +154,7 @@ class Index:
         splits: the questions that were answered in cubes.
         made: by what: encoder, solver, seed, versions; for the reader only.
         files: every file but the index, by name.
+        version: of the format; it decides the words of the claim.
         least_delay: the delay below which there is no layout at all; 0 ticks if nothing rests on
             it.
     """
@@ -165,12 +170,12 @@ class Index:
     made: Mapping[str, Any]
     files: tuple[FileEntry, ...]
     splits: tuple[Split, ...] = ()
+    version: int = VERSION
     least_delay: DelayBound = NO_BOUND
 
-    @property
-    def version(self) -> int:
-        """The first version of the format that has all that it says."""
-        return 3 if self.least_delay != NO_BOUND else 2 if self.splits else 1
+    def words_of(self, claim: Claim) -> str:
+        """How a certificate of this version words a claim."""
+        return claim.text() if self.version >= 3 else claim.text_with_sizes_only()
 
     def claim(self, spec: Spec) -> Claim:
         """The claim that the index makes of a specification."""
@@ -208,9 +213,10 @@ class Index:
         entries: dict[str, Any] = {}
         if self.version >= 2:
             entries[_SPLITS] = [split.document() for split in self.splits]
-        if self.version >= 3:
-            ticks, reason = self.least_delay.ticks, self.least_delay.reason
-            entries[_LEAST_DELAY] = {"ticks": ticks, "why": reason}
+        if self.version >= 4:
+            bound = self.least_delay
+            said = {"ticks": bound.ticks, "why": bound.reason}
+            entries[_LEAST_DELAY] = None if bound == NO_BOUND else said
         return entries
 
 
@@ -255,7 +261,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             place="version",
             way_out=f"this gatefit reads versions up to {VERSION}",
         )
-    keys = (*_KEYS, _SPLITS, _LEAST_DELAY)[: len(_KEYS) + document["version"] - 1]
+    keys = (*_KEYS, *(key for key, since in _SINCE.items() if document["version"] >= since))
     fields.check_keys(document, keys, None, required=keys)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
@@ -284,7 +290,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
             for number, entry in enumerate(fields.items(document["questions"], "questions"))
         ),
-        made=fields.table(document["made"], "made"),
+        made=_read_made(fields.table(document["made"], "made")),
         files=tuple(
             _read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
             for number, entry in enumerate(fields.items(document["files"], "files"))
@@ -293,8 +299,19 @@ def _read(document: Mapping[str, Any]) -> Index:
             _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
             for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
         ),
-        least_delay=_read_least_delay(document) if _LEAST_DELAY in keys else NO_BOUND,
+        least_delay=_read_least_delay(document.get(_LEAST_DELAY)),
+        version=int(document["version"]),
     )
+
+
+def _read_made(table: Mapping[str, Any]) -> Mapping[str, str | int]:
+    """What is said of how it was made: words and numbers."""
+    return {
+        fields.line(key, "made"): fields.whole(value, f"made.{key}")
+        if isinstance(value, int)
+        else fields.line(value, f"made.{key}")
+        for key, value in table.items()
+    }
 
 
 def _read_limits(table: Mapping[str, Any]) -> Limits:
@@ -346,8 +363,10 @@ def _read_split(entry: Mapping[str, Any], place: str) -> Split:
     )
 
 
-def _read_least_delay(document: Mapping[str, Any]) -> DelayBound:
-    entry = fields.table(document[_LEAST_DELAY], _LEAST_DELAY)
+def _read_least_delay(value: object) -> DelayBound:
+    if value is None:
+        return NO_BOUND
+    entry = fields.table(value, _LEAST_DELAY)
     fields.check_keys(entry, ("ticks", "why"), _LEAST_DELAY, required=("ticks", "why"))
     ticks = fields.whole(entry["ticks"], f"{_LEAST_DELAY}.ticks", low=1, high=MAX_DELAY)
     return DelayBound(ticks, fields.line(entry["why"], f"{_LEAST_DELAY}.why"))

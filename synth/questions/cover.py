@@ -21,6 +21,7 @@ from itertools import product
 
 from synth.medium import AXES, LEVEL_DIRECTIONS, Size
 from synth.questions.box import BoxQuestion
+from synth.questions.in_force import limits_text, medium_text
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 
@@ -56,13 +57,21 @@ class Claim:
         )
 
     def text(self) -> str:
-        """The claim in one sentence."""
+        """The claim in one sentence, with everything that was in force."""
+        limits, medium = limits_text(self.problem), medium_text(self.problem)
+        return f"{self._claimed(limits)}; {medium}"
+
+    def text_with_sizes_only(self) -> str:
+        """The sentence of earlier certificates: of the limits, numbers alone."""
         names = ("length", "width", "height", "volume", "floor", "parts", "delay")
         limits = ", ".join(
             f"{name} at most {value}"
             for name in names
             if (value := getattr(self.problem.spec.limits, name)) is not None
         )
+        return self._claimed(limits)
+
+    def _claimed(self, limits: str) -> str:
         if self.status is Status.IMPOSSIBLE:
             return f"there is no layout under {limits}"
         if self.status is Status.UNDECIDED:

@@ -24,13 +24,15 @@ class SearchStarted:
 class BoxStarted:
     """A question is put: is there a layout in ``size`` that meets ``delay`` ticks?
 
-    Only one of the layouts of ``cube``, where that is not empty (``synth.questions.cubes``).
+    Only one of the layouts of ``cube``, where that is not empty (``synth.questions.cubes``). With
+    at most ``parts`` parts, where that is less than the limit asked.
     """
 
     number: int
     size: Size
     delay: int
     cube: str = ""
+    parts: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,7 @@ class BoxEnded:
     clauses: int
     seconds: float
     cube: str = ""
+    parts: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,16 @@ class BoundRaised:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeLeft:
+    """The walk may take about so many seconds more, if no layout is found before its end.
+
+    An estimate from the boxes so far (``synth.search.walk.estimate``); nothing rests on it.
+    """
+
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class SearchEnded:
     """The walk is over, with the status of its outcome."""
 
@@ -83,7 +96,16 @@ class SearchEnded:
     seconds: float
 
 
-Event = SearchStarted | Placing | BoxStarted | BoxEnded | BestImproved | BoundRaised | SearchEnded
+Event = (
+    SearchStarted
+    | Placing
+    | BoxStarted
+    | BoxEnded
+    | BestImproved
+    | BoundRaised
+    | TimeLeft
+    | SearchEnded
+)
 
 
 class Reporter(Protocol):

@@ -12,7 +12,8 @@ from synth.questions.statistics import Statistics
 from synth.simulator.verdict import Verdict
 
 FORMAT = "gatefit-outcome"
-VERSION = 1
+VERSION = 2
+"""Version 2 has ``parts``."""
 
 
 class Status(StrEnum):
@@ -41,6 +42,8 @@ class Outcome:
         reason: one sentence: why undecided, why refused, what was ruled out.
         claim: what is claimed of smallness, with measure, limits and what it rests on; empty
             when nothing is.
+        parts: what is known of the number of parts, in the box of the layout found; empty when
+            nothing is, and where parts are among the measures, of which the claim speaks.
         advice: of an impossible question: which limits clash, and what has an answer, a
             sentence each.
         assumed: what the search assumed because the specification left it open, a sentence
@@ -54,6 +57,7 @@ class Outcome:
     verdict: Verdict | None = None
     reason: str = ""
     claim: str = ""
+    parts: str = ""
     advice: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     stats: Statistics = field(default_factory=Statistics)
@@ -88,6 +92,7 @@ class Outcome:
             "status": str(self.status),
             "reason": self.reason,
             "claim": self.claim,
+            "parts": self.parts,
             "advice": list(self.advice),
             "assumed": list(self.assumed),
             "layout": None if self.layout is None else self.layout.document(),

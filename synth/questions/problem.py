@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from synth.encoding import Question
+from synth.layout import MadeFor
 from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.box import BoxQuestion
 from synth.questions.candidates import assumed_limits, candidates_of
+from synth.simulator.made_for import made_for
 from synth.spec import Limits, Spec
 
 
@@ -47,6 +49,16 @@ class Problem:
     def candidates(self) -> list[BoxQuestion]:
         """Every question that the limits leave, the best by the measures first."""
         return candidates_of(self.spec, self.measures)
+
+    def made_for(self, delay: int | None = None) -> MadeFor:
+        """What a layout of this problem was made for.
+
+        Args:
+            delay: of the layout, in ticks. Where the delay is minimised it is what was asked for;
+                else the limit in force is.
+        """
+        smallest = delay is not None and "delay" in self.measures
+        return made_for(self.spec.function, delay if smallest else self.limits.delay)
 
     def formula(self, asked: BoxQuestion, without: Iterable[str] = ()) -> Question:
         """What the encoder is asked for one box.

@@ -17,7 +17,8 @@ class Statistics:
             layout of the function needs (``synth.bounds``).
         boxes_ruled_out, boxes_open: length, width, height and delay of each.
         variables, clauses: of the largest formula.
-        clauses_by_rule: of the same formula, by the rule of the medium that asks for them.
+        clauses_by_rule: of the same formula, by the rule that asks for them: rules of the medium by
+            section and words (``synth/medium_rules.py``), then what is asked besides.
         bound: the least value of the first measure that is not ruled out, or None.
         solve_seconds: summed over workers.
         seconds: in all.

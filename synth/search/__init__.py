@@ -1,6 +1,32 @@
-"""The search: one box, then the smallest box; four outcomes; events to a reporter."""
+"""The search: one box, then the smallest box; four outcomes; events to a reporter.
 
-from synth.questions.outcome import Outcome, Status
-from synth.search.walk.solve import solve, solve_box
+Names are fetched on first use, so that a worker process, which imports a room of this folder, loads
+neither the walk nor what comes from above.
+"""
 
-__all__ = ["Outcome", "Status", "solve", "solve_box"]
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from synth.questions.outcome import Outcome, Status
+    from synth.search.walk.solve import advise, solve, solve_box
+
+__all__ = ["Outcome", "Status", "advise", "solve", "solve_box"]
+
+_HOME = {
+    "Outcome": "synth.questions.outcome",
+    "Status": "synth.questions.outcome",
+    "advise": "synth.search.walk.solve",
+    "solve": "synth.search.walk.solve",
+    "solve_box": "synth.search.walk.solve",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(_HOME[name]), name)
+    globals()[name] = value
+    return value

@@ -47,7 +47,10 @@ def ask_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
 
 
 def limit_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
-    """Section 9: the measures of the box and of its parts."""
+    """Section 9: the measures of the box and of its parts.
+
+    Medium: 9 volume and floor; 9 parts.
+    """
     limits = spec.limits
     measures = [
         ("length", layout.length, limits.length),
@@ -100,7 +103,10 @@ def cell_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
 
 
 def asked_stack(layout: Layout, spec: Spec) -> Stack | None:
-    """The stacking a specification asks, its pitch the box's size unless stated."""
+    """Section 7: the stacking a specification asks, its pitch the box's size unless stated.
+
+    Medium: 7 pitch.
+    """
     if spec.stack is None:
         return None
     size = layout.size[AXES.index(spec.stack.axis)]

@@ -15,6 +15,7 @@ from synth.simulator.stacking import row_fault, static_faults
 from synth.simulator.verdict import Fault, Verdict
 from synth.simulator.wanted import Wanted, fed_back, first_met, read_value, rows_of
 from synth.spec import BooleanFunction, Spec
+from synth.words import ticks
 
 
 def check(
@@ -42,7 +43,7 @@ def check(
             negative, or if there is too much to settle (``synth.simulator.settling``).
     """
     if delay is not None and delay < 0:
-        raise InputError(f"a delay of {delay} ticks", way_out="use 0 or more")
+        raise InputError(f"a delay of {ticks(delay)}", way_out="use 0 or more")
     if spec is not None:
         match_pins(layout, spec)
     illegal = legality(layout, rules)
@@ -65,9 +66,9 @@ def check(
     faults += wrong
     faults += fed_back_faults(layout, fabric, last, wanted)
     late = delay is not None and (met is None or met > delay)
-    if late:
+    if late and delay is not None:
         own = "it meets no delay" if met is None else f"its own delay is {met}"
-        faults.append(Fault(RuleId.DELAY, _somewhere(layout), f"{delay} ticks are asked; {own}"))
+        faults.append(Fault(RuleId.DELAY, _somewhere(layout), f"{ticks(delay)} asked; {own}"))
 
     stacking = None if spec is None else asked_stack(layout, spec)
     stack = layout.stack or stacking

@@ -117,11 +117,11 @@ def fabric_of(layout: Layout) -> Fabric:
 
 def weave(row: Row) -> Fabric:
     """The fabric of the real copies of a row; what lies in fog copies becomes ``fog``."""
-    return _Weaver(row).fabric()
+    return Weaver(row).fabric()
 
 
-class _Weaver:
-    """Numbers the parts of a row, then fills the tables of its fabric."""
+class Weaver:
+    """Numbers the parts of a row, then fills the tables of its fabric, one rule a method."""
 
     def __init__(self, row: Row) -> None:
         self.row = row
@@ -176,15 +176,9 @@ class _Weaver:
             for number, (copy, pin) in enumerate(self.inputs, start=self.first_input)
             if pin.joint is Joint.WIRE
         }
-        sources = [self._sources(cell, lead_emitters.get(cell)) for cell in self.wires]
-        receivers = [
-            tuple(
-                sorted(
-                    self.wire_at[other] for other, _, gives, _ in touch.links(row, cell) if gives
-                )
-            )
-            for cell in self.wires
-        ]
+        sources = [self.sources(cell, lead_emitters.get(cell)) for cell in self.wires]
+        receivers = [self.receivers(cell) for cell in self.wires]
+        buffers = list(zip(self.buffers, map(_facing, self.buffer_blocks), strict=True))
         return Fabric(
             inverters=tuple(self.inverters),
             buffers=tuple(self.buffers),
@@ -194,28 +188,22 @@ class _Weaver:
             box_wires=self.box_wires,
             solids=tuple(self.solids),
             hosts=tuple(
-                self.solid_at[_facing(block).step(cell)]
+                self.host(cell, _facing(block))
                 for cell, block in zip(self.inverters, self.inverter_blocks, strict=True)
             ),
             delays=tuple(block.delay for block in self.buffer_blocks),
-            backs=tuple(
-                self._sight(_facing(block).opposite.step(cell), _facing(block))
-                for cell, block in zip(self.buffers, self.buffer_blocks, strict=True)
-            ),
-            holders=tuple(
-                self._emitters(touch.holding_cells(row, cell, _facing(block)))
-                for cell, block in zip(self.buffers, self.buffer_blocks, strict=True)
-            ),
+            backs=tuple(self.sight(to.opposite.step(cell), to) for cell, to in buffers),
+            holders=tuple(self.holders(cell, to) for cell, to in buffers),
             sources=(*sources, (self.fog,)),
             receivers=(*receivers, ()),
-            drivers=tuple(self._drivers(cell) for cell in self.solids),
-            chargers=tuple(self._chargers(cell) for cell in self.solids),
+            drivers=tuple(self.drivers(cell) for cell in self.solids),
+            chargers=tuple(self.chargers(cell) for cell in self.solids),
             inputs=tuple(
                 InputPort(copy, pin, number, self._lead(copy, pin))
                 for number, (copy, pin) in enumerate(self.inputs, start=self.first_input)
             ),
             outputs=tuple(
-                OutputPort(copy, pin, self._output_sight(copy, pin), self._lead(copy, pin))
+                OutputPort(copy, pin, self.output_sight(copy, pin), self._lead(copy, pin))
                 for copy, pin in self.outputs
             ),
         )
@@ -224,23 +212,61 @@ class _Weaver:
         numbers = {self.emitter_at[cell] if self.row.is_real(cell) else self.fog for cell in cells}
         return tuple(sorted(numbers))
 
-    def _drivers(self, solid: Cell) -> tuple[int, ...]:
+    def host(self, inverter: Cell, on: Direction) -> int:
+        """Section 4: the solid whose charge an inverter sees.
+
+        Medium: 4 inverter sees.
+        """
+        return self.solid_at[on.step(inverter)]
+
+    def holders(self, buffer: Cell, to: Direction) -> tuple[int, ...]:
+        """Section 5: the buffers that point into a side of a buffer.
+
+        Medium: 5 held in time; 5 held settle.
+        """
+        return self._emitters(touch.holding_cells(self.row, buffer, to))
+
+    def receivers(self, wire: Cell) -> tuple[int, ...]:
+        """Section 4: the linked wires that can receive strength from a wire.
+
+        Medium: 4 along links.
+        """
+        found = [self.wire_at[other] for other, _, gives, _ in touch.links(self.row, wire) if gives]
+        found.sort()
+        return tuple(found)
+
+    def drivers(self, solid: Cell) -> tuple[int, ...]:
+        """Section 4: the inverter below a solid and the buffers that point into it.
+
+        Medium: 4 driven.
+        """
         return self._emitters(touch.driving_cells(self.row, solid))
 
-    def _sources(self, wire: Cell, own_input: int | None) -> tuple[int, ...]:
-        """Section 4: what makes a wire's strength ``reach``, driven solids seen through."""
+    def sources(self, wire: Cell, own_input: int | None) -> tuple[int, ...]:
+        """Sections 4 and 6: what makes a wire's strength ``reach``, driven solids seen through.
+
+        Args:
+            own_input: the emitter of the input whose lead the wire is, or None.
+
+        Medium: 4 sources; 6 input leads; 6 leads receive.
+        """
         found = set(self._emitters(touch.powering_cells(self.row, wire)))
         for solid in touch.neighbouring_solids(self.row, wire):
             if solid in self.solid_at:
-                found.update(self._drivers(solid))
+                found.update(self.drivers(solid))
             elif any(touch.driving_cells(self.row, solid)):
                 found.add(self.fog)
         if own_input is not None:
             found.add(own_input)
         return tuple(sorted(found))
 
-    def _chargers(self, solid: Cell) -> tuple[int, ...]:
-        """Section 4: the wire on a solid, and level neighbours that run towards it."""
+    def chargers(self, solid: Cell) -> tuple[int, ...]:
+        """Sections 4 and 6: the wire on a solid, and level neighbours that run towards it.
+
+        A lead that runs towards the solid at its pin's cell is one of them.
+
+        Medium: 4 charged; 6 leads give.
+        """
         row = self.row
         found = set()
         above = Direction.PZ.step(solid)
@@ -256,8 +282,11 @@ class _Weaver:
                     found.add(self.wire_at.get(beside, self.fog_wire))
         return tuple(sorted(found))
 
-    def _sight(self, back: Cell, facing: Direction) -> Sight | None:
-        """Section 4: what a buffer that points along ``facing`` sees in its back cell."""
+    def sight(self, back: Cell, facing: Direction) -> Sight | None:
+        """Section 4: what a buffer that points along ``facing`` sees in its back cell.
+
+        Medium: 4 buffer sees.
+        """
         block = self.row.block(back)
         if block is None:
             return None
@@ -269,17 +298,20 @@ class _Weaver:
             return Sight(Table.ON, self.emitter_at[back])
         return None
 
+    def output_sight(self, copy: int, pin: Pin) -> Sight | None:
+        """Section 6: an output reads its lead, or what its outside buffer sees.
+
+        Medium: 6 outputs read.
+        """
+        lead = self._lead(copy, pin)
+        if lead is not None:
+            return Sight(Table.POWERED, lead)
+        return self.sight(self.row.shifted(pin.at, copy), pin.face)
+
     def _lead(self, copy: int, pin: Pin) -> int | None:
         if pin.joint is Joint.BUFFER:
             return None
         return self.wire_at[self.row.shifted(pin.outside, copy)]
-
-    def _output_sight(self, copy: int, pin: Pin) -> Sight | None:
-        """Section 6: an output reads its lead, or what its outside buffer sees."""
-        lead = self._lead(copy, pin)
-        if lead is not None:
-            return Sight(Table.POWERED, lead)
-        return self._sight(self.row.shifted(pin.at, copy), pin.face)
 
 
 def _facing(block: Block) -> Direction:

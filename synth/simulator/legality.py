@@ -42,7 +42,10 @@ def legality(layout: Layout, rules: Rules = DEFAULT_RULES) -> tuple[Fault, ...]:
 
 
 def support_faults(layout: Layout, cell: Cell, block: Block) -> Iterator[Fault]:
-    """Sections 2 and 8: a wire or buffer rests on what carries it, or on ground."""
+    """Sections 2 and 8: a wire or buffer rests on what carries it, or on ground.
+
+    Medium: 2 supports; 8 ground.
+    """
     if block.part not in (Part.WIRE, Part.BUFFER) or (cell[2] == 0 and layout.ground):
         return
     allowed = WIRE_SUPPORTS if block.part is Part.WIRE else BUFFER_SUPPORTS
@@ -59,7 +62,10 @@ def support_faults(layout: Layout, cell: Cell, block: Block) -> Iterator[Fault]:
 
 
 def host_faults(layout: Layout, cell: Cell, block: Block) -> Iterator[Fault]:
-    """Sections 2 and 8: the host of an inverter is a solid inside the box."""
+    """Sections 2 and 8: the host of an inverter is a solid inside the box; ground is none.
+
+    Medium: 2 hosts; 8 inverters.
+    """
     if block.part is not Part.INVERTER or block.facing is None:
         return
     host = layout.cells.get(block.facing.step(cell))
@@ -74,7 +80,10 @@ def host_faults(layout: Layout, cell: Cell, block: Block) -> Iterator[Fault]:
 
 
 def delay_faults(cell: Cell, block: Block, rules: Rules) -> Iterator[Fault]:
-    """Section 2: the delay of a buffer is one of the rule table."""
+    """Section 2: the delay of a buffer is one of the rule table.
+
+    Medium: 2 buffer delays.
+    """
     if block.part is Part.BUFFER and block.delay not in rules.buffer_delays:
         allowed = ", ".join(map(str, rules.buffer_delays))
         yield Fault(
@@ -85,7 +94,10 @@ def delay_faults(cell: Cell, block: Block, rules: Rules) -> Iterator[Fault]:
 
 
 def pin_face_faults(layout: Layout) -> Iterator[Fault]:
-    """Section 6: one face carries at most one pin."""
+    """Section 6: one face carries at most one pin.
+
+    Medium: 6 one a face.
+    """
     for one, other in combinations(layout.pins, 2):
         if (one.at, one.face) == (other.at, other.face):
             yield Fault(
@@ -96,7 +108,10 @@ def pin_face_faults(layout: Layout) -> Iterator[Fault]:
 
 
 def pin_spacing_faults(layout: Layout) -> Iterator[Fault]:
-    """Section 6: pins of one side keep their distance."""
+    """Section 6: pins of one side keep their distance.
+
+    Medium: 6 distances.
+    """
     for one, other in combinations(layout.pins, 2):
         if (one.at, one.face) != (other.at, other.face) and too_close(one, other, (0, 0, 0)):
             yield Fault(RuleId.PIN_SPACING, other.at, _spacing_text(one, other, ""))
@@ -108,6 +123,8 @@ def stacked_pin_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
     Only pins of copies next to each other can be too close: one copy further, some axis
     already differs by the pitch and one more. Pins that face along the axis, and a pitch that
     is too small, break rules of section 7 and are left to it.
+
+    Medium: 6 distances of copies.
     """
     axis = AXES.index(stack.axis)
     if stack.pitch < layout.size[axis]:
@@ -126,7 +143,10 @@ def stacked_pin_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
 
 
 def too_close(one: Pin, other: Pin, shift: Cell) -> bool:
-    """Whether two pins, the second moved by ``shift``, break the distances of section 6."""
+    """Section 6: two pins, the second moved by ``shift``, are too close to each other.
+
+    Medium: 6 distances.
+    """
     if one.face is not other.face:
         return False
     lane = 1 if one.face.axis == "x" else 0

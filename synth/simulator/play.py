@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from synth.medium import Rules
 from synth.simulator.fabric import Fabric
-from synth.simulator.power import Instant, gathered, strengths
+from synth.simulator.power import Instant, charged_solids, driven_solids, strengths
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,10 @@ class Frame:
 
 
 def dark(fabric: Fabric) -> State:
-    """Every inverter and buffer off and nothing pending: how a trace starts."""
+    """Section 5: every inverter and buffer off and nothing pending: how a trace starts.
+
+    Medium: 5 traces start.
+    """
     return State((0,) * fabric.first_input, (0,) * len(fabric.buffers))
 
 
@@ -45,25 +48,24 @@ def frame(fabric: Fabric, state: State, inputs: Sequence[int], rules: Rules) -> 
     on = (*state.on, *inputs, 0)
     strength = strengths(fabric, on, rules.reach)
     powered = [1 if value else 0 for value in strength]
-    driven = gathered(fabric.drivers, on)
-    by_wire = gathered(fabric.chargers, powered)
-    charged = [one | other for one, other in zip(driven, by_wire, strict=True)]
+    driven = driven_solids(fabric, on)
+    charged = charged_solids(fabric, driven, powered)
     return Frame(Instant(on, powered, driven, charged), strength)
 
 
 def after(fabric: Fabric, state: State, shown: Frame) -> State:
     """The state one tick later (section 5)."""
     power = shown.power
-    on = [1 - power.charged[host] for host in fabric.hosts]
+    on = inverters_after(fabric, power)
+    held = held_buffers(fabric, power)
     waits = []
     first = fabric.first_buffer
     for index, delay in enumerate(fabric.delays):
-        held = any(power.on[holder] for holder in fabric.holders[index])
         output, wait = after_buffer(
             state.on[first + index],
             state.waits[index],
             delay=delay,
-            held=held,
+            held=held[index],
             sees=power.seen(fabric.backs[index]),
         )
         on.append(output)
@@ -71,8 +73,27 @@ def after(fabric: Fabric, state: State, shown: Frame) -> State:
     return State(tuple(on), tuple(waits))
 
 
+def inverters_after(fabric: Fabric, power: Instant) -> list[int]:
+    """Section 5: the output of each inverter one tick later: 1 unless its host is charged.
+
+    Medium: 5 inverter in time.
+    """
+    charged = power.charged
+    return [1 - charged[host] for host in fabric.hosts]
+
+
+def held_buffers(fabric: Fabric, power: Instant) -> list[bool]:
+    """Section 5: for each buffer, whether one that is on points into one of its sides.
+
+    Medium: 5 held in time.
+    """
+    on = power.on
+    # Nearly all have no holders, and then nothing is asked.
+    return [bool(holders) and any(on[one] for one in holders) for holders in fabric.holders]
+
+
 def after_buffer(output: int, wait: int, *, delay: int, held: bool, sees: int) -> tuple[int, int]:
-    """Output and wait of a buffer one tick later (section 5, in the order it gives).
+    """Section 5: output and wait of a buffer one tick later, in the order that it gives.
 
     Args:
         output: 0 or 1 during this tick.
@@ -80,6 +101,8 @@ def after_buffer(output: int, wait: int, *, delay: int, held: bool, sees: int) -
         delay: in ticks.
         held: whether a buffer that is on points into one of its sides.
         sees: 1 if its back has power now.
+
+    Medium: 5 buffer in time; 5 held in time.
     """
     if held:
         return output, 0

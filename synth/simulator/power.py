@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import or_
 
 from synth.simulator.fabric import Fabric, Sight, Targets
 
@@ -42,10 +43,32 @@ def instant(fabric: Fabric, on: Sequence[int], reach: int | None) -> Instant:
         reach: strength beside a source, or None for strength that never fades.
     """
     powered = powered_wires(fabric, on, reach)
-    driven = gathered(fabric.drivers, on)
-    by_wire = gathered(fabric.chargers, powered)
-    charged = [one | other for one, other in zip(driven, by_wire, strict=True)]
-    return Instant(on, powered, driven, charged)
+    driven = driven_solids(fabric, on)
+    return Instant(on, powered, driven, charged_solids(fabric, driven, powered))
+
+
+def driven_solids(fabric: Fabric, on: Sequence[int]) -> list[int]:
+    """Section 4: where each solid is driven: wherever any of its drivers is on.
+
+    Medium: 4 driven.
+    """
+    return gathered(fabric.drivers, on)
+
+
+def charged_solids(fabric: Fabric, driven: Sequence[int], powered: Sequence[int]) -> list[int]:
+    """Section 4: where each solid is charged: driven, or beside or under a wire that charges it.
+
+    Medium: 4 charged.
+    """
+    return list(map(or_, driven, gathered(fabric.chargers, powered)))
+
+
+def sources_of_wires(fabric: Fabric, on: Sequence[int]) -> list[int]:
+    """Section 4: where each wire has strength ``reach``: wherever any of its sources is on.
+
+    Medium: 4 sources.
+    """
+    return gathered(fabric.sources, on)
 
 
 def gathered(table: Targets, values: Sequence[int]) -> list[int]:
@@ -60,12 +83,14 @@ def gathered(table: Targets, values: Sequence[int]) -> list[int]:
 
 
 def powered_wires(fabric: Fabric, on: Sequence[int], reach: int | None) -> list[int]:
-    """Where each wire has strength above 0.
+    """Section 4: where each wire has strength above 0.
 
     Strength fades by one a link, so a wire is powered within ``reach - 1`` links of a source; the
     power goes outwards one link a round, and every round carries on only what is new.
+
+    Medium: 4 along links.
     """
-    powered = gathered(fabric.sources, on)
+    powered = sources_of_wires(fabric, on)
     receivers = fabric.receivers
     fresh = {wire: bits for wire, bits in enumerate(powered) if bits}
     steps = 1
@@ -83,8 +108,11 @@ def powered_wires(fabric: Fabric, on: Sequence[int], reach: int | None) -> list[
 
 
 def strengths(fabric: Fabric, on: Sequence[int], reach: int) -> list[int]:
-    """The strength of each wire, 0 to ``reach``, for a single play (masks of one bit)."""
-    sources = gathered(fabric.sources, on)
+    """Section 4: the strength of each wire, 0 to ``reach``, for a single play (masks of one bit).
+
+    Medium: 4 along links.
+    """
+    sources = sources_of_wires(fabric, on)
     result = [reach if powered else 0 for powered in sources]
     receivers = fabric.receivers
     front = [wire for wire, powered in enumerate(sources) if powered]

@@ -7,10 +7,12 @@ from synth.medium import AXES, WIRE, Block, Cell, Joint, Role, buffer
 
 
 def outside_block(pin: Pin) -> Block:
-    """What stands beyond a pin's face (section 6): a wire, the lead, or a buffer.
+    """Section 6: what stands beyond a pin's face: a wire, the lead, or a buffer.
 
     The buffer of an input points inwards, that of an output outwards; the delay of the value
     returned says nothing, as an outside buffer has none.
+
+    Medium: 6 leads; 6 outside buffers.
     """
     if pin.joint is Joint.WIRE:
         return WIRE

@@ -16,6 +16,7 @@ from synth.medium import DEFAULT_RULES, Cell, Rules
 from synth.simulator.fabric import Fabric, fabric_of
 from synth.simulator.legality import legality
 from synth.simulator.power import Instant, instant
+from synth.words import counted
 
 MAX_SETTLED_INPUTS = 16
 """Most inputs that are settled: every assignment is a bit of every mask."""
@@ -93,40 +94,107 @@ def play_unknown(
     when the emitters were alike for more ticks than any buffer looks back, what every output
     of the next tick looks at is what it looked at for this one.
     """
-    standing_sure = [*(sure for sure, _ in inputs), 0]
-    standing_possible = [*(possible for _, possible in inputs), full]
-    devices = fabric.first_input
-    sure_on, possible_on = [0] * devices, [full] * devices
+    standing_sure, standing_possible = standing_still(inputs, full)
+    sure_on, possible_on = all_unknown(fabric, full)
     # No buffer looks back further than the longest window.
-    saw_sure: deque[list[int]] = deque(maxlen=max(1, fabric.longest_window))
-    saw_possible: deque[list[int]] = deque(maxlen=max(1, fabric.longest_window))
+    longest = fabric.longest_window
+    saw_sure: deque[list[int]] = deque(maxlen=longest)
+    saw_possible: deque[list[int]] = deque(maxlen=longest)
     quiet = 0
     while True:
         if effort is not None:
             effort.spend(fabric, full)
         sure = instant(fabric, sure_on + standing_sure, rules.reach)
-        possible = instant(fabric, possible_on + standing_possible, None)
+        possible = without_loss(fabric, possible_on + standing_possible)
         yield Both(sure, possible)
-        if quiet == fabric.longest_window:
+        if quiet == longest:
             return
         saw_sure.append([sure.seen(back) for back in fabric.backs])
         saw_possible.append([possible.seen(back) for back in fabric.backs])
-        next_sure = [full & ~possible.charged[host] for host in fabric.hosts]
-        next_possible = [full & ~sure.charged[host] for host in fabric.hosts]
-        for index, delay in enumerate(fabric.delays):
-            if fabric.holders[index]:
-                next_sure.append(0)
-                next_possible.append(full)
-            else:
-                next_sure.append(_throughout(saw_sure, index, delay))
-                next_possible.append(_ever(saw_possible, index, 2 * delay - 1, full))
+        next_sure, next_possible = inverters_settle(fabric, full, sure, possible)
+        buffers_sure, buffers_possible = buffers_settle(fabric, full, saw_sure, saw_possible)
+        next_sure += buffers_sure
+        next_possible += buffers_possible
         alike = next_sure == sure_on and next_possible == possible_on
         quiet = quiet + 1 if alike else 0
         sure_on, possible_on = next_sure, next_possible
 
 
-def _throughout(saw: deque[list[int]], index: int, window: int) -> int:
-    """Where a buffer saw power at all of the last ``window`` ticks; before 0 is unknown."""
+def standing_still(inputs: Sequence[tuple[int, int]], full: int) -> tuple[list[int], list[int]]:
+    """Sections 5 and 7: the inputs at every tick, surely and possibly on, and after them the fog.
+
+    The fog is whatever copies of which nothing is known may do: possibly on, never surely.
+
+    Medium: 5 settling starts; 7 every copy.
+    """
+    sure, possible = [one for one, _ in inputs], [one for _, one in inputs]
+    return [*sure, 0], [*possible, full]
+
+
+def all_unknown(fabric: Fabric, full: int) -> tuple[list[int], list[int]]:
+    """Section 5: inverters and buffers at tick 0: none surely on, all possibly.
+
+    Medium: 5 settling starts.
+    """
+    devices = fabric.first_input
+    return [0] * devices, [full] * devices
+
+
+def without_loss(fabric: Fabric, possibly_on: Sequence[int]) -> Instant:
+    """Section 5: the play of what is possibly on, in which no strength fades along a wire.
+
+    Medium: 5 without loss.
+    """
+    return instant(fabric, possibly_on, None)
+
+
+def inverters_settle(
+    fabric: Fabric, full: int, sure: Instant, possible: Instant
+) -> tuple[list[int], list[int]]:
+    """Section 5: where each inverter is surely and possibly on at the next tick.
+
+    Surely unless its host is possibly charged, possibly unless that is surely charged.
+
+    Medium: 5 inverters settle.
+    """
+    surely, possibly = sure.charged, possible.charged
+    return (
+        [full & ~possibly[host] for host in fabric.hosts],
+        [full & ~surely[host] for host in fabric.hosts],
+    )
+
+
+def buffers_settle(
+    fabric: Fabric, full: int, saw_sure: deque[list[int]], saw_possible: deque[list[int]]
+) -> tuple[list[int], list[int]]:
+    """Section 5: where each buffer is surely and possibly on at the next tick.
+
+    Surely if it surely saw power throughout the last ``k`` ticks, possibly if it possibly did at
+    any of the last ``2k - 1``. One that may be held is unknown.
+
+    Args:
+        saw_sure, saw_possible: for each tick so far, the last one last, what each buffer saw.
+
+    Medium: 5 buffers settle; 5 held settle.
+    """
+    sure, possible = [], []
+    for index, (delay, holders) in enumerate(zip(fabric.delays, fabric.holders, strict=True)):
+        if holders:
+            sure.append(0)
+            possible.append(full)
+        else:
+            sure.append(saw_throughout(saw_sure, index, delay))
+            possible.append(saw_ever(saw_possible, index, 2 * delay - 1, full))
+    return sure, possible
+
+
+def saw_throughout(saw: deque[list[int]], index: int, window: int) -> int:
+    """Section 5: where a buffer saw power at all of the last ``window`` ticks.
+
+    Ticks before 0 are unknown.
+
+    Medium: 5 buffers settle.
+    """
     if len(saw) < window:
         return 0
     kept = saw[-1][index]
@@ -135,8 +203,13 @@ def _throughout(saw: deque[list[int]], index: int, window: int) -> int:
     return kept
 
 
-def _ever(saw: deque[list[int]], index: int, window: int, full: int) -> int:
-    """Where a buffer saw power at any of the last ``window`` ticks; before 0 is unknown."""
+def saw_ever(saw: deque[list[int]], index: int, window: int, full: int) -> int:
+    """Section 5: where a buffer saw power at any of the last ``window`` ticks.
+
+    Ticks before 0 are unknown.
+
+    Medium: 5 buffers settle.
+    """
     if len(saw) < window:
         return full
     found = saw[-1][index]
@@ -257,7 +330,8 @@ def refuse_illegal(layout: Layout, rules: Rules) -> None:
     faults = legality(layout, rules)
     if faults:
         first = faults[0]
-        more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
+        others = len(faults) - 1
+        more = f" (and {counted(others, 'more fault')})" if others else ""
         raise InputError(
             f"the layout is not legal: rule {first.rule} at {list(first.at)}: {first.text}{more}",
             place="layout",

@@ -31,34 +31,55 @@ from synth.simulator.row import Row, outside_block
 from synth.simulator.settling import Both, Effort, input_masks, play_unknown
 from synth.simulator.verdict import Fault
 from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
+from synth.words import ticks
 
 
 def static_faults(layout: Layout, stack: Stack) -> list[Fault]:
     """What section 7 forbids "whether or not it would do harm", for a legal layout."""
-    axis = AXES.index(stack.axis)
-    faults = []
-    if layout.ground and stack.axis == "z":
-        faults.append(
-            Fault(RuleId.STACK_GROUND, (0, 0, 0), "the layout is on ground and stacks along z")
-        )
-    free = []
-    for pin in layout.pins:
-        if pin.face.axis == stack.axis:
-            text = f"pin {pin.name!r} at {list(pin.at)} faces {pin.face}, along the stacking axis"
-            faults.append(Fault(RuleId.STACK_PIN, pin.at, text))
-        else:
-            free.append(pin)
-    if stack.pitch < layout.size[axis]:
-        text = f"a pitch of {stack.pitch} is less than the box's {layout.size[axis]} cells"
-        faults.append(Fault(RuleId.STACK_PITCH, (0, 0, 0), f"{text} along {stack.axis}"))
-        return faults
+    faults = [*ground_faults(layout, stack), *pin_faults(layout, stack)]
+    narrow = list(pitch_faults(layout, stack))
+    if narrow:
+        return faults + narrow
+    free = tuple(pin for pin in layout.pins if pin.face.axis != stack.axis)
     # Parts of copies that are not next to each other never touch: two copies show every pair.
-    row = Row(layout.replace(pins=tuple(free), stack=None), stack, copies=2)
+    row = Row(layout.replace(pins=free, stack=None), stack, copies=2)
     faults += link_faults(row)
     faults += inverter_faults(row)
     faults += support_faults(row)
     faults += buffer_faults(row)
     return faults
+
+
+def ground_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
+    """Section 7: a layout on ground does not stack along z.
+
+    Medium: 7 ground.
+    """
+    if layout.ground and stack.axis == "z":
+        text = "the layout is on ground and stacks along z"
+        yield Fault(RuleId.STACK_GROUND, (0, 0, 0), text)
+
+
+def pin_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
+    """Section 7: no pin faces along the stacking axis.
+
+    Medium: 7 pins.
+    """
+    for pin in layout.pins:
+        if pin.face.axis == stack.axis:
+            text = f"pin {pin.name!r} at {list(pin.at)} faces {pin.face}, along the stacking axis"
+            yield Fault(RuleId.STACK_PIN, pin.at, text)
+
+
+def pitch_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
+    """Section 7: the pitch is never less than the size of the box.
+
+    Medium: 7 pitch.
+    """
+    size = layout.size[AXES.index(stack.axis)]
+    if stack.pitch < size:
+        text = f"a pitch of {stack.pitch} is less than the box's {size} cells along {stack.axis}"
+        yield Fault(RuleId.STACK_PITCH, (0, 0, 0), text)
 
 
 def _cells(row: Row, *parts: Part) -> Iterator[tuple[Cell, Cell, int]]:
@@ -76,7 +97,10 @@ def _in_other_copy(row: Row, cell: Cell, copy: int) -> bool:
 
 
 def link_faults(row: Row) -> Iterator[Fault]:
-    """No wire of one copy is linked to a wire of another."""
+    """Section 7: no wire of one copy is linked to a wire of another.
+
+    Medium: 7 links.
+    """
     for cell, home, copy in _cells(row, Part.WIRE):
         for other, _, _, _ in touch.links(row, cell):
             # Links are mutual; the first copy's side of each is enough.
@@ -86,7 +110,10 @@ def link_faults(row: Row) -> Iterator[Fault]:
 
 
 def inverter_faults(row: Row) -> Iterator[Fault]:
-    """No inverter of one copy has a wire of another as a level neighbour or below it."""
+    """Section 7: no inverter of one copy has a wire of another beside or below it.
+
+    Medium: 7 inverters.
+    """
     for cell, home, copy in _cells(row, Part.INVERTER):
         for direction in (*LEVEL_DIRECTIONS, Direction.NZ):
             beside = direction.step(cell)
@@ -96,7 +123,10 @@ def inverter_faults(row: Row) -> Iterator[Fault]:
 
 
 def support_faults(row: Row) -> Iterator[Fault]:
-    """No part of one copy has its host or support in another."""
+    """Section 7: no part of one copy has its host or support in another.
+
+    Medium: 7 hosts.
+    """
     for cell, home, copy in _cells(row, Part.WIRE, Part.BUFFER, Part.INVERTER):
         block = row.block(cell)
         if block is None or row.pin(cell) is not None:
@@ -109,7 +139,10 @@ def support_faults(row: Row) -> Iterator[Fault]:
 
 
 def buffer_faults(row: Row) -> Iterator[Fault]:
-    """No buffer has its back or front in another copy."""
+    """Section 7: no buffer has its back or front in another copy.
+
+    Medium: 7 buffers.
+    """
     for cell, home, copy in _cells(row, Part.BUFFER):
         block = row.block(cell)
         if block is None or block.facing is None:
@@ -123,7 +156,7 @@ def buffer_faults(row: Row) -> Iterator[Fault]:
 def row_fault(
     layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules, met: int | None = None
 ) -> Fault | None:
-    """A copy of some row that does not meet ``delay`` ticks, or None if there is none.
+    """Section 7: a copy of some row that does not meet ``delay`` ticks, or None if there is none.
 
     The layout is legal and has no static fault. Exact for all rows; see the module.
 
@@ -132,6 +165,8 @@ def row_fault(
 
     Raises:
         InputError: if that takes more than ``synth.simulator.settling.MAX_WORK``.
+
+    Medium: 7 every copy.
     """
     context = _Contexts(layout, stack, wanted, delay, rules)
     if met is None or met > delay:
@@ -200,7 +235,7 @@ class _Contexts:
         if self.wanted.met(fabric, tick, before):
             return None
         where = (
-            f"copy {before + 1} of a row of {before + 1 + after} does not meet {self.delay} ticks"
+            f"copy {before + 1} of a row of {before + 1 + after} does not meet {ticks(self.delay)}"
         )
         for port in fabric.outputs:
             rows = rows_of(self.wanted.wrong(port, tick)) if port.copy == before else []

@@ -32,10 +32,13 @@ def points_into(block: Block | None, towards: Direction) -> bool:
 
 
 def links(row: Row, cell: Cell) -> Iterator[tuple[Cell, Direction, bool, bool]]:
-    """The wires linked to the wire in ``cell`` (section 3).
+    """Section 3: the wires linked to the wire in ``cell``, and which way strength runs.
 
     Yields the other wire's cell, the level direction towards it, whether strength runs to
-    it, and whether strength comes from it. No cell is yielded twice.
+    it, and whether strength comes from it. No cell is yielded twice. Three rules in one look at
+    the neighbours: this is asked for every wire of a layout, and takes most of weaving it.
+
+    Medium: 3 level links; 3 climbing; 3 descending.
     """
     x, y, z = cell
     look = row.block
@@ -64,7 +67,12 @@ def links(row: Row, cell: Cell) -> Iterator[tuple[Cell, Direction, bool, bool]]:
 
 
 def connections(row: Row, cell: Cell) -> set[Direction]:
-    """The level directions that the wire in ``cell`` connects towards (section 3)."""
+    """Sections 3 and 6: the level directions that the wire in ``cell`` connects towards.
+
+    A lead connects away from the box as well.
+
+    Medium: 3 connects; 6 leads.
+    """
     found = {direction for _, direction, _, _ in links(row, cell)}
     for direction in LEVEL_DIRECTIONS:
         block = row.block(direction.step(cell))
@@ -81,7 +89,10 @@ def connections(row: Row, cell: Cell) -> set[Direction]:
 
 
 def runs(row: Row, cell: Cell) -> set[Direction]:
-    """The level directions that the wire in ``cell`` runs towards (section 3)."""
+    """Section 3: the level directions that the wire in ``cell`` runs towards.
+
+    Medium: 3 runs.
+    """
     found = connections(row, cell)
     if not found:
         return set(LEVEL_DIRECTIONS)
@@ -92,7 +103,10 @@ def runs(row: Row, cell: Cell) -> set[Direction]:
 
 
 def driving_cells(row: Row, cell: Cell) -> Iterator[Cell]:
-    """Cells of the inverters and buffers that drive the solid in ``cell`` while on."""
+    """Section 4: cells of the inverters and buffers that drive the solid in ``cell`` while on.
+
+    Medium: 4 driven.
+    """
     below = Direction.NZ.step(cell)
     if is_part(row, below, Part.INVERTER):
         yield below
@@ -108,7 +122,10 @@ def feeding_buffers(row: Row, cell: Cell) -> Iterator[Cell]:
 
 
 def powering_cells(row: Row, cell: Cell) -> Iterator[Cell]:
-    """Cells of the inverters and buffers that give the wire in ``cell`` full strength."""
+    """Section 4: cells of the inverters and buffers that give a wire in ``cell`` full strength.
+
+    Medium: 4 sources.
+    """
     for direction in (*LEVEL_DIRECTIONS, Direction.PZ):
         beside = direction.step(cell)
         if is_part(row, beside, Part.INVERTER):
@@ -125,7 +142,10 @@ def neighbouring_solids(row: Row, cell: Cell) -> Iterator[Cell]:
 
 
 def holding_cells(row: Row, cell: Cell, facing: Direction) -> Iterator[Cell]:
-    """Cells of the buffers that point into a side of the buffer in ``cell`` (section 5)."""
+    """Section 5: cells of the buffers that point into a side of the buffer in ``cell``.
+
+    Medium: 5 held in time; 5 held settle.
+    """
     for direction in facing.sides:
         beside = direction.step(cell)
         if points_into(row.block(beside), direction.opposite):

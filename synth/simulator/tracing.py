@@ -26,7 +26,7 @@ def trace(
     *,
     rules: Rules = DEFAULT_RULES,
 ) -> dict[str, Any]:
-    """Play a layout and return the trace document, version 1.
+    """Section 7: play one copy of a layout and return the trace document, version 1.
 
     Args:
         layout: a legal layout; one copy is played alone even if it stacks.
@@ -39,6 +39,8 @@ def trace(
         InputError: if the layout is not legal (naming rule and cell), a drive word is empty,
             missing, for no input, or holds anything but 0 and 1, or ``ticks`` is below 1 or
             more than ``MAX_SHOWN`` allows.
+
+    Medium: 7 traces.
     """
     if ticks < 1:
         raise InputError(f"{ticks} ticks cannot be played", way_out="use 1 or more")
@@ -64,7 +66,7 @@ def trace(
         now = frame(fabric, state, inputs, rules)
         for port in fabric.outputs:
             outputs[port.pin.name].append(str(now.power.seen(port.sight)))
-        shown.append(_tick_document(fabric, now, devices, order))
+        shown.append(tick_document(fabric, now, devices, order))
         state = after(fabric, state, now)
     return {
         "format": FORMAT,
@@ -106,9 +108,17 @@ def drive_words(layout: Layout, drive: Mapping[str, str], ticks: int) -> dict[st
     return words
 
 
-def _tick_document(
+def tick_document(
     fabric: Fabric, now: Frame, devices: Sequence[Cell], order: Iterable[int]
 ) -> dict[str, Any]:
+    """Section 6: one tick of a trace; it names only cells inside the box.
+
+    Args:
+        devices: the cells of inverters and buffers, by emitter number.
+        order: those numbers in the order in which the document lists them.
+
+    Medium: 6 traces show.
+    """
     power = now.power
     return {
         "wires": [

@@ -26,14 +26,20 @@ class Wanted:
     zeros: Mapping[str, int]
 
     def wrong(self, port: OutputPort, tick: Both) -> int:
-        """Where an output does not read its right value at a tick of the play (section 5)."""
+        """Section 5: where an output does not read its right value at a tick of the play.
+
+        Medium: 5 outputs right.
+        """
         name = port.pin.name
         not_one = self.ones[name] & ~tick.sure.seen(port.sight)
         not_zero = self.zeros[name] & tick.possible.seen(port.sight)
         return not_one | not_zero
 
     def met(self, fabric: Fabric, tick: Both, copy: int = 0) -> bool:
-        """Whether one copy meets the specification at a tick (section 5)."""
+        """Section 5: one copy meets the specification at a tick.
+
+        Medium: 5 outputs right; 5 fed back.
+        """
         ports = (port for port in fabric.outputs if port.copy == copy)
         return not any(self.wrong(port, tick) for port in ports) and not any(
             fed_back(fabric, tick, copy).values()
@@ -48,7 +54,10 @@ class Wanted:
 
 
 def fed_back(fabric: Fabric, tick: Both, copy: int = 0) -> dict[str, int]:
-    """For each input of a copy, where it is off and its lead possibly on (section 5)."""
+    """Section 5: for each input of a copy, where it is off and its lead possibly on.
+
+    Medium: 5 fed back.
+    """
     return {
         port.pin.name: 0
         if port.lead is None
@@ -71,7 +80,10 @@ def read_value(sight_sure: int, sight_possible: int, row: int) -> str:
 
 
 def first_met(fabric: Fabric, ticks: Sequence[Both], wanted: Wanted) -> int | None:
-    """The smallest T that a layout alone meets, or None; ``ticks`` reach the fixpoint."""
+    """Section 9: the smallest T that a layout alone meets, or None; ``ticks`` reach the fixpoint.
+
+    Medium: 9 delay.
+    """
     for number, tick in enumerate(ticks):
         if wanted.met(fabric, tick):
             return number

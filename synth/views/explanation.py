@@ -15,6 +15,7 @@ from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator import Settling, check, settle
 from synth.simulator.explaining.netlist import Netlist, Node, NodeKind, netlist_of
+from synth.simulator.made_for import spec_made_for
 from synth.simulator.verdict import Verdict
 from synth.spec.function_names import function_name
 from synth.spec.function_text import expression_of
@@ -71,6 +72,7 @@ class Explanation:
 
     Attributes:
         layout, netlist, verdict: what it rests on.
+        as_made: the verdict on it as what it was made for, or None if it does not say.
         graph: the netlist as a graph, edges from cause to effect.
         useful: names of the nodes that some output depends on.
         loops: the groups of nodes that see each other in a circle.
@@ -80,10 +82,17 @@ class Explanation:
         gates: from the inputs on.
     """
 
-    def __init__(self, netlist: Netlist, settled: Settling, verdict: Verdict) -> None:
+    def __init__(
+        self,
+        netlist: Netlist,
+        settled: Settling,
+        verdict: Verdict,
+        as_made: Verdict | None = None,
+    ) -> None:
         self.layout = netlist.layout
         self.netlist = netlist
         self.verdict = verdict
+        self.as_made = as_made
         self._settled = settled
         self.graph = netlist.graph()
         self.useful = netlist.ahead_of_outputs()
@@ -266,4 +275,6 @@ def explain(layout: Layout, rules: Rules = DEFAULT_RULES) -> Explanation:
         InputError: if the layout is not legal or has too many inputs to settle.
     """
     settled = settle(layout, rules)
-    return Explanation(netlist_of(layout, rules), settled, check(layout, rules=rules))
+    purpose = spec_made_for(layout)
+    as_made = None if purpose is None else check(layout, purpose, rules=rules)
+    return Explanation(netlist_of(layout, rules), settled, check(layout, rules=rules), as_made)

@@ -2,7 +2,8 @@
 
 The order goes layer by layer from the ground up, and in each layer blocks first, then what rests
 on the layer below, then inverters. A host lies beside or below its inverter and a support below
-what it carries (section 2), so every part finds its support or host in place.
+what it carries (section 2), so every part finds its support or host in place. A step is no larger
+than a picture of it that can be read.
 """
 
 from __future__ import annotations
@@ -23,7 +24,9 @@ from synth.medium import (
     Role,
     Rules,
 )
-from synth.simulator import check, settle, trace
+from synth.simulator import settle, trace
+from synth.views.drawing.shown import Window
+from synth.views.judged import Judged, judge
 
 BUILDING_ORDER = (
     Part.SOLID,
@@ -34,6 +37,16 @@ BUILDING_ORDER = (
     Part.INVERTER,
 )
 """Parts in the order in which one layer is built."""
+
+MOST_IN_STEP = 16
+"""Most parts that one step places."""
+
+MOST_LONG, MOST_ABOUT = 12, 14
+"""Most cells that the window of a step shows along one side, and along both together: so much of a
+layer and of the picture in space fits the width of a page with letters of 8 points."""
+
+_STRIPE = 4
+"""Cells across of what one step of a wide layout works on."""
 
 MAX_TESTS = 256
 """Most assignments that a plan tests: all of them, up to 8 inputs."""
@@ -49,6 +62,7 @@ class Placement:
         block: what.
         rests: the cell that holds its support or host; None for blocks and on ground.
         floats: whether no neighbour is in place yet, so that nothing holds it.
+        beside: of a block with nothing below it, where something is in place beside it.
     """
 
     number: int
@@ -56,16 +70,26 @@ class Placement:
     block: Block
     rests: Cell | None
     floats: bool
+    beside: Direction | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PlanStep:
-    """Parts of one kind in one layer."""
+    """Parts of one kind in one layer, near one another.
+
+    Attributes:
+        number: counts from 1.
+        z: the layer.
+        part: what is placed.
+        placements: where, in order.
+        window: what of the layout has to be seen: the parts and what they touch.
+    """
 
     number: int
     z: int
     part: Part
     placements: tuple[Placement, ...]
+    window: Window
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +121,7 @@ class Plan:
             meets no delay.
         tests: in counting order of the inputs, at most ``MAX_TESTS``.
         all_tests: how many there would be.
+        judged: the verdict on what will stand, and what was asked of it.
     """
 
     layout: Layout
@@ -104,17 +129,27 @@ class Plan:
     wait: int | None
     tests: tuple[PlanTest, ...]
     all_tests: int
+    judged: Judged
 
 
-def plan_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> Plan:
+def plan_of(
+    layout: Layout, rules: Rules = DEFAULT_RULES, *, judged: Judged | None = None
+) -> Plan:  # fmt: skip
     """The building plan of a legal layout.
+
+    Args:
+        layout: what to build.
+        rules: the rule table.
+        judged: the verdict to show; None holds the layout against nothing.
 
     Raises:
         InputError: if the layout is not legal (what has no support cannot be built), or has too
             many inputs to settle.
     """
     settled = settle(layout, rules)
-    verdict = check(layout, rules=rules)
+    if judged is None:
+        judged = judge(layout, rules=rules)
+    verdict = judged.verdict
     if verdict.outputs is None:
         raise InputError("the layout is not legal", way_out="run a check to see every fault")
     hold = (verdict.delay if verdict.delay is not None else len(settled.ticks)) + 1
@@ -124,28 +159,74 @@ def plan_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> Plan:
         verdict.delay,
         _tests(layout, verdict.outputs, hold, rules),
         1 << len(layout.inputs),
+        judged,
     )
 
 
 def building_steps(layout: Layout) -> tuple[PlanStep, ...]:
-    """Every part once, layer by layer, one kind of part at a time."""
+    """Every part once, layer by layer, one kind of part at a time, in steps that can be drawn."""
     steps: list[PlanStep] = []
     placed: set[Cell] = set()
     for z in range(layout.height):
         for part in BUILDING_ORDER:
-            cells = _near_first(
-                [c for c, block in layout.cells.items() if c[2] == z and block.part is part], placed
-            )
-            placements = []
-            for cell in cells:
-                rests = support_of(layout, cell)
-                floats = rests is None and not _carried(layout, cell, placed)
-                number = len(placed) + 1
-                placements.append(Placement(number, cell, layout.cells[cell], rests, floats))
-                placed.add(cell)
-            if placements:
-                steps.append(PlanStep(len(steps) + 1, z, part, tuple(placements)))
+            cells = [c for c, block in layout.cells.items() if c[2] == z and block.part is part]
+            groups = _groups(layout, cells)
+            while groups:
+                # A group that has something to hold on to goes before one that would float.
+                group = next((g for g in groups if _any_held(g, placed)), groups[0])
+                groups.remove(group)
+                placements = []
+                for cell in _near_first(group, placed):
+                    rests = support_of(layout, cell)
+                    floats = rests is None and not _carried(layout, cell, placed)
+                    number = len(placed) + 1
+                    block = layout.cells[cell]
+                    beside = _beside(cell, placed) if rests is None else None
+                    placements.append(Placement(number, cell, block, rests, floats, beside))
+                    placed.add(cell)
+                window = window_of(layout, group)
+                steps.append(PlanStep(len(steps) + 1, z, part, tuple(placements), window))
     return tuple(steps)
+
+
+def window_of(layout: Layout, cells: Sequence[Cell]) -> Window:
+    """The cells and those about them, as far as the box reaches; and the layer below."""
+    lows = [max(0, min(c[axis] for c in cells) - 1) for axis in range(3)]
+    highs = [min(layout.size[axis], max(c[axis] for c in cells) + 2) for axis in range(2)]
+    z = cells[0][2]
+    return Window((lows[0], lows[1], max(0, z - 1)), (highs[0], highs[1], z + 1))
+
+
+def _groups(layout: Layout, cells: Sequence[Cell]) -> list[list[Cell]]:
+    """The cells of one layer in groups that a step can hold, along the longer side."""
+    along, across = (0, 1) if layout.length >= layout.width else (1, 0)
+    stripe_of = _STRIPE if layout.size[across] > _STRIPE else layout.size[across]
+    groups: list[list[Cell]] = []
+    stripe = -1
+    for cell in sorted(cells, key=lambda c: (c[across] // stripe_of, c[along], c[across])):
+        fits = stripe == cell[across] // stripe_of and _fits(layout, [*groups[-1], cell])
+        if fits:
+            groups[-1].append(cell)
+        else:
+            groups.append([cell])
+        stripe = cell[across] // stripe_of
+    return groups
+
+
+def _fits(layout: Layout, cells: Sequence[Cell]) -> bool:
+    long, wide, _ = window_of(layout, cells).size
+    return len(cells) <= MOST_IN_STEP and long <= MOST_LONG and long + wide <= MOST_ABOUT
+
+
+def _any_held(cells: Sequence[Cell], placed: set[Cell]) -> bool:
+    return any(c[2] == 0 or any(way.step(c) in placed for way in ALL_DIRECTIONS) for c in cells)
+
+
+def _beside(cell: Cell, placed: set[Cell]) -> Direction | None:
+    """Where a block with nothing below it finds something to be set against, if it does."""
+    if cell[2] == 0 or Direction.NZ.step(cell) in placed:
+        return None
+    return next((way for way in ALL_DIRECTIONS if way.step(cell) in placed), None)
 
 
 def support_of(layout: Layout, cell: Cell) -> Cell | None:
@@ -226,7 +307,10 @@ def placement_words(placement: Placement, layout: Layout) -> str:
     elif block.part is Part.WIRE:
         words += f", on {_carrier(placement, layout)}"
     elif placement.floats:
-        words += ", touching nothing placed so far"
+        words += ", floats: nothing placed so far touches it"
+    elif placement.beside is not None:
+        neighbour = layout.cells[placement.beside.step(cell)]
+        words += f", nothing below it; against the {neighbour.part} at its {placement.beside}"
     return words
 
 
@@ -242,15 +326,14 @@ def cell_words(cell: Cell) -> str:
 
 
 def joints_words(layout: Layout) -> list[str]:
-    """What to set up outside each pin (section 6), a line each."""
-    found = []
+    """What to set up outside each pin (section 6), a line each: supports first."""
+    supports, joints = [], []
     for pin in layout.pins:
-        place = (
-            f"{cell_words(pin.outside)}, on a ledge at {cell_words(Direction.NZ.step(pin.outside))}"
-        )
+        below, outside = Direction.NZ.step(pin.outside), cell_words(pin.outside)
+        supports.append(f"ledge at {cell_words(below)}, outside {pin.role} {pin.name}")
         inwards = pin.role is Role.INPUT
         if pin.joint is Joint.WIRE:
-            what = f"a wire at {place}, leading on along {pin.face}"
+            what = f"wire at {outside}, on that ledge, leading on along {pin.face}"
             use = (
                 "power it while the input is on"
                 if inwards
@@ -258,11 +341,11 @@ def joints_words(layout: Layout) -> list[str]:
             )
         else:
             to = pin.face.opposite if inwards else pin.face
-            what = f"a buffer at {place}, pointing {to}"
+            what = f"buffer at {outside}, on that ledge, pointing {to}"
             use = (
                 "on exactly while the input is on"
                 if inwards
                 else "the output is on while it sees power"
             )
-        found.append(f"{pin.role} {pin.name}: {what}; {use}")
-    return found
+        joints.append(f"{pin.role} {pin.name}: {what}; {use}")
+    return [*supports, *joints]

@@ -50,7 +50,7 @@ LAYOUTS = {
     "a list": ("[]", "no table"),
     "no format": ("{}", "'format'"),
     "another format": (changed(format="gatefit-trace"), "gatefit-trace", "gatefit-layout"),
-    "a later version": (changed(version=2), "version 2", "understood are: 1"),
+    "a later version": (changed(version=3), "version 3", "understood are: 1, 2"),
     "an unknown key": (changed(sise=[1, 1, 1]), "'sise'", "'size'"),
     "an unknown part": (changed(parts=[{"at": [0, 0, 0], "part": "wier"}]), "'wier'", "'wire'"),
     "overlapping parts": (changed(parts=[solid([0, 0, 0])] * 2), "[0, 0, 0]", "parts[1]"),
@@ -67,6 +67,7 @@ LAYOUTS = {
     "a number of thousands of digits": ('{"format": 1' + "0" * 5000 + "}", "digits"),
     "deep nesting": ("[" * 100_000, "nested"),
     "a long text": (changed(format="x" * 4_000_000), "'xxx", "..."),
+    "half a character": (changed(name="\ud800"), "half a character", "RFC 8259"),
     "terminal escapes": (changed(name="\x1b[2J"), "'\\x1b[2J'"),
     "a delay that no table has": (
         changed(parts=[{"at": [0, 0, 0], "part": "buffer", "to": "+x", "delay": 65}]),

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
 from synth.layout.documents import layout_text as document_text
-from synth.simulator import trace
-from synth.spec.targets import describe, target_names
+from synth.layout.made_for import Table
+from synth.medium import CLEAR, SOLID
+from synth.questions.in_force import stated
+from synth.simulator import check, trace
+from synth.simulator.made_for import spec_made_for
+from synth.spec.targets import describe, load_target, target_names
 from synth.views.text.layers import layout_text
-from tests.cli.conftest import NOT_GATE, Run
+from synth.views.text.purpose import purpose_text, purpose_words
+from tests.cli.conftest import NOT_GATE, UNSUPPORTED, Run
 from tests.stored import stored_layout
 from tests.views.golden import check_golden
 
@@ -104,16 +110,96 @@ def test_trace_to_a_file_shows_the_words(gatefit: Run, not_gate: str, tmp_path: 
     assert document == trace(NOT_GATE, {"a": "0011"}, 12)
 
 
-def test_targets_are_listed_a_line_each(gatefit: Run) -> None:
+def test_targets_are_listed_with_what_each_fixes(gatefit: Run) -> None:
     lines = gatefit("targets").out.splitlines()
-    assert len(lines) == len(target_names())
-    for line, name in zip(lines, target_names(), strict=True):
+    assert len(lines) == 2 * len(target_names())
+    for line, fixes, name in zip(lines[::2], lines[1::2], target_names(), strict=True):
         assert line.split("  ")[0] == name
         assert line.endswith(describe(name))
+        spec = load_target(name)
+        assert fixes.strip() == f"fixes: {', '.join(stated(spec))}"
+        assert ("stacking along y" in fixes) == name.endswith("-stack")
 
 
 def test_layout_survives_solve_show_and_back(gatefit: Run, tmp_path: Path) -> None:
     limits = ("--length", "1", "--width", "2", "--height", "2", "--delay", "1")
     gatefit("solve", "q = a | b", *limits, "--output", "or.json", "--quiet")
     layout = Layout.load(tmp_path / "or.json")
-    assert gatefit("show", "or.json").out == layout_text(layout) + "\n"
+    shown = gatefit("show", "or.json").out
+    assert shown.startswith(layout_text(layout) + "\n")
+    assert shown.endswith("Made for q = a | b within 1 tick. It passes.\n")
+
+
+@pytest.fixture
+def damaged(tmp_path: Path) -> str:
+    """A NOT that lost its inverter, as its builder might."""
+    layout = NOT_GATE.replace(
+        cells={(0, 0, 0): CLEAR, (0, 0, 1): SOLID}, made_for=MadeFor("q = ~a", 1)
+    )
+    layout.save(tmp_path / "damaged.json")
+    return "damaged.json"
+
+
+def test_a_damaged_layout_fails_as_what_it_was_made_for(gatefit: Run, damaged: str) -> None:
+    ended = gatefit("check", damaged)
+    assert ended.code == 1
+    assert re.search(r"made for +q = ~a within 1 tick\n", ended.out)
+    assert re.search(r"computes +q = 1'b0\n", ended.out)
+    assert gatefit("check", damaged, "--json").document["function"] is False
+
+
+def test_what_is_asked_comes_before_what_it_was_made_for(gatefit: Run, damaged: str) -> None:
+    assert gatefit("check", damaged, "--function", "q = a & ~a").code == 0
+    NOT_GATE.replace(made_for=MadeFor("q = ~a", 1)).save("good.json")
+    assert gatefit("check", "good.json").code == 0
+    assert gatefit("check", "good.json", "--delay", "0").code == 1
+
+
+@pytest.mark.parametrize("command", ["show", "explain"])
+def test_show_and_explain_say_that_it_fails(command: str, gatefit: Run, damaged: str) -> None:
+    ended = gatefit(command, damaged)
+    assert ended.code == 0
+    assert "Made for q = ~a within 1 tick. It FAILS: it computes q = 1'b0." in ended.out
+    NOT_GATE.replace(made_for=MadeFor("q = ~a", 1)).save("good.json")
+    assert "Made for q = ~a within 1 tick. It passes." in gatefit(command, "good.json").out
+
+
+def test_a_purpose_that_its_pins_cannot_have_names_the_file(gatefit: Run) -> None:
+    NOT_GATE.replace(made_for=MadeFor("q = ~b", 1)).save("odd.json")
+    ended = gatefit("check", "odd.json")
+    assert ended.code == 2
+    assert "odd.json" in ended.err
+    assert "function" in ended.err
+
+
+def test_reasons_in_words() -> None:
+    layout = NOT_GATE.replace(made_for=MadeFor("q = ~a", 0))
+    late = check(layout, spec_made_for(layout))
+    assert purpose_text(layout, late).endswith("It FAILS: the function is right, but takes 1 tick.")
+    illegal = UNSUPPORTED.replace(made_for=MadeFor("q = ~a"))
+    assert "not legal" in purpose_text(illegal, check(illegal, spec_made_for(illegal)))
+    table = MadeFor(Table(("a",), ("q", "r"), ("0 1-", "1 -0")), 2)
+    assert purpose_words(table) == "q: table 1-; r: table -0 within 2 ticks"
+
+
+def test_show_and_trace_count_as_the_convention_says(gatefit: Run) -> None:
+    xor = Layout.load(Path(__file__).parents[1] / "data" / "xor2.json")
+    xor.save("xor.json")
+    said = "The inputs change at tick 0; the outputs are right at tick 2."
+    inputs = ",".join(f"{pin.name}=1" for pin in xor.inputs)
+    settled = gatefit("show", "xor.json", "--inputs", inputs).out
+    assert settled.startswith("Settled: ")
+    assert said in settled
+    at_two = gatefit("show", "xor.json", "--inputs", inputs, "--tick", "2").out
+    assert at_two.startswith("Tick 2: ")
+    (output,) = xor.outputs
+    read = rf"{output.name}=(\d)"
+    first, second = (re.search(read, text) for text in (settled, at_two))
+    assert first is not None
+    assert second is not None
+    assert first[1] == second[1] == "0"
+    drives = [f"--drive={pin.name}=01" for pin in xor.inputs]
+    played = gatefit("trace", "xor.json", *drives, "--output", "t.json").out
+    assert "starts at tick 0" in played
+    assert "right 2 ticks after a change" in " ".join(played.split())
+    assert len(json.loads(Path("t.json").read_text())["ticks"]) == 12

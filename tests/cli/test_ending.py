@@ -174,7 +174,7 @@ def test_terminal_line_tells_cube_bound_and_best() -> None:
     shown = stream.getvalue().rpartition("\r")[2]
     seconds, _, rest = shown.partition(" s, ")
     assert seconds.isdigit()
-    assert rest.startswith("volume 8 or more, best 2 x 1 x 5: [4/12] 2 x 2 x 2, delay 2, cube")
+    assert rest.startswith("volume 8 or more, best 2 x 1 x 5: [1/12] 2 x 2 x 2, delay 2, cube")
 
 
 def test_progress_never_stops_a_search() -> None:

@@ -140,7 +140,7 @@ def test_exports_that_cannot_be_made(
 
 def test_show_marks_what_has_power_at_a_tick(gatefit: Run, not_gate: str) -> None:
     on = gatefit("show", not_gate, "--inputs", "a=0").out
-    assert on.startswith("Tick 2: a=0 q=1\n")
+    assert on.startswith("Settled: a=0 q=1\nThe inputs change at tick 0; ")
     assert "~<*" in on
     off = gatefit("show", not_gate, "--inputs", "a=1").out
     assert "##*" in off

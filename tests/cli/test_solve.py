@@ -6,6 +6,7 @@ import json
 import os
 import re
 import stat
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -34,8 +35,9 @@ def outcome_of(status: Status, layout: Layout | None = None) -> Outcome:
         REJECTED if status is Status.REFUSED else verdict,
         reason="" if status is Status.FOUND else "for a reason that is stated in a sentence",
         claim="smallest by volume" if status is Status.FOUND else "",
+        parts="3 parts, fewer not excluded" if status is Status.FOUND else "",
         assumed=("height at most 5 cells", "a time limit of 600 seconds"),
-        stats=Statistics(questions=3),
+        stats=Statistics(questions=3, bound=4),
     )
 
 
@@ -46,10 +48,19 @@ class StandIn:
         self.outcome = outcome
         self.spec: Spec | None = None
         self.options: dict[str, Any] = {}
+        self.advised: list[float] = []
+        self.capture: Callable[[], str] | None = None
+        self.out_before_advice = ""
 
     def __call__(self, spec: Spec, **options: Any) -> Outcome:
         self.spec, self.options = spec, options
         return self.outcome
+
+    def advise(self, spec: Spec, seconds: float, **options: Any) -> tuple[str, ...]:
+        self.advised.append(seconds)
+        captured = "" if self.capture is None else self.capture()
+        self.out_before_advice = captured
+        return ("delay 0 is what stands in the way", "delay 1 instead of 0 has a layout")
 
 
 @pytest.fixture
@@ -57,6 +68,7 @@ def answer(monkeypatch: pytest.MonkeyPatch) -> Any:
     def give(outcome: Outcome) -> StandIn:
         stand_in = StandIn(outcome)
         monkeypatch.setattr(synth.search, "solve", stand_in)
+        monkeypatch.setattr(synth.search, "advise", stand_in.advise)
         return stand_in
 
     return give
@@ -78,24 +90,76 @@ def test_outcome_goes_through_unchanged(
 ) -> None:
     outcome = outcome_of(status, layout)
     answer(outcome)
-    ended = gatefit("solve", "q = ~a", *(["--json"] if as_json else []))
+    ended = gatefit("solve", "q = ~a", "--advise", "0", *(["--json"] if as_json else []))
     assert ended.code == code
     if as_json:
         assert ended.document == {
             "format": "gatefit-outcome",
-            "version": 1,
+            "version": 2,
             "status": str(status),
             "reason": outcome.reason,
             "claim": outcome.claim,
+            "parts": outcome.parts,
             "advice": [],
             "assumed": list(outcome.assumed),
             "layout": layout and layout.document(),
             "verdict": outcome.verdict and outcome.verdict.document(),
-            "stats": {"questions": 3},
+            "stats": outcome.stats.document(),
         }
     else:
         drawn = "with" if layout else "without"
         check_golden(f"outcome_{status}_{drawn}_layout", ended.out.rstrip("\n"))
+
+
+def test_advice_comes_after_the_answer_and_is_announced(
+    gatefit: Run, answer: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stand_in = answer(outcome_of(Status.IMPOSSIBLE))
+    seen = []
+
+    def capture() -> str:
+        captured = capsys.readouterr()
+        seen.append(captured.err)
+        return captured.out
+
+    stand_in.capture = capture
+    ended = gatefit("solve", "q = ~a")
+    assert ended.code == 1
+    assert "IMPOSSIBLE" in stand_in.out_before_advice
+    assert "looking up to 20 s" in seen[0]
+    assert ended.out == (
+        "Advice: delay 0 is what stands in the way:\n  - delay 1 instead of 0 has a layout\n"
+    )
+
+
+@pytest.mark.parametrize(("options", "seconds"), [([], []), (["--advise", "3"], [3.0])])
+def test_a_document_waits_for_advice_only_where_it_is_asked_for(
+    options: list[str], seconds: list[float], gatefit: Run, answer: Any
+) -> None:
+    stand_in = answer(outcome_of(Status.IMPOSSIBLE))
+    ended = gatefit("solve", "q = ~a", "--json", *options)
+    assert stand_in.advised == seconds
+    assert len(ended.document["advice"]) == 2 * len(seconds)
+    assert ("looking up to 3 s" in ended.err) == bool(seconds)
+
+
+@pytest.mark.parametrize(
+    ("status", "layout", "line"),
+    [
+        (Status.FOUND, NOT_GATE, "found, 2 x 1 x 2, delay 1, 3 parts, smallest by volume"),
+        (Status.IMPOSSIBLE, None, "IMPOSSIBLE"),
+        (Status.UNDECIDED, None, "UNDECIDED, no volume below 4"),
+        (Status.UNDECIDED, NOT_GATE, "UNDECIDED, 2 x 1 x 2, delay 1, 3 parts, no volume below 4"),
+    ],
+)
+def test_quiet_leaves_one_line(
+    status: Status, layout: Layout | None, line: str, gatefit: Run, answer: Any
+) -> None:
+    stand_in = answer(outcome_of(status, layout))
+    ended = gatefit("solve", "q = ~a", "--quiet", "--output", "x.json")
+    assert (ended.out, ended.err) == (f"q = ~a: {line}\n", "")
+    assert stand_in.advised == []
+    assert Path("x.json").exists() == (layout is not None)
 
 
 def test_refused_is_loud_and_keeps_the_layout(gatefit: Run, answer: Any, tmp_path: Path) -> None:
@@ -203,7 +267,9 @@ def test_real_search_says_impossible(gatefit: Run) -> None:
     ended = gatefit("solve", "q = ~a", *limits, "--advise", "10000")
     assert ended.code == 1
     assert "IMPOSSIBLE" in ended.out
-    assert "delay 1 instead of 0 has a layout (volume 2)" in " ".join(ended.out.split())
+    assert "with delay 1 instead of 0 there is a layout of 1 x 1 x 2 cells" in " ".join(
+        ended.out.split()
+    )
 
 
 def test_real_search_stops_at_its_time_limit(gatefit: Run) -> None:

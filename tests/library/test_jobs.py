@@ -82,7 +82,7 @@ def test_what_is_known_is_not_asked_again() -> None:
 
 
 def test_the_seed_and_the_solver_are_the_job_s() -> None:
-    outcome = run_job(small_job(seed=5, solver="minisat22")).outcome
+    outcome = run_job(small_job(settings=Settings("minisat22", seed=5))).outcome
     assert (outcome.stats.seed, outcome.stats.solver) == (5, "minisat22")
 
 

@@ -337,7 +337,7 @@ def test_specification_of_another_function_fails(tmp_path: Path) -> None:
         ("[]", "is no table"),
         ("{}", "no certificate"),
         ('{"format": "gatefit-layout", "version": 1}', "no certificate"),
-        ('{"format": "gatefit-certificate", "version": 4}', "version 4"),
+        ('{"format": "gatefit-certificate", "version": 5}', "version 5"),
         ('{"format": "gatefit-certificate", "version": 1}', "the key 'claim' is missing"),
     ],
 )
@@ -351,3 +351,40 @@ def test_index_that_cannot_be_understood_is_said(text: str, said: str, tmp_path:
 def test_no_folder_at_all(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no such file"):
         audit(tmp_path / "nowhere")
+
+
+# Earlier versions
+
+EARLIER = {
+    "smallest": (
+        "the layout is the smallest by volume 6, under length at most 3, width at most 2, height "
+        "at most 3, delay at most 1"
+    ),
+    "impossible": (
+        "there is no layout under length at most 2, width at most 2, height at most 2, delay at "
+        "most 1"
+    ),
+}
+"""The claims as versions 1 and 2 worded them."""
+
+
+@pytest.mark.parametrize("version", [1, 2])
+@pytest.mark.parametrize("name", EARLIER)
+def test_earlier_certificates_are_audited_by_their_own_words(
+    name: str, version: int, tmp_path: Path
+) -> None:
+    folder = copy_of(name, tmp_path)
+    forge(folder, lambda index: replace(index, version=version, text=EARLIER[name]))
+    document = json.loads((folder / INDEX).read_text("utf-8"))
+    assert ("splits" in document, document["version"]) == (version == 2, version)
+    report = synth.audit(folder, symmetry=False)
+    assert report.passes, report.problems
+    assert any("stacking along y" in line for line in report.rests_on)
+    forge(folder, lambda index: replace(index, version=3))
+    assert "the claim in words" in synth.audit(folder, symmetry=False).problems[0].text
+
+
+def test_claim_names_all_that_was_in_force(tmp_path: Path) -> None:
+    report = synth.audit(copy_of("impossible", tmp_path), symmetry=False)
+    assert "stacking along y at the box's own size, wire joints, without ground" in report.claimed
+    assert "reach 15" in report.claimed

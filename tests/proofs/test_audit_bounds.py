@@ -147,3 +147,23 @@ def test_a_deeply_nested_verdict_is_none(tmp_path: Path) -> None:
     (folder / "verdict.json").write_text("[" * 100_000, encoding="utf-8")
     forge(folder)
     assert "it is not the verdict of the simulator" in problems(folder)
+
+
+def test_what_is_said_of_how_it_was_made_is_words_and_numbers(tmp_path: Path) -> None:
+    folder = copy_of("smallest", tmp_path)
+    for value in ([[[]]], {"a": 1}, True, "\x1b[2J"):
+        document = json.loads((folder / INDEX).read_text(encoding="utf-8"))
+        document["made"]["encoder"] = value
+        (folder / INDEX).write_text(json.dumps(document), encoding="utf-8")
+        with pytest.raises(InputError, match=r"made\.encoder"):
+            synth.audit(folder)
+        document["made"]["encoder"] = "x"
+        (folder / INDEX).write_text(json.dumps(document), encoding="utf-8")
+
+
+def test_a_specification_without_the_limits_of_the_index_is_reported(tmp_path: Path) -> None:
+    folder = copy_of("smallest", tmp_path)
+    text = (folder / "spec.toml").read_text(encoding="utf-8")
+    (folder / "spec.toml").write_text(text.replace("length = 3\n", ""), encoding="utf-8")
+    forge(folder)
+    assert "its limits are not those of spec.toml" in problems(folder)

@@ -138,7 +138,9 @@ def test_one_worker_and_small_boxes_need_no_cubes() -> None:
 def test_what_used_up_its_share_goes_on_in_cubes(clock: Clock) -> None:
     log = TooHard(clock, (2, 1, 3), share_s=100.0)
     spec = Spec.parse("q = a & b", **TIGHT | {"length": 3, "height": 4})
-    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, without=("structure",))
+    outcome = solve(
+        spec, time_limit_s=1000, reporter=log, workers=1, without=("structure", "above")
+    )
     cubes = [event for event in log.events if isinstance(event, BoxStarted) and event.cube]
     assert {event.size for event in cubes} == {(2, 1, 3)}
     assert outcome.status is Status.FOUND

@@ -89,7 +89,7 @@ def test_a_delay_that_is_not_met() -> None:
     assert check(GATE, spec("0010"), delay=2).passes
     verdict = check(GATE, spec("0010"), delay=1)
     assert (verdict.function, verdict.delay, rules(verdict)) == (True, 2, [RuleId.DELAY])
-    assert verdict.faults[0].text == "1 ticks are asked; its own delay is 2"
+    assert verdict.faults[0].text == "1 tick asked; its own delay is 2"
     assert rules(check(GATE, spec("0010", limits=Limits(delay=1)))) == [RuleId.DELAY]
     assert check(GATE, spec("0010", limits=Limits(delay=1)), delay=2).passes
     assert rules(check(GATE, delay=0)) == [RuleId.DELAY]

@@ -112,7 +112,7 @@ def test_section_7_a_wire_that_runs_into_the_next_copys_host_does_harm() -> None
     (fault,) = verdict.faults
     assert fault.rule is RuleId.STACK_FUNCTION
     assert fault.at == (1, 0, 1)
-    assert fault.text == "copy 2 of a row of 2 does not meet 1 ticks: output 'q' at a=0 reads x"
+    assert fault.text == "copy 2 of a row of 2 does not meet 1 tick: output 'q' at a=0 reads x"
     assert check(charging().replace(stack=Stack("y", 5))).stacks is True
 
 

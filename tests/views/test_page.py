@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from importlib.resources import files
-from itertools import pairwise
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -14,9 +13,12 @@ from xml.etree import ElementTree
 import pytest
 
 from synth.layout import Layout
-from synth.simulator import check, legality, trace
+from synth.medium import DEFAULT_RULES, RuleId
+from synth.simulator import Fault, Verdict, check, legality, trace
 from synth.simulator.explaining.moments import Moments, moments_of
+from synth.views.judged import Judged
 from synth.views.page import page_html
+from synth.views.page.data import numbers_of, page_data
 from synth.views.page.plans import plans_html
 from tests.stored import stored_layout
 from tests.views.layouts import EMPTY, INVERTER_CHAIN
@@ -71,7 +73,9 @@ def test_a_layout_that_is_not_legal_is_drawn_with_its_faults_and_not_played() ->
 
 @pytest.mark.parametrize("layout", [XOR, INVERTER_CHAIN, EMPTY], ids=["xor", "every part", "empty"])
 def test_the_drawings_are_well_formed_and_show_every_cell(layout: Layout) -> None:
-    drawings = re.findall(r"<svg viewBox.*?</svg>", plans_html(layout), re.DOTALL)
+    number = numbers_of(layout, check(layout))
+    text = plans_html(layout, number, set())
+    drawings = re.findall(r"<svg viewBox.*?</svg>", text, re.DOTALL)
     assert len(drawings) == layout.height
     numbers = [
         int(group.attrib["data-cell"])
@@ -80,6 +84,17 @@ def test_the_drawings_are_well_formed_and_show_every_cell(layout: Layout) -> Non
         if "data-cell" in group.attrib
     ]
     assert sorted(numbers) == list(range(len(layout.cells) + len(layout.pins)))
+
+
+def test_a_fault_in_an_empty_cell_has_a_place_in_the_drawing() -> None:
+    verdict = Verdict(False, None, None, None, None, (Fault(RuleId.CELL_ASK, (2, 0, 0), "is"),))
+    layout = XOR.with_cells({(2, 0, 0): None})
+    number = numbers_of(layout, verdict)
+    text = plans_html(layout, number, {(2, 0, 0)})
+    assert f'is-faulty" data-cell="{number[2, 0, 0]}"' in text
+    data = page_data(layout, DEFAULT_RULES, Judged(verdict, ("a", "b")))
+    assert data["cells"][number[2, 0, 0]]["part"] == "empty"
+    assert data["faults"] == [{"cell": number[2, 0, 0], "text": "is"}]
 
 
 def test_names_cannot_end_the_data_or_the_page() -> None:
@@ -172,11 +187,14 @@ def contrast(one: str, other: str) -> float:
 def test_text_has_the_contrast_of_wcag_aa() -> None:
     """WCAG 2.2, criteria 1.4.3 (text, 4.5 to 1) and 1.4.11 (borders, 3 to 1); from memory."""
     css = files("synth.views.page").joinpath("assets", "page.css").read_text(encoding="utf-8")
-    colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{3,6});", css))
-    for ground in ("paper", "sheet"):
-        for text in ("ink", "soft", "blue", "power-ink"):
-            assert contrast(colours[text], colours[ground]) >= 4.5, (text, ground)
-        assert contrast(colours["edge"], colours[ground]) >= 3
-    assert contrast(colours["power-ink"], colours["power-pale"]) >= 4.5
-    ramp = [colours["power-weak"], colours["power"], colours["power-strong"]]
-    assert all(luminance(weak) < luminance(strong) for weak, strong in pairwise(ramp))
+    schemes = re.findall(r":root \{(.*?)\}", css, re.DOTALL)
+    light, dark = (dict(re.findall(r"--([\w-]+): (#[0-9a-f]{3,6});", s)) for s in schemes[:2])
+    assert set(dark) == set(light)
+    for colours in (light, dark):
+        for ground in ("paper", "sheet", "band"):
+            for text in ("ink", "soft", "blue", "power-ink", "fault", "good"):
+                assert contrast(colours[text], colours[ground]) >= 4.5, (text, ground)
+        for ground in ("paper", "sheet"):
+            assert contrast(colours["edge"], colours[ground]) >= 3
+        assert contrast(colours["power-ink"], colours["power-pale"]) >= 4.5
+        assert contrast(colours["fault"], colours["fault-pale"]) >= 4.5

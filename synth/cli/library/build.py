@@ -13,6 +13,7 @@ import click
 from synth.cli.shared.arguments import STORE, at_option
 from synth.cli.shared.searching import QUIET, require_time
 from synth.errors import InputError
+from synth.words import counted
 
 if TYPE_CHECKING:
     from synth.library.events import Summary
@@ -160,14 +161,14 @@ def _summary_lines(summary: Summary, store: str) -> list[str]:
     lines = [
         f"{store}: {summary.found} found, {summary.impossible} impossible, "
         f"{summary.undecided} undecided",
-        f"{_many(summary.jobs, 'job')} in {summary.seconds:.1f} s, "
-        f"{_many(summary.recalled, 'answer')} known before",
+        f"{counted(summary.jobs, 'job')} in {summary.seconds:.1f} s, "
+        f"{counted(summary.recalled, 'answer')} known before",
     ]
     if summary.failed:
         lines.append(f"{summary.failed} left, their workers failed; the same command asks again")
     if summary.refused:
         lines.append(
-            f"REFUSED: the simulator rejects {_many(summary.refused, 'layout')} that the search "
+            f"REFUSED: the simulator rejects {counted(summary.refused, 'layout')} that the search "
             "found. This is a bug in gatefit: please report it with the recipe."
         )
     if summary.stopped:
@@ -175,7 +176,3 @@ def _summary_lines(summary: Summary, store: str) -> list[str]:
     elif summary.undecided > summary.failed + summary.refused:
         lines.append("what is undecided had all the time of the recipe; raise time.most to go on")
     return lines
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
+from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from synth.cli.shared.arguments import STORE
 from synth.versions import VERSION
+from synth.words import counted
+
+if TYPE_CHECKING:
+    from synth.views.catalogue import Export
 
 
 @click.command("site", short_help="Make pages of a store, to search and to look at.")
@@ -23,8 +29,9 @@ def site_command(folder: str, store: str, title: str) -> int:
 
     Its index.html opens in any browser, on a phone too, and needs no network: gates to search,
     filter and sort, a page for each gate with its truth table and its sizes against delay, and
-    for each layout a drawing, the page of 'gatefit view', and files to take along. Every layout
-    is judged by the simulator on the way.
+    for each layout a drawing, the page of 'gatefit view', a building plan, and files to take
+    along (layout, SVG, PNG, glTF, what was asked). Every layout is judged by the simulator on the
+    way.
 
     DIR is written whole or not at all. It may be new, empty, or an earlier catalogue, which is
     then replaced. A folder that holds anything else, at any depth, or a page that was changed
@@ -50,15 +57,34 @@ def site_command(folder: str, store: str, title: str) -> int:
     check_folder(folder, marker=MARKER)
     with Store.for_reading(store) as opened:
         gates = gates_of(items_of(opened))
-    files = site_files(gates, title=title, made_by=f"gatefit {VERSION}")
+    exports = _exports()
+    files = site_files(gates, title=title, made_by=f"gatefit {VERSION}", exports=exports)
     write_folder(folder, _counted(files), marker=MARKER)
     layouts = sum(len(gate.layouts) for gate in gates)
-    holds = f"{_many(len(gates), 'gate')}, {_many(layouts, 'layout')}"
+    holds = f"{counted(len(gates), 'gate')}, {counted(layouts, 'layout')}"
     click.echo(f"{Path(folder, 'index.html')}: {holds}; open it in a browser")
     return 0
 
 
-def _counted(files: Iterator[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+def _exports() -> list[Export]:
+    """PNG and glTF, as far as what draws them is installed; says what is left out."""
+    from synth.exports.gltf import gltf
+    from synth.exports.pictures import png
+    from synth.views.catalogue import Export
+
+    kinds = [("resvg_py", Export("png", "PNG", png)), ("trimesh", Export("gltf", "glTF", gltf))]
+    found = [export for module, export in kinds if find_spec(module) is not None]
+    missing = [export.words for _, export in kinds if export not in found]
+    if missing:
+        click.echo(
+            f"gatefit: without {' and '.join(missing)} files, which need "
+            "pip install 'gatefit[export]'",
+            err=True,
+        )
+    return found
+
+
+def _counted(files: Iterator[tuple[str, str | bytes]]) -> Iterator[tuple[str, str | bytes]]:
     """The files, counted on a terminal as they come: a large store takes minutes."""
     live = sys.stderr.isatty()
     for number, file in enumerate(files, 1):
@@ -67,7 +93,3 @@ def _counted(files: Iterator[tuple[str, str]]) -> Iterator[tuple[str, str]]:
         yield file
     if live:
         click.echo("\r" + " " * 20 + "\r", nl=False, err=True)
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"

@@ -9,6 +9,7 @@ import click
 from synth.cli.shared.arguments import STORE
 from synth.cli.shared.files import json_line
 from synth.cli.shared.searching import QUIET
+from synth.words import counted
 
 MOST_SHOWN = 10
 """Answers listed that are not shown by what is kept."""
@@ -65,8 +66,9 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     if done.outdated:
         click.echo(f"{done.outdated} entries are of another encoding: their claims serve no longer")
     click.echo(
-        f"{store}: {done.entries} entries, {done.layouts} layouts played, {done.audited} "
-        f"certificates audited, {done.unproven} answers without a proof kept, "
+        f"{store}: {counted(done.entries, 'entry')}, {counted(done.layouts, 'layout')} played, "
+        f"{counted(done.audited, 'certificate')} audited, {counted(done.unproven, 'answer')} "
+        "without a proof kept, "
         f"{len(done.not_shown)} not shown by what is kept: "
         f"{'nothing is wrong' if done.passes else f'{len(done.wrong)} things are WRONG'}"
     )

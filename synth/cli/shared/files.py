@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from synth.cli.shared.kinds import require_ending
 from synth.errors import InputError
 from synth.files import bounded, decoded, read_text, write_bytes, write_text
 from synth.layout import Layout
@@ -18,25 +19,32 @@ from synth.medium import DEFAULT_RULES, Rules
 
 STANDARD_INPUT = "-"
 OUTCOME_FORMAT = "gatefit-outcome"
+SHRUNK_FORMAT = "gatefit-shrunk"
 
 
 def read_layout(argument: str) -> Layout:
     """The layout in a file, or on standard input for ``-``.
 
-    An outcome document, which ``gatefit solve --json`` prints, stands for the layout in it.
+    A document that ``gatefit solve --json`` or ``gatefit shrink --json`` prints stands for the
+    layout in it.
 
     Raises:
-        InputError: if it cannot be read or is no layout; names the file.
+        InputError: if it cannot be read, is no layout, or says that it was made for what its pins
+            cannot be; names the file.
     """
+    from synth.simulator.made_for import spec_made_for
+
     file = "standard input" if argument == STANDARD_INPUT else argument
     try:
         text = standard_input() if argument == STANDARD_INPUT else read_text(argument)
         document = parse_json(text)
-        if isinstance(document, dict) and document.get("format") == OUTCOME_FORMAT:
+        if isinstance(document, dict) and document.get("format") in (OUTCOME_FORMAT, SHRUNK_FORMAT):
             document = document.get("layout")
             if document is None:
                 raise InputError("the outcome holds no layout")
-        return Layout.from_document(document)
+        layout = Layout.from_document(document)
+        spec_made_for(layout)
+        return layout
     except InputError as error:
         raise error.in_file(file) from None
 
@@ -68,13 +76,19 @@ class OutputFile:
     """A file that will be written once the work is done.
 
     Making one checks that it can be written, so that nobody waits for an answer that then has
-    no place to go.
+    no place to go, and that its name says what it will hold (``synth.cli.shared.kinds``).
+
+    Args:
+        path: the file.
+        kind: what it will hold.
+        option: by which it was named.
 
     Raises:
-        InputError: if ``path`` cannot be written, with the reason.
+        InputError: if ``path`` cannot be written, with the reason, or is named as another kind.
     """
 
-    def __init__(self, path: str, *, option: str = "--output") -> None:
+    def __init__(self, path: str, kind: str = "JSON", *, option: str = "--output") -> None:
+        require_ending(path, kind, option)
         self.path = path
         self._option = option
         self._target = Path(os.path.realpath(path))

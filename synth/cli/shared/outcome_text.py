@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from synth.layout import Layout
+from synth.layout.pins import show_size
 from synth.questions.outcome import Outcome, Status
 from synth.spec import Spec
 from synth.views.text.layers import WIDTH, layout_text
 from synth.views.text.verdict import verdict_text
+from synth.words import counted
 
 HEADLINES = {
     Status.FOUND: "found",
@@ -36,16 +38,45 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
     answer = [_paragraph(f"{question}: {HEADLINES[outcome.status]}.")]
     answer += [
         _paragraph(text, label=label)
-        for label, text in (("Reason:", outcome.reason), ("Claim:", outcome.claim))
+        for label, text in (
+            ("Reason:", outcome.reason),
+            ("Claim:", outcome.claim),
+        )
         if text
     ]
+    if outcome.parts:
+        answer.append(_paragraph(f"{outcome.parts}."))
     if outcome.advice:
-        answer.append(_paragraph("; ".join(outcome.advice) + ".", label="Advice:"))
+        answer.append(advice_text(outcome.advice))
     if outcome.assumed:
         assumed = "; ".join(outcome.assumed)
         answer.append(_paragraph(f"{assumed}. Options say otherwise.", label="Assumed:"))
     sections.append("\n".join(answer))
     return "\n\n".join(sections)
+
+
+def outcome_line(outcome: Outcome, question: str) -> str:
+    """The answer in one line: ``nor2: found, 1 x 2 x 3, delay 1, 3 parts, smallest by volume``."""
+    said = [f"{question}: {HEADLINES[outcome.status]}"]
+    layout, verdict = outcome.layout, outcome.verdict
+    if layout is not None and verdict is not None:
+        delay = "no delay" if verdict.delay is None else f"delay {verdict.delay}"
+        said += [show_size(layout.size), delay, counted(layout.part_count, "part")]
+    if outcome.status is Status.FOUND:
+        said.append(f"smallest by {', then '.join(outcome.measures)}")
+    elif outcome.status is Status.UNDECIDED and outcome.bound is not None:
+        said.append(f"no {outcome.measures[0]} below {outcome.bound}")
+    elif outcome.status is Status.REFUSED:
+        said.append("a bug: do not build it")
+    return ", ".join(said)
+
+
+def advice_text(advice: Sequence[str]) -> str:
+    """What stands in the way of an impossible question, a line each."""
+    first, *rest = advice
+    lines = [_paragraph(f"{first}{':' if rest else '.'}", label="Advice:")]
+    lines += [_paragraph(text, label="  -") for text in rest]
+    return "\n".join(lines)
 
 
 def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
@@ -59,9 +90,9 @@ def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
 
 def _paragraph(text: str, *, label: str = "") -> str:
     return textwrap.fill(
-        f"{label} {text}".strip(),
+        f"{label} {text}" if label else text,
         WIDTH,
-        subsequent_indent="  " if label else "",
+        subsequent_indent="    " if label.startswith(" ") else "  " if label else "",
         break_long_words=False,
         break_on_hyphens=False,
     )

@@ -7,6 +7,7 @@ import time
 from typing import TextIO
 
 from synth.layout.pins import show_size
+from synth.medium import Size
 from synth.questions.events import (
     BestImproved,
     BoundRaised,
@@ -16,7 +17,9 @@ from synth.questions.events import (
     Placing,
     SearchEnded,
     SearchStarted,
+    TimeLeft,
 )
+from synth.words import counted
 
 
 class Progress:
@@ -30,6 +33,8 @@ class Progress:
         self._began = time.monotonic()
         self._bound = ""
         self._best = ""
+        self._left = ""
+        self._met: dict[tuple[Size, int], int] = {}
 
     def event(self, event: Event) -> None:
         """Show one event; a stream that is gone is no reason to stop the search."""
@@ -41,6 +46,8 @@ class Progress:
     def _show(self, event: Event) -> None:
         if isinstance(event, SearchStarted):
             self._questions = event.questions
+            self._met.clear()
+            self._left = ""
         elif isinstance(event, Placing):
             if self._live:
                 self._update(f"structure first: {show_size(event.size)}, delay {event.delay} ...")
@@ -53,23 +60,30 @@ class Progress:
                 size = f"{event.variables:,} variables, {event.clauses:,} clauses"
                 line += f" ({size}, {event.seconds:.1f} s)"
             self._update(self._so_far() + line) if self._live else self._line(line)
+        elif isinstance(event, TimeLeft):
+            self._left = f", {_about(event.seconds)} left at most"
         elif isinstance(event, BoundRaised):
             self._bound = f", {event.measure} {event.value} or more"
         elif isinstance(event, BestImproved):
             self._best = f", best {show_size(event.size)}"
             delay = "" if event.delay is None else f", delay {event.delay}"
-            self._line(f"best so far: {show_size(event.size)}{delay}, {event.parts} parts")
+            parts = counted(event.parts, "part")
+            self._line(f"best so far: {show_size(event.size)}{delay}, {parts}")
         elif isinstance(event, SearchEnded):
             self._line(f"{event.status} after {event.seconds:.1f} s")
 
     def _so_far(self) -> str:
-        """Seconds gone, the bound proven and the best layout, where there are any."""
-        return f"{time.monotonic() - self._began:.0f} s{self._bound}{self._best}: "
+        """Seconds gone and left, the bound and the best layout, where there are any."""
+        return f"{time.monotonic() - self._began:.0f} s{self._left}{self._bound}{self._best}: "
 
     def _where(self, event: BoxStarted | BoxEnded) -> str:
         of = f"/{self._questions}" if self._questions else ""
         cube = f", {event.cube}" if event.cube else ""
-        return f"[{event.number}{of}] {show_size(event.size)}, delay {event.delay}{cube}"
+        if event.parts is not None:
+            cube = f", at most {counted(event.parts, 'part')}{cube}"
+        # A box counts once, in however many cubes and for however many parts it is asked about.
+        number = self._met.setdefault((event.size, event.delay), len(self._met) + 1)
+        return f"[{number}{of}] {show_size(event.size)}, delay {event.delay}{cube}"
 
     def _update(self, line: str) -> None:
         """Replace the line that is shown."""
@@ -85,6 +99,14 @@ class Progress:
             self._shown = 0
         self._stream.write(line + "\n")
         self._stream.flush()
+
+
+def _about(seconds: float) -> str:
+    """``about 40 s``, ``about 3 min``, ``about 2 h``, ``days``: an estimate has no more digits."""
+    for unit, most, each in (("s", 100, 1), ("min", 100 * 60, 60), ("h", 48 * 3600, 3600)):
+        if seconds < most:
+            return f"about {max(1, round(seconds / each))} {unit}"
+    return "days"
 
 
 def _ignore(event: Event) -> None:

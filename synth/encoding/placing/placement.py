@@ -20,7 +20,7 @@ finds layouts; that there is none is for the whole question to say.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from synth.encoding import causes
@@ -32,7 +32,7 @@ from synth.encoding.placing.flow import Flow
 from synth.encoding.placing.signals import Origin, Signal, Signals
 from synth.encoding.question import Question
 from synth.encoding.shape import Shape
-from synth.encoding.statics import Statics, impossible_outright
+from synth.encoding.statics import Statics, rule_out_impossible_stacks
 from synth.encoding.symmetry import Symmetry
 from synth.layout import Layout
 from synth.medium import (
@@ -43,6 +43,7 @@ from synth.medium import (
     Direction,
     Joint,
 )
+from synth.medium_rules import by_sentence
 
 LONGEST_RUN = 8
 """Most links between a wire and its source. Longer runs are rare in small boxes."""
@@ -62,6 +63,11 @@ class Placement:
         """The clauses, as DIMACS literals."""
         return self.formula.clauses
 
+    @property
+    def clauses_by_rule(self) -> Mapping[str, int]:
+        """How many clauses each rule added: rules of the medium in its words, then the others."""
+        return by_sentence(self.formula.counts)
+
     def decode(self, model: Iterable[int]) -> Layout:
         """The layout that a model describes."""
         return decode(self.question, self.statics, model)
@@ -79,8 +85,7 @@ def encode_placement(
     """
     formula = Formula()
     statics = Statics(formula, question)
-    if impossible_outright(question):
-        formula.add("the stack is impossible outright", [])
+    rule_out_impossible_stacks(formula, question)
     statics.state()
     shape = Shape(formula, statics)
     used = tuple(signal for signal in signals.all if signal.tick <= question.delay)

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 
 from synth.bounds import least_delay
 from synth.errors import InputError
+from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits, assumed_time
@@ -32,6 +33,7 @@ from synth.search.walk.solve import require_feasible
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
 from synth.simulator import check
+from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
 
 DEFAULT_AXES = ("floor", "delay")
@@ -325,7 +327,7 @@ class Survey:
                 delay = entry.question.delay
                 verdict = check(entry.layout, problem.spec, delay=delay, rules=self.rules)
                 if verdict.passes:
-                    self.curve.add(entry.layout, verdict)
+                    self.curve.add(self._with_purpose(entry.layout, verdict), verdict)
         if self.memory is not None:
             self.memory.keep_boxes(problem, answers)
 
@@ -373,7 +375,8 @@ class Survey:
             return
         known: Known | None = None
         if outcome.layout is not None and outcome.verdict is not None:
-            known = self.curve.add(outcome.layout, outcome.verdict)
+            layout = self._with_purpose(outcome.layout, outcome.verdict)
+            known = self.curve.add(layout, outcome.verdict)
         if outcome.status is Status.IMPOSSIBLE:
             self.curve.show(at, None, outcome.reason)
         elif outcome.status is Status.FOUND:
@@ -390,6 +393,11 @@ class Survey:
                 way_out="if one came from a store, 'gatefit library verify' looks for it there; "
                 "if not, this is a bug: please report it",
             )
+
+    def _with_purpose(self, layout: Layout, verdict: Verdict) -> Layout:
+        """A layout with what it was made for: of a delay on an axis, its own."""
+        problem = Problem(self.spec, self.axes, self.rules)
+        return layout.replace(made_for=problem.made_for(verdict.delay))
 
     def _watch(self, asking: Asking) -> None:
         if self.watcher is not None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
-
 from synth.layout.pins import show_size
 from synth.questions.box import BoxQuestion
+from synth.questions.in_force import limits_text, medium_text
 from synth.questions.measures import measured
 from synth.questions.problem import Problem
 from synth.questions.statistics import Statistics
@@ -14,6 +13,7 @@ from synth.search.walk.questioner import Questioner
 from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
 from synth.simulator.verdict import Verdict
+from synth.words import counted, ticks
 
 
 def statistics(questioner: Questioner, candidates: list[BoxQuestion], seconds: float) -> Statistics:
@@ -59,26 +59,29 @@ class Claims:
         """The claim beside a layout found: measure, limits, medium, and what shows it."""
         measures = self.problem.measures
         if len(self.candidates) == 1 and measures == ("volume",):
-            return f"a layout in the one box and delay asked for; {self._medium()}"
+            return (
+                f"a layout in the one box and delay asked for, under {limits_text(self.problem)}; "
+                f"{medium_text(self.problem)}"
+            )
         values = ", then ".join(
             f"{name} {measured(best.layout, best.verdict.delay, name)}" for name in measures
         )
         shown = self._shown(len(self.ledger.used))
-        return f"smallest by {values}, under {self._limits()}: {shown}; {self._medium()}"
+        return f"smallest by {values}, {self._under(shown)}"
 
     def impossible(self) -> str:
         """The sentence that says that there is no layout."""
         shown = self._shown(len(self.ledger.used))
-        return f"no layout under {self._limits()}: {shown}; {self._medium()}"
+        return f"no layout {self._under(shown)}"
 
     def progress(self) -> str:
         """What is known of an undecided search: the bound, the best so far, what is open."""
-        text = self._bound()
+        text = f"{self._bound()}; {medium_text(self.problem)}"
         if not self.ledger.open:
             return text
         listed = sorted(self.ledger.open.items(), key=lambda item: (item[0].size, item[0].delay))
         undecided = "; ".join(
-            f"{show_size(size)} within {delay} ticks ({reason})"
+            f"{show_size(size)} within {ticks(delay)} ({reason})"
             for (size, delay, _), reason in listed
         )
         return f"{text}; open: {undecided}"
@@ -87,39 +90,23 @@ class Claims:
         """The best value of the first measure that is not ruled out."""
         measure, shown = self.problem.measures[0], self._shown(len(self.ledger.ruled_out))
         lowest = self.ledger.bound(self.candidates)
+        under = f"under {limits_text(self.problem)}"
         if lowest is None:
-            return shown
+            return f"{shown}, {under}"
         best = self.ledger.best()
         value = None if best is None else measured(best.layout, best.verdict.delay, measure)
         so_far = "" if value is None else f", best so far {value}"
-        return f"no layout of {measure} below {lowest}{so_far}: {shown}"
+        return f"no layout of {measure} below {lowest}{so_far}, {under}: {shown}"
 
-    def _limits(self) -> str:
-        limits = self.problem.limits
-        named = (
-            f"{item.name} at most {getattr(limits, item.name)}"
-            for item in fields(limits)
-            if getattr(limits, item.name) is not None
-        )
-        return ", ".join(named) or "no limits"
+    def _under(self, shown: str) -> str:
+        """Limits, what shows it, and the medium: what every claim names."""
+        return f"under {limits_text(self.problem)}: {shown}; {medium_text(self.problem)}"
 
     def _shown(self, count: int) -> str:
         """How many answers a sentence rests on."""
-        questions = "question" if count == 1 else "questions"
         kept = "no proof kept" if self.settings.evidence is None else "proofs in the certificate"
-        return f'{count} {questions} answered "no layout" by {self.settings.solver} ({kept})'
-
-    def _medium(self) -> str:
-        """The medium a claim speaks of, and the layouts it leaves out."""
-        rules = self.problem.rules
-        delays = ", ".join(str(delay) for delay in rules.buffer_delays)
-        text = (
-            f"among layouts of the medium with reach {rules.reach} and buffer delays {delays} in "
-            "which no buffer holds another"
-        )
-        if self.problem.spec.stack is not None:
-            text += " and no copy leans on another"
-        return text
+        questions = counted(count, "question")
+        return f'{questions} answered "no layout" by {self.settings.solver} ({kept})'
 
 
 def refusal(verdict: Verdict) -> str:

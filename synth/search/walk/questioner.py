@@ -11,6 +11,7 @@ from synth.proofs.certificate_index import Proven
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cubes import Cube
 from synth.questions.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
+from synth.search.walk.above import Above, NothingAbove
 from synth.search.walk.ledger import Ledger
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, Refused, tidied
@@ -23,12 +24,13 @@ LEAST_SPLIT = 40_000
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A question under way: whole, or a cube of it."""
+    """A question under way: whole, or a cube of it; ``limited``: it may be given up."""
 
     asked: BoxQuestion
     cube: Cube | None
     started: BoxStarted
     future: Future[Reply]
+    limited: bool = False
 
 
 class Questioner:
@@ -39,15 +41,22 @@ class Questioner:
         settings: how to search.
         crew: the workers.
         reporter: told of every question and answer.
+        above: what finds layouts beside the walk.
     """
 
     def __init__(
-        self, ledger: Ledger, settings: Settings, crew: Crew, reporter: Reporter | None = None
+        self,
+        ledger: Ledger,
+        settings: Settings,
+        crew: Crew,
+        reporter: Reporter | None = None,
+        above: Above | None = None,
     ) -> None:
         self.ledger = ledger
         self.settings = settings
         self.crew = crew
         self.reporter = reporter or Silent()
+        self.above: Above = above or NothingAbove()
         self.questions = 0
         self.largest = Reply("undecided")
         self.solve_seconds = 0.0
@@ -69,19 +78,42 @@ class Questioner:
         """A rough count of the clauses of a question."""
         return expected_clauses(self.ledger.problem.formula(asked, self.settings.without))
 
-    def put(self, asked: BoxQuestion, cube: Cube | None = None) -> Pending:
-        """Put a question, or a cube of it, to the crew, and tell of it."""
+    def put(
+        self,
+        asked: BoxQuestion,
+        cube: Cube | None = None,
+        *,
+        conflicts: int | None = None,
+        solver: str | None = None,
+    ) -> Pending:
+        """Put a question, or a cube of it, to the crew, and tell of it.
+
+        Args:
+            asked: the question.
+            cube: the cube of it, or None: the whole.
+            conflicts: of the solver, after which it gives up; no proof is then kept, for it is no
+                question that the claim rests on. None: until it is decided.
+            solver: another solver than that of the search.
+        """
         self.questions += 1
         told = ""
         if cube is not None:
             cubes = self.ledger.cubes(asked)
             told = f"cube {cubes.index(cube) + 1} of {len(cubes)}, {cube}"
-        started = BoxStarted(self.questions, asked.size, asked.delay, told)
+        most = asked.parts if asked.parts != self.ledger.problem.limits.parts else None
+        started = BoxStarted(self.questions, asked.size, asked.delay, told, most)
         self.reporter.event(started)
         settings = self.settings
         question = self.ledger.problem.formula(asked, settings.without)
-        task = Task(question, settings.solver, settings.seed, settings.evidence, cube=cube)
-        return Pending(asked, cube, started, self.crew.submit(task))
+        task = Task(
+            question,
+            solver or settings.solver,
+            settings.seed,
+            settings.evidence if conflicts is None else None,
+            conflicts=conflicts,
+            cube=cube,
+        )
+        return Pending(asked, cube, started, self.crew.submit(task), conflicts is not None)
 
     def take(self, pending: Pending) -> Found | None:
         """Note an answer; give the layout if it is one.
@@ -105,7 +137,8 @@ class Questioner:
                 self.ledger.rule_out(asked, cube)
                 self.ledger.write_down(BoxAnswer(asked, None, cube))
             else:
-                self.ledger.leave_open(asked, reply.reason)
+                if not pending.limited:
+                    self.ledger.leave_open(asked, reply.reason)
             self._end(pending, reply.answer, reply)
             return None
         try:
@@ -145,6 +178,19 @@ class Questioner:
         self.keep(asked, found)
         self.ledger.write_down(BoxAnswer(asked, found.layout))
 
+    @property
+    def workers(self) -> int:
+        """Questions that may be under way at the same time."""
+        return max(1, self.settings.workers - self.above.busy)
+
+    def take_gains(self) -> bool:
+        """Take what has come from above; whether anything has."""
+        gains = self.above.gains()
+        for found in gains:
+            assert found.verdict.delay is not None
+            self.offer(BoxQuestion(found.layout.size, found.verdict.delay), found)
+        return bool(gains)
+
     def _end(self, pending: Pending, answer: str, reply: Reply | None = None) -> None:
         """Tell how a question ended."""
         reply = reply or Reply(answer)
@@ -159,5 +205,6 @@ class Questioner:
                 reply.clauses,
                 reply.encode_seconds + reply.solve_seconds,
                 started.cube,
+                started.parts,
             )
         )

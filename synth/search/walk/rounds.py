@@ -20,6 +20,7 @@ from itertools import islice
 
 from synth.questions.box import BoxQuestion
 from synth.questions.cubes import Cube
+from synth.search.walk.above import LOOK_S
 from synth.search.walk.questioner import Pending, Questioner
 from synth.search.workers.judged import Found
 from synth.search.workers.task import Reply
@@ -57,7 +58,6 @@ class Round:
     ) -> None:
         self.questioner = questioner
         self.ledger = questioner.ledger
-        self.workers = questioner.settings.workers
         self.candidates = candidates
         self.deadline = deadline
         self.share_s = share_s
@@ -92,7 +92,7 @@ class Round:
 
     def _ask_more(self) -> None:
         """Keep the crew busy, as long as an answer could still matter."""
-        while len(self.under_way) < self.workers:
+        while len(self.under_way) < self.questioner.workers:
             if not self.queue and not self._take_up_next():
                 return
             index, cube = self.queue.popleft()
@@ -126,7 +126,7 @@ class Round:
         """
         if self.candidates[index].parts != self.ledger.problem.limits.parts:
             return False
-        others = self.workers - 1
+        others = self.questioner.workers - 1
         follow = filter(self._is_unknown, islice(self.candidates, index + 1, None))
         return len(list(islice(follow, others))) < others
 
@@ -136,9 +136,13 @@ class Round:
         deadline = self.deadline
         until = min([*ends, *([] if deadline is None else [deadline])], default=None)
         timeout = None if until is None else max(0.0, until - time.monotonic())
+        if self.questioner.above.busy:
+            timeout = LOOK_S if timeout is None else min(timeout, LOOK_S)
         done, _ = wait(self.under_way, timeout=timeout, return_when=FIRST_COMPLETED)
         for future in done:
             self._take(self.under_way.pop(future))
+        if self.questioner.take_gains():
+            self._stop_at_the_best()
         now = time.monotonic()
         if deadline is not None and now >= deadline and self.under_way:
             raise OutOfTime
@@ -164,6 +168,13 @@ class Round:
             self.best = index if self.best is None else min(self.best, index)
         if index in self.layouts:
             self.ledger.close(candidate)
+
+    def _stop_at_the_best(self) -> None:
+        """Ask no further than the first candidate that is known to have a layout by now."""
+        for index, candidate in enumerate(self.candidates[: self.best]):
+            if self.ledger.known(candidate):
+                self.best = index
+                return
 
     def _drop_later(self) -> None:
         """Stop what is not needed: what comes after the best in the order, and its cubes."""

@@ -19,12 +19,17 @@ from synth.questions.events import (
     SearchEnded,
     SearchStarted,
     Silent,
+    TimeLeft,
 )
 from synth.questions.journal import Journal
 from synth.questions.measures import measured
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
+from synth.search.above.from_above import FromAbove
+from synth.search.walk.above import LOOK_S
 from synth.search.walk.claims import refusal, statistics
+from synth.search.walk.estimate import Estimate
+from synth.search.walk.fewest import fewest_parts
 from synth.search.walk.first_layout import first_layout
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.narrowing import smallest
@@ -35,6 +40,7 @@ from synth.search.walk.too_fast import ClaimsWithDelay, relied_on, too_fast
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, Refused
 from synth.search.workers.settings import Settings
+from synth.spec import Limits
 
 
 def search(
@@ -47,12 +53,17 @@ def search(
     journal: Journal | None = None,
     folder: CertificateFolder | None = None,
     crew: Crew | None = None,
+    fewest: bool = False,
+    own: Limits | None = None,
 ) -> Outcome:
     """Answer a problem; see ``synth.search.walk.solve.solve`` for what the arguments mean.
 
     Args:
         candidates: the questions to consider, in order; None: all that the limits leave.
         folder: where the certificate goes; ``settings.evidence`` then lies in it.
+        fewest: whether to bring parts down in the box found (``synth.search.walk.fewest``).
+        own: the limits that the user gave; None: all that are in force. A layout from above may
+            pass over those that were assumed.
 
     Returns:
         The outcome, without what was assumed and without advice.
@@ -68,12 +79,25 @@ def search(
             if folder is not None:
                 kept = folder.keep_proofs(problem, settings.solver, settings.seed)
             ledger = Ledger(problem, settings.without, journal, kept)
-            walk = Walk(Questioner(ledger, settings, hired, timed), deadline)
+            mine = own or problem.limits
+            # No layout of any size is found for a delay that none meets.
+            hopeless = mine.delay is not None and mine.delay < ledger.least_delay.ticks
+            seconds = None if hopeless else time_limit_s
+            above = _from_above(problem, settings, mine, seconds, stack)
+            walk = Walk(Questioner(ledger, settings, hired, timed, above), deadline)
+            walk.questioner.take_gains()
             timed.bound = lambda: ledger.bound(asked)
             timed.measure = problem.measures[0]
-            if time_limit_s is not None and _places_first(settings, problem):
-                first_layout(walk, asked, time_limit_s)
-            outcome = _outcome(walk, asked, time_limit_s)
+            timed.estimate = Estimate(ledger, asked, settings.workers, deadline)
+            placing = time_limit_s is not None and not ledger.found
+            if placing and _places_first(settings, problem):
+                first_layout(walk, asked, time_limit_s or 0.0)
+            outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+            if outcome.status is Status.UNDECIDED and _waited_for_gains(walk):
+                outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+            if above is not None:
+                outcome = _with_best_from_above(outcome, above)
+            outcome = _kept_with_purpose(problem, outcome)
         if folder is not None and outcome.status is not Status.REFUSED:
             _certify(folder, outcome, ledger, settings, relied_on(ledger, asked))
         status = str(outcome.status)
@@ -82,6 +106,57 @@ def search(
     stats = statistics(walk.questioner, asked, timed.seconds)
     stats = replace(stats, questions_too_fast=too_fast(ledger, asked))
     return replace(outcome, stats=stats, measures=problem.measures)
+
+
+def _from_above(
+    problem: Problem,
+    settings: Settings,
+    own: Limits,
+    time_limit_s: float | None,
+    stack: ExitStack,
+) -> FromAbove | None:
+    """What finds layouts beside the walk: only under a time limit, and unless it is left out.
+
+    No answer changes: it tells the walk where it may stop, and the walk asks about every candidate
+    before that as it would have done without.
+    """
+    if time_limit_s is None or "above" in settings.without:
+        return None
+    above = FromAbove(problem, own, time_limit_s=time_limit_s, seed=settings.seed)
+    return stack.enter_context(above)
+
+
+def _waited_for_gains(walk: Walk) -> bool:
+    """Wait for layouts from above as long as there is time; whether anything came."""
+    questioner, deadline = walk.questioner, walk.deadline
+    gained = questioner.take_gains()
+    while questioner.above.busy and (deadline is None or time.monotonic() < deadline):
+        time.sleep(LOOK_S)
+        gained = questioner.take_gains() or gained
+    return gained
+
+
+def _with_best_from_above(outcome: Outcome, above: FromAbove) -> Outcome:
+    """An outcome without a layout, with the best one that keeps the user's own limits.
+
+    What is impossible under limits that were only assumed is then not impossible.
+    """
+    above.gains()
+    best = above.best
+    if best is None or outcome.layout is not None or outcome.status is Status.REFUSED:
+        if outcome.layout is None and outcome.status is Status.UNDECIDED:
+            said = above.composition.describe()
+            return replace(outcome, reason=f"{outcome.reason}; by construction: {said}")
+        return outcome
+    beyond = "the layout shown is larger than the limits that were assumed"
+    reason = f"{outcome.reason}; {beyond}"
+    return replace(
+        outcome,
+        status=Status.UNDECIDED,
+        layout=best.layout,
+        verdict=best.verdict,
+        reason=reason,
+    )
 
 
 def _places_first(settings: Settings, problem: Problem) -> bool:
@@ -93,11 +168,17 @@ def _places_first(settings: Settings, problem: Problem) -> bool:
     return "structure" not in settings.without and problem.measures[0] != "parts"
 
 
-def _outcome(walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None) -> Outcome:
+def _outcome(
+    walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None, *, fewest: bool
+) -> Outcome:
     ledger = walk.ledger
     claims = ClaimsWithDelay(ledger, walk.questioner.settings, candidates)
+    parts = ""
     try:
         best = smallest(walk, ledger.problem.measures, candidates)
+        if best is not None and not ledger.open and fewest:
+            few = fewest_parts(walk, best, time_limit_s)
+            best, parts = few.found, few.sentence()
     except OutOfTime:
         reason = f"the time limit of {time_limit_s:g} seconds came first; {claims.progress()}"
         return _undecided(ledger.best(), reason)
@@ -108,7 +189,16 @@ def _outcome(walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | No
         return _undecided(best, claims.progress())
     if best is None:
         return Outcome(Status.IMPOSSIBLE, reason=claims.impossible())
-    return Outcome(Status.FOUND, best.layout, best.verdict, claim=claims.smallest(best))
+    claim = claims.smallest(best)
+    return Outcome(Status.FOUND, best.layout, best.verdict, claim=claim, parts=parts)
+
+
+def _kept_with_purpose(problem: Problem, outcome: Outcome) -> Outcome:
+    """The outcome, its layout with the function and delay that it was made for."""
+    if outcome.layout is None or outcome.verdict is None:
+        return outcome
+    purpose = problem.made_for(outcome.verdict.delay)
+    return replace(outcome, layout=outcome.layout.replace(made_for=purpose))
 
 
 def _undecided(best: Found | None, reason: str) -> Outcome:
@@ -145,12 +235,17 @@ class _Timed:
         self.began = time.perf_counter()
         self.bound: Callable[[], int | None] | None = None
         self.measure = ""
+        self.estimate: Estimate | None = None
         self._last: int | None = None
         self.reporter.event(SearchStarted(questions))
 
     def event(self, event: Event) -> None:
         """Pass an event on, and the bound where it has risen."""
         self.reporter.event(event)
+        if isinstance(event, BoxEnded) and self.estimate is not None:
+            left_s = self.estimate.note(event)
+            if left_s is not None:
+                self.reporter.event(TimeLeft(left_s))
         if self.bound is not None and isinstance(event, BoxEnded) and event.answer == "impossible":
             bound = self.bound()
             if bound is not None and bound != self._last:

@@ -17,7 +17,7 @@ from synth.questions.journal import Journal
 from synth.questions.measures import parse_measures
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
-from synth.search.walk.advice import RELAXED, advice, relaxations
+from synth.search.walk.advice import advise as walk_advice
 from synth.search.walk.searching import search
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
@@ -40,6 +40,7 @@ def solve(
     journal: Journal | None = None,
     certificate: str | Path | None = None,
     crew: Crew | None = None,
+    fewest_parts: bool = True,
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
 
@@ -62,8 +63,8 @@ def solve(
         workers: questions put at the same time, each in a process of its own; None: as many
             as there are processors, up to 4.
         without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
-        advise_s: seconds to spend, after an answer of impossible, on finding which limit stands
-            in the way (``synth.search.walk.advice``).
+        advise_s: seconds to spend, after an answer of impossible and before it is given back, on
+            finding which limit stands in the way; ``advise`` does that apart from the answer.
         journal: answers to start from, and where new ones are kept
             (``synth.questions.journal``); beside a ``certificate``, which wants proofs, only
             its layouts are started from.
@@ -72,6 +73,9 @@ def solve(
             search that was stopped leaves its proofs there, and the next goes on from them.
         crew: workers to use and leave running, for many searches one after another; None: a
             crew of ``workers`` for this search alone.
+        fewest_parts: whether to look, once the measures are decided, for fewer parts in the box
+            found, within a budget (``synth.search.walk.fewest``); what came of that is in
+            ``Outcome.parts``.
 
     Returns:
         The outcome; what it counted is in its ``stats`` (``synth.questions.statistics``).
@@ -104,27 +108,37 @@ def solve(
             journal=journal,
             folder=folder,
             crew=crew,
+            own=spec.limits,
+            fewest=fewest_parts and "parts" not in measures,
         )
     outcome = replace(outcome, assumed=assumed)
     if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
         return outcome
-    return replace(outcome, advice=_advice(problem, settings, advise_s))
+    return replace(outcome, advice=walk_advice(problem, settings, advise_s))
 
 
-def _advice(problem: Problem, settings: Settings, seconds: float) -> tuple[str, ...]:
-    """Which limit of an impossible question stands in the way, within so many seconds."""
+def advise(
+    spec: Spec,
+    seconds: float,
+    *,
+    solver: str | None = None,
+    seed: int = 0,
+    rules: Rules = DEFAULT_RULES,
+    workers: int | None = None,
+) -> tuple[str, ...]:
+    """Which limits stand in the way of a question that ``solve`` found impossible.
 
-    def ask(let_out: Limits, ruled_out: Limits, seconds: float) -> Outcome:
-        freed = replace(problem.under(let_out), measures=("volume",))
-        new = freed.candidates()
-        if let_out.parts == ruled_out.parts:
-            before = set(replace(freed, spec=problem.spec.replace(limits=ruled_out)).candidates())
-            new = [item for item in new if item not in before]
-        return search(freed, settings, candidates=new, time_limit_s=seconds)
+    Args:
+        spec: what was asked.
+        seconds: to spend on it; 0: nothing is asked and nothing said.
+        solver, seed, rules, workers: see ``solve``.
 
-    named = problem.spec.empty or problem.spec.fixed
-    names = ("delay", "parts") if named else RELAXED
-    return advice(list(relaxations(problem.limits, seconds, ask, names)))
+    Returns:
+        A sentence each: the clash first, then what has a layout, what helps as little, and what
+        was not decided.
+    """
+    problem, _ = Problem.of(spec, rules=rules)
+    return walk_advice(problem, Settings.checked(solver, seed, workers=workers), seconds)
 
 
 def solve_box(

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import subprocess
-import sys
 import threading
 from concurrent.futures import Future, ThreadPoolExecutor
-from pathlib import Path
 from types import TracebackType
 
+from synth.search.workers.child import ended, receive, send, started
 from synth.search.workers.task import Reply, Task
-from synth.search.workers.worker import receive, send
 
 LOSSES_BORNE = 2
 """How often a task is given to a new worker after its worker was lost."""
@@ -34,14 +29,7 @@ class Worker:
     """One child process; used by one thread at a time."""
 
     def __init__(self) -> None:
-        root = str(Path(__file__).resolve().parents[3])
-        path = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", "from synth.search.workers.worker import main; main()"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            env={**os.environ, "PYTHONPATH": path},
-        )
+        self.process = started("synth.search.workers.worker")
 
     def ask(self, task: Task) -> Reply:
         """Hand over a task and wait for its reply.
@@ -62,12 +50,7 @@ class Worker:
 
     def stop(self) -> None:
         """End the process at once, whatever it is doing."""
-        self.process.kill()
-        self.process.wait()
-        for stream in (self.process.stdin, self.process.stdout):
-            if stream is not None:
-                with contextlib.suppress(OSError):
-                    stream.close()
+        ended(self.process)
 
 
 class Crew:

@@ -93,19 +93,20 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     began = time.perf_counter()
     encoding = encode(question)
     encoded = time.perf_counter()
-    model, evidence = _solved(encoding, task, parent)
-    layout = None if model is None else encoding.decode(model)
+    answered = _ask(encoding.clauses, encoding.variable_count, task, parent)
+    layout = None if answered.model is None else encoding.decode(answered.model)
     if layout is not None and not encoding.exact and not _works(layout, question):
         return answer(replace(task, question=_stricter(task.question)), parent)
     return Reply(
-        answer="impossible" if layout is None else "found",
+        answer="found" if layout else "impossible" if answered.decided else "undecided",
         layout=layout,
+        reason="" if answered.decided else f"not decided within {task.conflicts:,} conflicts",
         variables=encoding.variable_count,
         clauses=len(encoding.clauses),
         encode_seconds=encoded - began,
         solve_seconds=time.perf_counter() - encoded,
         rules=dict(encoding.clauses_by_rule),
-        evidence=evidence,
+        evidence=_evidence(encoding, task, answered),
     )
 
 
@@ -134,7 +135,7 @@ def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
         clauses=len(placement.clauses),
         encode_seconds=encoded - began,
         solve_seconds=time.perf_counter() - encoded,
-        rules=dict(placement.formula.counts),
+        rules=dict(placement.clauses_by_rule),
     )
 
 
@@ -156,15 +157,12 @@ class _Answered:
     renaming: list[int] | None = None
 
 
-def _solved(
-    encoding: Encoding, task: Task, parent: int | None
-) -> tuple[list[int] | None, Evidence | None]:
-    """A model, or None and the evidence that there is none, where it is asked for."""
-    answered = _ask(encoding.clauses, encoding.variable_count, task, parent)
-    if answered.model is not None or task.evidence is None:
-        return answered.model, None
+def _evidence(encoding: Encoding, task: Task, answered: _Answered) -> Evidence | None:
+    """The evidence that there is no model, where there is none and it is asked for."""
+    if answered.model is not None or not answered.decided or task.evidence is None:
+        return None
     proof = answered.proof or []
-    return None, write_evidence(task.evidence, encoding, proof, answered.renaming, task.cube)
+    return write_evidence(task.evidence, encoding, proof, answered.renaming, task.cube)
 
 
 def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | None) -> _Answered:

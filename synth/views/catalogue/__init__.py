@@ -2,11 +2,12 @@
 
 from synth.views.catalogue.folder import check_folder, write_folder
 from synth.views.catalogue.gates import Gate, Item, gates_of
-from synth.views.catalogue.site import MARKER, site_files
+from synth.views.catalogue.site import MARKER, Export, site_files
 from synth.views.catalogue.stored import items_of
 
 __all__ = [
     "MARKER",
+    "Export",
     "Gate",
     "Item",
     "check_folder",

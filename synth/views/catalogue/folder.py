@@ -28,7 +28,7 @@ MANIFEST = "sha256"
 
 
 def write_folder(
-    path: str | Path, files: Iterable[tuple[str, str]], *, marker: str, kind: str = KIND
+    path: str | Path, files: Iterable[tuple[str, str | bytes]], *, marker: str, kind: str = KIND
 ) -> None:
     """Write all files into a new folder, which then takes the place of an older one.
 
@@ -37,7 +37,7 @@ def write_folder(
 
     Args:
         path: the folder.
-        files: relative path and text of each file, written as they come.
+        files: relative path and content of each file, written as they come.
         marker: name of the file among them that says what the folder is: a JSON object of the
             format ``gatefit-KIND``, to which the manifest is added.
         kind: what the folder is, in a word.
@@ -52,13 +52,15 @@ def write_folder(
     try:
         try:
             fresh.mkdir()
-            note, written = "{}", {}
-            for name, text in files:
+            note, written = b"{}", {}
+            for name, content in files:
+                data = content if isinstance(content, bytes) else content.encode("utf-8")
                 if name == marker:
-                    note = text
+                    note = data
                 else:
-                    written[name] = _write(fresh / name, text)
-            _write(fresh / marker, _with_manifest(json.loads(note), written, marker))
+                    written[name] = _write(fresh / name, data)
+            marked = _with_manifest(json.loads(note), written, marker)
+            _write(fresh / marker, marked.encode("utf-8"))
             # Again: somebody may have put something there in the meantime.
             check_folder(path, marker=marker, kind=kind)
             _swap(fresh, target)
@@ -68,9 +70,8 @@ def write_folder(
         raise InputError(f"cannot be written ({error.strerror or error})", file=str(path)) from None
 
 
-def _write(file: Path, text: str) -> str:
+def _write(file: Path, data: bytes) -> str:
     """Write a file; its hash."""
-    data = text.encode()
     file.parent.mkdir(parents=True, exist_ok=True)
     file.write_bytes(data)
     return hashlib.sha256(data).hexdigest()

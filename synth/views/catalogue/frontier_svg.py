@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from html import escape
 
 from synth.views.catalogue.gates import Gate, Item
 from synth.views.catalogue.words import amount, joint_text, proof_word, stack_text
 from synth.views.drawing.svg import Point, number
+from synth.views.templating import render
 
 WIDE, HIGH = 330, 220
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 12, 24, 40
@@ -30,8 +30,8 @@ def plots_html(gate: Gate) -> str:
         for item in items
         for tick in (item.entry.delay, item.entry.delay_asked)
     )
-    figures = "".join(_Plot(kind, items, latest).figure() for kind, items in drawn.items())
-    return f'<div class="plots">{figures}</div>'
+    plots = [_Plot(kind, items, latest).plot() for kind, items in drawn.items()]
+    return render("catalogue/plots.html", plots=plots)
 
 
 def frontier_of(points: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
@@ -69,40 +69,38 @@ class _Plot:
             _TOP + high * (1 - value / self.top),
         )
 
-    def figure(self) -> str:
+    def plot(self) -> dict[str, object]:
+        """What the template draws; lengths in units of the drawing."""
         title = f"{stack_text(self.stack)}, {joint_text(self.joints)}"
         points = sorted({(item.entry.delay or 0, v) for item in self.items
                          if (v := _value(item, self.measure))})  # fmt: skip
         says = "; ".join(
             f"delay {delay}: {amount(value, self.measure)}" for delay, value in frontier_of(points)
         )
-        return (
-            f'<figure class="plot"><figcaption>{escape(title[0].upper() + title[1:])}</figcaption>'
-            f'<svg viewBox="0 0 {WIDE} {HIGH}" role="group" '
-            f'aria-label="{escape(f"Smallest {self.measure} against delay. {says}")}">'
-            f"{self._axes()}{self._steps(points)}{self._marks()}</svg></figure>"
-        )
-
-    def _axes(self) -> str:
-        left, right = _LEFT, WIDE - _RIGHT
         base = self._at(0, 0)[1]
-        body = []
-        for value in range(0, self.top + 1, self.step):
-            y = number(self._at(0, value)[1])
-            body.append(f'<path class="plot-grid" d="M{left} {y}H{right}"/>')
-            body.append(f'<text class="plot-side" x="{left - 8}" y="{y}" dy=".35em">{value}</text>')
         every = -(-self.latest // 10)
-        for delay in range(0, self.latest + 1, every):
-            x = number(self._at(delay, 0)[0])
-            body.append(f'<path class="plot-tick" d="M{x} {number(base)}v5"/>')
-            body.append(f'<text class="plot-foot" x="{x}" y="{number(base + 18)}">{delay}</text>')
-        unit = "cells"
-        body.append(f'<path class="plot-base" d="M{left} {number(base)}H{right}"/>')
-        body.append(
-            f'<text class="plot-name plot-end" x="{right}" y="{HIGH - 4}">delay, ticks</text>'
-        )
-        body.append(f'<text class="plot-name" x="0" y="{HIGH - 4}">{self.measure}, {unit}</text>')
-        return "".join(body)
+        marks, crosses = self._marks()
+        return {
+            "caption": title[0].upper() + title[1:],
+            "says": f"Smallest {self.measure} against delay. {says}",
+            "measure": self.measure,
+            "wide": WIDE,
+            "high": HIGH,
+            "left": _LEFT,
+            "right": WIDE - _RIGHT,
+            "base": number(base),
+            "foot": number(base + 18),
+            "sides": [
+                (number(self._at(0, value)[1]), value)
+                for value in range(0, self.top + 1, self.step)
+            ],
+            "feet": [
+                (number(self._at(delay, 0)[0]), delay) for delay in range(0, self.latest + 1, every)
+            ],
+            "line": self._steps(points),
+            "marks": marks,
+            "crosses": crosses,
+        }
 
     def _steps(self, points: Sequence[tuple[int, int]]) -> str:
         edge = frontier_of(points)
@@ -112,10 +110,10 @@ class _Plot:
             x, y = self._at(delay, value)
             line += f"H{number(x)}V{number(y)}"
         # What is possible at a delay is possible at every larger one.
-        line += f"H{WIDE - _RIGHT}"
-        return f'<path class="plot-line" d="{line}"/>'
+        return f"{line}H{WIDE - _RIGHT}"
 
-    def _marks(self) -> str:
+    def _marks(self) -> tuple[list[dict[str, object]], list[tuple[str, str, int]]]:
+        """Layouts as marks, and delays that are ruled out as crosses."""
         drawn: dict[tuple[int, int], Item] = {}
         for item in self.items:
             value, delay = _value(item, self.measure), item.entry.delay
@@ -125,44 +123,36 @@ class _Plot:
                     drawn[delay, value] = item
         edge = set(frontier_of(drawn))
         # Better marks last, over the others; links are walked in this order, too.
-        body = [self._mark(drawn[at], *at, at in edge) for at in sorted(drawn)]
+        marks = [self._mark(drawn[at], *at, at in edge) for at in sorted(drawn)]
         ruled_out = {
             item.entry.delay_asked
             for item in self.items
             if item.layout is None and item.entry.proven and item.entry.delay_asked is not None
         }
         reached = min(delay for delay, _ in drawn)
+        crosses = []
         for delay in sorted(delay for delay in ruled_out if delay < reached):
             x, y = self._at(delay, 0)
-            body.append(
-                f'<path class="plot-none" d="M{number(x - 5)} {number(y - 15)}l10 10m0 -10l-10 10">'
-                f"<title>delay {delay}: no layout, proven</title></path>"
-            )
-        return "".join(body)
+            crosses.append((number(x - 5), number(y - 15), delay))
+        return marks, crosses
 
     def _proven(self, item: Item) -> bool:
         return item.entry.proven and item.measure == self.measure
 
-    def _mark(self, item: Item, delay: int, value: int, on_edge: bool) -> str:
-        x, y = (number(part) for part in self._at(delay, value))
+    def _mark(self, item: Item, delay: int, value: int, on_edge: bool) -> dict[str, object]:
+        x, y = self._at(delay, value)
         proven = self._proven(item)
-        shape = (
-            f'<circle class="plot-proven" cx="{x}" cy="{y}" r="6"/>'
-            if proven
-            else f'<path class="plot-open" d="M{x} {y}m0 -8l8 8l-8 8l-8 -8z"/>'
-        )
         words = f"delay {delay}: {amount(value, self.measure)}, {proof_word(item)}"
         if item.entry.proven and not proven:
             words = f"delay {delay}: {amount(value, self.measure)}; proven by {item.measure}"
-        label = (
-            f'<text class="plot-value" x="{x}" y="{y}" dx="9" dy="-8">{value}</text>'
-            if on_edge
-            else ""
-        )
-        return (
-            f'<a href="#layout-{item.number}" aria-label="{escape(words)}">'
-            f"<title>{escape(words)}</title>{shape}{label}</a>"
-        )
+        return {
+            "number": item.number,
+            "words": words,
+            "proven": proven,
+            "x": number(x),
+            "y": number(y),
+            "label": str(value) if on_edge else "",
+        }
 
 
 def _step(top: int) -> int:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 
+from synth.layout import Layout
 from synth.views.catalogue.frontier_svg import plots_html
 from synth.views.catalogue.gates import (
     Gate,
@@ -14,7 +14,6 @@ from synth.views.catalogue.gates import (
     lines_of,
     output_names,
 )
-from synth.views.catalogue.shell import facts, page, table
 from synth.views.catalogue.words import (
     NOTHING,
     amount,
@@ -24,150 +23,107 @@ from synth.views.catalogue.words import (
     size_text,
     stack_text,
 )
-from synth.views.drawing.sheet import sheet_and_window
-from synth.views.drawing.svg import number
+from synth.views.drawing.isometric import isometric_picture
+from synth.views.drawing.svg import Picture
+from synth.views.templating import drawn, render
 from synth.views.text.verdict import MAX_TABLE_ROWS
 
-
-def gate_html(gate: Gate, title: str, before: Gate | None, after: Gate | None) -> str:
-    """The page of a gate, between its neighbours in the index."""
-    body = f"""<a class="skip" href="#layouts">Skip to the layouts</a>
-{_ways(title, before, after)}
-<header class="top"><h1>{escape(gate.title)}</h1>
-{_also(gate)}{_formulas(gate)}
-</header>
-<main>
-<div class="two">
-{_face(gate)}
-{_truth(gate)}
-</div>
-{_frontier(gate)}
-{_layouts(gate)}
-{_others(gate)}
-</main>
-<footer><p>Made by gatefit.</p></footer>"""
-    return page(f"{gate.title} — {title}", body, root="../")
+_COMPARED = ("Delay", "Volume", "Floor", "Size", "Parts", "Stacks", "Joints", "Proof")
 
 
-def _ways(title: str, before: Gate | None, after: Gate | None) -> str:
-    links = ['<a href="../index.html">All gates</a>']
-    if before is not None:
-        text = f"&larr; <span>{escape(before.title)}</span>"
-        links.append(f'<a rel="prev" href="{before.slug}.html">{text}</a>')
-    if after is not None:
-        text = f"<span>{escape(after.title)}</span> &rarr;"
-        links.append(f'<a rel="next" href="{after.slug}.html">{text}</a>')
-    return f'<nav class="ways" aria-label="{escape(title)}">{"".join(links)}</nav>'
+def gate_html(
+    gate: Gate,
+    title: str,
+    before: Gate | None,
+    after: Gate | None,
+    exports: Sequence[tuple[str, str]] = (),
+) -> str:
+    """The page of a gate, between its neighbours in the index.
 
-
-def _formulas(gate: Gate) -> str:
-    """What it computes, unless its title says so already."""
-    return "".join(f'<p class="formula">{escape(line)}</p>' for line in gate.lines)
-
-
-def _also(gate: Gate) -> str:
-    others = ", ".join(gate.names[1:])
-    return f"<p>Also: {escape(others)}</p>\n" if others else ""
-
-
-def _face(gate: Gate) -> str:
-    item = gate.face
-    if item is None:
-        return "<section><h2>No layout yet</h2><p>See below what was asked.</p></section>"
-    heading = "Smallest of its layouts" if len(gate.layouts) > 1 else "Its layout"
-    return (
-        f'<section class="face"><h2>{heading}</h2>'
-        f'<a class="drawing" href="#layout-{item.number}">{_drawing(item)}</a>'
-        f"<p>{size_text(item)} cells, {amount(item.entry.delay, 'delay')}, "
-        f"{escape(stack_text(item.entry.stack))}.</p>"
-        f'<p><a class="go" href="../layouts/{item.number}.html">Look into it and play it</a></p>'
-        "</section>"
+    Args:
+        gate: what it is about.
+        title: of the catalogue.
+        before, after: the neighbours.
+        exports: endings of more files that each layout has, and what to call them.
+    """
+    return render(
+        "catalogue/gate.html",
+        root="../",
+        title=title,
+        gate=gate,
+        before=before,
+        after=after,
+        face=None if gate.face is None else _face(gate.face),
+        inputs=input_names(gate.inputs),
+        outputs=output_names(len(gate.columns)),
+        truth=_truth(gate),
+        row_count=1 << gate.inputs,
+        free=any("-" in column for column in gate.columns),
+        plots=drawn(plots_html(gate)),
+        compared_head=_COMPARED,
+        compared=[_compared(item) for item in gate.layouts],
+        cards=[_card(gate, item) for item in gate.layouts],
+        exports=exports,
+        others=[_other(item) for item in gate.others],
     )
 
 
-def _drawing(item: Item) -> str:
-    """The isometric picture: a window on the drawing that is there to take along."""
+def _face(item: Item) -> dict[str, object]:
+    words = (
+        f"{size_text(item)} cells, {amount(item.entry.delay, 'delay')}, "
+        f"{stack_text(item.entry.stack)}."
+    )
+    return {"number": item.number, "drawing": _drawing(item), "words": words}
+
+
+def _drawing(item: Item) -> dict[str, object]:
+    """The picture in space, which is a file of its own."""
     assert item.layout is not None
-    sheet, window = sheet_and_window(item.layout)
+    picture = space_picture(item.layout)
     says = f"Layout {item.number} in space: {size_text(item)} cells, {item.layout.part_count} parts"
-    x, y, wide, high = map(number, (window.x, window.y, window.width, window.height))
-    # The inner element cuts off what stands beside the window, whatever the shape of its frame.
-    return (
-        f'<svg viewBox="0 0 {wide} {high}" role="img" aria-label="{says}">'
-        f'<svg width="{wide}" height="{high}" viewBox="{x} {y} {wide} {high}">'
-        f'<image href="../layouts/{item.number}.svg" width="{number(sheet.width)}" '
-        f'height="{number(sheet.height)}"/></svg></svg>'
-    )
+    return {
+        "says": says,
+        "href": f"../layouts/{item.number}-space.svg",
+        "wide": round(picture.width),
+        "high": round(picture.height),
+    }
 
 
-def _truth(gate: Gate) -> str:
+def space_picture(layout: Layout) -> Picture:
+    """A layout in space, its layers apart: what stands for it in lists."""
+    return isometric_picture(layout, words=False)
+
+
+def _truth(gate: Gate) -> list[tuple[str, str]] | None:
+    """Bits of the inputs and values of the outputs, row by row; None if there are too many."""
     rows = 1 << gate.inputs
     if rows > MAX_TABLE_ROWS:
-        return f"<section><h2>Truth table</h2><p>{rows} rows, not drawn.</p></section>"
-    names, outputs = input_names(gate.inputs), output_names(len(gate.columns))
-    head = "".join(f'<th scope="col">{name}</th>' for name in names)
-    head += "".join(f'<th scope="col" class="out">{name}</th>' for name in outputs)
-    lines = []
-    for row in range(rows):
-        bits = format(row, f"0{gate.inputs}b") if gate.inputs else ""
-        cells = "".join(f"<td>{bit}</td>" for bit in bits)
-        cells += "".join(f'<td class="out">{column[row]}</td>' for column in gate.columns)
-        lines.append(f"<tr>{cells}</tr>")
-    free = any("-" in column for column in gate.columns)
-    note = '<p class="note">-: either value will do.</p>' if free else ""
-    return (
-        '<section><h2>Truth table</h2><table class="truth">'
-        f"<thead><tr>{head}</tr></thead><tbody>{''.join(lines)}</tbody></table>{note}</section>"
-    )
-
-
-def _frontier(gate: Gate) -> str:
-    plots = plots_html(gate)
-    if not plots:
-        return ""
-    return (
-        f'<section><h2>Size against delay</h2>{plots}<p class="note key">'
-        '<svg viewBox="0 0 20 20" aria-hidden="true"><circle class="plot-proven" cx="10" cy="10" '
-        'r="6"/></svg> proven smallest under its limits &ensp;'
-        '<svg viewBox="0 0 20 20" aria-hidden="true"><path class="plot-open" '
-        'd="M10 2l8 8l-8 8l-8 -8z"/></svg> best known &ensp;'
-        '<svg viewBox="0 0 20 20" aria-hidden="true"><path class="plot-none" '
-        'd="M5 5l10 10m0 -10l-10 10"/></svg> no layout under the limits asked, proven</p></section>'
-    )
-
-
-def _layouts(gate: Gate) -> str:
-    items = gate.layouts
-    if not items:
-        return ""
-    rows = [
+        return None
+    return [
         (
-            amount(item.entry.delay, "delay").split()[0],
-            str(item.entry.volume),
-            str(item.entry.floor),
-            size_text(item),
-            str(item.entry.parts),
-            item.entry.stack or NOTHING,
-            item.entry.joints,
-            proof_word(item),
+            format(row, f"0{gate.inputs}b") if gate.inputs else "",
+            "".join(column[row] for column in gate.columns),
         )
-        for item in items
+        for row in range(rows)
     ]
-    head = ("Delay", "Volume", "Floor", "Size", "Parts", "Stacks", "Joints", "Proof")
-    compared = table(head, rows, name="compare", caption="All layouts of the gate, compared")
-    # One table is enough for one layout: its card says the same.
-    shown = f'<div class="wide-table">{compared}</div>' if len(items) > 1 else ""
-    cards = "".join(_card(gate, item) for item in items)
-    many = f"{len(items)} layouts" if len(items) > 1 else "Layout"
+
+
+def _compared(item: Item) -> tuple[str, ...]:
     return (
-        f'<section id="layouts" tabindex="-1"><h2>{many}</h2>{shown}'
-        f'<div class="cards">{cards}</div></section>'
+        amount(item.entry.delay, "delay").split()[0],
+        str(item.entry.volume),
+        str(item.entry.floor),
+        size_text(item),
+        str(item.entry.parts),
+        item.entry.stack or NOTHING,
+        item.entry.joints,
+        proof_word(item),
     )
 
 
-def _card(gate: Gate, item: Item) -> str:
-    entry, name = item.entry, item.number
-    rows = [
+def _card(gate: Gate, item: Item) -> dict[str, object]:
+    entry = item.entry
+    facts = [
         ("delay", amount(entry.delay, "delay")),
         ("size", f"{size_text(item)} cells"),
         ("volume", amount(entry.volume, "volume")),
@@ -177,43 +133,33 @@ def _card(gate: Gate, item: Item) -> str:
         ("smallest by", ", ".join(entry.minimize)),
         ("asked delay", "" if entry.delay_asked is None else f"at most {entry.delay_asked}"),
     ]
-    mark = "is-proven" if entry.proven else "is-open"
     heading = f"{stack_text(entry.stack)}, {amount(entry.delay, 'delay')}"
-    return (
-        f'<article class="card" id="layout-{name}" tabindex="-1" '
-        f'aria-labelledby="name-{name}"><a class="drawing" href="../layouts/{name}.html" '
-        f'tabindex="-1" aria-hidden="true">{_drawing(item)}</a><div>'
-        f'<h3 id="name-{name}">{escape(heading[0].upper() + heading[1:])} '
-        f'<span class="mark {mark}">{proof_word(item)}</span></h3>'
-        f"{_own_order(gate, item)}{facts(rows)}"
-        f'<p class="claim">{escape(proof_text(item))}</p>{_effort(item)}'
-        f'<p class="files"><a class="go" href="../layouts/{name}.html">Look and play</a> '
-        f'<a href="../layouts/{name}.json" download>layout (JSON)</a> '
-        f'<a href="../layouts/{name}.svg" download>drawing (SVG)</a> '
-        f'<a href="../layouts/{name}.toml" download>what was asked (TOML)</a></p>'
-        f"{_same(gate, item)}</div></article>"
-    )
+    return {
+        "number": item.number,
+        "drawing": _drawing(item),
+        "heading": heading[0].upper() + heading[1:],
+        "proven": entry.proven,
+        "proof": proof_word(item),
+        "own_order": _own_order(gate, item),
+        "facts": facts,
+        "claim": proof_text(item),
+        "effort": _effort(item),
+        "alike": _alike(gate, item),
+    }
 
 
-def _same(gate: Gate, item: Item) -> str:
+def _alike(gate: Gate, item: Item) -> list[dict[str, object]]:
     """Other questions whose answers are no different in any measure."""
-    links = []
-    for other in gate.alike[item.number]:
-        if other is item:
-            continue
-        asked = escape(_asked_delay(other))
-        link = f'<a href="../layouts/{other.number}.toml" download>{asked}</a>'
-        link += f" ({proof_word(other)}"
-        if other.layout == item.layout:
-            links.append(f"{link}, this layout)")
-        else:
-            stem = f"../layouts/{other.number}"
-            links.append(
-                f'{link}, <a href="{stem}.html">another layout</a>: '
-                f'<a href="{stem}.json" download>JSON</a>, '
-                f'<a href="{stem}.svg" download>SVG</a>)'
-            )
-    return f'<p class="note">As small when asked for {"; ".join(links)}.</p>' if links else ""
+    return [
+        {
+            "number": other.number,
+            "asked": _asked_delay(other),
+            "proof": proof_word(other),
+            "same": other.layout == item.layout,
+        }
+        for other in gate.alike[item.number]
+        if other is not item
+    ]
 
 
 def _asked_delay(item: Item) -> str:
@@ -224,11 +170,7 @@ def _asked_delay(item: Item) -> str:
 def _own_order(gate: Gate, item: Item) -> str:
     """The expressions of a layout whose inputs come in another order than on this page."""
     columns = columns_of(item.entry)
-    if columns == gate.columns:
-        return ""
-    lines = lines_of(columns, gate.inputs)
-    text = "; ".join(lines)
-    return f"<p>Its inputs in their own order: <code>{escape(text)}</code></p>"
+    return "" if columns == gate.columns else "; ".join(lines_of(columns, gate.inputs))
 
 
 def _effort(item: Item) -> str:
@@ -237,33 +179,20 @@ def _effort(item: Item) -> str:
     words = [f"searched {entry.seconds:.1f} s with {entry.solver}" if entry.solver else ""]
     if entry.proof and entry.proof not in item.claim and "no proof kept" not in entry.proof:
         words.append(f"rests on {entry.proof}")
-    if entry.made:
-        words.append(entry.made)
-    text = ", ".join(word for word in words if word)
-    return f'<p class="note">No. {item.number}: {escape(text)}.</p>' if text else ""
+    words.append(entry.made)
+    return ", ".join(word for word in words if word)
 
 
-def _others(gate: Gate) -> str:
-    items = gate.others
-    if not items:
-        return ""
-    lines = "".join(_other(item) for item in items)
-    # Where there are no layouts, the link that skips to them leads here.
-    place = "" if gate.layouts else ' id="layouts" tabindex="-1"'
-    return (
-        f'<section{place}><h2>Asked without a layout</h2><ul class="others">{lines}</ul></section>'
-    )
-
-
-def _other(item: Item) -> str:
+def _other(item: Item) -> dict[str, object]:
     entry = item.entry
     asked = (_asked_delay(item), stack_text(entry.stack), joint_text(entry.joints))
-    return (
-        f'<li id="layout-{item.number}"><details><summary>{escape(", ".join(asked))}: '
-        f"<strong>{proof_word(item)}</strong></summary><p>{escape(proof_text(item))} "
-        f'<a href="../layouts/{item.number}.toml" download>What was asked (TOML)</a></p>'
-        f"<pre>{escape(item.specification)}</pre></details></li>"
-    )
+    return {
+        "number": item.number,
+        "asked": ", ".join(asked),
+        "proof": proof_word(item),
+        "text": proof_text(item),
+        "specification": item.specification,
+    }
 
 
 def neighbours(gates: Sequence[Gate], index: int) -> tuple[Gate | None, Gate | None]:

@@ -10,14 +10,16 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 from synth.layout import Layout
 from synth.library import Entry
-from synth.library.asked import canonical_order, reordered
+from synth.library.asked import canonical_order, function_key, reordered
 from synth.medium import DEFAULT_RULES, Rules
 from synth.spec import BooleanFunction, Spec
+from synth.spec.function_names import FUNCTION_NAMES
 from synth.spec.function_text import function_text
+from synth.spec.targets import load_target, target_names
 
 MEASURES = ("volume", "floor", "parts", "length", "width", "height")
 """Measures of a layout that a plot against delay can show (section 9)."""
@@ -86,11 +88,15 @@ class Gate:
 
     @cached_property
     def names(self) -> tuple[str, ...]:
-        """What people call it, most used first; the ending of a stackable variant left out."""
+        """What it is called: its name in the list of names, then what people call it, most used
+        first; the ending of a stackable variant is left out.
+        """
         given = Counter(
             item.entry.name.removesuffix("-stack") for item in self.items if item.entry.name
         )
-        return tuple(sorted(given, key=lambda name: (-given[name], len(name), name)))
+        names = sorted(given, key=lambda name: (-given[name], len(name), name))
+        known = function_names().get(self.items[0].entry.function_key)
+        return tuple(dict.fromkeys([known, *names] if known else names))
 
     @cached_property
     def expressions(self) -> tuple[str, ...]:
@@ -141,6 +147,16 @@ class Gate:
         return tuple(item for item in self.items if item.layout is None)
 
     @property
+    def smallest(self) -> Item | None:
+        """The layout of least volume, of those the fastest."""
+        return _least(self.layouts, ("volume", "delay"))
+
+    @property
+    def fastest(self) -> Item | None:
+        """The layout of least delay, of those the smallest."""
+        return _least(self.layouts, ("delay", "volume"))
+
+    @property
     def face(self) -> Item | None:
         """The answer whose drawing stands for the gate: the smallest, proven before others."""
         return min(
@@ -153,6 +169,31 @@ class Gate:
             ),
             default=None,
         )
+
+
+def _least(items: Iterable[Item], measures: Sequence[str]) -> Item | None:
+    """The item least by the measures, in their order; one that lacks any of them is none."""
+
+    def rank(item: Item) -> tuple[int, ...] | None:
+        values = [getattr(item.entry, measure) for measure in measures]
+        return None if None in values else (*values, item.number)
+
+    ranked = [(found, item) for item in items if (found := rank(item)) is not None]
+    return min(ranked, key=lambda pair: pair[0])[1] if ranked else None
+
+
+@cache
+def function_names() -> Mapping[str, str]:
+    """The names of functions by their keys: those of the list, and those of targets."""
+    names = {}
+    for count, named in FUNCTION_NAMES.items():
+        for table, name in named.items():
+            function = BooleanFunction(input_names(count), {"y1": table})
+            names[function_key(function)] = name
+    for target in target_names():
+        if not target.endswith("-stack"):
+            names.setdefault(function_key(load_target(target).function), target)
+    return names
 
 
 def gates_of(items: Iterable[Item]) -> list[Gate]:

@@ -7,17 +7,22 @@ one file for the pages of all layouts. Every page works when it is opened as a f
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from importlib.resources import files
 
 from synth.layout import Layout
 from synth.layout.documents import layout_text
-from synth.views.catalogue.gate_page import gate_html, neighbours
-from synth.views.catalogue.gates import Gate, Item
+from synth.spec import BooleanFunction, Spec
+from synth.views.catalogue.gate_page import gate_html, neighbours, space_picture
+from synth.views.catalogue.gates import Gate, Item, columns_of, input_names, output_names
 from synth.views.catalogue.index_page import index_html
 from synth.views.catalogue.words import size_text
 from synth.views.drawing.sheet import sheet_picture
+from synth.views.judged import Judged, judge
 from synth.views.page import Among, page_html, shared_files
+from synth.views.plan import plan_of
+from synth.views.plan_html import plan_html
 
 FORMAT = "gatefit-catalogue"
 VERSION = 1
@@ -25,19 +30,40 @@ MARKER = "catalogue.json"
 """The file that says what the folder is; see ``write_folder``."""
 
 CONTENTS = ("assets", MARKER, "gates", "index.html", "layouts")
-ASSETS = ("catalogue.css", "catalogue.js")
+ASSETS = ("catalogue.css", "catalogue.js", "expression.js")
+
+
+@dataclass(frozen=True, slots=True)
+class Export:
+    """One more file for each layout.
+
+    Attributes:
+        ending: of its name: ``png``.
+        words: what it is called on the page of a gate.
+        make: gives its content.
+    """
+
+    ending: str
+    words: str
+    make: Callable[[Layout], str | bytes]
 
 
 def site_files(
-    gates: Sequence[Gate], *, title: str = "Gates", made_by: str = "gatefit"
-) -> Iterator[tuple[str, str]]:
-    """Path and text of every file.
+    gates: Sequence[Gate],
+    *,
+    title: str = "Gates",
+    made_by: str = "gatefit",
+    exports: Sequence[Export] = (),
+) -> Iterator[tuple[str, str | bytes]]:
+    """Path and content of every file.
 
     Args:
         gates: in the order of the index.
         title: what the catalogue is called.
         made_by: program and version, for the marker.
+        exports: more files for each layout.
     """
+    kinds = [(export.ending, export.words) for export in exports]
     yield "index.html", index_html(gates, title)
     for name in ASSETS:
         yield f"assets/{name}", _asset(name)
@@ -45,7 +71,7 @@ def site_files(
         yield f"assets/{name}", text
     layouts = 0
     for index, gate in enumerate(gates):
-        yield f"gates/{gate.slug}.html", gate_html(gate, title, *neighbours(gates, index))
+        yield f"gates/{gate.slug}.html", gate_html(gate, title, *neighbours(gates, index), kinds)
         for item in gate.items:
             yield f"layouts/{item.number}.toml", item.specification
         for group in gate.alike.values():
@@ -54,6 +80,9 @@ def site_files(
                 if item is group[0] or item.layout != group[0].layout:
                     layouts += 1
                     yield from _layout_files(gate, group[0], item, item.layout)
+                    named = item.layout.replace(name=f"{gate.title}, {size_text(item)}")
+                    for export in exports:
+                        yield f"layouts/{item.number}.{export.ending}", export.make(named)
     marker = {
         "format": FORMAT,
         "version": VERSION,
@@ -69,6 +98,7 @@ def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterat
     """The layout, its drawings and its page; ``shown`` is the item with a card of its own."""
     name = f"{gate.title}, {size_text(item)}"
     named = layout.replace(name=name)
+    judged = judged_of(item, named)
     among = Among(
         style="../assets/page.css",
         script="../assets/page.js",
@@ -78,7 +108,20 @@ def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterat
     stem = f"layouts/{item.number}"
     yield f"{stem}.json", layout_text(layout)
     yield f"{stem}.svg", sheet_picture(named).document(name)
-    yield f"{stem}.html", page_html(named, item.rules, among=among)
+    if item is shown:
+        yield f"{stem}-space.svg", space_picture(layout).document(name)
+    yield f"{stem}.html", page_html(named, item.rules, judged=judged, among=among)
+    yield f"{stem}-plan.html", plan_html(plan_of(named, item.rules, judged=judged))
+
+
+def judged_of(item: Item, layout: Layout) -> Judged:
+    """The layout held against the function and delay that were asked."""
+    entry = item.entry
+    outputs = columns_of(entry)
+    function = BooleanFunction(
+        input_names(entry.inputs), dict(zip(output_names(len(outputs)), outputs, strict=True))
+    )
+    return judge(layout, Spec(function), delay=entry.delay_asked, rules=item.rules)
 
 
 def _asset(name: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from synth.layout.pins import show_size
+from synth.library.proofs import Reference
 from synth.views.catalogue.gates import Item
 
 UNITS = {"delay": ("tick", "ticks")}
@@ -43,10 +44,15 @@ def joint_text(joints: str) -> str:
 
 
 def proof_word(item: Item) -> str:
-    """In a word or two, for tables: what is known of smallness."""
+    """In a word or two, for tables: what is known of smallness.
+
+    *Proven* is only what a certificate is kept of; of the rest the solver says so.
+    """
     if item.layout is None:
         return "impossible" if item.entry.proven else "undecided"
-    return "proven" if item.entry.proven else "best known"
+    if not item.entry.proven:
+        return "best known"
+    return "smallest" if Reference.read(item.entry.proof) is None else "proven"
 
 
 def proof_text(item: Item) -> str:

@@ -207,7 +207,7 @@ class _Plot:
         self.axes.axvspan(
             left, right, facecolor="none", edgecolor=GRID, hatch=NONE_HATCH, linewidth=0, zorder=0
         )
-        self._in_band(step, "no layout, proven")
+        self._in_band(step, "no layout; ruled out")
 
     def _in_band(self, step: ChartStep, text: str) -> None:
         left, right = self._band(step)
@@ -274,7 +274,7 @@ class _Plot:
                     linewidth=2,
                     marker="o",
                     markersize=9,
-                    label="smallest, proven",
+                    label="smallest; less ruled out",
                 )
             )
         if BEST_KNOWN in there:
@@ -299,7 +299,7 @@ class _Plot:
                     color="none",
                     marker="^",
                     markersize=8,
-                    label="proven bound",
+                    label="bound: less ruled out",
                     **open_mark,
                 )
             )
@@ -309,7 +309,10 @@ class _Plot:
         if NONE in there:
             handles.append(
                 patch(
-                    facecolor="none", edgecolor=FAINT, hatch=NONE_HATCH, label="no layout, proven"
+                    facecolor="none",
+                    edgecolor=FAINT,
+                    hatch=NONE_HATCH,
+                    label="no layout; ruled out",
                 )
             )
         self.figure.legend(

@@ -16,7 +16,7 @@ from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.drawing import palette
 from synth.views.drawing.shapes import Corner, Material, Prism, body_of
-from synth.views.drawing.shown import Shown
+from synth.views.drawing.shown import Shown, Window
 from synth.views.drawing.svg import Picture, Point, group, lines, path, shifted, text, text_width
 
 _UNIT = 46.0
@@ -39,20 +39,32 @@ def lift_of(layout: Layout) -> float:
 
 
 def isometric_picture(
-    layout: Layout, *, apart: bool = True, shown: Shown | None = None
-) -> Picture:  # fmt: skip
+    layout: Layout,
+    *,
+    apart: bool = True,
+    shown: Shown | None = None,
+    window: Window | None = None,
+    words: bool = True,
+) -> Picture:
     """The layout from one corner above.
 
     Args:
         apart: lift the layers apart, so that none hides what lies below it; else as it is built.
         shown: a stage of the building, or what has power; None for all parts without power.
+        window: draw only this part of the box; None for all of it.
+        words: write numbers, axes and pins; small pictures do without.
     """
-    drawing = _Drawing(layout, lift_of(layout) if apart else 0.0, shown or Shown())
+    lift = lift_of(layout) if apart else 0.0
+    drawing = _Drawing(layout, lift, shown or Shown(), window or Window.all_of(layout))
+    drawing.words = words
     return drawing.picture()
 
 
 class _Drawing:
-    def __init__(self, layout: Layout, lift: float, shown: Shown) -> None:
+    def __init__(self, layout: Layout, lift: float, shown: Shown, window: Window) -> None:
+        self.words = True
+        self.window = window
+        self.low, self.high = window.low, window.high
         self.layout = layout
         self.lift = lift
         self.shown = shown
@@ -65,67 +77,79 @@ class _Drawing:
     def picture(self) -> Picture:
         layout = self.layout
         cells = [
-            cell for cell in layout.cells if self.shown.cells is None or cell in self.shown.cells
+            cell
+            for cell in layout.cells
+            if (self.shown.cells is None or cell in self.shown.cells) and self.window.holds(cell)
         ]
         body = []
         if self.lift:
-            for z in range(layout.height):
+            for z in range(self.low[2], self.high[2]):
                 body.append(self._floor(z))
                 layer = [cell for cell in cells if cell[2] == z]
                 # From the far corner (small x, large y) to the near one.
                 body += [self._cell(c) for c in sorted(layer, key=lambda c: (c[0] - c[1], c[0]))]
                 body += [self._strength(c) for c in layer]
-                body += [self._pin(pin) for pin in layout.pins if pin.at[2] == z]
+                body += [self._pin(pin) for pin in self._pins() if pin.at[2] == z]
                 body += [self._level(z)]
         else:
-            body.append(self._floor(0) + self._level(0) + self._tops())
+            ground = self.low[2]
+            body.append(self._floor(ground) + self._level(ground) + self._tops())
             for cell in sorted(cells, key=lambda c: (c[0] - c[1] + c[2], c)):
                 body.append(self._cell(cell) + self._strength(cell))
-            body += [self._pin(pin) for pin in layout.pins]
+            body += [self._pin(pin) for pin in self._pins()]
         left, top, right, low = self._bounds()
-        margin = 14.0
+        margin = 14.0 if self.words else 4.0
+        axes = self._axes(left, low) if self.words else ""
         return Picture(
             right - left + 2 * margin,
             low - top + 2 * margin,
-            shifted("".join(body) + self._axes(left, low), margin - left, margin - top),
+            shifted("".join(body) + axes, margin - left, margin - top),
         )
 
+    def _pins(self) -> list[Pin]:
+        if not self.words:
+            return []
+        return [pin for pin in self.layout.pins if self.window.holds(pin.at)]
+
     def _bounds(self) -> tuple[float, float, float, float]:
-        length, width, height = self.layout.size
-        pins = self.layout.pins
+        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
+        pins = self._pins()
         names = max((text_width(pin.name, _NAME) for pin in pins), default=0.0) + 0.8 * _UNIT
-        up = height + (height - 1) * self.lift
+        up = z1 + (z1 - 1) * self.lift
         rise = 0.7 * _UNIT if pins else 0.0
-        ahead = max(length * _DOWN + (rise or 20), 3.2 * _TRIAD)
+        left = (x0 + y0) * _ACROSS
+        floor = (x0 - y0) * _DOWN - z0 * (1 + self.lift) * _UNIT
+        if not self.words:
+            top = (x0 - y1) * _DOWN - up * _UNIT
+            return left, top, (x1 + y1) * _ACROSS, floor + (x1 - x0) * _DOWN
         return (
-            -max(names, 62.0 if self.lift else 40.0, 2.2 * _TRIAD),
-            -width * _DOWN - up * _UNIT - rise,
-            (length + width) * _ACROSS + max(names if pins else 0.0, 26.0),
-            ahead,
+            left - max(names, 62.0 if self.lift else 40.0, 2.2 * _TRIAD),
+            (x0 - y1) * _DOWN - up * _UNIT - rise,
+            (x1 + y1) * _ACROSS + max(names if pins else 0.0, 26.0),
+            floor + max((x1 - x0) * _DOWN + (rise or 20), 3.2 * _TRIAD),
         )
 
     def _floor(self, z: int) -> str:
         """The grid of a layer, and the edges that lead up to it from the one below."""
-        length, width, _ = self.layout.size
+        (x0, y0, z0), (x1, y1, _) = self.low, self.high
 
         def on(x: float, y: float) -> Point:
             return self.at(x, y, z, z)
 
         outline = path(
-            [on(0, 0), on(length, 0), on(length, width), on(0, width)],
+            [on(x0, y0), on(x1, y0), on(x1, y1), on(x0, y1)],
             closed=True,
             fill=palette.PAPER,
             fill_opacity=0.55,
             stroke=palette.FAINT,
             stroke_width=1,
         )
-        grid = [(on(x, 0), on(x, width)) for x in range(1, length)]
-        grid += [(on(0, y), on(length, y)) for y in range(1, width)]
+        grid = [(on(x, y0), on(x, y1)) for x in range(x0 + 1, x1)]
+        grid += [(on(x0, y), on(x1, y)) for y in range(y0 + 1, y1)]
         body = outline + (lines(grid, stroke=palette.GRID, stroke_width=0.7) if grid else "")
-        if z:
+        if z > z0:
             uprights = [
-                (self.at(x, y, z - 1, z - 1), on(x, y))
-                for x, y in ((0, 0), (length, 0), (length, width))
+                (self.at(x, y, z - 1, z - 1), on(x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1))
             ]
             body = (
                 lines(uprights, stroke=palette.FAINT, stroke_width=0.8, stroke_dasharray="2 4")
@@ -135,25 +159,27 @@ class _Drawing:
 
     def _tops(self) -> str:
         """The edges of the box where nothing is lifted: those that stand behind everything."""
-        length, width, height = self.layout.size
-        corners = [(0, 0), (0, width), (length, width)]
-        edges = [(self.at(x, y, 0, 0), self.at(x, y, height, 0)) for x, y in corners]
-        top = [self.at(x, y, height, 0) for x, y in corners]
+        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
+        corners = [(x0, y0), (x0, y1), (x1, y1)]
+        edges = [(self.at(x, y, z0, 0), self.at(x, y, z1, 0)) for x, y in corners]
+        top = [self.at(x, y, z1, 0) for x, y in corners]
         edges += [(top[0], top[1]), (top[1], top[2])]
         return lines(edges, stroke=palette.GRID, stroke_width=0.8)
 
     def _level(self, z: int) -> str:
         """The height of a layer, and on the lowest the numbers along x and y."""
-        length, width, _ = self.layout.size
-        corner = self.at(0, 0, z, z)
-        words = f"z = {z}" if self.lift or self.layout.height == 1 else ""
+        if not self.words:
+            return ""
+        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
+        corner = self.at(x0, y0, z, z)
+        words = f"z = {z}" if self.lift or z1 - z0 == 1 or z0 else ""
         body = text(words, corner[0] - 8, corner[1] - 1, anchor="end", fill=palette.FAINT)
-        if z == 0:
-            for x in range(length):
-                at = self.at(x + 0.5, -0.34, 0, 0)
+        if z == z0:
+            for x in range(x0, x1):
+                at = self.at(x + 0.5, y0 - 0.34, z, z)
                 body += text(str(x), at[0], at[1] + 5, size=11, anchor="middle", fill=palette.FAINT)
-            for y in range(width):
-                at = self.at(length + 0.34, y + 0.5, 0, 0)
+            for y in range(y0, y1):
+                at = self.at(x1 + 0.34, y + 0.5, z, z)
                 body += text(str(y), at[0], at[1] + 5, size=11, anchor="middle", fill=palette.FAINT)
         return body
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Set
+from copy import copy
 from dataclasses import dataclass
 
 from synth.layout import Layout, Pin
@@ -11,7 +12,7 @@ from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.drawing import palette
 from synth.views.drawing.legend import badge, new_frame, new_ground, strength
-from synth.views.drawing.shown import Shown
+from synth.views.drawing.shown import Shown, Window
 from synth.views.drawing.svg import Picture, element, group, lines, path, shifted, text, text_width
 from synth.views.drawing.symbols import CELL, symbol
 
@@ -50,8 +51,15 @@ class LayerDrawer:
         self.down = {
             cell: {way for other, way, _, _ in links[cell] if other[2] < cell[2]} for cell in wires
         }
+        self._show(Window.all_of(layout))
+
+    def _show(self, window: Window) -> None:
+        """Draw so much of each layer, with room beside it for the pins there."""
+        self.window = window
         widest = dict.fromkeys(LEVEL_DIRECTIONS, 0.0)
-        for pin in layout.pins:
+        for pin in self.layout.pins:
+            if not self._shows(pin.at):
+                continue
             room = text_width(pin.name, _PIN_SIZE) if pin.face.axis == "x" else _PIN_SIZE
             widest[pin.face] = max(widest[pin.face], _ARROW + room + 6)
         self.left = _RULER + widest[Direction.NX]
@@ -59,13 +67,28 @@ class LayerDrawer:
         self.right = max(4.0, widest[Direction.PX])
         self.bottom = widest[Direction.NY] + _RULER
 
+    def within(self, window: Window) -> LayerDrawer:
+        """The same, cut down to what a window holds; its heights do not matter."""
+        cut = copy(self)
+        cut._show(window)
+        return cut
+
+    def _shows(self, cell: Cell) -> bool:
+        (x0, y0, _), (x1, y1, _) = self.window.low, self.window.high
+        return x0 <= cell[0] < x1 and y0 <= cell[1] < y1
+
+    @property
+    def _across(self) -> float:
+        return self.window.size[0] * CELL
+
+    @property
+    def _down(self) -> float:
+        return self.window.size[1] * CELL
+
     @property
     def size(self) -> tuple[float, float]:
         """Width and height of the picture of a layer."""
-        return (
-            self.left + self.layout.length * CELL + self.right,
-            self.top + self.layout.width * CELL + self.bottom,
-        )
+        return (self.left + self._across + self.right, self.top + self._down + self.bottom)
 
     def layer(self, z: int, step: Step | None = None, *, ghost: bool = False) -> Picture:
         """The plan of the layer at height ``z``.
@@ -79,6 +102,8 @@ class LayerDrawer:
         plan = [self._grid()]
         for (x, y, at), block in layout.cells.items():
             cell = (x, y, at)
+            if not self._shows(cell):
+                continue
             if at == z and (step is None or cell in step.placed or cell in step.numbers):
                 number = None if step is None else step.numbers.get(cell)
                 plan.append(self._placed(cell, block, number))
@@ -91,14 +116,17 @@ class LayerDrawer:
                     drawn = self._symbol(cell, block)
                     plan.append(self._at(group(drawn, opacity=0.28), cell))
         plan.append(self._frame())
-        plan += [self._pin(pin) for pin in layout.pins if pin.at[2] == z]
+        plan += [self._pin(pin) for pin in self._pins(z)]
         title = text(f"z = {z}", self.left, 15, size=14, weight="bold")
         return Picture(width, height, title + self._rulers(z) + "".join(plan))
 
+    def _pins(self, z: int) -> list[Pin]:
+        return [pin for pin in self.layout.pins if pin.at[2] == z and self._shows(pin.at)]
+
     def _corner(self, cell: Cell) -> tuple[float, float]:
         return (
-            self.left + cell[0] * CELL,
-            self.top + (self.layout.width - 1 - cell[1]) * CELL,
+            self.left + (cell[0] - self.window.low[0]) * CELL,
+            self.top + (self.window.high[1] - 1 - cell[1]) * CELL,
         )
 
     def _at(self, body: str, cell: Cell) -> str:
@@ -122,10 +150,9 @@ class LayerDrawer:
         return self._at(drawn, cell)
 
     def _grid(self) -> str:
-        layout = self.layout
-        right, low = self.left + layout.length * CELL, self.top + layout.width * CELL
-        columns = [self.left + x * CELL for x in range(1, layout.length)]
-        rows = [self.top + y * CELL for y in range(1, layout.width)]
+        right, low = self.left + self._across, self.top + self._down
+        columns = [self.left + x * CELL for x in range(1, self.window.size[0])]
+        rows = [self.top + y * CELL for y in range(1, self.window.size[1])]
         return lines(
             [((x, self.top), (x, low)) for x in columns]
             + [((self.left, y), (right, y)) for y in rows],
@@ -134,37 +161,52 @@ class LayerDrawer:
         )
 
     def _frame(self) -> str:
-        return element(
-            "rect",
-            x=self.left,
-            y=self.top,
-            width=self.layout.length * CELL,
-            height=self.layout.width * CELL,
-            fill="none",
-            stroke=palette.INK,
-            stroke_width=1.6,
+        """The edge of the box; where the layer goes on beyond the window, a dashed line."""
+        left, top, right, low = (
+            self.left,
+            self.top,
+            self.left + self._across,
+            self.top + self._down,
         )
+        (x0, y0, _), (x1, y1, _) = self.window.low, self.window.high
+        sides = [
+            (x0 > 0, ((left, top), (left, low))),
+            (x1 < self.layout.length, ((right, top), (right, low))),
+            (y0 > 0, ((left, low), (right, low))),
+            (y1 < self.layout.width, ((left, top), (right, top))),
+        ]
+        if not any(goes_on for goes_on, _ in sides):
+            return element(
+                "rect", x=left, y=top, width=self._across, height=self._down, fill="none",
+                stroke=palette.INK, stroke_width=1.6,
+            )  # fmt: skip
+        drawn = ""
+        for beyond, style in ((False, {}), (True, {"stroke_dasharray": "3 4"})):
+            pairs = [pair for goes_on, pair in sides if goes_on is beyond]
+            if pairs:
+                drawn += lines(pairs, stroke=palette.INK, stroke_width=1.6, **style)
+        return drawn
 
     def _rulers(self, z: int) -> str:
         """Numbers of columns below, of rows at the left."""
-        layout = self.layout
-        frame = self.top + layout.width * CELL
-        below = {pin.at[0] for pin in layout.pins if pin.face is Direction.NY and pin.at[2] == z}
+        frame = self.top + self._down
+        (x0, y0, _), (x1, y1, _) = self.window.low, self.window.high
+        below = {pin.at[0] for pin in self._pins(z) if pin.face is Direction.NY}
         # Beside the frame, or beyond the pin that stands there.
         drawn = [
             text(
                 str(x),
-                self.left + (x + 0.5) * CELL,
+                self.left + (x - x0 + 0.5) * CELL,
                 frame + (self.bottom - 6 if x in below else 14),
                 anchor="middle",
                 fill=palette.FAINT,
             )
-            for x in range(layout.length)
+            for x in range(x0, x1)
         ]
-        pinned = {pin.at[1] for pin in layout.pins if pin.face is Direction.NX and pin.at[2] == z}
-        for y in range(layout.width):
+        pinned = {pin.at[1] for pin in self._pins(z) if pin.face is Direction.NX}
+        for y in range(y0, y1):
             x = 14.0 if y in pinned else self.left - 6
-            middle = self._corner((0, y, 0))[1] + CELL / 2 + 4
+            middle = self._corner((x0, y, 0))[1] + CELL / 2 + 4
             drawn.append(text(str(y), x, middle, anchor="end", fill=palette.FAINT))
         return "".join(drawn)
 

@@ -18,6 +18,7 @@ from synth.views.drawing.svg import Picture, Point, element, lines, path, shifte
 from synth.views.explanation import Explanation
 from synth.views.text.explaining import node_words
 from synth.views.titles import title_of
+from synth.words import ticks
 
 _BOX = 46.0
 _ROW = 92.0
@@ -273,7 +274,7 @@ class _Drawing:
                       size=14, anchor="middle", fill=ink)  # fmt: skip
         if node.kind is NodeKind.BUFFER and node.delay > 1:
             drawn += text(
-                f"{node.delay} ticks", x + _BOX / 2, y + 18, size=9, anchor="middle", fill=ink
+                ticks(node.delay), x + _BOX / 2, y + 18, size=9, anchor="middle", fill=ink
             )
         bold = "bold" if node.kind is NodeKind.OUTPUT else "normal"
         drawn += _label(above, x, top - 5, weight=bold)

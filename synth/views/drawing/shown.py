@@ -10,6 +10,34 @@ from synth.medium import DEFAULT_RULES, Cell, Part, Rules
 
 
 @dataclass(frozen=True, slots=True)
+class Window:
+    """A part of the box that a picture is cut down to, so that it stays large enough to read.
+
+    Attributes:
+        low: the first cell shown along x, y and z.
+        high: the first no longer shown.
+    """
+
+    low: Cell
+    high: Cell
+
+    @staticmethod
+    def all_of(layout: Layout) -> Window:
+        """The whole box."""
+        return Window((0, 0, 0), layout.size)
+
+    def holds(self, cell: Cell) -> bool:
+        """Whether a cell is shown."""
+        return all(a <= at < b for a, at, b in zip(self.low, cell, self.high, strict=True))
+
+    @property
+    def size(self) -> tuple[int, int, int]:
+        """Cells along x, y and z."""
+        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
+        return (x1 - x0, y1 - y0, z1 - z0)
+
+
+@dataclass(frozen=True, slots=True)
 class Shown:
     """What of a layout a picture shows.
 

@@ -7,19 +7,20 @@ pages lie in one folder, what is the same in all of them can lie beside them onc
 
 from __future__ import annotations
 
-import json
-import re
 from base64 import b64encode
 from dataclasses import dataclass
-from html import escape
 from importlib.resources import files
+
+from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
-from synth.simulator import check
+from synth.views.judged import Judged, judge
 from synth.views.page import tables
-from synth.views.page.data import page_data
+from synth.views.page.data import numbers_of, page_data
 from synth.views.page.plans import plans_html
+from synth.views.templating import drawn, render, script_json
+from synth.views.titles import title_of
 
 LIBRARY = {
     "three-core": "three/three.core.min.js",
@@ -28,7 +29,24 @@ LIBRARY = {
 }
 """Modules of the library, by the names they are imported by."""
 
-MODULES = ("dom", "play", "controls", "waves", "plans", "inspector", "shapes", "labels", "scene")
+MODULES = (
+    "dom",
+    "play",
+    "controls",
+    "waves",
+    "plans",
+    "inspector",
+    "faults",
+    "address",
+    "shapes",
+    "labels",
+    "crowd",
+    "camera",
+    "overlay",
+    "pointing",
+    "pulse",
+    "scene",
+)
 """Our own modules; ``page/NAME`` is ``assets/NAME.js``."""
 
 START = "main.js"
@@ -51,44 +69,55 @@ class Among:
     back_text: str
 
 
-def page_html(layout: Layout, rules: Rules = DEFAULT_RULES, *, among: Among | None = None) -> str:
+def page_html(
+    layout: Layout,
+    rules: Rules = DEFAULT_RULES,
+    *,
+    judged: Judged | None = None,
+    among: Among | None = None,
+    embed: bool = False,
+) -> str:
     """The page of a layout, whole; with ``among`` it needs the shared files beside it.
 
     A layout that is not legal is drawn with its faults and not played.
 
+    Args:
+        layout: what to show.
+        rules: the rule table it is played with.
+        judged: the verdict to show; None holds the layout against nothing.
+        among: where the page stands, if it is one of many.
+        embed: the model, the switches and the ticks only, for a frame of 700 x 420 in another
+            page.
+
     Raises:
         InputError: if the layout has too many inputs to settle.
     """
-    verdict = check(layout, rules=rules)
-    name = layout.name or "layout"
-    holes = {
-        "title": escape(name),
-        "sources": "",
-        "style": f"<style>{_asset('page.css')}</style>",
-        "imports": f'<script type="importmap">{_import_map()}</script>',
-        "back": "",
-        "data": _json(page_data(layout, rules, legal=verdict.legal)),
-        "start": _asset(START),
-        "licence": escape(_asset("three/LICENSE")),
-        "headline": tables.headline(layout, verdict),
-        "facts": tables.facts_html(layout, verdict),
-        "faults": tables.faults_html(verdict),
-        "plans": plans_html(layout),
-        "truth": tables.truth_html(layout, verdict),
-        "parts": tables.parts_html(layout),
-        "pins": tables.pins_html(layout),
-        "legend": tables.legend_html(),
-    }
-    if among is not None:
-        holes |= {
-            # Some browsers do not count a file beside the page as its own.
-            "sources": " 'self' file:",
-            "style": f'<link rel="stylesheet" href="{escape(among.style)}">',
-            "imports": f'<script src="{escape(among.script)}"></script>',
-            "back": f'<nav class="back"><a href="{escape(among.back)}">'
-            f"&larr; {escape(among.back_text)}</a></nav>",
-        }
-    return re.sub(r"\{\{(\w+)\}\}", lambda hole: holes[hole[1]], _asset("page.html"))
+    if judged is None:
+        judged = judge(layout, rules=rules)
+    verdict = judged.verdict
+    number = numbers_of(layout, verdict)
+    return render(
+        "page/page.html",
+        title=title_of(layout, rules),
+        among=among,
+        embed=embed,
+        style=drawn(_asset("page.css")),
+        imports=_import_map(),
+        data=script_json(page_data(layout, rules, judged)),
+        start=drawn(_asset(START)),
+        licence=_asset("three/LICENSE"),
+        headline=tables.headline(judged),
+        stand=judged.stand.name.lower(),
+        words=judged.words(),
+        facts=tables.fact_rows(layout, judged),
+        faults=tables.fault_rows(verdict, number),
+        plans=drawn(plans_html(layout, number, {fault.at for fault in verdict.faults})),
+        truth=tables.truth_of(judged),
+        parts=tables.part_rows(layout),
+        pins=tables.pin_rows(layout),
+        legend=tables.legend(),
+        playable=verdict.legal,
+    )
 
 
 def shared_files() -> dict[str, str]:
@@ -106,8 +135,8 @@ def shared_files() -> dict[str, str]:
     return {"page.css": _asset("page.css"), "page.js": script}
 
 
-def _import_map() -> str:
-    return _json({"imports": _imports()})
+def _import_map() -> Markup:
+    return script_json({"imports": _imports()})
 
 
 def _imports() -> dict[str, str]:
@@ -120,12 +149,6 @@ def _imports() -> dict[str, str]:
         name: "data:text/javascript;base64," + b64encode(text.encode()).decode("ascii")
         for name, text in sources.items()
     }
-
-
-def _json(value: object) -> str:
-    """JSON that may stand inside a script element."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
-    return text.replace("<", "\\u003c")
 
 
 def _asset(path: str) -> str:

@@ -10,9 +10,10 @@ from typing import Any
 
 from synth.layout import Layout
 from synth.medium import Block, Cell, Joint, Part, Role, Rules
-from synth.simulator import touch
+from synth.simulator import Verdict, touch
 from synth.simulator.explaining.moments import Moments, moments_of, playable
 from synth.simulator.row import Row
+from synth.views.judged import Judged
 from synth.views.page.bodies import body_data
 from synth.views.titles import title_of as title_of_layout
 
@@ -27,21 +28,31 @@ INERT = {
 """What there is to say of parts that have no power (section 2)."""
 
 
-def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
+def numbers_of(layout: Layout, verdict: Verdict) -> dict[Cell, int]:
+    """The number of each cell that the page knows.
+
+    Cells that hold a part come first, then those outside the box, one for each pin in order of
+    pins, then empty ones that a fault names.
+    """
+    cells = [*layout.cells, *(pin.outside for pin in layout.pins)]
+    faulty = (fault.at for fault in verdict.faults)
+    return {cell: index for index, cell in enumerate(dict.fromkeys((*cells, *faulty)))}
+
+
+def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
     """The data of the page, ready for JSON.
 
     Args:
-        layout: the layout.
+        layout: the layout; if it is not legal it is drawn, not played.
         rules: the rule table it is played with.
-        legal: whether the simulator found it legal; a layout that is not is drawn, not played.
+        judged: the verdict, and what was asked.
 
-    Cells are those of the box, then those outside it, one for each pin in order of pins.
+    Cells are numbered by ``numbers_of``.
     """
     row = Row(layout)
-    outside = [pin.outside for pin in layout.pins]
-    cells = [*layout.cells, *outside]
-    number = {cell: index for index, cell in enumerate(cells)}
-    played = legal and playable(layout)
+    number = numbers_of(layout, judged.verdict)
+    outside = {pin.outside for pin in layout.pins}
+    played = judged.verdict.legal and playable(layout)
     return {
         "name": title_of_layout(layout, rules),
         "size": list(layout.size),
@@ -50,9 +61,15 @@ def page_data(layout: Layout, rules: Rules, *, legal: bool) -> dict[str, Any]:
         "stack": None
         if layout.stack is None
         else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
-        "cells": [_cell(row, cell, cell in outside) for cell in cells],
-        "bodies": body_data(row, cells, outside),
-        "links": _links(row, cells, number),
+        "cells": [_cell(row, cell, cell in outside) for cell in number],
+        "bodies": body_data(row, list(number), outside),
+        "links": _links(row, list(number), number),
+        "asked": None
+        if judged.asked is None and judged.delay is None
+        else {"columns": dict(judged.asked or {}), "delay": judged.delay},
+        "faults": [
+            {"cell": number[fault.at], "text": fault.text} for fault in judged.verdict.faults
+        ],
         "pins": [
             {
                 "name": pin.name,
@@ -75,7 +92,17 @@ def title_of(block: Block, cell: Cell) -> str:
 
 def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
     block = row.block(cell)
-    assert block is not None
+    if block is None:
+        return {
+            "at": list(cell),
+            "part": "empty",
+            "facing": None,
+            "delay": 0,
+            "outside": False,
+            "title": f"empty cell at ({', '.join(map(str, cell))})",
+            "note": "",
+            "runs": [],
+        }
     pin = row.pin(cell) if outside else None
     if pin is None:
         title = title_of(block, cell)

@@ -2,44 +2,80 @@
 
 from __future__ import annotations
 
-from html import escape
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass
 
-from synth.layout import Layout, Pin
-from synth.medium import Block, Cell, Direction, Part, Role
+from markupsafe import Markup
+
+from synth.layout import Layout
+from synth.medium import Cell, Direction, Part, Role
 from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.page.data import title_of
 from synth.views.page.symbols import PATTERNS, UNIT, caption, symbol
+from synth.views.templating import drawn, render
 
 _LABEL = 26
 _MARGIN = 6
 
 
-def plans_html(layout: Layout) -> str:
-    """All layers, lowest first, as figures; cells carry ``data-cell``, their number on the page."""
-    row = Row(layout)
-    number = {cell: index for index, cell in enumerate(layout.cells)}
-    pins = {pin.outside: (len(number) + index, pin) for index, pin in enumerate(layout.pins)}
-    definitions = f'<svg class="defs" aria-hidden="true"><defs>{PATTERNS}</defs></svg>'
-    return definitions + "".join(
-        _Plan(layout, row, number, pins).figure(z) for z in range(layout.height)
+def plans_html(layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) -> str:
+    """All layers, lowest first, as figures.
+
+    Args:
+        layout: what to draw.
+        number: the number of each cell on the page, which its drawing carries as ``data-cell``.
+        faulty: cells that a fault names.
+    """
+    drawer = _Drawer(layout, number, faulty)
+    return render(
+        "page/plans.html",
+        patterns=drawn(PATTERNS),
+        unit=UNIT,
+        plans=[drawer.plan(z) for z in range(layout.height)],
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A cell of a plan: where its upper left corner is, what it shows and what it is called."""
+
+    number: int
+    x: int
+    y: int
+    kind: str
+    title: str
+    art: Markup
+    caption: str = ""
+    pin: str = ""
+    arrow: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class _Plan:
+    """One layer; lengths in units of the drawing."""
+
+    z: int
+    wide: int
+    high: int
+    left: int
+    top: int
+    across: int
+    down: int
+    grid: str
+    axes: Sequence[tuple[str, float, float]]
+    cells: Sequence[_Drawn]
+
+
+class _Drawer:
     """Draws layers, all to one scale and with the same margins so that they line up."""
 
-    def __init__(
-        self,
-        layout: Layout,
-        row: Row,
-        number: dict[Cell, int],
-        pins: dict[Cell, tuple[int, Pin]],
-    ) -> None:
+    def __init__(self, layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) -> None:
         self.layout = layout
-        self.row = row
+        self.row = Row(layout)
         self.number = number
-        self.pins = pins
+        self.faulty = faulty
+        self.pins = {pin.outside: pin for pin in layout.pins}
         faces = {pin.face for pin in layout.pins}
         self.left = _LABEL + (UNIT if Direction.NX in faces else 0)
         self.right = _MARGIN + (UNIT if Direction.PX in faces else 0)
@@ -48,18 +84,31 @@ class _Plan:
         self.wide = self.left + layout.length * UNIT + self.right
         self.high = self.top + layout.width * UNIT + self.bottom
 
-    def figure(self, z: int) -> str:
-        """One layer with its caption."""
+    def plan(self, z: int) -> _Plan:
+        """One layer: its frame, its cells and the pins at its edge."""
         layout = self.layout
-        rows = reversed(range(layout.width))
-        cells = [self._cell((x, y, z)) for y in rows for x in range(layout.length)]
-        pins = [self._pin(cell) for cell in self.pins if cell[2] == z]
-        return (
-            f'<figure class="plan" data-layer="{z}" style="--units:{self.wide}">'
-            f"<figcaption>z = {z}</figcaption>"
-            f'<svg viewBox="0 0 {self.wide} {self.high}" role="group" '
-            f'aria-label="Layer z = {z}, seen from above">'
-            f"{self._frame()}{''.join(cells)}{''.join(pins)}</svg></figure>"
+        across, down = layout.length * UNIT, layout.width * UNIT
+        columns = (f"M{self.left + x * UNIT} {self.top}v{down}" for x in range(1, layout.length))
+        rows = (f"M{self.left} {self.top + y * UNIT}h{across}" for y in range(1, layout.width))
+        there = [
+            (x, y, z)
+            for y in reversed(range(layout.width))
+            for x in range(layout.length)
+            if (x, y, z) in layout.cells or (x, y, z) in self.faulty
+        ]
+        cells = [self._cell(cell) for cell in there]
+        cells += [self._pin(cell) for cell in self.pins if cell[2] == z]
+        return _Plan(
+            z,
+            self.wide,
+            self.high,
+            self.left,
+            self.top,
+            across,
+            down,
+            "".join((*columns, *rows)),
+            self._axes(),
+            cells,
         )
 
     def _corner(self, cell: Cell) -> tuple[int, int]:
@@ -69,84 +118,60 @@ class _Plan:
             self.top + (self.layout.width - 1 - cell[1]) * UNIT,
         )
 
-    def _frame(self) -> str:
-        layout = self.layout
-        wide, high = layout.length * UNIT, layout.width * UNIT
-        lines = "".join(
-            f"M{self.left + x * UNIT} {self.top}v{high}" for x in range(1, layout.length)
-        )
-        lines += "".join(
-            f"M{self.left} {self.top + y * UNIT}h{wide}" for y in range(1, layout.width)
-        )
-        names = "".join(
-            f'<text class="axis" x="{self.left + x * UNIT + UNIT / 2:g}" '
-            f'y="{self.high - 8}">{"x = " if x == 0 else ""}{x}</text>'
-            for x in range(layout.length)
-        )
-        names += "".join(
-            f'<text class="axis" x="12" '
-            f'y="{self._corner((0, y, 0))[1] + UNIT / 2 + 5:g}">{y}</text>'
-            for y in range(layout.width)
-        )
-        return (
-            f'<path class="grid" d="{lines}"/>'
-            f'<rect class="frame" x="{self.left}" y="{self.top}" width="{wide}" height="{high}"/>'
-            f'{names}<text class="axis" x="12" y="{self.high - 8}">y</text>'
-        )
+    def _axes(self) -> list[tuple[str, float, float]]:
+        low = self.high - 8
+        names = [
+            (f"{'x = ' if x == 0 else ''}{x}", self.left + x * UNIT + UNIT // 2, low)
+            for x in range(self.layout.length)
+        ]
+        names += [
+            (str(y), 12, self._corner((0, y, 0))[1] + UNIT // 2 + 5)
+            for y in range(self.layout.width)
+        ]
+        return [*names, ("y", 12, low)]
 
-    def _cell(self, cell: Cell) -> str:
+    def _cell(self, cell: Cell) -> _Drawn:
         block = self.layout.cells.get(cell)
         if block is None:
-            return ""
-        return self._group(cell, block, self.number[cell], title_of(block, cell), self._art(cell))
+            return self._drawn(cell, f"empty cell at ({', '.join(map(str, cell))})")
+        return self._drawn(cell, title_of(block, cell), caption=caption(block))
 
-    def _art(self, cell: Cell) -> str:
+    def _art(self, cell: Cell) -> Markup:
         block = self.row.block(cell)
-        assert block is not None
+        if block is None:
+            return drawn("")
         if block.part is not Part.WIRE:
-            if cell not in self.pins:
-                return symbol(block)
-            # Lower, to leave room for the name of the pin.
-            return f'<g transform="translate(0 9)">{symbol(block, outside=True)}</g>'
+            return drawn(symbol(block, outside=cell in self.pins))
         linked = [(way, other[2] - cell[2]) for other, way, _, _ in touch.links(self.row, cell)]
-        return symbol(
-            block,
-            touch.runs(self.row, cell),
-            {way for way, rise in linked if rise > 0},
-            {way for way, rise in linked if rise < 0},
+        return drawn(
+            symbol(
+                block,
+                touch.runs(self.row, cell),
+                {way for way, rise in linked if rise > 0},
+                {way for way, rise in linked if rise < 0},
+            )
         )
 
-    def _pin(self, cell: Cell) -> str:
+    def _pin(self, cell: Cell) -> _Drawn:
         """What stands outside a pin, with the way its signal goes and its name."""
-        number, pin = self.pins[cell]
+        pin = self.pins[cell]
         title = f"{pin.role} {pin.name}, joint {pin.joint}"
         way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite
         arrow = {"+x": "\u2192", "-x": "\u2190", "+y": "\u2191", "-y": "\u2193"}[str(way)]
-        # A name that is too long for the cell is drawn narrower, never cut.
-        fit = (
-            f'textLength="{UNIT - 4}" lengthAdjust="spacingAndGlyphs" ' if len(pin.name) > 5 else ""
-        )
-        name = f'<text class="pin" x="30" y="13" {fit}>{escape(pin.name)}</text>'
-        name += f'<text class="arrow" x="11" y="57">{arrow}</text>'
-        return self._group(cell, None, number, title, self._art(cell) + name, outside=True)
+        return self._drawn(cell, title, pin=pin.name, arrow=arrow)
 
-    def _group(
+    def _drawn(
         self,
         cell: Cell,
-        block: Block | None,
-        number: int,
         title: str,
-        art: str,
         *,
-        outside: bool = False,
-    ) -> str:
+        caption: str = "",
+        pin: str = "",
+        arrow: str = "",
+    ) -> _Drawn:
         x, y = self._corner(cell)
-        below = caption(block) if block is not None else ""
-        text = f'<text class="facing" x="30" y="57">{below}</text>' if below else ""
-        kind = "outside" if outside else "inside"
-        return (
-            f'<g class="cell {kind}" data-cell="{number}" transform="translate({x} {y})" '
-            f'tabindex="-1" role="button" aria-label="{escape(title)}">'
-            f'<rect class="ground" width="{UNIT}" height="{UNIT}"/>'
-            f'{art}{text}<text class="value" x="57" y="{57 if outside else 13}"></text></g>'
-        )
+        kind = "outside" if pin else "inside"
+        if cell in self.faulty:
+            kind += " is-faulty"
+            title += ", at fault"
+        return _Drawn(self.number[cell], x, y, kind, title, self._art(cell), caption, pin, arrow)

@@ -7,10 +7,13 @@ import textwrap
 from synth.layout import Layout
 from synth.medium import Cell
 from synth.simulator.explaining.netlist import Node, NodeKind
+from synth.simulator.explaining.timing import timing_words
 from synth.spec.function_text import assignment_text, expression_of, function_text
 from synth.views.explanation import Cause, Explanation, Gate
 from synth.views.text.layers import WIDTH, columns
+from synth.views.text.purpose import purpose_text
 from synth.views.titles import title_of
+from synth.words import ticks
 
 
 def explain_text(found: Explanation, row: int | None = None, *, width: int = WIDTH) -> str:
@@ -42,8 +45,10 @@ def _function(found: Explanation, width: int) -> str:
     verdict = found.verdict
     names = [pin.name for pin in found.layout.inputs]
     lines = [_filled(line, width) for line in function_text(verdict.outputs or {}, names)]
+    if found.as_made is not None:
+        lines.append(_filled(purpose_text(found.layout, found.as_made), width))
     if verdict.delay is not None:
-        lines.append(f"Settled {_ticks(verdict.delay)} after the inputs stand still.")
+        lines.append(timing_words(verdict.delay, "the outputs have settled"))
     elif found.layout.outputs:
         lines.append("It meets no delay: an output does not settle, or an input is fed back.")
     for loop in found.loops:
@@ -125,20 +130,20 @@ def _critical(found: Explanation, width: int) -> str:
     if not found.critical:
         return ""
     nodes = [found.netlist.nodes[name] for name in found.critical]
-    ticks = 0
+    at = 0
     words = []
     for node in nodes:
-        ticks += node.delay
-        words.append(f"{node_words(node)} [{ticks}]" if node.delay else node_words(node))
+        at += node.delay
+        words.append(f"{node_words(node)} [{at}]" if node.delay else node_words(node))
     return "\n".join(
-        [f"Critical path, {_ticks(found.ticks)}", _filled(" -> ".join(words), width, "  ")]
+        [f"Critical path, {ticks(found.ticks)}", _filled(" -> ".join(words), width, "  ")]
     )
 
 
 def causes_text(found: Explanation, row: int, *, width: int = WIDTH) -> str:
     """The chain of causes for an assignment, in the order in which things become certain."""
     names = [pin.name for pin in found.layout.inputs]
-    lines = [f"Why, for {assignment_text(row, names)}" if names else "Why"]
+    lines = [f"Why, for {assignment_text(row, names)} from tick 0 on" if names else "Why"]
     for cause in found.causes(row):
         words = cause_words(found, cause)
         lead = f"  tick {cause.since}  "
@@ -190,10 +195,6 @@ def route_words(layout: Layout, route: tuple[Cell, ...]) -> str:
 
 def _cell(cell: Cell) -> str:
     return f"({cell[0]},{cell[1]},{cell[2]})"
-
-
-def _ticks(count: int) -> str:
-    return f"{count} tick{'' if count == 1 else 's'}"
 
 
 def _either(words: list[str]) -> str:

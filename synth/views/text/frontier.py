@@ -71,10 +71,10 @@ def _row(step: ChartStep) -> list[str]:
 def standing_text(step: ChartStep) -> str:
     """What is known of a step, in a few words."""
     return {
-        SMALLEST: "smallest, proven",
+        SMALLEST: "smallest",
         BEST_KNOWN: f"best known; {step.bound} or more",
         OPEN: f"open; {step.bound} or more",
-        NONE: "no layout, proven",
+        NONE: "no layout",
     }[step.standing]
 
 
@@ -85,15 +85,15 @@ def _sum(chart: Chart) -> str:
     points = [step for step in chart.steps if step.point]
     if undecided:
         where = ", ".join(span(step) for step in undecided)
-        return f"UNDECIDED for {second} {where}; all else is proven."
+        return f"UNDECIDED for {second} {where}; all else is decided."
     if not points:
         return f"IMPOSSIBLE: no layout for any {second} asked."
     least = points[0].first
-    text = f"Complete and proven: the least {second} is {least}"
+    text = f"Complete: the least {second} is {least}"
     last = points[-1]
     if last.first < chart.steps[-1].last:
         text += f"; more {second} than {last.first} makes no {first} smaller"
-    return text + "."
+    return f"{text}. What is ruled out was so by the solver; no proof of it is kept here."
 
 
 def _paragraph(text: str, *, indent: str = "") -> str:

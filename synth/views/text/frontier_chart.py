@@ -22,8 +22,8 @@ class ChartStep:
 
     Attributes:
         first, last: values of the second measure, both included.
-        standing: ``smallest`` (proven), ``best known`` (with a gap down to ``bound``), ``open``
-            (no layout known, none ruled out) or ``none`` (proven that there is none).
+        standing: ``smallest`` (less is ruled out), ``best known`` (with a gap down to ``bound``),
+            ``open`` (no layout known, none ruled out) or ``none`` (all is ruled out).
         value: the first measure of the best layout, or None without one.
         bound: the least value not ruled out; None with *none*.
         point: whether the best value falls here.

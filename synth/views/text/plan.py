@@ -81,10 +81,12 @@ def test_words(plan: Plan) -> str:
             "fed back."
         )
     else:
-        ticks = f"{plan.wait} tick{'s' if plan.wait != 1 else ''}"
-        wait = f"At the latest {ticks} after a change the outputs read as written, in any order."
+        wait = (
+            f"Inputs change at tick 0. At tick {plan.wait} at the latest the outputs read as "
+            "written, in any order of lines."
+        )
     last = (
-        "'ticks' is when the outputs stood still in the simulator, line by line; 'on' names the "
+        "'tick' is when the outputs stood still in the simulator, line by line; 'on' names the "
         "inverters and buffers that are on by then: compare them if an output is wrong."
     )
     more = (
@@ -99,7 +101,7 @@ def test_rows(plan: Plan) -> list[tuple[str, ...]]:
     """The head of the table of tests, then a row each."""
     layout = plan.layout
     head = [pin.name for pin in layout.inputs] + ["|"] + [pin.name for pin in layout.outputs]
-    rows = [("[ ]", *head, "ticks", "on")]
+    rows = [("[ ]", *head, "tick", "on")]
     for test in plan.tests:
         inputs = [str(bit) for bit in test.inputs]
         rows.append(("[ ]", *inputs, "|", *test.outputs, str(test.ticks), on_words(test)))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from synth.layout import Layout, Stack
-from synth.medium import RULE_TEXT
+from synth.layout import Layout, MadeFor, Stack
+from synth.medium import RULE_TEXT, RuleId
 from synth.simulator.verdict import Verdict
 from synth.spec.function_names import name_of_column
 from synth.spec.function_text import function_text
 from synth.views.text.layers import WIDTH, beside, columns
+from synth.views.text.purpose import purpose_words
+from synth.words import ticks
 
 MAX_TABLE_ROWS = 64
 """A truth table of more rows is not drawn."""
@@ -23,6 +25,7 @@ def verdict_text(
     *,
     asked: Mapping[str, str] | None = None,
     stack: Stack | None = None,
+    made_for: MadeFor | None = None,
     width: int = WIDTH,
 ) -> str:
     """The verdict on ``layout`` for a reader.
@@ -33,9 +36,10 @@ def verdict_text(
         asked: for each output asked for, its column in the order of the layout's inputs: ``0``,
             ``1`` or ``-``; None when no function was asked.
         stack: the stacking that was judged, if any.
+        made_for: what the layout was judged as, where that is what its file says.
         width: columns of the page.
     """
-    sections = [_summary(verdict, layout, stack, asks_function=asked is not None)]
+    sections = [_summary(verdict, layout, stack, made_for, asks_function=asked is not None)]
     inputs = [pin.name for pin in layout.inputs]
     if verdict.outputs:
         # A long table says nothing that the function line above it does not.
@@ -49,9 +53,15 @@ def verdict_text(
 
 
 def _summary(
-    verdict: Verdict, layout: Layout, stack: Stack | None, *, asks_function: bool
-) -> str:  # fmt: skip
-    rows = [("legal", _yes(verdict.legal))]
+    verdict: Verdict,
+    layout: Layout,
+    stack: Stack | None,
+    made_for: MadeFor | None,
+    *,
+    asks_function: bool,
+) -> str:
+    rows = [] if made_for is None else [("made for", purpose_words(made_for))]
+    rows.append(("legal", _yes(verdict.legal)))
     if verdict.outputs is not None:
         if asks_function:
             rows.append(("function", _yes(verdict.function)))
@@ -64,7 +74,8 @@ def _summary(
         rows.append(("delay", delay_text(verdict)))
         if stack is not None:
             along = f"along {stack.axis} at pitch {stack.pitch}"
-            rows.append(("stacks", f"{_yes(verdict.stacks)}, {along}"))
+            said = WRONG if _stacks_unjudged(verdict) else _yes(verdict.stacks)
+            rows.append(("stacks", f"{said}, {along}"))
     word = "passes" if verdict.passes else "FAILS"
     return "\n".join([f"Verdict: {word}", *columns(rows)])
 
@@ -73,11 +84,29 @@ def _yes(value: bool | None) -> str:
     return {True: "yes", False: "NO", None: "not judged"}[value]
 
 
+WRONG = "not judged: the function is wrong"
+"""What is said of delay and stacking where there is nothing that could be late or disturbed."""
+
+
 def delay_text(verdict: Verdict) -> str:
-    """``2 ticks``, or that there is no delay from which it works."""
-    if verdict.delay is None:
-        return "none"
-    return "1 tick" if verdict.delay == 1 else f"{verdict.delay} ticks"
+    """``2 ticks``, or why there is no delay from which it works."""
+    if verdict.delay is not None:
+        return ticks(verdict.delay)
+    if verdict.function is False:
+        return WRONG
+    if verdict.fed_back:
+        return "none: an input is fed back"
+    unknown = any("x" in column for column in (verdict.outputs or {}).values())
+    return "none: an output does not settle" if unknown else "none"
+
+
+def _stacks_unjudged(verdict: Verdict) -> bool:
+    """Whether all that stands against stacking is that the layout alone is wrong already."""
+    own = {RuleId.STACK_FUNCTION, RuleId.STACK_ASK}
+    forbidden = {
+        fault.rule for fault in verdict.faults if fault.rule.value.startswith("stack")
+    } - own
+    return verdict.function is False and verdict.stacks is False and not forbidden
 
 
 def table_text(

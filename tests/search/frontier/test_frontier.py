@@ -379,7 +379,7 @@ def test_a_cube_takes_the_place_of_no_other_answer() -> None:
 
 def test_a_time_limit_leaves_bounds(clock: Clock) -> None:
     spec = Spec.parse("q = a ^ b ^ c ^ d", length=4, width=3, height=4, delay=4)
-    settings = replace(SETTINGS, without=("structure",))
+    settings = replace(SETTINGS, without=("structure", "above"))
     found = frontier(spec, settings=settings, time_limit_s=3.0, reporter=RunsOut(clock, 9))
     require_sound(found)
     assert found.status is Status.UNDECIDED

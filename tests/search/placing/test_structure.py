@@ -97,7 +97,7 @@ def test_a_search_with_a_time_limit_starts_from_what_is_placed(
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
     watcher = Watcher()
-    outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher)
+    outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher, fewest_parts=False)
     assert outcome.status is Status.FOUND
     kinds = [type(event) for event in watcher.events]
     assert Placing in kinds

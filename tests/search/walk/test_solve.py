@@ -233,8 +233,10 @@ def test_what_is_hard_is_left_open_and_returned_to(clock: Clock) -> None:
     """
     before = (3, 2, 1)
     log = TooHard(clock, before, share_s=100.0)
+    left_out = ("structure", "above")
     spec = Spec.parse("q = a & b", **STACKED, delay=2)
-    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, without=("structure",))
+    options: dict[str, Any] = {"without": left_out, "fewest_parts": False}
+    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, **options)
     ends = [event for event in log.events if isinstance(event, BoxEnded)]
     assert [event.size for event in ends if event.answer == "undecided"] == [before]
     assert {event.answer for event in ends if event.size == before} == {"undecided", "impossible"}
@@ -247,7 +249,7 @@ def test_an_undecided_search_gives_its_bound(clock: Clock) -> None:
     """The time is over after fifteen boxes: the first of those left open is the bound."""
     spec = Spec.parse("s = a ^ b; c = a & b", length=5, width=2, height=5, delay=3, stack="y")
     log = RunsOut(clock, 15)
-    outcome = solve(spec, time_limit_s=100, workers=2, without=("structure",), reporter=log)
+    outcome = solve(spec, time_limit_s=100, workers=2, without=("structure", "above"), reporter=log)
     assert outcome.status is Status.UNDECIDED
     told = re.search(r"no layout of volume below (\d+)", outcome.reason)
     assert told is not None

@@ -12,9 +12,9 @@ from pysat.solvers import NoSuchSolverError
 
 from synth.encoding import Question
 from synth.search.workers import crew as crew_module
+from synth.search.workers.child import LENGTH, receive, send, sendable
 from synth.search.workers.crew import Crew, Stopped
 from synth.search.workers.task import Reply, Task
-from synth.search.workers.worker import LENGTH, receive, send, sendable
 from synth.spec import Spec
 from tests.waiting import GUARD_S, wait_until
 

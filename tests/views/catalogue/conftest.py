@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from synth.exports.gltf import gltf
+from synth.exports.pictures import png
 from synth.library import Store
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
@@ -13,7 +15,7 @@ from synth.questions.statistics import Statistics
 from synth.search.walk.solve import solve
 from synth.simulator import check
 from synth.spec import Limits, Spec, StackAsk
-from synth.views.catalogue import MARKER, Gate, gates_of, items_of, site_files, write_folder
+from synth.views.catalogue import MARKER, Export, Gate, gates_of, items_of, site_files, write_folder
 from tests.stored import stored_layout
 
 XOR = stored_layout("xor2")
@@ -68,5 +70,7 @@ def gates(store_path: Path) -> list[Gate]:
 @pytest.fixture(scope="session")
 def site(gates: list[Gate], tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("site") / "gates"
-    write_folder(path, site_files(gates, title="All & every gate"), marker=MARKER)
+    exports = (Export("png", "PNG", png), Export("gltf", "glTF", gltf))
+    files = site_files(gates, title="All & every gate", exports=exports)
+    write_folder(path, files, marker=MARKER)
     return path

@@ -5,53 +5,31 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Iterator
+from itertools import permutations
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page, expect
 
+from synth.spec.expression import parse_function
 from synth.views.catalogue import Gate
-from tests.views.browsing import patient, skip_without_chromium
-
-skip_without_chromium()
-
-PHONE = {"width": 390, "height": 844}
-DESKTOP = {"width": 1280, "height": 900}
+from tests.views.browsing import DESKTOP, PHONE, overflow, watched
 
 
 @pytest.fixture
 def page(browser: Browser) -> Iterator[Page]:
     """A page of a browser that must complain of nothing and ask for nothing but files."""
-    yield from watched(browser, viewport=DESKTOP)
+    with watched(browser) as page:
+        yield page
 
 
 @pytest.fixture
 def phone(browser: Browser) -> Iterator[Page]:
-    yield from watched(browser, viewport=PHONE, has_touch=True, is_mobile=True)
-
-
-def watched(browser: Browser, **options: Any) -> Iterator[Page]:
-    complaints: list[str] = []
-    asked: list[str] = []
-    context = browser.new_context(**options)
-    page = patient(context.new_page())
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on(
-        "console",
-        lambda message: (
-            complaints.append(message.text)
-            if message.type in ("error", "warning") and "GPU stall" not in message.text
-            else None
-        ),
-    )
-    page.on("requestfailed", lambda request: complaints.append(f"failed: {request.url[:200]}"))
-    page.on("request", lambda request: asked.append(request.url))
-    yield page
-    context.close()
-    assert complaints == []
-    assert asked
-    assert all(url.startswith(("file:", "data:", "blob:")) for url in asked)
+    with watched(browser, viewport=PHONE, has_touch=True, is_mobile=True) as page:
+        yield page
 
 
 def opened(page: Page, site: Path, fragment: str = "") -> Page:
@@ -62,6 +40,13 @@ def opened(page: Page, site: Path, fragment: str = "") -> Page:
 
 def titles(page: Page) -> list[str]:
     return page.locator("#gates tbody tr:visible th a").all_inner_texts()
+
+
+@pytest.fixture(scope="module")
+def index(browser: Browser, site: Path) -> Iterator[Page]:
+    """The index, open for all tests that only ask its script."""
+    with watched(browser) as page:
+        yield opened(page, site)
 
 
 def column(page: Page, key: str) -> list[str]:
@@ -120,8 +105,16 @@ def test_each_filter_keeps_what_it_says(
     ("text", "found"),
     [
         ("OR2", {"or2", "nor2", "xor2"}),
-        ("x1^x2", {"xor2", "x1 ^ x2, and 1 more"}),
+        ("x1^x2", {"xor2", "half-adder"}),
         ("~(x1 | x2)", {"nor2"}),
+        ("a ^ b", {"xor2", "half-adder"}),
+        ("x2 ^ x1", {"xor2", "half-adder"}),
+        ("q = ~(b ^~ a)", {"xor2", "half-adder"}),
+        ("s = u ^ v; c = v & u", {"half-adder"}),
+        ("~p & r", {"does-not-imply2"}),
+        ("b ? 1'b1 : a", {"or2"}),
+        ("imply", {"does-not-imply2"}),
+        ("a ^ b ^ c", set()),
     ],
 )
 def test_names_and_expressions_are_found(
@@ -130,6 +123,42 @@ def test_names_and_expressions_are_found(
     opened(page, site)
     page.get_by_label("Name or expression").fill(text)
     assert set(titles(page)) == found
+
+
+@given(st.recursive(
+    st.sampled_from(["a", "b", "c_1", "1'b0", "1'b1"]),
+    lambda inner: st.one_of(
+        inner.map(lambda one: f"~{one}"),
+        st.tuples(inner, st.sampled_from(["&", "|", "^", "~^", "^~"]), inner).map(" ".join),
+        inner.map(lambda one: f"({one})"),
+        st.tuples(inner, inner, inner).map(lambda three: "({} ? {} : {})".format(*three)),
+    ),
+    max_leaves=6,
+))  # fmt: skip
+@settings(
+    max_examples=40,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+def test_the_script_reads_expressions_as_the_parser_does(index: Page, text: str) -> None:
+    """Two readings of the same operators: the page's own, and that of ``Spec.parse``."""
+    found = index.evaluate(
+        "(text) => { const t = Expression.tables(text); return t && [t.inputs, [...t.whole]]; }",
+        f"q = {text}",
+    )
+    function = parse_function(f"q = {text}")
+    orders = permutations(range(len(function.inputs)))
+    tables = {function.permuted(order).outputs["q"] for order in orders}
+    assert found is not None
+    assert found[0] == len(function.inputs)
+    assert set(found[1]) == tables
+
+
+@pytest.mark.parametrize(
+    "text", ["a &", "& a", "a b", "(a", "a ? b", "q = ", "mux2", "0110", "a=b=c"]
+)
+def test_what_is_no_expression_is_searched_as_text(index: Page, text: str) -> None:
+    assert index.evaluate("(text) => Expression.tables(text)", text) is None
 
 
 def test_filters_join_and_are_cleared(page: Page, site: Path, gates: list[Gate]) -> None:
@@ -149,7 +178,7 @@ def test_filters_join_and_are_cleared(page: Page, site: Path, gates: list[Gate])
 def test_headings_sort_both_ways_and_what_has_no_figure_is_last(page: Page, site: Path) -> None:
     opened(page, site)
     for down in (False, True):
-        page.get_by_role("button", name="Volume").click()
+        page.get_by_role("button", name="Sort by volume of the smallest").click()
         values = [int(text) for text in column(page, "volume") if text.isdigit()]
         assert len(values) > 2
         assert values == sorted(values, reverse=down)
@@ -161,7 +190,7 @@ def test_headings_sort_both_ways_and_what_has_no_figure_is_last(page: Page, site
 def test_the_way_back_from_a_gate_leads_to_the_same_list(page: Page, site: Path) -> None:
     opened(page, site)
     page.locator("[name=stack]").select_option(label="stacks along y")
-    page.get_by_role("button", name="Volume").click()
+    page.get_by_role("button", name="Sort by volume of the smallest").click()
     before = titles(page)
     page.locator("#gates tbody a").first.click()
     page.wait_for_url("**/gates/*.html")
@@ -178,7 +207,7 @@ def test_a_hand_on_the_keyboard_gets_everywhere(page: Page, site: Path) -> None:
     page.keyboard.press("Enter")
     # The skip leads past the filters and clears none of them.
     page.keyboard.press("Tab")
-    assert page.locator(":focus").inner_text().startswith("Gate")
+    assert page.locator(":focus").inner_text() == "Gate"
     page.keyboard.press("Enter")
     assert titles(page) == sorted(titles(page), key=str.lower)
     for _ in range(20):
@@ -194,8 +223,8 @@ def test_a_layout_is_looked_at_and_played(page: Page, site: Path, gates: list[Ga
     page.get_by_role("link", name="nor2").click()
     page.get_by_role("link", name="Look and play").first.click()
     page.wait_for_selector("body.is-ready")
-    assert page.locator("#canvas canvas").is_visible()
-    light = page.locator('.light[data-output="y1"] .bit')
+    assert page.locator("#canvas canvas").first.is_visible()
+    light = page.locator('.output[data-output="y1"] .bit')
     assert light.inner_text() == "1"
     page.locator('.switch[data-input="x1"]').click()
     last = page.locator("#tick").get_attribute("max")
@@ -216,6 +245,40 @@ def test_every_page_fits_a_phone(phone: Page, site: Path) -> None:
         assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], path
 
 
+def test_no_width_makes_a_page_scroll_sideways(page: Page, site: Path, gates: list[Gate]) -> None:
+    for path in (site / "index.html", *sorted((site / "gates").iterdir())):
+        page.goto(path.as_uri())
+        for width in (320, 820, 1100):
+            page.set_viewport_size({"width": width, "height": 800})
+            assert overflow(page) <= 0, (path.name, width)
+
+
+def test_the_list_shows_the_smallest_and_the_fastest_layout(
+    page: Page, site: Path, gates: list[Gate]
+) -> None:
+    opened(page, site)
+    for place, gate in enumerate(gates):
+        row = page.locator("#gates tbody tr").nth(place)
+        if gate.smallest is None or gate.fastest is None:
+            assert row.locator("img").count() == 0
+            continue
+        small, fast = gate.smallest.entry, gate.fastest.entry
+        told = [row.locator(f".c-{key}").inner_text() for key in (
+            "volume", "volume-delay", "delay", "delay-volume"
+        )]  # fmt: skip
+        assert told == [str(n) for n in (small.volume, small.delay, fast.delay, fast.volume)]
+        assert row.locator("img").evaluate("(img) => img.complete && img.naturalWidth > 0")
+
+
+def test_what_folds_is_open_in_print(page: Page, site: Path, gates: list[Gate]) -> None:
+    bare = next(gate for gate in gates if gate.others and not gate.layouts)
+    page.goto((site / "gates" / f"{bare.slug}.html").as_uri())
+    words = page.locator(".others pre").first
+    assert not words.is_visible()
+    page.emulate_media(media="print")
+    assert words.evaluate("(node) => node.checkVisibility({ contentVisibilityAuto: true })")
+
+
 def test_on_a_phone_the_list_comes_before_the_filters(phone: Page, site: Path) -> None:
     opened(phone, site)
     inputs = phone.locator("[name=inputs]")
@@ -229,7 +292,7 @@ def test_on_a_phone_the_list_comes_before_the_filters(phone: Page, site: Path) -
 
 
 def test_all_is_read_without_a_script(browser: Browser, site: Path, gates: list[Gate]) -> None:
-    for page in watched(browser, viewport=DESKTOP, java_script_enabled=False):
+    with watched(browser, viewport=DESKTOP, java_script_enabled=False) as page:
         page.goto((site / "index.html").as_uri())
         assert titles(page) == [gate.title for gate in gates]
         expect(page.locator("#filters")).to_be_hidden()
@@ -265,7 +328,7 @@ def test_colours_can_be_read_by_day_and_by_night(browser: Browser, site: Path) -
     from synth.views.drawing.palette import contrast
 
     for scheme in ("light", "dark"):
-        for page in watched(browser, viewport=DESKTOP, color_scheme=scheme):
+        with watched(browser, viewport=DESKTOP, color_scheme=scheme) as page:
             page.goto((site / "index.html").as_uri())
             names = ("paper", "sheet", "band", "ink", "soft", "blue", "open")
             read = "getComputedStyle(document.documentElement).getPropertyValue('--%s').trim()"

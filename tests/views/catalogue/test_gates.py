@@ -108,8 +108,11 @@ def test_the_name_most_used_is_the_title() -> None:
     assert gate.title == "and2"
     assert gate.names == ("and2", "both")
     (nameless,) = gates_of([item(conj, 1)])
-    assert nameless.title == "x1 & x2"
-    assert nameless.lines == ()
+    assert nameless.title == "and2"
+    other = BooleanFunction(("x1", "x2", "x3"), {"y1": "00000110"})
+    (unknown,) = gates_of([item(other, 1)])
+    assert unknown.title == unknown.expressions[0].removeprefix("y1 = ")
+    assert unknown.lines == ()
     first = BooleanFunction(("x1", "x2"), {"y1": "0011"})
     (idle,) = gates_of([item(first, 1)])
     assert idle.title.endswith("(2 inputs)")

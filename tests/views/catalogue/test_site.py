@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 from synth.layout import Layout
 from synth.library import Asked
+from synth.library.proofs import Reference
 from synth.questions.problem import Problem
 from synth.spec import Spec
 from synth.views.catalogue import MARKER, Gate, site_files
@@ -106,6 +107,16 @@ def test_downloads_are_what_the_store_holds(site: Path, gates: list[Gate]) -> No
             assert Layout.load(site / "layouts" / f"{item.number}.json") == item.layout
 
 
+def test_each_layout_has_its_plan_and_what_else_is_made(site: Path, gates: list[Gate]) -> None:
+    for gate in gates:
+        for item in gate.layouts:
+            stem = site / "layouts" / str(item.number)
+            plan = stem.with_name(f"{item.number}-plan.html").read_text(encoding="utf-8")
+            assert "Building plan" in plan
+            assert stem.with_suffix(".png").read_bytes().startswith(b"\x89PNG")
+            assert json.loads(stem.with_suffix(".gltf").read_text("utf-8"))["asset"]
+
+
 def test_drawings_are_well_formed(site: Path) -> None:
     drawings = list(site.rglob("*.svg"))
     assert drawings
@@ -115,7 +126,7 @@ def test_drawings_are_well_formed(site: Path) -> None:
 
 def test_what_is_large_is_there_once(site: Path) -> None:
     shared = sum(path.stat().st_size for path in (site / "assets").iterdir())
-    for path in (site / "layouts").glob("*.html"):
+    for path in (site / "layouts").glob("[0-9].html"):
         assert path.stat().st_size < shared / 10
 
 
@@ -134,15 +145,15 @@ def test_words_of_the_user_are_text_and_no_markup(gates: list[Gate]) -> None:
     files = dict(site_files(gates, title="<b>&\"'</b>"))
     for name, text in files.items():
         if name.endswith(".html"):
-            assert "<b>&" not in text
-    assert "&lt;b&gt;&amp;" in files["index.html"]
+            assert "<b>&" not in str(text)
+    assert "&lt;b&gt;&amp;" in str(files["index.html"])
 
 
 def test_an_empty_store_has_an_index(tmp_path: Path) -> None:
     files = dict(site_files([]))
-    assert "0 gates, 0 layouts" in files["index.html"]
+    assert "0 gates, 0 layouts" in str(files["index.html"])
     assert set(files) >= {"index.html", MARKER}
-    Reader(files["index.html"])
+    Reader(str(files["index.html"]))
 
 
 def test_nothing_is_called_proven_that_is_not(site: Path, gates: list[Gate]) -> None:
@@ -152,5 +163,7 @@ def test_nothing_is_called_proven_that_is_not(site: Path, gates: list[Gate]) -> 
         assert [int(number) for number in cards] == [item.number for item in gate.layouts]
         for item in gate.layouts:
             (card,) = re.findall(rf'<article class="card" id="layout-{item.number}".*?</h3>', text)
-            assert (">proven<" in card) == item.entry.proven
+            kept = Reference.read(item.entry.proof) is not None
+            assert (">proven<" in card) == (item.entry.proven and kept)
+            assert (">smallest<" in card) == (item.entry.proven and not kept)
             assert (">best known<" in card) == (not item.entry.proven)

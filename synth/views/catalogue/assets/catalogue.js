@@ -8,19 +8,21 @@
   const form = byId("filters");
   const table = byId("gates");
   const body = table.tBodies[0];
-  const heads = [...table.tHead.rows[0].cells];
+  const heads = [...table.tHead.querySelectorAll("[data-key]")];
   const { rows } = JSON.parse(byId("data").textContent);
 
   // Places in a row of the data, and in a layout of a row.
-  const [TEXT, INPUTS, OUTPUTS, LAYOUTS] = [0, 1, 2, 3];
-  const [DELAY, VOLUME, FLOOR, WIDTH, STACK, JOINT, PROVEN] = [0, 1, 2, 3, 4, 5, 6];
+  const [TEXT, INPUTS, OUTPUTS, LAYOUTS, COLUMNS] = [0, 1, 2, 3, 4];
+  const [DELAY, VOLUME, , WIDTH, STACK, JOINT, PROVEN] = [0, 1, 2, 3, 4, 5, 6];
 
   const gates = [...body.rows].map((row, place) => ({
     place,
     row,
     data: rows[place],
     title: row.cells[0].querySelector("a").textContent.toLowerCase(),
-    cells: Object.fromEntries(heads.map((head, index) => [head.dataset.key, row.cells[index]])),
+    cells: Object.fromEntries(
+      heads.map(({ dataset: { key } }) => [key, row.querySelector(`.c-${key}`)]),
+    ),
     figures: {},
   }));
   for (const gate of gates) gate.without = gate.cells.proof.textContent;
@@ -45,18 +47,37 @@
     return tests;
   }
 
+  /**
+   * How well a gate fits what is typed: 2 where it computes it, 1 where one of its outputs does or
+   * its words hold it, else 0.
+   */
+  function fitOf(text) {
+    const words = packed(text);
+    const spaced = text.trim().toLowerCase();
+    const tables = Expression.tables(text);
+    return (gate) => {
+      const columns = gate.data[COLUMNS];
+      if (tables?.inputs === gate.data[INPUTS]) {
+        if (tables.whole.has(columns)) return 2;
+        if (columns.split(" ").some((column) => tables.each.has(column))) return 1;
+      }
+      return Number(!words || gate.text.includes(words) || gate.text.includes(spaced));
+    };
+  }
+
   function gateTest(wanted) {
-    const words = packed(wanted.text || "");
-    const spaced = (wanted.text || "").trim().toLowerCase();
+    const fit = fitOf(wanted.text || "");
+    for (const gate of gates) gate.fit = fit(gate);
     return (gate) =>
       (!wanted.inputs || gate.data[INPUTS] === Number(wanted.inputs)) &&
       (!wanted.outputs || gate.data[OUTPUTS] === Number(wanted.outputs)) &&
-      (!words || gate.text.includes(words) || gate.text.includes(spaced));
+      gate.fit > 0;
   }
 
-  const least = (layouts, at) => {
-    const values = layouts.map((layout) => layout[at]).filter((value) => value !== null);
-    return values.length ? Math.min(...values) : null;
+  /** The layout least by one figure, and of those least by another; null where there is none. */
+  const least = (layouts, at, then) => {
+    const known = layouts.filter((layout) => layout[at] !== null && layout[then] !== null);
+    return known.sort((one, other) => one[at] - other[at] || one[then] - other[then])[0] ?? null;
   };
 
   /** The same words as the page was made with; without layouts those that it was made with. */
@@ -68,17 +89,20 @@
   }
 
   function show(gate, layouts) {
+    const smallest = least(layouts, VOLUME, DELAY);
+    const fastest = least(layouts, DELAY, VOLUME);
     const figures = {
       gate: gate.title,
       inputs: gate.data[INPUTS],
       outputs: gate.data[OUTPUTS],
-      delay: least(layouts, DELAY),
-      volume: least(layouts, VOLUME),
-      floor: least(layouts, FLOOR),
+      volume: smallest?.[VOLUME] ?? null,
+      "volume-delay": smallest?.[DELAY] ?? null,
+      delay: fastest?.[DELAY] ?? null,
+      "delay-volume": fastest?.[VOLUME] ?? null,
       layouts: layouts.length,
       proof: proofWords(gate, layouts),
     };
-    for (const key of ["delay", "volume", "floor", "layouts", "proof"]) {
+    for (const key of Object.keys(figures).slice(3)) {
       if (gate.figures[key] !== figures[key]) gate.cells[key].textContent = figures[key] ?? "–";
     }
     gate.figures = figures;
@@ -123,7 +147,8 @@
   }
 
   function compare(one, other) {
-    if (!order.key) return one.place - other.place;
+    // What computes just what is typed stands first.
+    if (!order.key) return other.fit - one.fit || one.place - other.place;
     const value = (gate) => {
       if (order.key === "proof") return -gate.share;
       const figure = gate.figures[order.key] ?? (gate.cells[order.key].textContent || null);
@@ -177,10 +202,10 @@
   const choices = form.elements.sort;
   choices.append(new Option("usual order", ""));
   for (const head of heads) {
-    const name = head.firstChild.textContent;
-    choices.append(new Option(name.replace("?", "").toLowerCase(), head.dataset.key));
+    choices.append(new Option(head.dataset.name, head.dataset.key));
     const button = document.createElement("button");
     button.type = "button";
+    button.setAttribute("aria-label", `${head.textContent}: sort by ${head.dataset.name}`);
     button.append(...head.childNodes);
     button.addEventListener("click", () => {
       sortBy(head.dataset.key, order.key === head.dataset.key && !order.down);
@@ -215,6 +240,12 @@
   const unfold = () => (byId("more").open = roomy.matches);
   roomy.addEventListener("change", unfold);
   unfold();
+
+  // What folds is open on paper.
+  window.addEventListener("beforeprint", () => {
+    for (const fold of document.querySelectorAll("details")) fold.open = true;
+  });
+  window.addEventListener("afterprint", unfold);
 
   form.hidden = false;
   recall();

@@ -1,13 +1,13 @@
-// Switches, lights, the play bar, jumps, and the keys that do the same.
+// Switches, outputs, the play bar, jumps, and the keys that do the same.
 
-import { bitsOf, byId, make, rowText } from "page/dom";
+import { bitsOf, byId, data, make, rowText } from "page/dom";
 
 export function makeControls(play) {
   const { inputs, outputs } = play.data;
   const switches = inputs.map((name, index) => {
     const button = make(
       "button",
-      { type: "button", role: "switch", class: "switch", "data-input": name },
+      { type: "button", role: "switch", class: "switch", "data-input": name, "aria-label": name },
       make("span", { class: "name" }, name),
       make("span", { class: "knob", "aria-hidden": "true" }),
       make("span", { class: "bit", "aria-hidden": "true" }),
@@ -16,26 +16,32 @@ export function makeControls(play) {
     return button;
   });
   byId("switches").append(...switches);
-  const lights = outputs.map((name) =>
+  const shown = outputs.map((name) =>
     make(
       "div",
-      { class: "light", "data-output": name },
+      { class: "output", "data-output": name },
       make("span", { class: "name" }, name),
-      make("span", { class: "lamp", "aria-hidden": "true" }),
+      make("span", { class: "sign", "aria-hidden": "true" }),
       make("output", { class: "bit", "aria-label": `output ${name}` }),
+      make("span", { class: "asked" }),
     ),
   );
-  byId("lights").append(...lights);
+  byId("outputs").append(...shown);
 
   byId("to-start").addEventListener("click", () => play.show(0));
   byId("step-back").addEventListener("click", () => play.show(play.cursor - 1));
   byId("step").addEventListener("click", () => play.show(play.cursor + 1));
   byId("play").addEventListener("click", () => toggle(play));
-  byId("tick").addEventListener("input", (event) => play.show(Number(event.target.value)));
+  byId("tick").addEventListener("input", (event) =>
+    play.show(Number(event.target.value) + play.origin),
+  );
   byId("speed").addEventListener("change", (event) => play.speed(Number(event.target.value)));
   makeJump(play);
   byId("coverage").textContent = coverage(play.data);
   byId("bench").addEventListener("keydown", (event) => press(play, event));
+  for (const line of document.querySelectorAll(".truth tr[data-row]")) {
+    line.addEventListener("click", () => play.settle(Number(line.dataset.row)));
+  }
 
   return function paint() {
     const bits = bitsOf(play.row(), inputs.length);
@@ -43,14 +49,19 @@ export function makeControls(play) {
       button.setAttribute("aria-checked", String(bits[index] === "1"));
       button.querySelector(".bit").textContent = bits[index];
     });
-    lights.forEach((light, index) => {
+    shown.forEach((output, index) => {
       const bit = play.outputs()[index];
-      light.classList.toggle("is-on", bit === "1");
-      light.querySelector(".bit").textContent = bit;
+      const asked = askedOf(outputs[index], play.row());
+      output.classList.toggle("is-on", bit === "1");
+      output.querySelector(".bit").textContent = bit;
+      output.querySelector(".asked").textContent = asked === null ? "" : `asked ${asked}`;
+      output.classList.toggle("is-other", asked !== null && asked !== bit);
     });
-    byId("tick").max = play.lastTick;
-    byId("tick").value = play.cursor;
-    byId("tick-text").textContent = `${play.cursor} of ${play.lastTick}`;
+    const slider = byId("tick");
+    slider.min = play.tickOf(0);
+    slider.max = play.tickOf(play.lastTick);
+    slider.value = play.tickOf();
+    byId("tick-text").textContent = `${signed(play.tickOf())} of ${slider.max}`;
     byId("play-text").textContent = play.playing ? "Pause" : "Play";
     byId("play").classList.toggle("is-playing", play.playing);
     byId("status").textContent = status(play);
@@ -60,19 +71,47 @@ export function makeControls(play) {
   };
 }
 
+/** What an output should read for a row of inputs; null where either value will do. */
+function askedOf(name, row) {
+  const value = data.asked?.columns[name]?.[row];
+  return value === undefined || value === "-" ? null : value;
+}
+
+export function signed(tick) {
+  return tick < 0 ? `\u2212${-tick}` : String(tick);
+}
+
 function toggle(play) {
   if (play.playing) play.show(play.cursor);
   else play.start();
 }
 
+/** What is to be said of the last change, judged only by what was asked. */
 function status(play) {
+  const { inputs, outputs } = play.data;
   const found = play.settling();
-  if (!found) return "All is settled. Switch an input, or jump to a change.";
+  const last = found ? play.lastTick : play.cursor;
+  const wrong = outputs
+    .map((name, index) => [name, play.outputs(last)[index], askedOf(name, play.row(last))])
+    .filter(([, reads, asked]) => asked !== null && reads !== asked)
+    .map(([name, reads, asked]) => `${name} reads ${reads}, asked ${asked}`)
+    .join("; ");
+  if (!found) {
+    const still = `All is settled for ${rowText(play.row(), inputs)}.`;
+    if (wrong) return `${still} Wrong: ${wrong}.`;
+    return `${still} Switch an input to see what happens.`;
+  }
   const { change, ticks } = found;
-  const head = `Inputs changed to ${rowText(change.row, play.data.inputs)} at tick ${change.tick}`;
-  if (ticks === null) return `${head}; it goes round and does not settle. ${play.remark}`;
-  const after = ticks === 1 ? "1 tick" : `${ticks} ticks`;
-  return `${head}; outputs are right after ${after}. ${play.remark}`;
+  const head = `Inputs change to ${rowText(change.row, inputs)} at tick 0`;
+  const tail = play.remark ? ` ${play.remark}` : "";
+  if (ticks === null) return `${head}; it goes round and does not settle.${tail}`;
+  if (wrong) return `${head}; outputs stand still from tick ${ticks} on, wrong: ${wrong}.${tail}`;
+  const late = data.asked?.delay ?? Infinity;
+  if (ticks > late) return `${head}; outputs stand still at tick ${ticks}, asked: ${late}.${tail}`;
+  if (!data.asked || !Object.keys(data.asked.columns).length) {
+    return `${head}; outputs stand still from tick ${ticks} on.${tail}`;
+  }
+  return `${head}; outputs are right at tick ${ticks}.${tail}`;
 }
 
 function coverage(data) {

@@ -4,29 +4,51 @@ import { byId, data } from "page/dom";
 
 export function makePlans(play, picks) {
   const plans = byId("plans");
-  const groups = [...plans.querySelectorAll(".cell")];
-  groups.forEach((group) => {
-    const cell = Number(group.dataset.cell);
-    // A finger does not hover: it taps, and a tap chooses.
-    const byMouse = (to) => (event) => event.pointerType === "mouse" && picks.hover(to);
-    group.addEventListener("pointerenter", byMouse(cell));
-    group.addEventListener("pointerleave", byMouse(null));
-    group.addEventListener("click", () => picks.select(cell));
-    group.addEventListener("focus", () => picks.hover(cell));
-    group.addEventListener("blur", () => picks.hover(null));
+  const cells = [...plans.querySelectorAll(".cell")].map((group) => {
+    const number = Number(group.dataset.cell);
+    return {
+      group,
+      number,
+      part: data.cells[number].part,
+      // The button is the ground of the cell, for what is written on it is no part of its name.
+      button: group.querySelector(".ground"),
+      value: group.querySelector(".value"),
+      shown: undefined,
+    };
   });
+  const groupOf = (event) => event.target.closest?.(".cell");
+  // A finger does not hover: it taps, and a tap chooses.
+  plans.addEventListener("pointerover", (event) => {
+    if (event.pointerType !== "mouse") return;
+    const group = groupOf(event);
+    picks.hover(group ? Number(group.dataset.cell) : null, group);
+  });
+  plans.addEventListener("pointerleave", (event) => {
+    if (event.pointerType === "mouse") picks.hover(null);
+  });
+  plans.addEventListener("click", (event) => {
+    const group = groupOf(event);
+    picks.select(group ? Number(group.dataset.cell) : null, group?.querySelector(".ground"));
+  });
+  plans.addEventListener("focusin", (event) => {
+    const group = groupOf(event);
+    if (event.target.matches(":focus-visible")) picks.hover(Number(group.dataset.cell), group);
+  });
+  plans.addEventListener("focusout", () => picks.hover(null));
   for (const plan of plans.querySelectorAll(".plan")) {
-    plan.querySelector(".cell")?.setAttribute("tabindex", "0");
+    plan.querySelector(".ground")?.setAttribute("tabindex", "0");
   }
   plans.addEventListener("keydown", walk);
 
   function walk(event) {
-    const group = event.target.closest(".cell");
+    const group = groupOf(event);
     if (!group) return;
     const cell = Number(group.dataset.cell);
     const steps = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
-    if (event.key === "Enter" || event.key === " ") picks.select(cell);
-    else if (event.key === "f") picks.follow(cell, !picks.followed.includes(cell));
+    if (event.key === "Enter" || event.key === " ") {
+      picks.select(cell, event.target);
+      byId("inspector").focus({ preventScroll: true });
+    } else if (event.key === "f") picks.follow(cell, !picks.followed.includes(cell));
     else if (steps[event.key]) move(group, data.cells[cell].at, steps[event.key]);
     else return;
     event.preventDefault();
@@ -44,26 +66,48 @@ export function makePlans(play, picks) {
       if (!best || far < best.far) best = { far, other };
     }
     if (!best) return;
-    group.setAttribute("tabindex", "-1");
-    best.other.setAttribute("tabindex", "0");
-    best.other.focus();
+    const [left, next] = [group, best.other].map((cell) => cell.querySelector(".ground"));
+    left.setAttribute("tabindex", "-1");
+    next.setAttribute("tabindex", "0");
+    next.focus();
   }
 
+  let marked = [];
+  let before = -1;
+
   return function paint() {
-    for (const group of groups) {
-      const cell = Number(group.dataset.cell);
-      group.classList.toggle("is-picked", cell === picks.shown);
-      group.classList.toggle("is-followed", picks.followed.includes(cell));
-      const look = play?.look(cell);
-      if (!look) continue;
-      const { part } = data.cells[cell];
-      const most = part === "wire" ? data.reach : part === "solid" ? 2 : 1;
-      group.classList.toggle("is-on", look.value > 0);
-      group.classList.toggle("is-driven", part === "solid" && look.value === 2);
-      group.style.setProperty("--power-part", look.value / most);
-      group.querySelector(".value").textContent =
-        part === "wire" ? (look.value || "") : part === "solid" ? "" : look.value;
-      group.setAttribute("aria-label", `${data.cells[cell].title}: ${look.text}`);
-    }
+    for (const group of marked) group.classList.remove("is-picked", "is-followed");
+    marked = cells.filter(({ number, group }) => {
+      const picked = number === picks.shown;
+      const followed = picks.followed.includes(number);
+      if (picked) group.classList.add("is-picked");
+      if (followed) group.classList.add("is-followed");
+      return picked || followed;
+    }).map(({ group }) => group);
+    if (!play) return;
+    const onwards = play.cursor === before + 1 && play.cursor > 0;
+    before = play.cursor;
+    for (const cell of cells) paintPower(cell, onwards);
   };
+
+  function paintPower(cell, onwards) {
+    const { group, number, part } = cell;
+    const look = play.look(number);
+    if (!look) return;
+    const key = `${look.value}|${look.text}`;
+    const was = cell.power ?? 0;
+    // A pulse: what has just got power shows it, the later the further from its source.
+    group.classList.toggle("is-fresh", onwards && look.value > 0 && !was);
+    if (key === cell.shown) return;
+    cell.shown = key;
+    cell.power = look.value;
+    const most = part === "wire" ? data.reach : part === "solid" ? 2 : 1;
+    group.classList.toggle("is-on", look.value > 0);
+    group.classList.toggle("is-driven", part === "solid" && look.value === 2);
+    group.style.setProperty("--power-part", look.value / most);
+    group.style.setProperty("--after", part === "wire" ? data.reach - look.value : 0);
+    cell.value.textContent =
+      part === "wire" ? (look.value || "") : part === "solid" ? "" : look.value;
+    cell.button.setAttribute("aria-label", `${data.cells[number].title}: ${look.text}`);
+  }
 }

@@ -1,7 +1,8 @@
 // The play: walks the graph of moments that the simulator worked out. It looks up, never decides.
 //
 // A moment is [row of inputs, looks, outputs, state after it]; `enter` says for a state which
-// moment it is with which row. The timeline is the list of moments shown, the cursor a tick of it.
+// moment it is with which row. The timeline is the list of moments shown, the cursor a place in it.
+// People count ticks from the last change of the inputs, which is tick 0; `tickOf` gives them.
 
 const TICKS_AFTER = 2; // shown once all is settled
 const MOST_ROUNDS = 24; // ticks shown of a layout that goes round and round
@@ -25,9 +26,9 @@ export class Play extends EventTarget {
     this.remark = "";
     this.timer = null;
     this.ticksPerSecond = 2;
+    this.signs = new Map();
     this.extend(0);
     this.timeline.length = Math.min(this.timeline.length, 3);
-    this.cursor = this.timeline.length - 1;
   }
 
   // What is shown.
@@ -44,9 +45,25 @@ export class Play extends EventTarget {
   look(cell, tick = this.cursor) {
     const live = this.liveIndex.get(cell);
     if (live === undefined) return null;
-    const sign = [...this.data.moments[this.timeline[tick]][1]][live];
+    const sign = this.signsOf(this.timeline[tick])[live];
     const [value, text, why] = this.data.situations[live][this.digit.get(sign)];
     return { value, text: this.data.sentences[text], why: this.data.sentences[why] };
+  }
+
+  /** The signs of a moment, one a live cell, taken apart once. */
+  signsOf(moment) {
+    if (!this.signs.has(moment)) this.signs.set(moment, [...this.data.moments[moment][1]]);
+    return this.signs.get(moment);
+  }
+
+  /** Where ticks are counted from: the last change of the inputs. */
+  get origin() {
+    return this.changes.at(-1)?.tick ?? 0;
+  }
+
+  /** The tick of a place of the timeline, as people count. */
+  tickOf(place = this.cursor) {
+    return place - this.origin;
   }
 
   get lastTick() {
@@ -96,10 +113,53 @@ export class Play extends EventTarget {
     this.start();
   }
 
+  /** How it came to what is shown: the settled row at the start, then every change. */
+  story() {
+    const first = this.row(0);
+    if (this.timeline[0] !== this.rest.get(first)) return null;
+    return [[first, 0], ...this.changes.map(({ tick, row }) => [row, tick])];
+  }
+
+  /** Plays a story again and shows a tick; says whether the page could. */
+  replay(story, tick) {
+    const [[first], ...changes] = story;
+    if (!this.rest.has(first)) return false;
+    this.stop();
+    const before = [this.timeline, this.changes, this.remark];
+    [this.timeline, this.changes, this.remark] = [[this.rest.get(first)], [], ""];
+    for (const [row, place] of changes) {
+      this.timeline.length = Math.min(this.timeline.length, Math.max(place, 1));
+      while (this.timeline.length < Math.min(place, MOST_TICKS)) {
+        const on = this.next(this.timeline.at(-1), this.row(this.timeline.length - 1));
+        this.timeline.push(on ?? this.timeline.at(-1));
+      }
+      if (this.next(this.timeline.at(-1), row) === undefined) {
+        [this.timeline, this.changes, this.remark] = before;
+        return false;
+      }
+      this.change(row);
+    }
+    if (!changes.length) {
+      this.extend(first);
+      this.timeline.length = Math.min(this.timeline.length, 3);
+    }
+    this.shown(this.origin + tick);
+    return true;
+  }
+
   change(row) {
     this.changes.push({ tick: this.timeline.length, row });
     this.timeline.push(this.next(this.timeline.at(-1), row));
     this.extend(row);
+  }
+
+  /** Shows what a row of inputs settles in, and nothing before it. */
+  settle(row) {
+    this.stop();
+    [this.timeline, this.changes, this.remark] = [[this.rest.get(row)], [], ""];
+    this.extend(row);
+    this.timeline.length = Math.min(this.timeline.length, 3);
+    this.shown(0);
   }
 
   /** Switches one input at the tick after the one shown. */

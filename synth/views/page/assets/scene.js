@@ -1,35 +1,44 @@
-// The model: turned, zoomed, sliced, pointed at. Without WebGL it says so and the plans remain.
+// The model: turned, zoomed, sliced, pulled apart, pointed at. Without WebGL it says so and the
+// plans remain.
 
+import { Camera } from "page/camera";
+import { Crowd } from "page/crowd";
 import { byId, data } from "page/dom";
-import { label } from "page/labels";
-import { INK, Shapes, VECTORS } from "page/shapes";
+import { Overlay } from "page/overlay";
+import { makePointing } from "page/pointing";
+import { Pulse } from "page/pulse";
+import { Shapes, VECTORS } from "page/shapes";
 
-const VIEWS = {
-  corner: [-0.62, -1, 0.72],
-  top: [0, -0.001, 1],
-  front: [0, -1, 0.12],
-  side: [1, -0.02, 0.12],
-};
-const TURN = Math.PI / 24;
+const NO_SCENE = { paint() {}, rectangle: () => null, viewText: () => "", restoreView() {} };
 
-/** Makes the model and returns the function that paints it; it never fails. */
+/** Makes the model; it never fails. */
 export async function makeScene(host, play, picks) {
   const trial = document.createElement("canvas").getContext("webgl2");
   if (!trial) return without(host);
   trial.getExtension("WEBGL_lose_context")?.loseContext();
   const THREE = await import("three");
   const { OrbitControls } = await import("three-orbit");
-  return new Scene(THREE, OrbitControls, host, play, picks).painter();
+  const scene = new Scene(THREE, OrbitControls, host, play, picks);
+  return {
+    paint: () => scene.paint(),
+    rectangle: (cell) => scene.rectangle(cell),
+    viewText: () => scene.viewText(),
+    restoreView: (text) => scene.restoreView(text),
+    set changed(act) {
+      scene.changed = act;
+    },
+  };
 }
 
 function without(host) {
   host.hidden = true;
   byId("bench").classList.add("is-flat");
+  document.body.classList.add("has-no-model");
   byId("no-scene").hidden = false;
   byId("no-scene").textContent =
     "This browser has no WebGL, so there is no model to turn. The layers below show the same " +
     "cells, with the same power, and can be pointed at as well.";
-  return () => {};
+  return { ...NO_SCENE };
 }
 
 class Scene {
@@ -42,46 +51,36 @@ class Scene {
     });
     this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio || 1));
     host.append(this.renderer.domElement);
+    this.overlay = new Overlay(host);
     this.scene = new THREE.Scene();
-    // Parallel rays, as in an engineering drawing: equal parts look equally large.
-    this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.1, 2000);
-    this.camera.up.set(0, 0, 1);
-    this.controls = new OrbitControls(this.camera, this.renderer.domElement);
-    this.controls.enableDamping = false;
-    this.controls.addEventListener("change", () => this.render());
-    this.shapes = new Shapes(THREE, data.reach);
-    this.shapes.recoloured = () => this.repaint?.();
-    this.bodies = [];
-    this.risers = [];
+    this.camera = new Camera(THREE, OrbitControls, this.renderer.domElement, () => {
+      this.render();
+      this.changed?.();
+    });
+    const shapes = new Shapes(THREE, data.reach);
+    shapes.recoloured = () => this.recolour();
+    this.crowd = new Crowd(THREE, shapes, data.cells, data.links);
+    this.scene.add(this.crowd.group);
+    this.pulse = new Pulse(
+      THREE,
+      data.links,
+      (cell) => this.crowd.place(data.cells[cell].at),
+      () => this.render(),
+    );
+    this.scene.add(this.pulse.beads);
     this.light();
     this.frame();
-    this.cells();
-    this.marker = this.makeMarker();
-    this.slicing();
+    this.pins(shapes);
+    this.marks();
+    this.targets();
+    this.showing();
     this.ghosts();
-    this.pointing();
-    this.tools();
+    makePointing(this, host, picks);
+    this.recolour();
+    this.arrange();
+    this.camera.look("corner");
     new ResizeObserver(() => this.resize()).observe(host);
     this.resize();
-    this.view("corner");
-  }
-
-  painter() {
-    this.repaint = () => {
-      for (const { cell, body } of this.bodies) {
-        const look = this.play?.look(cell) ?? { value: 0 };
-        body.paint?.(look);
-      }
-      for (const { riser, from, to } of this.risers) {
-        const value = (cell) => this.play?.look(cell).value ?? 0;
-        riser.paintBetween(value(from), value(to));
-      }
-      const shown = this.picks.shown;
-      this.marker.visible = shown !== null;
-      if (shown !== null) this.marker.position.set(...data.cells[shown].at);
-      this.render();
-    };
-    return this.repaint;
   }
 
   light() {
@@ -92,322 +91,360 @@ class Scene {
     this.scene.add(sun);
   }
 
-  /** The box, its floor as a grid, and the names of the axes. */
+  valueOf = (cell) => this.play?.look(cell)?.value ?? 0;
+
+  paint() {
+    this.crowd.paint(this.valueOf);
+    const { play, before } = this;
+    const now = play ? play.timeline[play.cursor] : null;
+    if (play && before !== undefined && now !== before && play.cursor > 0) {
+      const last = play.cursor - 1;
+      this.pulse.start(this.valueOf, (cell) => play.look(cell, last)?.value > 0, data.reach);
+    }
+    this.before = now;
+    const { shown } = this.picks;
+    this.marker.visible = shown !== null;
+    if (shown !== null) this.marker.position.set(...this.crowd.place(data.cells[shown].at));
+    this.render();
+  }
+
+  /** Colours of the page's theme, for what is drawn here. */
+  recolour() {
+    const style = getComputedStyle(document.documentElement);
+    const colour = (name) => style.getPropertyValue(`--${name}`).trim();
+    this.grid.material.color.set(colour("edge"));
+    for (const drawn of this.marker.children) drawn.material.color.set(colour("blue"));
+    for (const { mark } of this.faulty) {
+      for (const drawn of mark.children) drawn.material.color.set(colour("fault"));
+    }
+    this.pulse.beads.material.color.set(colour("ink"));
+    this.overlay.colours = Object.fromEntries(
+      ["ink", "soft", "sheet", "blue", "fault", "power-pale"].map((name) => [name, colour(name)]),
+    );
+    this.render();
+  }
+
+  /** The floor of the box as a grid, and the edges at its corners. */
   frame() {
     const { THREE } = this;
-    const [length, width, height] = data.size;
+    this.grid = new THREE.LineSegments(
+      new THREE.BufferGeometry(),
+      new THREE.LineBasicMaterial({ transparent: true, opacity: 0.45 }),
+    );
+    this.grid.position.set(-0.5, -0.5, -0.5);
+    this.scene.add(this.grid);
+  }
+
+  drawFrame(top) {
+    const { THREE } = this;
+    const [length, width] = data.size;
     const points = [];
     const line = (a, b) => points.push(new THREE.Vector3(...a), new THREE.Vector3(...b));
     for (let x = 0; x <= length; x += 1) line([x, 0, 0], [x, width, 0]);
     for (let y = 0; y <= width; y += 1) line([0, y, 0], [length, y, 0]);
     for (const [x, y] of [[0, 0], [length, 0], [0, width], [length, width]]) {
-      line([x, y, 0], [x, y, height]);
+      line([x, y, 0], [x, y, top]);
     }
-    const grid = new THREE.LineSegments(
-      new THREE.BufferGeometry().setFromPoints(points),
-      new THREE.LineBasicMaterial({ color: "#5a6b84", transparent: true, opacity: 0.45 }),
-    );
-    grid.position.set(-0.5, -0.5, -0.5);
-    this.scene.add(grid);
-    const axis = (text, at) => {
-      const name = label(THREE, text, { ink: "#3d4d66" }, 0.42);
-      name.position.set(...at);
-      this.scene.add(name);
-    };
-    axis("x", [length / 2 - 0.5, -0.95, -0.5]);
-    axis("y", [-0.95, width / 2 - 0.5, -0.5]);
-    axis("z", [length - 0.3, -0.75, height / 2 - 0.5]);
-    this.middle = new THREE.Vector3((length - 1) / 2, (width - 1) / 2, (height - 1) / 2);
-    this.measure(false);
+    this.grid.geometry.dispose();
+    this.grid.geometry = new THREE.BufferGeometry().setFromPoints(points);
   }
 
-  cells() {
-    this.model = new this.THREE.Group();
-    data.cells.forEach((cell, number) => {
-      const body = this.shapes.body(cell);
-      const group = new this.THREE.Group();
-      group.position.set(...cell.at);
-      group.add(body, this.target(cell, number));
-      group.userData = { cell: number, z: cell.at[2] };
-      this.bodies.push({ cell: number, body });
-      this.model.add(group);
+  pins(shapes) {
+    this.arrows = data.pins.map((pin) => {
+      const mark = shapes.pin(pin, data.cells[pin.cell].at);
+      // Its name is written by the overlay.
+      mark.traverse((object) => (object.visible = !object.isSprite));
+      this.scene.add(mark);
+      return { mark, pin };
     });
-    for (const pin of data.pins) {
-      const mark = this.shapes.pin(pin, data.cells[pin.cell].at);
-      mark.userData = { z: pin.at[2], pin: true };
-      this.model.add(mark);
-    }
-    for (const [from, to, both] of data.links) {
-      const [one, other] = [data.cells[from].at, data.cells[to].at];
-      if (one[2] === other[2]) continue;
-      const riser = this.shapes.riser(one, other, both);
-      riser.userData = { z: one[2], top: other[2] };
-      this.risers.push({ riser, from, to });
-      this.model.add(riser);
-    }
-    this.scene.add(this.model);
+  }
+
+  /** The frame about the chosen cell, and those about cells at fault. */
+  marks() {
+    const box = (sizes) => {
+      const { THREE } = this;
+      const marker = new THREE.Group();
+      for (const size of sizes) {
+        const edges = new THREE.EdgesGeometry(new THREE.BoxGeometry(size, size, size));
+        const drawn = new THREE.LineSegments(edges, new THREE.LineBasicMaterial());
+        drawn.renderOrder = 6;
+        drawn.material.depthTest = false;
+        marker.add(drawn);
+      }
+      this.scene.add(marker);
+      return marker;
+    };
+    this.marker = box([1.02, 1.035, 1.05]);
+    this.faulty = [...new Set(data.faults.map(({ cell }) => cell))].map((cell) => {
+      return { cell, mark: box([0.99, 1.0, 1.01]) };
+    });
   }
 
   /** What the pointer hits: a flat box for a wire or buffer, which lie low, else the cube. */
-  target(cell, number) {
+  targets() {
     const { THREE } = this;
-    const low = cell.part === "wire" || cell.part === "buffer";
-    const box = new THREE.Mesh(
-      new THREE.BoxGeometry(0.96, 0.96, low ? 0.4 : 0.96),
+    this.boxes = new THREE.InstancedMesh(
+      new THREE.BoxGeometry(0.96, 0.96, 0.96),
       new THREE.MeshBasicMaterial({ visible: false }),
+      data.cells.length,
     );
-    if (low) box.position.z = -0.28;
-    box.userData = { cell: number, target: true };
-    return box;
+    this.caster = new THREE.Raycaster();
+    this.scene.add(this.boxes);
   }
 
-  makeMarker() {
-    const { THREE } = this;
-    const marker = new THREE.Group();
-    for (const size of [1.02, 1.035, 1.05]) {
-      const edges = new THREE.EdgesGeometry(new THREE.BoxGeometry(size, size, size));
-      const line = new THREE.LineSegments(edges, new THREE.LineBasicMaterial({ color: "#0b4f9e" }));
-      line.renderOrder = 6;
-      line.material.depthTest = false;
-      marker.add(line);
-    }
-    this.scene.add(marker);
-    return marker;
+  placeTargets() {
+    const matrix = new this.THREE.Matrix4();
+    this.hits = [];
+    data.cells.forEach((cell, number) => {
+      if (!this.crowd.inside(cell.at[2])) return;
+      const low = cell.part === "wire" || cell.part === "buffer";
+      const [x, y, z] = this.crowd.place(cell.at);
+      matrix.makeScale(1, 1, low ? 0.42 : 1).setPosition(x, y, low ? z - 0.28 : z);
+      this.boxes.setMatrixAt(this.hits.length, matrix);
+      this.hits.push(number);
+    });
+    this.boxes.count = this.hits.length;
+    this.boxes.instanceMatrix.needsUpdate = true;
+    this.boxes.boundingSphere = null;
   }
 
-  slicing() {
-    const [low, high] = [byId("slice-low"), byId("slice-high")];
+  /** The cell seen at a place of the canvas, in pixels. */
+  hit(x, y) {
+    const [wide, high] = this.camera.size;
+    const at = new this.THREE.Vector2((x / wide) * 2 - 1, 1 - (y / high) * 2);
+    this.caster.setFromCamera(at, this.camera.view3d);
+    const found = this.caster.intersectObject(this.boxes, false)[0];
+    return found ? this.hits[found.instanceId] : null;
+  }
+
+  /** Where a cell is seen, as a rectangle of the window; null if its layer is not shown. */
+  rectangle(cell) {
+    const { at } = data.cells[cell];
+    if (!this.crowd.inside(at[2])) return null;
+    const box = this.renderer.domElement.getBoundingClientRect();
+    const [x, y, z] = this.crowd.place(at);
+    const corners = [-0.5, 0.5].flatMap((dx) =>
+      [-0.5, 0.5].flatMap((dy) =>
+        [-0.5, 0.5].map((dz) =>
+          this.camera.project(new this.THREE.Vector3(x + dx, y + dy, z + dz)),
+        ),
+      ),
+    );
+    const [across, down] = [0, 1].map((axis) => corners.map((corner) => corner[axis]));
+    const within = (value, most) => Math.max(0, Math.min(value, most));
+    return {
+      left: box.left + within(Math.min(...across), box.width),
+      right: box.left + within(Math.max(...across), box.width),
+      top: box.top + within(Math.min(...down), box.height),
+      bottom: box.top + within(Math.max(...down), box.height),
+    };
+  }
+
+  /** Sliders and boxes: which layers, how far apart, and whether solids are seen through. */
+  showing() {
+    const [low, high, apart] = [byId("slice-low"), byId("slice-high"), byId("apart")];
     const top = data.size[2] - 1;
     low.max = high.max = top;
     low.value = 0;
     high.value = top;
-    const slice = (moved) => {
-      if (Number(low.value) > Number(high.value)) {
-        if (moved === low) high.value = low.value;
-        else low.value = high.value;
-      }
-      byId("slice-low-text").textContent = low.value;
-      byId("slice-high-text").textContent = high.value;
-      const inside = (z) => z >= Number(low.value) && z <= Number(high.value);
-      const stacked = this.copies ? this.copies.children : [];
-      for (const object of [this.model, ...stacked].flatMap((copy) => copy.children)) {
-        const { z, top: upper } = object.userData;
-        object.visible = inside(z) && (upper === undefined || inside(upper));
-      }
-      for (const plan of document.querySelectorAll(".plan")) {
-        plan.classList.toggle("is-cut", !inside(Number(plan.dataset.layer)));
-      }
+    low.disabled = high.disabled = apart.disabled = top === 0;
+    this.bounds = { low, high, apart };
+    low.addEventListener("input", () => {
+      if (Number(low.value) > Number(high.value)) high.value = low.value;
+      this.arrange();
+    });
+    high.addEventListener("input", () => {
+      if (Number(low.value) > Number(high.value)) low.value = high.value;
+      this.arrange();
+    });
+    apart.addEventListener("input", () => this.arrange());
+    byId("see-through").addEventListener("change", (event) => {
+      this.crowd.veilAll(event.target.checked);
       this.render();
-    };
-    low.addEventListener("input", () => slice(low));
-    high.addEventListener("input", () => slice(high));
-    this.slice = (step) => {
-      high.value = Number(high.value) + step;
-      slice(high);
-    };
-    slice(high);
+      this.changed?.();
+    });
+  }
+
+  slice(step) {
+    const { low, high } = this.bounds;
+    high.value = Number(high.value) + step;
+    if (Number(low.value) > Number(high.value)) low.value = high.value;
+    this.arrange();
+  }
+
+  /** Puts everything where the sliders say. */
+  arrange() {
+    const [from, to, apart] = ["low", "high", "apart"].map((name) =>
+      Number(this.bounds[name].value),
+    );
+    const inside = (z) => z >= from && z <= to;
+    byId("slice-low-text").textContent = from;
+    byId("slice-high-text").textContent = to;
+    byId("apart-text").textContent = `${apart} cell${apart === 1 ? "" : "s"}`;
+    for (const plan of document.querySelectorAll(".plan")) {
+      plan.classList.toggle("is-cut", !inside(Number(plan.dataset.layer)));
+    }
+    this.crowd.arrange(inside, apart);
+    this.crowd.paint(this.valueOf);
+    this.drawFrame(this.top());
+    for (const { mark, pin } of this.arrows) {
+      mark.visible = inside(pin.at[2]);
+      mark.position.set(...this.crowd.place(data.cells[pin.cell].at));
+    }
+    for (const { cell, mark } of this.faulty) {
+      mark.visible = inside(data.cells[cell].at[2]);
+      mark.position.set(...this.crowd.place(data.cells[cell].at));
+    }
+    const { shown } = this.picks;
+    if (shown !== null) this.marker.position.set(...this.crowd.place(data.cells[shown].at));
+    this.placeTargets();
+    this.drawGhosts();
+    this.measure();
+    this.changed?.();
+  }
+
+  /** The height of the box, with its layers pulled apart. */
+  top() {
+    return (data.size[2] - 1) * (1 + this.crowd.apart) + 1;
+  }
+
+  /** The points that have to be seen: the box, what stands outside, and copies if shown. */
+  measure() {
+    const { THREE } = this;
+    const low = [-0.5, -0.5, -0.5];
+    const high = [data.size[0] - 0.5, data.size[1] - 0.5, this.top() - 0.5];
+    const middle = new THREE.Vector3(...low.map((at, axis) => (at + high[axis]) / 2));
+    if (this.withCopies) {
+      const axis = "xyz".indexOf(data.stack.axis);
+      const step = this.step(1)[axis];
+      low[axis] -= step;
+      high[axis] += step;
+    }
+    const outline = [];
+    for (const x of [low[0], high[0]]) {
+      for (const y of [low[1], high[1]]) {
+        for (const z of [low[2], high[2]]) outline.push(new THREE.Vector3(x, y, z));
+      }
+    }
+    for (const pin of data.pins) outline.push(this.nameAt(pin, 0.9));
+    this.camera.see(outline, middle);
+  }
+
+  nameAt(pin, far) {
+    const at = new this.THREE.Vector3(...this.crowd.place(data.cells[pin.cell].at));
+    at.z -= 0.3;
+    return at.addScaledVector(new this.THREE.Vector3(...VECTORS[pin.face]), far);
   }
 
   /** Copies of a stack, one on either side, as pale bodies without power. */
   ghosts() {
     if (!data.stack) return;
-    const { THREE } = this;
     byId("ghosts-label").hidden = false;
-    const pale = new THREE.MeshLambertMaterial({
+    this.pale = new this.THREE.MeshLambertMaterial({
       color: "#8fa3bd",
       transparent: true,
       opacity: 0.16,
       depthWrite: false,
     });
-    const line = new THREE.LineBasicMaterial({ color: INK, transparent: true, opacity: 0.25 });
-    this.copies = null;
     byId("ghosts").addEventListener("change", (event) => {
-      this.copies ??= this.makeGhosts(pale, line);
-      this.copies.visible = event.target.checked;
-      this.slice(0);
-      this.measure(event.target.checked);
-      this.fit();
+      this.withCopies = event.target.checked;
+      this.drawGhosts();
+      this.measure();
     });
   }
 
-  /** The points that have to be seen: the box, the names, and the copies of a stack if shown. */
-  measure(stacked) {
-    const { THREE } = this;
-    const low = [-0.7, -1, -0.5];
-    const high = data.size.map((cells) => cells - 0.5);
-    if (stacked) {
-      const axis = "xyz".indexOf(data.stack.axis);
-      low[axis] -= data.stack.pitch;
-      high[axis] += data.stack.pitch;
-    }
-    this.outline = [];
-    for (const x of [low[0], high[0]]) {
-      for (const y of [low[1], high[1]]) {
-        for (const z of [low[2], high[2]]) this.outline.push(new THREE.Vector3(x, y, z));
-      }
-    }
-    for (const pin of data.pins) {
-      const name = new THREE.Vector3(...data.cells[pin.cell].at);
-      this.outline.push(name.addScaledVector(new THREE.Vector3(...VECTORS[pin.face]), 1.3));
-    }
-    this.radius = Math.hypot(...low.map((at, axis) => high[axis] - at)) / 2;
+  step(side) {
+    const shift = [0, 0, 0];
+    const axis = "xyz".indexOf(data.stack.axis);
+    shift[axis] = side * data.stack.pitch * (axis === 2 ? 1 + this.crowd.apart : 1);
+    return shift;
   }
 
-  makeGhosts(pale, line) {
-    const copies = new this.THREE.Group();
-    const step = "xyz".indexOf(data.stack.axis);
-    for (const side of [-1, 1]) {
-      const copy = this.model.clone();
-      const dropped = [];
-      copy.traverse((object) => {
-        if (object.isSprite || object.userData.target || object.userData.pin) dropped.push(object);
-        else if (object.isMesh) object.material = pale;
-        else if (object.isLineSegments) object.material = line;
-      });
-      dropped.forEach((object) => object.removeFromParent());
-      copy.position.setComponent(step, side * data.stack.pitch);
-      copies.add(copy);
-    }
-    this.scene.add(copies);
-    return copies;
-  }
-
-  pointing() {
-    const { THREE, host, picks } = this;
-    const caster = new THREE.Raycaster();
-    let pressed = null;
-    const hit = (event) => {
-      const box = this.renderer.domElement.getBoundingClientRect();
-      const at = new THREE.Vector2(
-        ((event.clientX - box.left) / box.width) * 2 - 1,
-        1 - ((event.clientY - box.top) / box.height) * 2,
-      );
-      caster.setFromCamera(at, this.camera);
-      const targets = this.model.children
-        .filter((group) => group.visible && group.userData.cell !== undefined)
-        .map((group) => group.children.at(-1));
-      return caster.intersectObjects(targets, false)[0]?.object.userData.cell ?? null;
-    };
-    host.addEventListener("pointermove", (event) => {
-      if (event.pointerType === "mouse" && !event.buttons) picks.hover(hit(event));
-    });
-    host.addEventListener("pointerleave", () => {
-      picks.hover(null);
-      this.controls.enableZoom = false;
-    });
-    // The wheel scrolls the page until the model has been touched.
-    this.controls.enableZoom = false;
-    host.addEventListener(
-      "pointerdown",
-      (event) => {
-        this.controls.enableZoom = true;
-        pressed = [event.clientX, event.clientY];
-        host.focus({ preventScroll: true });
-      },
-      true,
-    );
-    host.addEventListener("pointerup", (event) => {
-      if (!pressed) return;
-      const moved = Math.hypot(event.clientX - pressed[0], event.clientY - pressed[1]);
-      if (moved < 6) picks.select(hit(event));
-      pressed = null;
-    });
-  }
-
-  tools() {
-    for (const button of document.querySelectorAll("[data-view]")) {
-      button.addEventListener("click", () => this.view(button.dataset.view));
-    }
-    for (const button of document.querySelectorAll("[data-zoom]")) {
-      button.addEventListener("click", () => this.zoom(button.dataset.zoom === "in" ? 0.8 : 1.25));
-    }
-    this.host.addEventListener("keydown", (event) => {
-      const turns = {
-        ArrowLeft: [-TURN, 0],
-        ArrowRight: [TURN, 0],
-        ArrowUp: [0, -TURN],
-        ArrowDown: [0, TURN],
-      };
-      if (turns[event.key]) this.turn(...turns[event.key]);
-      else if (event.key === "+" || event.key === "=") this.zoom(0.85);
-      else if (event.key === "-") this.zoom(1.18);
-      else if (event.key === "PageUp") this.slice(1);
-      else if (event.key === "PageDown") this.slice(-1);
-      else if (event.key === "Home") this.view("corner");
-      else return;
-      event.preventDefault();
-    });
-  }
-
-  // The camera.
-
-  turn(around, down) {
-    const offset = this.camera.position.clone().sub(this.controls.target);
-    const far = offset.length();
-    const angle = Math.atan2(offset.y, offset.x) + around;
-    const tilt = Math.acos(offset.z / far) + down;
-    const safe = Math.max(0.01, Math.min(Math.PI - 0.01, tilt));
-    offset.set(Math.sin(safe) * Math.cos(angle), Math.sin(safe) * Math.sin(angle), Math.cos(safe));
-    this.camera.position.copy(this.controls.target).addScaledVector(offset, far);
-    this.controls.update();
-    this.render();
-  }
-
-  zoom(factor) {
-    this.camera.zoom = Math.max(0.2, Math.min(12, this.camera.zoom / factor));
-    this.camera.updateProjectionMatrix();
-    this.render();
-  }
-
-  view(name) {
-    this.direction = new this.THREE.Vector3(...VIEWS[name]).normalize();
-    this.fit();
-  }
-
-  /** Shows all of the model, as large as it goes, in the direction last asked. */
-  fit() {
-    this.controls.target.copy(this.middle);
-    this.camera.position.copy(this.middle).addScaledVector(this.direction, 4 * this.radius + 10);
-    this.camera.zoom = 1;
-    this.controls.update();
-    this.centre();
-    this.controls.update();
-    this.resize();
-  }
-
-  /** Puts the middle of what is seen in the middle, and finds half its width and height. */
-  centre() {
-    const [right, up, back] = [0, 1, 2].map(() => new this.THREE.Vector3());
-    this.camera.updateMatrixWorld();
-    this.camera.matrixWorld.extractBasis(right, up, back);
-    const range = (axis) => {
-      const along = this.outline.map((point) => point.dot(axis));
-      return [Math.min(...along), Math.max(...along)];
-    };
-    const [left, far] = range(right);
-    const [low, high] = range(up);
-    const shift = right.multiplyScalar((left + far) / 2).addScaledVector(up, (low + high) / 2);
-    shift.addScaledVector(back, this.middle.dot(back)).sub(this.controls.target);
-    this.controls.target.add(shift);
-    this.camera.position.add(shift);
-    this.half = { x: (far - left) / 2 + 0.35, y: (high - low) / 2 + 0.35 };
+  drawGhosts() {
+    if (this.copies) this.scene.remove(this.copies);
+    this.copies = null;
+    if (!this.withCopies) return;
+    this.copies = this.crowd.copies(this.pale, [this.step(-1), this.step(1)]);
+    this.scene.add(this.copies);
   }
 
   resize() {
     const { clientWidth, clientHeight } = this.host;
     if (!clientWidth || !clientHeight) return;
     this.renderer.setSize(clientWidth, clientHeight, false);
-    const aspect = clientWidth / clientHeight;
-    const half = this.half ?? { x: 1, y: 1 };
-    const high = Math.max(half.y, half.x / aspect);
-    Object.assign(this.camera, {
-      left: -high * aspect,
-      right: high * aspect,
-      top: high,
-      bottom: -high,
+    this.overlay.resize(clientWidth, clientHeight);
+    this.camera.resize(clientWidth, clientHeight);
+  }
+
+  /** The camera, then how far apart, the layers, and whether solids are seen through. */
+  viewText() {
+    const { low, high, apart } = this.bounds;
+    const through = byId("see-through").checked;
+    const shown = [apart.value, low.value, high.value, Number(through)].join(",");
+    const usual = [0, 0, data.size[2] - 1, 0].join(",");
+    const seen = this.camera.text();
+    return seen || shown !== usual ? `${seen || "corner"};${shown}` : "";
+  }
+
+  restoreView(text) {
+    const [seen, shown = ""] = text.split(";");
+    const [apart, low, high, through] = shown.split(",");
+    if (shown) {
+      Object.entries({ apart, low, high }).forEach(([name, value]) => {
+        if (value !== undefined) this.bounds[name].value = value;
+      });
+      byId("see-through").checked = through === "1";
+      this.crowd.veilAll(through === "1");
+      this.arrange();
+    }
+    if (seen && seen !== "corner") this.camera.restore(...seen.split(",").map(Number));
+  }
+
+  /** Words for the overlay: names of pins, faults, and the strengths of wires in sight. */
+  words() {
+    const { THREE } = this;
+    const words = data.pins
+      .filter((pin) => this.crowd.inside(pin.at[2]))
+      .map((pin) => {
+        return { kind: "pin", text: pin.name, at: this.nameAt(pin, 0), out: this.nameAt(pin, 0.9) };
+      });
+    for (const { cell, mark } of this.faulty) {
+      if (mark.visible) words.push({ kind: "fault", at: this.pointOf(cell) });
+    }
+    if (!this.play) return words;
+    const towards = this.camera.towards;
+    data.cells.forEach((cell, number) => {
+      if (cell.part !== "wire" || !this.crowd.inside(cell.at[2])) return;
+      const value = this.valueOf(number);
+      if (!value || this.hidden(cell.at, towards)) return;
+      const at = new THREE.Vector3(...this.crowd.place(cell.at));
+      at.z += 0.02;
+      words.push({ kind: "strength", text: String(value), at });
     });
-    this.camera.updateProjectionMatrix();
-    this.render();
+    return words;
+  }
+
+  pointOf(cell) {
+    return new this.THREE.Vector3(...this.crowd.place(data.cells[cell].at));
+  }
+
+  /** Whether a solid stands between a wire and the eye. */
+  hidden([x, y, z], towards) {
+    if (this.crowd.seeThrough) return false;
+    this.solids ??= new Set(
+      data.cells.filter((cell) => cell.part === "solid").map((cell) => cell.at.join()),
+    );
+    const high = 1 + this.crowd.apart;
+    for (let far = 0.6; far < 40; far += 0.25) {
+      const up = z * high - 0.1 + towards.z * far;
+      const layer = Math.round(up / high);
+      const at = [Math.round(x + towards.x * far), Math.round(y + towards.y * far), layer];
+      if (layer > data.size[2]) return false;
+      if (Math.abs(up - layer * high) <= 0.5 && this.crowd.inside(layer)) {
+        if (this.solids.has(at.join())) return true;
+      }
+    }
+    return false;
   }
 
   render() {
@@ -415,7 +452,8 @@ class Scene {
     this.asked = true;
     requestAnimationFrame(() => {
       this.asked = false;
-      this.renderer.render(this.scene, this.camera);
+      this.renderer.render(this.scene, this.camera.view3d);
+      this.overlay.draw(this.camera, this.words());
     });
   }
 }

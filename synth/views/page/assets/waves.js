@@ -1,5 +1,6 @@
 // Waveforms: a lane for each pin and each cell that is followed, a step for each tick.
 
+import { signed } from "page/controls";
 import { bitsOf, byId, data, make, makeSvg } from "page/dom";
 
 const LANE = 36;
@@ -47,7 +48,7 @@ export function makeWaves(play, picks) {
   };
 
   function label(lane) {
-    const node = make("div", { class: `wave-label ${lane.kind}` }, make("span", {}, lane.name));
+    const node = make("div", { class: `wave-label is-${lane.kind}` }, make("span", {}, lane.name));
     if (lane.cell === undefined) return node;
     const drop = make("button", { type: "button", "aria-label": `Drop ${lane.name}` }, "\u00d7");
     drop.addEventListener("click", () => picks.follow(lane.cell, false));
@@ -91,7 +92,7 @@ function drawing(play, lanes, tick) {
   const high = HEAD + lanes.length * LANE;
   const parts = [];
   play.timeline.forEach((_, at) => {
-    parts.push(makeSvg("text", { class: "wave-tick", x: at * tick + tick / 2, y: 12 }, String(at)));
+    parts.push(makeSvg("text", { class: "wave-tick", x: at * tick + tick / 2, y: 12 }, signed(play.tickOf(at))));
     parts.push(makeSvg("path", { class: "wave-grid", d: `M${at * tick} ${HEAD}V${high}` }));
   });
   for (const change of play.changes) {

@@ -1,0 +1,332 @@
+"""``gatefit shrink``: a right layout made better, step by step."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth.cli.shared.arguments import LAYOUT, RULES, at_option, complete_spec, split_list
+from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.files import SHRUNK_FORMAT, OutputFile, json_line, read_layout, read_rules
+from synth.cli.shared.searching import QUIET, SEED, require_time
+from synth.errors import InputError
+from synth.layout.documents import layout_text
+
+if TYPE_CHECKING:
+    # `gatefit --help` must not wait for solvers: commands load those when they run.
+    from synth.medium import Rules
+    from synth.shrinking import Shrunk
+    from synth.spec import Spec
+
+
+@click.command("shrink", short_help="Make a right layout smaller, of any size.")
+@LAYOUT
+@click.option("--function", metavar="TEXT", help='The function asked, such as "q = a ^ b".')
+@click.option(
+    "--spec",
+    "spec_source",
+    metavar="SPEC",
+    shell_complete=complete_spec,
+    help="What is asked: a TOML file, the name of a target, or text.",
+)
+@asking
+@click.option(
+    "--minimize",
+    multiple=True,
+    metavar="MEASURE",
+    help="What is to become less: volume (default), floor, length, width, height, parts, delay. "
+    "Repeat it, or part them by commas; the first counts most.",
+)
+@click.option(
+    "--pins",
+    type=click.Choice(["fixed", "face", "free"]),
+    default="fixed",
+    show_default=True,
+    help="Each pin keeps its place on its face, may go anywhere on its face, or anywhere.",
+)
+@click.option(
+    "--time-limit",
+    type=float,
+    default=60.0,
+    show_default=True,
+    metavar="SECONDS",
+    help="Stop then, with the best so far.",
+)
+@click.option(
+    "--effort",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Stop after so many conflicts of the solver: with one worker the same in every run. "
+    "Leaves out the time limit.",
+)
+@SEED
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Windows asked about at the same time; the first success wins.",
+)
+@RULES
+@click.option(
+    "--resume",
+    metavar="FILE",
+    type=click.Path(dir_okay=False),
+    help="Keep every gain there as it comes, and go on from what it holds.",
+)
+@click.option(
+    "--plot",
+    "plots",
+    multiple=True,
+    metavar="FILE",
+    help="Draw the measure over time there, as .svg or .png; may be repeated. Needs the extra "
+    "'plot'.",
+)
+@click.option("-o", "--output", metavar="FILE", help="Write the layout document there.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result document only.")
+@QUIET
+def shrink_command(
+    layout: str,
+    function: str | None,
+    spec_source: str | None,
+    minimize: tuple[str, ...],
+    pins: str,
+    time_limit: float,
+    effort: int | None,
+    seed: int,
+    workers: int,
+    rules: str | None,
+    resume: str | None,
+    plots: tuple[str, ...],
+    output: str | None,
+    as_json: bool,
+    quiet: bool,
+    **overrides: Any,
+) -> int:
+    """Make the layout in the file LAYOUT ('-': standard input) smaller.
+
+    The layout must be right. It keeps what it does: its function, delay, stacking and ground as
+    they are now, or what you ask with a function, a specification and limits. Slices are taken out,
+    and a solver mends what that breaks, a few dozen cells at a time; every step is judged by the
+    simulator. So it works on layouts of any size, and 'gatefit solve' would take far too long for
+    most of them. It never makes anything worse, and it never proves that nothing smaller exists.
+
+    It stops at the time limit, or from the keyboard at any moment: the best so far is shown and
+    written. The longer it runs, the smaller the layout may get; another --seed goes another way.
+
+    \b
+    Examples:
+      gatefit shrink adder.json -o smaller.json
+      gatefit shrink adder.json --pins free --time-limit 600 --plot adder.svg
+      gatefit shrink adder.json --minimize width,volume --delay 5
+      gatefit shrink adder.json --resume adder.jsonl --workers 2
+      gatefit shrink xor.json --spec xor2-stack --minimize parts --json
+
+    \b
+    Exit codes:
+      0  done, smaller or not     2  the input cannot be used
+    """
+    from synth.shrinking import Interrupted, own_spec, shrink
+
+    require_time(time_limit)
+    given = read_layout(layout)
+    table = read_rules(rules)
+    spec = _asked(function, spec_source)
+    spec = asked_spec(own_spec(given, table) if spec is None else spec, overrides)
+    targets = _Targets(output, plots)
+    with at_option({"pins": "LAYOUT", "layout": "LAYOUT", "resume": "--resume"}):
+        try:
+            done = shrink(
+                given,
+                spec,
+                minimize=split_list(minimize) or ("volume",),
+                pins=pins,
+                time_limit_s=None if effort is not None else time_limit,
+                effort=effort,
+                seed=seed,
+                workers=workers,
+                rules=table,
+                resume=resume,
+                reporter=None if quiet else _Progress(),
+            )
+        except Interrupted as stop:
+            for remark in targets.write(stop.shrunk, split_list(minimize) or ("volume",)):
+                click.echo(f"gatefit: {remark}, as far as it got", err=True)
+            raise
+    # Written first: whoever reads standard output may have gone away by now.
+    remarks = targets.write(done, split_list(minimize) or ("volume",))
+    click.echo(json_line(document_of(done)) if as_json else _text(done, spec, table))
+    for remark in remarks:
+        click.echo(f"gatefit: {remark}", err=True)
+    return 0
+
+
+def _asked(function: str | None, spec_source: str | None) -> Spec | None:
+    from synth.spec import Spec
+    from synth.spec.sources import resolve_spec
+
+    if function is not None and spec_source is not None:
+        raise InputError(
+            "a function and a specification are both given",
+            place="--function and --spec",
+            way_out="give one of them",
+        )
+    if function is not None:
+        return Spec.parse(function)
+    return None if spec_source is None else resolve_spec(spec_source)
+
+
+class _Targets:
+    """Files that will be written: refused early, written at the end."""
+
+    def __init__(self, output: str | None, plots: tuple[str, ...]) -> None:
+        from synth.views.drawing.frontier_plot import KINDS, require_matplotlib
+
+        self.output = None if output is None else OutputFile(output)
+        self.plots = []
+        for path in plots:
+            kind = Path(path).suffix.lower().removeprefix(".")
+            if kind not in KINDS:
+                raise InputError(
+                    f"no kind of plot is known for {path!r}",
+                    place="--plot",
+                    way_out="end the name in .svg or .png",
+                )
+            self.plots.append((kind, OutputFile(path, option="--plot")))
+        if self.plots:
+            require_matplotlib()
+
+    def write(self, done: Shrunk, measures: tuple[str, ...]) -> list[str]:
+        """Write everything; what to say of it."""
+        from synth.views.drawing.shrinking_plot import shrinking_plot
+
+        remarks = []
+        if self.output is not None:
+            self.output.write(layout_text(done.layout))
+            remarks.append(f"layout written to {self.output.path}")
+        for kind, file in self.plots:
+            file.write_bytes(shrinking_plot(_chart(done, measures[0]), kind))
+            remarks.append(f"plot written to {file.path}")
+        return remarks
+
+
+def _chart(done: Shrunk, measure: str) -> Any:
+    from synth.questions.measures import measured
+    from synth.simulator import check
+    from synth.views.drawing.shrinking_plot import ShrinkingChart, Step
+
+    delay = check(done.start).delay if measure == "delay" else None
+    steps = [Step(0.0, measured(done.start, delay, measure) or 0, done.start.size)]
+    for gain in done.gains:
+        layout, verdict = gain.judged.layout, gain.judged.verdict
+        value = measured(layout, verdict.delay, measure)
+        steps.append(Step(gain.seconds, value or 0, layout.size))
+    unit = {"parts": "parts", "delay": "ticks"}.get(measure, "cells")
+    name = done.layout.name or "layout"
+    return ShrinkingChart(f"Shrinking {name}", measure.capitalize(), unit, steps, done.seconds)
+
+
+VERSION = 1
+
+
+def document_of(done: Shrunk) -> dict[str, Any]:
+    """The result document, version 1."""
+    return {
+        "format": SHRUNK_FORMAT,
+        "version": VERSION,
+        "reason": done.reason,
+        "seconds": round(done.seconds, 3),
+        "effort": done.effort,
+        "start": done.start.document(),
+        "layout": done.layout.document(),
+        "verdict": done.verdict.document(),
+        "gains": [
+            {
+                "seconds": round(gain.seconds, 3),
+                "kind": gain.kind,
+                "size": list(gain.judged.layout.size),
+                "delay": gain.judged.verdict.delay,
+                "parts": gain.judged.layout.part_count,
+            }
+            for gain in done.gains
+        ],
+    }
+
+
+def _text(done: Shrunk, spec: Spec, rules: Rules) -> str:
+    from synth.cli.shared.outcome_text import asked_columns
+    from synth.views.text.layers import layout_text as drawn
+    from synth.views.text.verdict import verdict_text
+
+    asked = asked_columns(spec, done.layout)
+    verdict = verdict_text(done.verdict, done.layout, asked=asked, stack=done.layout.stack)
+    start, now = done.start, done.layout
+    smaller = f"volume {start.volume} to {now.volume}, parts {start.part_count} to {now.part_count}"
+    end = (
+        f"Shrunk: {smaller}, in {done.seconds:.1f} s; {done.reason}.\n"
+        "Every step was judged by the simulator. Whether a smaller layout exists is not known."
+    )
+    return "\n\n".join([drawn(done.layout), verdict, end])
+
+
+class _Progress:
+    """Shows gains, a line each, and on a terminal what is being tried, on a line that changes."""
+
+    def __init__(self) -> None:
+        import sys
+
+        self._stream = sys.stderr
+        self._live = self._stream.isatty()
+        self._shown = 0
+        self._began = time.monotonic()
+        self._tried = 0
+        self._best = ""
+
+    def event(self, event: Any) -> None:
+        """Show one event; a stream that is gone is no reason to stop."""
+        try:
+            self._show(event)
+        except (OSError, ValueError):
+            self._show = lambda event: None  # type: ignore[method-assign]
+
+    def _show(self, event: Any) -> None:
+        from synth.layout.pins import show_size
+        from synth.shrinking import events
+
+        if isinstance(event, events.ShrinkingStarted):
+            self._best = show_size(event.size)
+            resumed = ", from the journal" if event.resumed else ""
+            self._line(f"from {self._best}, delay {event.delay}, {event.parts} parts{resumed}")
+        elif isinstance(event, events.Gained):
+            self._best = show_size(event.size)
+            self._line(
+                f"{event.seconds:7.1f} s: {self._best}, delay {event.delay}, "
+                f"{event.parts} parts ({event.kind})"
+            )
+        elif isinstance(event, events.MoveEnded):
+            self._tried += 1
+            if self._live:
+                gone = time.monotonic() - self._began
+                self._update(
+                    f"{gone:.0f} s, best {self._best}: {self._tried} windows tried; last: "
+                    f"{event.kind}, {event.cells} cells, {event.answer}"
+                )
+        elif isinstance(event, events.ShrinkingEnded):
+            self._line(f"{event.reason}, after {event.seconds:.1f} s and {self._tried} windows")
+
+    def _update(self, line: str) -> None:
+        line = line[:79]
+        self._stream.write("\r" + line.ljust(self._shown))
+        self._stream.flush()
+        self._shown = len(line)
+
+    def _line(self, line: str) -> None:
+        if self._shown:
+            self._stream.write("\r" + " " * self._shown + "\r")
+            self._shown = 0
+        self._stream.write(line + "\n")
+        self._stream.flush()

@@ -1,0 +1,60 @@
+"""The signals of a right layout, by name: what its inputs, inverters and buffers give.
+
+A **label** is a signal: the rows in which it is on, and a tick from which on it is known in every
+row. A window that is asked with labels may only use these signals (``placing``): it moves and
+routes what is there, plays no assignments and no ticks, and so holds far more cells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from synth.encoding.geometry import Slot
+from synth.encoding.windows.promises import Place
+from synth.medium import Cell
+
+
+class Label(NamedTuple):
+    """A signal: bit ``r`` of ``rows`` is set where it is on; from ``tick`` on it is known."""
+
+    rows: int
+    tick: int
+
+
+@dataclass(frozen=True)
+class Labels:
+    """The signals of a layout and where they are.
+
+    Signals are numbers: places in ``signals``, and ``unknown`` for what may be on at any time.
+
+    Attributes:
+        signals: those of the inputs first, in their order.
+        devices: the signal that each inverter and buffer gives.
+        carried: for each wire and lead, a mask of the signals on it.
+    """
+
+    signals: tuple[Label, ...]
+    devices: Mapping[Place, int]
+    carried: Mapping[Place, int]
+
+    @property
+    def unknown(self) -> int:
+        """The number of what is not known."""
+        return len(self.signals)
+
+    def moved(self, where: Mapping[Cell, Cell], slots: Mapping[Slot, Slot]) -> Labels:
+        """The same labels of parts and leads that have moved; those not named are dropped."""
+
+        def kept(masks: Mapping[Place, int]) -> dict[Place, int]:
+            found: dict[Place, int] = {}
+            for (family, place), value in masks.items():
+                if isinstance(place, Slot):
+                    if place in slots:
+                        found[family, slots[place]] = value
+                elif place in where:
+                    found[family, where[place]] = value
+            return found
+
+        return Labels(self.signals, kept(self.devices), kept(self.carried))

@@ -1,0 +1,58 @@
+"""A child process that shrinks one layout and tells of every gain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import IO
+
+from synth.layout import Layout
+from synth.questions.problem import Problem
+from synth.search.workers.child import receive, send, served
+from synth.shrinking import shrink
+from synth.shrinking.events import Event, Gained
+
+
+@dataclass(frozen=True)
+class Descent:
+    """What is to be shrunk.
+
+    Attributes:
+        problem: what the layout must keep doing, under limits that it keeps.
+        start: the layout.
+        time_limit_s: seconds.
+        seed: of the moves.
+    """
+
+    problem: Problem
+    start: Layout
+    time_limit_s: float
+    seed: int
+
+
+class _Teller:
+    """Sends every gain to the other side."""
+
+    def __init__(self, output: IO[bytes]) -> None:
+        self.output = output
+
+    def event(self, event: Event) -> None:
+        """Send the layout of a gain."""
+        if isinstance(event, Gained):
+            send(self.output, event.layout)
+
+
+def main() -> None:
+    """Serve one order, and end."""
+    with served() as (source, output):
+        order: Descent = receive(source)
+        shrink(
+            order.start,
+            order.problem.spec,
+            minimize=order.problem.measures,
+            pins="free",
+            time_limit_s=order.time_limit_s,
+            seed=order.seed,
+            rules=order.problem.rules,
+            reporter=_Teller(output),
+        )
+        send(output, None)

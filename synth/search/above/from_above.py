@@ -1,0 +1,186 @@
+"""From above: a layout composed at once, then shrunk in a process of its own beside the walk.
+
+What comes from above is judged by the simulator and proves nothing: it tells the walk where it may
+stop, and the user what there is to build until then.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import queue
+import subprocess
+import threading
+import time
+from collections.abc import Iterable
+from dataclasses import fields, replace
+from types import TracebackType
+
+from synth.composing import Composition, compose
+from synth.layout import Layout
+from synth.questions.measures import keeps, measured
+from synth.questions.problem import Problem
+from synth.search.above.descent import Descent
+from synth.search.workers.child import ended, receive, send, started
+from synth.search.workers.judged import Found
+from synth.simulator import check
+from synth.spec import Limits
+
+COMPOSING_S = 3.0
+"""Seconds that composing may go on looking for better once something is right."""
+
+LEAST_S = 2.0
+"""Seconds below which nothing is shrunk: starting a process would take most of it."""
+
+
+class FromAbove:
+    """Layouts of a problem from above; a context manager that leaves no process behind.
+
+    Args:
+        problem: what is asked, with the limits in force.
+        own: the limits that the user gave; those that were assumed may be passed over at first.
+        known: right layouts from elsewhere, with the pins of the problem.
+        time_limit_s: seconds that shrinking may take.
+        seed: of the moves of shrinking.
+
+    Attributes:
+        composition: what the constructions gave.
+        best: the best layout that keeps the user's own limits, or None.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        own: Limits,
+        known: Iterable[Layout] = (),
+        *,
+        time_limit_s: float,
+        seed: int = 0,
+    ) -> None:
+        self.problem = problem
+        self.own = own
+        self.seed = seed
+        self.best: Found | None = None
+        self._until = time.monotonic() + time_limit_s
+        self._gains: queue.SimpleQueue[Layout] = queue.SimpleQueue()
+        self._process: subprocess.Popen[bytes] | None = None
+        self._over = threading.Event()
+        self.composition: Composition = compose(
+            problem.spec,
+            measures=problem.measures,
+            rules=problem.rules,
+            time_limit_s=min(COMPOSING_S, time_limit_s),
+            known=known,
+        )
+
+    def __enter__(self) -> FromAbove:
+        attempt = self.composition.best or self.composition.nearest
+        start = None if attempt is None else attempt.layout
+        if start is not None:
+            self._gains.put(start)
+            self._begin(start)
+        else:
+            self._over.set()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.stop()
+
+    @property
+    def busy(self) -> bool:
+        """Whether something may still come."""
+        return not self._over.is_set()
+
+    def gains(self) -> list[Found]:
+        """What has come since the last call, judged anew, the best last.
+
+        Only layouts that keep every limit in force: those are answers that the walk can use.
+        ``best`` takes note of those that keep the user's own limits, too.
+        """
+        found = []
+        with contextlib.suppress(queue.Empty):
+            while True:
+                layout = self._gains.get_nowait()
+                judged = self._judged(layout)
+                if judged is None:
+                    continue
+                if self._is_better(judged):
+                    self.best = judged
+                if keeps(layout, judged.verdict.delay, self.problem.limits):
+                    found.append(judged)
+        return found
+
+    def _judged(self, layout: Layout) -> Found | None:
+        """The layout with its verdict, if it is right and keeps the user's own limits."""
+        spec = self.problem.spec.replace(limits=self.own)
+        verdict = check(layout, spec, delay=self.own.delay, rules=self.problem.rules)
+        kept = verdict.passes and keeps(layout, verdict.delay, self.own)
+        return Found(layout, verdict) if kept else None
+
+    def _is_better(self, found: Found) -> bool:
+        return self.best is None or self._score(found) < self._score(self.best)
+
+    def _score(self, found: Found) -> tuple[int, ...]:
+        names = dict.fromkeys((*self.problem.measures, "volume", "parts"))
+        values = (measured(found.layout, found.verdict.delay, name) for name in names)
+        return tuple(1 << 30 if value is None else value for value in values)
+
+    # Shrinking, in a process of its own
+
+    def _begin(self, start: Layout) -> None:
+        limits = self._loosened(start)
+        left_s = self._until - time.monotonic()
+        if limits is None or left_s < LEAST_S:
+            self._over.set()
+            return
+        problem = self.problem.under(limits)
+        order = Descent(problem, start, left_s, self.seed)
+        self._process = started("synth.search.above.descent")
+        threading.Thread(target=self._listen, args=(self._process, order), daemon=True).start()
+
+    def _loosened(self, start: Layout) -> Limits | None:
+        """The limits in force, those that the start does not keep widened to what it has.
+
+        None if it is too slow: shrinking does not make a layout quicker than it must be.
+        """
+        limits = self.problem.limits
+        wider = {}
+        for item in fields(limits):
+            asked = getattr(limits, item.name)
+            if asked is None or item.name == "delay":
+                continue
+            own = measured(start, None, item.name)
+            if own is not None and own > asked:
+                wider[item.name] = own
+        attempt = self.composition.best or self.composition.nearest
+        delay = None if attempt is None else attempt.measure("delay")
+        if limits.delay is not None and (delay is None or delay > limits.delay):
+            return None
+        return replace(limits, **wider)
+
+    def _listen(self, process: subprocess.Popen[bytes], order: Descent) -> None:
+        """Hand over the order and queue every gain until the process ends."""
+        assert process.stdin is not None
+        assert process.stdout is not None
+        try:
+            send(process.stdin, order)
+            while True:
+                gained = receive(process.stdout)
+                if not isinstance(gained, Layout):
+                    return
+                self._gains.put(gained)
+        except (EOFError, OSError):
+            return
+        finally:
+            self._over.set()
+
+    def stop(self) -> None:
+        """End the process at once, whatever it is doing; what it gained is kept."""
+        self._over.set()
+        if self._process is not None:
+            ended(self._process)
+            self._process = None

@@ -1,0 +1,160 @@
+"""What a question without an answer may let out: every limit that was in force, one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from synth.medium import Joint, Role
+from synth.spec import PinAsk, Spec, StackAsk
+from synth.words import listed
+
+STEPS = 3
+"""How far a number is let out: by 1, 2, ... cells or ticks."""
+
+SIZES = ("height", "length", "width", "floor", "volume")
+"""Limits that say which boxes there are."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One way to let a limit out.
+
+    Attributes:
+        words: what is asked instead: ``delay 3 instead of 2``.
+        change: the specification with that.
+    """
+
+    words: str
+    change: Callable[[Spec], Spec]
+
+
+@dataclass(frozen=True)
+class LetOut:
+    """A limit and the ways to let it out, the smallest first.
+
+    Attributes:
+        name: the limit as it was asked: ``delay 2``, ``the faces of the inputs``.
+        steps: at least one.
+        never: what did not help if no step did: ``delay up to 5``.
+        boxes_only: whether it only says which boxes and delays there are, so that what was shown
+            of one of them holds with and without it.
+    """
+
+    name: str
+    steps: tuple[Step, ...]
+    never: str
+    boxes_only: bool = False
+
+
+def limits_to_let_out(spec: Spec) -> list[LetOut]:
+    """Every limit of a specification that can be let out.
+
+    In the order in which they are tried: another place for a pin or another joint leaves the
+    formula as large as it was and is decided soonest; then a tick more, then larger boxes.
+    """
+    named = bool(spec.empty or spec.fixed)
+    found = [*_faces(spec), *_pin_cells(spec), *_joints(spec), *_ground(spec)]
+    found += _number(spec, "delay", boxes_only=True)
+    # A box with named cells has just its sizes.
+    for name in () if named else SIZES:
+        found += _number(spec, name, boxes_only=True)
+    found += _number(spec, "parts")
+    found += _kept(spec)
+    found += _stacking(spec)
+    return found
+
+
+def _number(spec: Spec, name: str, *, boxes_only: bool = False) -> Iterator[LetOut]:
+    asked = getattr(spec.limits, name)
+    if asked is None:
+        return
+
+    def to(value: int) -> Callable[[Spec], Spec]:
+        return lambda old: old.replace(limits=replace(old.limits, **{name: value}))
+
+    steps = tuple(
+        Step(f"{name} {value} instead of {asked}", to(value))
+        for value in range(asked + 1, asked + 1 + STEPS)
+    )
+    yield LetOut(f"{name} {asked}", steps, f"{name} up to {asked + STEPS}", boxes_only)
+
+
+def _of_role(spec: Spec, role: Role) -> list[str]:
+    return [name for name in spec.pin_names if spec.role(name) is role]
+
+
+def _with_pins(names: list[str], change: Callable[[PinAsk], PinAsk]) -> Callable[[Spec], Spec]:
+    def changed(old: Spec) -> Spec:
+        return old.replace(
+            pins={name: change(ask) if name in names else ask for name, ask in old.pins.items()}
+        )
+
+    return changed
+
+
+def _faces(spec: Spec) -> Iterator[LetOut]:
+    for role in (Role.INPUT, Role.OUTPUT):
+        names = [name for name in _of_role(spec, role) if spec.pins[name].faces is not None]
+        free = _with_pins(names, lambda ask: replace(ask, faces=None))
+        if any(set(free(spec).faces(name)) != set(spec.faces(name)) for name in names):
+            pins = f"{role}{'s' if len(names) > 1 else ''} {listed(names)}"
+            words = f"any face for {pins}"
+            yield LetOut(f"the face asked for {pins}", (Step(words, free),), words)
+
+
+def _pin_cells(spec: Spec) -> Iterator[LetOut]:
+    names = [name for name in spec.pin_names if spec.pins[name].at is not None]
+    if names:
+        words = f"any cell for {listed(names)}"
+        free = _with_pins(names, lambda ask: replace(ask, at=None))
+        yield LetOut(f"the cell asked for {listed(names)}", (Step(words, free),), words)
+
+
+def _joints(spec: Spec) -> Iterator[LetOut]:
+    for role in (Role.INPUT, Role.OUTPUT):
+        for joint, other in ((Joint.WIRE, Joint.BUFFER), (Joint.BUFFER, Joint.WIRE)):
+            names = [name for name in _of_role(spec, role) if spec.joint(name) is joint]
+            if names:
+                words = f"{other} joints instead of {joint} at {listed(names)}"
+                step = Step(words, _joined(names, other))
+                yield LetOut(f"the {joint} joints at {listed(names)}", (step,), words)
+
+
+def _joined(names: list[str], joint: Joint) -> Callable[[Spec], Spec]:
+    return _with_pins(names, lambda ask: replace(ask, joint=joint))
+
+
+def _ground(spec: Spec) -> Iterator[LetOut]:
+    # On ground no layout stacks along z (section 7).
+    if not spec.ground and (spec.stack is None or spec.stack.axis != "z"):
+        step = Step("ground below the box", lambda old: old.replace(ground=True))
+        yield LetOut("being without ground", (step,), step.words)
+
+
+def _kept(spec: Spec) -> Iterator[LetOut]:
+    if spec.empty:
+        step = Step("no cells kept empty", lambda old: old.replace(empty=frozenset()))
+        yield LetOut("the cells kept empty", (step,), step.words)
+    if spec.fixed:
+        step = Step("no cells kept as they are", lambda old: old.replace(fixed={}))
+        yield LetOut("the cells kept as they are", (step,), step.words)
+
+
+def _stacking(spec: Spec) -> Iterator[LetOut]:
+    stack = spec.stack
+    if stack is None:
+        return
+    alone = Step("no stacking", lambda old: old.replace(stack=None))
+    yield LetOut(f"stacking along {stack.axis}", (alone,), alone.words)
+    if stack.pitch is not None:
+        steps = tuple(
+            Step(f"pitch {pitch} instead of {stack.pitch}", _pitched(StackAsk(stack.axis, pitch)))
+            for pitch in range(stack.pitch + 1, stack.pitch + 1 + STEPS)
+        )
+        yield LetOut(f"pitch {stack.pitch}", steps, f"pitch up to {stack.pitch + STEPS}")
+
+
+def _pitched(stack: StackAsk) -> Callable[[Spec], Spec]:
+    # Without stacking a pitch says nothing.
+    return lambda old: old if old.stack is None else old.replace(stack=stack)

@@ -1,0 +1,108 @@
+"""Child processes that speak with their parent in values: how they begin, talk and end.
+
+Values go through standard input and output, pickled, each behind its length. A child ends when its
+input ends, and when its parent is gone.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pickle
+import signal
+import struct
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO, Any
+
+LENGTH = struct.Struct(">Q")
+
+
+def send(stream: IO[bytes], value: Any) -> None:
+    """Write one value to the other side."""
+    data = pickle.dumps(value)
+    stream.write(LENGTH.pack(len(data)) + data)
+    stream.flush()
+
+
+def receive(stream: IO[bytes]) -> Any:
+    """Read one value from the other side.
+
+    Raises:
+        EOFError: if the other side is gone, or sent no value: a kill cut it short, or something
+            that does not belong there came in between. Whoever is there is not to be used again.
+    """
+    head = stream.read(LENGTH.size)
+    if len(head) < LENGTH.size:
+        raise EOFError("the other side is gone")
+    (length,) = LENGTH.unpack(head)
+    try:
+        data = stream.read(length)
+    except (OverflowError, MemoryError):
+        raise EOFError("the other side sent no length of a value") from None
+    if len(data) < length:
+        raise EOFError("the other side went in the middle of a value")
+    try:
+        return pickle.loads(data)
+    except Exception as error:  # What broken data raises is up to that data.
+        raise EOFError(f"the other side sent no whole value ({error})") from error
+
+
+def sendable(error: Exception) -> Exception:
+    """An exception that arrives on the other side: itself, or one that says the same in words."""
+    try:
+        if isinstance(pickle.loads(pickle.dumps(error)), Exception):
+            return error
+    except Exception:
+        pass
+    return RuntimeError(f"{type(error).__name__}: {error}")
+
+
+def started(module: str) -> subprocess.Popen[bytes]:
+    """A child process that runs ``main`` of a module of ours."""
+    root = str(Path(__file__).resolve().parents[3])
+    path = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
+    return subprocess.Popen(
+        [sys.executable, "-c", f"from {module} import main; main()"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": path},
+    )
+
+
+def ended(process: subprocess.Popen[bytes]) -> None:
+    """End a child process at once, whatever it is doing."""
+    process.kill()
+    process.wait()
+    for stream in (process.stdin, process.stdout):
+        if stream is not None:
+            with contextlib.suppress(OSError):
+                stream.close()
+
+
+@contextlib.contextmanager
+def served() -> Iterator[tuple[IO[bytes], IO[bytes]]]:
+    """In a child: the streams to read values from and to write them to.
+
+    Leaves quietly when the other side is gone.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _die_with_parent()
+    # The protocol owns the real standard output; whatever else prints goes to standard error.
+    output = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    with contextlib.suppress(EOFError, BrokenPipeError):
+        yield sys.stdin.buffer, output
+
+
+def _die_with_parent() -> None:
+    """Ask the kernel, where it can (Linux), to end this process when its parent ends."""
+    if not sys.platform.startswith("linux"):
+        return
+    import ctypes
+
+    set_parent_death_signal = 1
+    libc = ctypes.CDLL(None, use_errno=True)
+    libc.prctl(set_parent_death_signal, signal.SIGKILL, 0, 0, 0)

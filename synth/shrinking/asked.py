@@ -1,0 +1,133 @@
+"""What is asked of a layout that is to be shrunk: what it does now, or what somebody says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import AXES, DEFAULT_RULES, Rules
+from synth.questions.measures import parse_measures
+from synth.shrinking.aim import Aim, Judged, Pinning
+from synth.simulator import check
+from synth.simulator.asks import asked_stack, match_pins
+from synth.simulator.verdict import Verdict
+from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec.function import MAX_INPUTS
+from synth.words import counted
+
+
+def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
+    """What a layout does, as a specification: its function, joints, stacking and ground.
+
+    Raises:
+        InputError: if the simulator finds something wrong with it, or an output stays unknown.
+    """
+    if len(layout.inputs) > MAX_INPUTS:
+        raise InputError(
+            f"{len(layout.inputs)} inputs are too many",
+            place="pins",
+            way_out=f"shrink layouts of at most {MAX_INPUTS} inputs",
+        )
+    if not layout.outputs:
+        raise InputError(
+            "the layout has no outputs, so nothing of it is needed",
+            place="pins",
+            way_out="shrink a layout that does something",
+        )
+    verdict = check(layout, rules=rules)
+    if not verdict.passes:
+        raise _wrong(verdict)
+    assert verdict.outputs is not None
+    for name, column in verdict.outputs.items():
+        if "x" in column:
+            raise InputError(
+                f"output {name!r} stays unknown at some assignments ({column})",
+                place="layout",
+                way_out="say what is asked, with a don't-care there",
+            )
+    stack = None if layout.stack is None else StackAsk(layout.stack.axis, _pitch(layout))
+    return Spec(
+        function=BooleanFunction(tuple(pin.name for pin in layout.inputs), verdict.outputs),
+        stack=stack,
+        ground=layout.ground,
+        name=layout.name,
+    )
+
+
+def _pitch(layout: Layout) -> int | None:
+    """The pitch a layout states, where it is not just its size."""
+    assert layout.stack is not None
+    size = layout.size[AXES.index(layout.stack.axis)]
+    return None if layout.stack.pitch == size else layout.stack.pitch
+
+
+def _wrong(verdict: Verdict) -> InputError:
+    first = verdict.faults[0]
+    others = len(verdict.faults) - 1
+    more = f" (and {counted(others, 'more fault')})" if others else ""
+    return InputError(
+        f"the layout is not right: {first.text}{more}",
+        place="layout",
+        way_out="only a right layout can be shrunk; 'gatefit check' shows every fault",
+    )
+
+
+def aim_of(
+    layout: Layout,
+    spec: Spec | None,
+    *,
+    minimize: Sequence[str],
+    delay: int | None,
+    pins: str,
+    rules: Rules,
+) -> tuple[Aim, Judged]:
+    """What is to be kept of a layout and what is to become less, with the layout judged by it.
+
+    Raises:
+        InputError: if the layout is not right under it, or something cannot be used.
+    """
+    measures = parse_measures(minimize)
+    if pins not in [str(pinning) for pinning in Pinning]:
+        raise InputError(
+            f"no way to hold pins called {pins!r}", place="pins", way_out="use fixed, face or free"
+        )
+    if spec is None:
+        spec = own_spec(layout, rules)
+    match_pins(layout, spec)
+    asks = {
+        pin.name: replace(spec.pins.get(pin.name, PinAsk()), joint=pin.joint)
+        for pin in layout.pins
+        if spec.pins[pin.name].joint in (None, pin.joint)
+    }
+    joined = spec.replace(pins={**spec.pins, **asks}, ground=layout.ground or spec.ground)
+    if layout.ground != joined.ground:
+        raise InputError(
+            "ground is asked, and the layout stands on none",
+            place="ground",
+            way_out="leave it out, or state the ground in the layout",
+        )
+    if joined.stack is None and layout.stack is not None:
+        joined = joined.replace(stack=StackAsk(layout.stack.axis, _pitch(layout)))
+    if delay is None:
+        delay = joined.limits.delay
+    verdict = check(layout, joined, delay=delay, rules=rules)
+    if not verdict.passes:
+        raise _wrong(verdict)
+    if delay is None:
+        assert verdict.delay is not None
+        delay = verdict.delay
+    stated = (
+        layout if layout.stack is not None or joined.stack is None else _stacked(layout, joined)
+    )
+    aim = Aim(joined, delay, measures, Pinning(pins), layout.pins, rules)
+    judged = aim.judge(stated)
+    if judged is None:
+        raise _wrong(check(stated, joined, delay=delay, rules=rules))
+    return aim, judged
+
+
+def _stacked(layout: Layout, spec: Spec) -> Layout:
+    """The layout with the stacking that is asked, stated."""
+    return layout.replace(stack=asked_stack(layout, spec))

@@ -1,0 +1,181 @@
+"""The journal of a shrinking: every gain as it comes, so that nothing is lost to a kill.
+
+One JSON object a line: first what was asked, then a gain a line, on the disk before shrinking goes
+on. A line that a kill cut short is passed over. What is read is judged anew by the simulator.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from synth import fields
+from synth.errors import InputError
+from synth.files import read_text
+from synth.layout import Layout
+from synth.questions.journal import append_lines
+from synth.shrinking.aim import Aim, Judged
+from synth.spec.documents import write_spec
+
+FORMAT = "gatefit-shrinking"
+VERSION = 1
+GAIN_KEYS = ("seconds", "kind", "layout")
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """A better layout, the kind of move that found it, and after how many seconds in all."""
+
+    seconds: float
+    kind: str
+    judged: Judged
+
+
+@dataclass
+class Journal:
+    """The gains of one question, in memory and, with a path, in a file.
+
+    Attributes:
+        path: the file, or None.
+        gains: the gains so far, each better than the one before.
+    """
+
+    path: Path | None = None
+    gains: list[Gain] = field(default_factory=list)
+
+    @staticmethod
+    def of(aim: Aim, start: Layout, path: Path | None) -> Journal:
+        """The journal of a question, read from ``path`` where that exists.
+
+        Raises:
+            InputError: if the file is no such journal, is of another question, holds a layout that
+                is not right, or cannot be used.
+        """
+        journal = Journal(path)
+        if path is None:
+            return journal
+        heading = _heading(aim, start)
+        lines = _lines(path)
+        if not lines:
+            journal._append(heading)
+            return journal
+        with _in_line(path, 1):
+            _check_heading(lines[0], heading)
+        for number, line in enumerate(lines[1:], start=2):
+            with _in_line(path, number):
+                journal.gains.append(_read_gain(line, aim))
+        return journal
+
+    def note(self, gain: Gain) -> None:
+        """Keep a gain; with a path, it is on the disk when this returns."""
+        self.gains.append(gain)
+        if self.path is not None:
+            self._append(
+                {
+                    "seconds": round(gain.seconds, 3),
+                    "kind": gain.kind,
+                    "layout": gain.judged.layout.document(),
+                }
+            )
+
+    def _append(self, document: dict[str, Any]) -> None:
+        assert self.path is not None
+        try:
+            append_lines(self.path, [document])
+        except OSError as error:
+            raise InputError(
+                f"cannot be written: {error.strerror}",
+                file=str(self.path),
+                way_out="name another file",
+            ) from None
+
+
+@contextmanager
+def _in_line(path: Path, number: int) -> Iterator[None]:
+    """Let errors name the file and the line."""
+    try:
+        yield
+    except InputError as error:
+        place = f"line {number}" + (f", {error.place}" if error.place else "")
+        way_out = error.way_out or "name another file"
+        raise InputError(error.problem, file=str(path), place=place, way_out=way_out) from None
+
+
+def _heading(aim: Aim, start: Layout) -> dict[str, Any]:
+    """All that a gain depends on."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "start": start.document(),
+        "spec": write_spec(aim.spec),
+        "delay": aim.delay,
+        "minimize": list(aim.measures),
+        "pins": str(aim.pinning),
+        "rules": {"reach": aim.rules.reach, "buffer_delays": list(aim.rules.buffer_delays)},
+    }
+
+
+def _check_heading(line: Any, heading: Mapping[str, Any]) -> None:
+    if not isinstance(line, dict) or line.get("format") != FORMAT:
+        raise InputError("this is no journal of a shrinking", way_out="name another file")
+    if line.get("version") != VERSION:
+        version = fields.shown(line.get("version"))
+        raise InputError(
+            f"a journal of version {version}", way_out=f"this program reads version {VERSION}"
+        )
+    for key, value in heading.items():
+        if line.get(key) != json.loads(json.dumps(value)):
+            raise InputError(
+                f"the journal is of another question: its {key!r} differs",
+                way_out="ask the same question, or name another file",
+            )
+
+
+def _read_gain(line: Any, aim: Aim) -> Gain:
+    table = fields.table(line, None)
+    fields.check_keys(table, GAIN_KEYS, None, GAIN_KEYS)
+    seconds = table["seconds"]
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or seconds < 0:
+        raise InputError(
+            f"{fields.shown(seconds)} is no number of seconds",
+            place="seconds",
+            way_out="use a number from 0",
+        )
+    kind = fields.line(table["kind"], "kind")
+    try:
+        layout = Layout.from_document(fields.table(table["layout"], "layout"))
+        judged = aim.judge(layout)
+    except InputError as error:
+        raise InputError(error.problem, place="layout", way_out=error.way_out) from None
+    if judged is None:
+        raise InputError(
+            "the layout does not do what is asked",
+            place="layout",
+            way_out="take the line out, or name another file",
+        )
+    return Gain(float(seconds), kind, judged)
+
+
+def _lines(path: Path) -> list[Any]:
+    """The whole lines of a journal; one that was cut short ends it."""
+    if not path.exists():
+        return []
+    lines = read_text(path).splitlines(keepends=True)
+    found = []
+    for number, line in enumerate(lines, start=1):
+        if not line.endswith("\n") and number == len(lines):
+            break
+        try:
+            found.append(json.loads(line))
+        except json.JSONDecodeError:
+            raise InputError(
+                "this is no journal of a shrinking",
+                file=str(path),
+                place=f"line {number}",
+                way_out="name another file",
+            ) from None
+    return found

@@ -1,0 +1,310 @@
+"""What to try next: kinds of moves, and the size and price of their windows.
+
+``cut`` takes a seam out. ``trade`` puts a slice in along one axis and takes a seam out along
+another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
+``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
+``faster`` asks for a tick less. How a move is made (along which axis, with how large a window, with
+new buffers or not, how it is asked) is drawn by what that has gained for its effort so far.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
+
+from synth.encoding.windows import Labels, Promises, Window, labels_of, promises_of
+from synth.medium import Block, Cell, Size
+from synth.questions.box import BoxQuestion
+from synth.shrinking.aim import Aim, Judged
+from synth.shrinking.asking import Asking
+from synth.shrinking.draft import Draft, cut, widened
+from synth.shrinking.memory import Choices, Memory
+from synth.shrinking.picking import around, nearest, window_of
+from synth.shrinking.seams import jogged, straight, wandering
+
+
+class Level(NamedTuple):
+    """How large a window is, in free cells, and how many conflicts it may cost."""
+
+    cells: int
+    conflicts: int
+
+
+LEVELS = (
+    Level(24, 2_000),
+    Level(32, 4_000),
+    Level(40, 6_000),
+    Level(48, 10_000),
+    Level(56, 16_000),
+    Level(64, 28_000),
+    Level(72, 50_000),
+)
+"""From what is answered at once to what one machine can hold."""
+
+SHARES = {"cut": 0.55, "trade": 0.06, "fewer": 0.07, "elsewhere": 0.32, "faster": 0.4}
+"""Shares of the effort, for the kinds that a layout and its aim admit."""
+
+LABELLED = 3
+"""How many times the conflicts a window with labels may cost: they are decided more often."""
+
+DRAWN = 8
+"""How many seams are drawn for each that is asked about: the one that hurts least."""
+
+ATTEMPTS = 12
+"""How often a window is drawn until one is new."""
+
+ALIKE = 2
+"""Windows are taken for the same if all is alike up to so many cells around them."""
+
+WALKS = (0, 0, 0, 1, 1, 2)
+"""The levels that the walk draws from: small steps lead not far, large ones are dear."""
+
+LARGE = 150
+"""Volume, in cells, from which on windows are asked with promises as well."""
+
+
+PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000)
+"""After what effort a gain would be no surprise, by level: in between lies what mostly pays."""
+
+
+ASKED = ("plain", "labels", "promises")
+"""How a window is asked: for whatever does it; for the signals that are there, placed anew; or,
+in large layouts, with the promises of what stands around it.
+"""
+
+
+class Way(NamedTuple):
+    """How a move is made: one choice of each sort, None where there is none to make."""
+
+    axis: int | None
+    shape: str | None
+    level: int
+    buffers: bool
+    asked: str
+
+
+@dataclass(frozen=True)
+class Try:
+    """A move to be asked about.
+
+    Attributes:
+        kind: ``cut``, ``trade``, ``fewer``, ``elsewhere`` or ``faster``.
+        way: how it is made.
+        base: the layout it starts from.
+        asking: the question.
+        key: what tells it from others.
+    """
+
+    kind: str
+    way: Way
+    base: Judged
+    asking: Asking
+    key: str
+
+
+def _choices(size: Size) -> dict[str, Choices]:
+    """What there is to choose, with what it may be expected to cost until something is gained.
+
+    A short axis has few places to cut at, and every cut takes a large part: it is dear.
+    """
+    longest = max(size)
+    return {
+        "axis": Choices({axis: 4_000 * longest**2 // cells**2 for axis, cells in enumerate(size)}),
+        "shape": Choices({"straight": 6_000, "jogged": 8_000, "wandering": 4_000}),
+        "level": Choices(dict(enumerate(PRICES))),
+        "buffers": Choices({True: 8_000, False: 4_000}),
+        "asked": Choices({"plain": 12_000, "labels": 3_000, "promises": 8_000}),
+    }
+
+
+@dataclass
+class Moves:
+    """Draws moves; the same ones for the same seed and answers.
+
+    Attributes:
+        aim: what must be kept.
+        memory: of windows.
+        generator: of all that is drawn.
+        solver: whom windows are put to.
+        size: the box at the start.
+        effort: spent, by kind.
+        learnt: what each choice has gained, by kind and sort.
+    """
+
+    aim: Aim
+    memory: Memory
+    generator: random.Random
+    solver: str
+    size: Size
+    effort: Counter[str] = field(default_factory=Counter)
+    learnt: dict[str, dict[str, Choices]] = field(default_factory=dict)
+    _promises: tuple[Judged, Promises] | None = None
+    _labels: tuple[Judged, Labels] | None = None
+
+    def draw(self, base: Judged) -> Try | None:
+        """The next move from a layout; None if none that is new was found."""
+        for kind in sorted(self.kinds(base), key=self._behind):
+            for _ in range(ATTEMPTS):
+                found = self._drawn(kind, base)
+                if found is None:
+                    continue
+                if not self.memory.knows(found.key, found.asking.conflicts):
+                    return found
+            # Nothing new: as if it had been tried, so that others get their turn.
+            self.effort[kind] += LEVELS[0].conflicts
+        return None
+
+    def note(self, move: Try, answer: str, gained: bool, effort: int) -> None:
+        """Learn what came of a move."""
+        self.memory.note(move.key, answer, move.asking.conflicts)
+        self.effort[move.kind] += effort
+        for sort, choice in move.way._asdict().items():
+            if choice is not None:
+                self._learnt(move.kind)[sort].note(choice, gained, effort)
+        if gained and move.kind in ("cut", "trade", "faster"):
+            for choices in self._learnt(move.kind).values():
+                choices.fade()
+
+    def kinds(self, base: Judged) -> list[str]:
+        """The kinds of moves that may help."""
+        kinds = ["fewer", "elsewhere"]
+        if self.aim.may_resize:
+            kinds += ["cut", "trade"]
+        if "delay" in self.aim.measures and base.verdict.delay:
+            kinds.append("faster")
+        return kinds
+
+    def _behind(self, kind: str) -> tuple[float, str]:
+        return (self.effort[kind] / SHARES[kind], kind)
+
+    def _learnt(self, kind: str) -> dict[str, Choices]:
+        if kind not in self.learnt:
+            self.learnt[kind] = _choices(self.size)
+        return self.learnt[kind]
+
+    def _choice(self, kind: str, sort: str, among: Sequence[Hashable] | None = None) -> Hashable:
+        return self._learnt(kind)[sort].draw(self.generator, among)
+
+    def _level(self, kind: str) -> int:
+        if kind == "elsewhere":
+            return self.generator.choice(WALKS)
+        level = self._choice(kind, "level")
+        assert isinstance(level, int)
+        return level
+
+    def _drawn(self, kind: str, base: Judged) -> Try | None:
+        whole = Draft.of(base.layout)
+        axis = shape = None
+        if kind in ("cut", "trade"):
+            axes = [axis for axis in range(3) if whole.size[axis] > 1]
+            if not axes:
+                return None
+            axis = self._choice(kind, "axis", axes)
+            shape = self._choice(kind, "shape")
+        asked = ASKED if whole.volume > LARGE else ASKED[:2]
+        way = Way(
+            axis=axis,  # type: ignore[arg-type]
+            shape=shape,  # type: ignore[arg-type]
+            level=self._level(kind),
+            buffers=bool(self._choice(kind, "buffers")),
+            asked="plain" if kind == "faster" else str(self._choice(kind, "asked", asked)),
+        )
+        made = self._made(kind, way, base, whole)
+        if made is None:
+            return None
+        draft, window = made
+        held = {cell: draft.cells[cell] for cell in window.free if cell in draft.cells}
+        if not way.buffers:
+            window = replace(window, buffers=False, before=held)
+        anywhere = kind == "elsewhere" and self.generator.random() < 0.5
+        before: dict[Cell, Block] | None = None if anywhere else held
+        seed = self.generator.randrange(1 << 30)
+        conflicts = LEVELS[way.level].conflicts * (LABELLED if way.asked == "labels" else 1)
+        asking = Asking(window, conflicts, seed, before, self.solver)
+        return Try(kind, way, base, asking, window.near_key(ALIKE))
+
+    def _made(self, kind: str, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
+        """The draft and window of a move made in a way."""
+        promises = self._promises_of(base) if way.asked == "promises" else None
+        labels = self._labels_of(base) if way.asked == "labels" else None
+        cells = LEVELS[way.level].cells
+        if kind in ("cut", "trade"):
+            draft = self._cut(whole, kind == "trade", way, cells)
+            if draft is None:
+                return None
+            free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim)
+            return draft, window_of(draft, free, self.aim, promises=promises, labels=labels)
+        free = around(whole, cells, self.aim, self.generator)
+        held = sum(cell in free for cell in whole.cells)
+        if held == 0:
+            return None
+        if kind == "faster":
+            assert base.verdict.delay is not None
+            return whole, window_of(whole, free, self.aim, delay=base.verdict.delay - 1)
+        return whole, window_of(
+            whole,
+            free,
+            self.aim,
+            parts=held - 1 if kind == "fewer" else held,
+            elsewhere=kind == "elsewhere",
+            promises=promises,
+            labels=labels,
+        )
+
+    def _promises_of(self, base: Judged) -> Promises:
+        if self._promises is None or self._promises[0] is not base:
+            aim = self.aim
+            found = promises_of(base.layout, aim.spec, aim.delay, rules=aim.rules)
+            self._promises = (base, found)
+        return self._promises[1]
+
+    def _labels_of(self, base: Judged) -> Labels:
+        if self._labels is None or self._labels[0] is not base:
+            aim = self.aim
+            self._labels = (base, labels_of(base.layout, aim.spec, aim.delay, rules=aim.rules))
+        return self._labels[1]
+
+    def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
+        """A draft with a better box, of some the one that is hurt least."""
+        best: tuple[float, Draft] | None = None
+        for _ in range(DRAWN):
+            draft = self._one_cut(whole, trade, way)
+            if draft is None:
+                continue
+            hurt = len(draft.hurt | draft.fresh)
+            cost = hurt * (0.6 + 0.8 * self.generator.random()) + (1000 if hurt > most else 0)
+            if best is None or cost < best[0]:
+                best = (cost, draft)
+        return None if best is None else best[1]
+
+    def _one_cut(self, whole: Draft, trade: bool, way: Way) -> Draft | None:
+        generator, axis = self.generator, way.axis
+        assert axis is not None
+        draft: Draft | None = whole
+        if trade:
+            other = generator.choice([a for a in range(3) if a != axis])
+            draft = widened(whole, other, generator.randrange(whole.size[other] + 1), self.aim)
+            if draft is None or not self._smaller(draft, axis, whole.size):
+                return None
+        assert draft is not None
+        if way.shape == "straight":
+            seam = straight(draft, axis, generator.randrange(draft.size[axis]))
+        elif way.shape == "jogged":
+            seam = jogged(draft, axis, generator)
+        else:
+            seam = wandering(draft, axis, generator)
+        return cut(draft, axis, seam, self.aim)
+
+    def _smaller(self, draft: Draft, axis: int, size: Size) -> bool:
+        """Whether the box of a draft, shorter along an axis, is better than one of that size."""
+        new = [*draft.size]
+        new[axis] -= 1
+        return self.box_score((new[0], new[1], new[2])) < self.box_score(size)
+
+    def box_score(self, size: Size) -> tuple[int, ...]:
+        """The measures compared that a box decides."""
+        names = (name for name in self.aim.compared if name not in ("delay", "parts"))
+        return tuple(BoxQuestion(size, 0).measure(name) for name in names)

@@ -1,0 +1,82 @@
+"""Taking out, by the simulator alone: parts that nobody needs, slices that hold nothing needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from synth.medium import Cell
+from synth.shrinking.aim import Aim, Judged
+from synth.shrinking.draft import Draft, cut
+from synth.shrinking.seams import straight
+
+
+def pruned(judged: Judged, aim: Aim, cells: Iterable[Cell] | None = None) -> Judged:
+    """The layout without parts that it can do without.
+
+    Tried in halves: many at once, then fewer, from the top down, so that a support is tried after
+    what it bears. What goes is gone only if all that counts stays as good.
+
+    Args:
+        judged: the layout.
+        aim: what must be kept.
+        cells: where to look; None: everywhere.
+    """
+    wanted = (
+        judged.layout.cells.keys() if cells is None else set(cells) & judged.layout.cells.keys()
+    )
+    order = sorted(wanted - aim.held, key=lambda cell: (-cell[2], cell))
+    return _without(judged, aim, order)
+
+
+def _without(judged: Judged, aim: Aim, order: Sequence[Cell]) -> Judged:
+    if not order:
+        return judged
+    found = aim.judge(judged.layout.with_cells(dict.fromkeys(order)))
+    if found is not None and found.score <= judged.score:
+        return found
+    if len(order) == 1:
+        return judged
+    half = len(order) // 2
+    return _without(_without(judged, aim, order[:half]), aim, order[half:])
+
+
+def sliced(judged: Judged, aim: Aim) -> Iterator[Judged]:
+    """Ever better layouts by deleting slices, in halves of the box first, then one by one.
+
+    Slices that cannot go alone may go in pairs: neighbours are tried two and three at once.
+    """
+    if not aim.may_resize:
+        return
+    again = True
+    while again:
+        again = False
+        for axis in (1, 0, 2):
+            for found in _along(judged, aim, axis):
+                judged, again = found, True
+                yield judged
+
+
+def _along(judged: Judged, aim: Aim, axis: int) -> Iterator[Judged]:
+    count = judged.layout.size[axis] // 2
+    while count:
+        at = judged.layout.size[axis] - count
+        while at >= 0:
+            found = _less(judged, aim, axis, at, count)
+            if found is not None:
+                judged = found
+                yield judged
+            at -= max(1, count // 2) if found is None else count
+        count = count // 2 if count > 4 else count - 1
+
+
+def _less(judged: Judged, aim: Aim, axis: int, at: int, count: int) -> Judged | None:
+    """The layout without so many slices from ``at`` on, if that is right and better."""
+    draft: Draft | None = Draft.of(judged.layout)
+    for _ in range(count):
+        if draft is None or draft.size[axis] <= 1 or at >= draft.size[axis]:
+            return None
+        draft = cut(draft, axis, straight(draft, axis, at), aim)
+    if draft is None:
+        return None
+    found = aim.judge(draft.layout(aim, judged.layout))
+    return found if found is not None and found.score < judged.score else None

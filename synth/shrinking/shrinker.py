@@ -1,0 +1,154 @@
+"""``shrink``: a right layout in, a better one out."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, Rules
+from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
+from synth.shrinking.asked import aim_of
+from synth.shrinking.crew import crew
+from synth.shrinking.events import Reporter, ShrinkingEnded, ShrinkingStarted, Silent
+from synth.shrinking.journal import Gain, Journal
+from synth.shrinking.loop import Loop
+from synth.simulator.verdict import Verdict
+from synth.spec import Spec
+
+
+@dataclass(frozen=True)
+class Shrunk:
+    """What came of shrinking.
+
+    Nothing here says that no smaller layout exists: a window proves nothing about that.
+
+    Attributes:
+        layout: the best layout; the one given if none better was found.
+        verdict: the simulator's verdict on it.
+        start: the layout given.
+        gains: every layout that was better than all before, with its time, in order.
+        reason: why it ended.
+        seconds: in all, those before a resumption included.
+        effort: spent in this run (conflicts, and formulas in conflicts).
+    """
+
+    layout: Layout
+    verdict: Verdict
+    start: Layout
+    gains: tuple[Gain, ...]
+    reason: str
+    seconds: float
+    effort: int
+
+
+def shrink(
+    layout: Layout,
+    spec: Spec | None = None,
+    *,
+    minimize: Sequence[str] = ("volume",),
+    delay: int | None = None,
+    pins: str = "fixed",
+    time_limit_s: float | None = 60.0,
+    effort: int | None = None,
+    seed: int = 0,
+    workers: int = 1,
+    solver: str = DEFAULT_SOLVER,
+    rules: Rules = DEFAULT_RULES,
+    resume: str | Path | None = None,
+    reporter: Reporter | None = None,
+) -> Shrunk:
+    """Make a right layout better, under the same function and limits.
+
+    Every layout on the way is judged by the simulator. What comes out is never worse than what was
+    given, and is not claimed to be the smallest.
+
+    Args:
+        layout: a layout that passes.
+        spec: what it must keep doing, its limits included; None: what it does now.
+        minimize: measures, the first counts most: volume, floor, length, width, height, parts,
+            delay.
+        delay: ticks allowed; None: the limit of ``spec``, or else what the layout meets now.
+        pins: ``fixed`` (each keeps its face and place on it), ``face`` (anywhere on its face) or
+            ``free`` (wherever ``spec`` admits it).
+        time_limit_s: seconds; None: until nothing is left to try.
+        effort: conflicts of the solver (formulas counted as well) after which to end. Unlike a time
+            limit it ends at the same point in every run.
+        seed: same seed, same layout, as far as one worker gets.
+        workers: 1: this process; more: that many child processes.
+        solver: one of python-sat that can be given a budget.
+        rules: the rule table.
+        resume: a journal: every gain is kept there, and what it holds is gone on from.
+        reporter: watches.
+
+    Returns:
+        The best layout with its verdict, and every gain.
+
+    Raises:
+        InputError: if the layout is not right, the journal cannot be used, or an argument.
+        KeyboardInterrupt: if stopped from the keyboard: ``interrupted.shrunk`` is what was
+            reached by then (``Interrupted``).
+    """
+    if not require_solver(solver).budget:
+        raise InputError(
+            f"the solver {solver} cannot be given a budget",
+            place="solver",
+            way_out=f"use {DEFAULT_SOLVER}",
+        )
+    if workers < 1:
+        raise InputError(f"{workers} workers", place="workers", way_out="use 1 or more")
+    aim, judged = aim_of(layout, spec, minimize=minimize, delay=delay, pins=pins, rules=rules)
+    journal = Journal.of(aim, layout, None if resume is None else Path(resume))
+    earlier = journal.gains[-1].seconds if journal.gains else 0.0
+    best = min([judged, *(gain.judged for gain in journal.gains)], key=lambda one: one.score)
+    watcher = Silent() if reporter is None else reporter
+    watcher.event(
+        ShrinkingStarted(
+            best.layout.size, best.verdict.delay, best.layout.part_count, best is not judged
+        )
+    )
+    askers = crew(workers)
+    loop = Loop(
+        aim,
+        best,
+        journal,
+        askers,
+        seed=seed,
+        deadline=None if time_limit_s is None else time.monotonic() + time_limit_s,
+        most_effort=effort,
+        earlier=earlier,
+        solver=solver,
+        reporter=watcher,
+    )
+
+    def shrunk(reason: str) -> Shrunk:
+        found = loop.best
+        return Shrunk(
+            found.layout,
+            found.verdict,
+            layout,
+            tuple(journal.gains),
+            reason,
+            loop.seconds,
+            loop.effort,
+        )
+
+    try:
+        reason = loop.run()
+    except KeyboardInterrupt as stop:
+        raise Interrupted(shrunk("it was stopped")) from stop
+    finally:
+        askers.close()
+    watcher.event(ShrinkingEnded(reason, loop.seconds))
+    return shrunk(reason)
+
+
+class Interrupted(KeyboardInterrupt):
+    """Stopped from the keyboard; ``shrunk`` holds what was reached by then."""
+
+    def __init__(self, shrunk: Shrunk) -> None:
+        super().__init__()
+        self.shrunk = shrunk

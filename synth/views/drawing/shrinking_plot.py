@@ -1,0 +1,131 @@
+"""A measure of a layout over the time it was shrunk, as a picture: a staircase that goes down.
+
+Drawn by matplotlib, an extra; the SVG keeps its text as text and is the same in every run.
+"""
+
+from __future__ import annotations
+
+import io
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+from synth.layout.pins import show_size
+from synth.medium import Size
+from synth.views.drawing.frontier_plot import FONTS, PIXELS_AN_INCH, SIZE_INCHES, require_matplotlib
+from synth.views.drawing.palette import FAINT, GRID, INK, WIRE_LINE
+
+MOST_LABELS = 8
+"""Steps beyond so many carry no label, but for the first and the last."""
+
+MINUTES_FROM = 600.0
+"""From so many seconds on the axis counts minutes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """From that second on, the measure had that value, in a box of that size."""
+
+    seconds: float
+    value: int
+    size: Size
+
+
+@dataclass(frozen=True, slots=True)
+class ShrinkingChart:
+    """What the picture shows.
+
+    Attributes:
+        title: what was shrunk.
+        measure: the name of the measure.
+        unit: what it is counted in.
+        steps: in time, the start first (at 0 seconds).
+        end_s: how long it went on.
+    """
+
+    title: str
+    measure: str
+    unit: str
+    steps: Sequence[Step]
+    end_s: float
+
+
+def shrinking_plot(chart: ShrinkingChart, kind: str) -> bytes:
+    """The picture as ``svg`` or ``png``.
+
+    Raises:
+        InputError: if matplotlib is not installed.
+    """
+    matplotlib = require_matplotlib()
+    settings = {
+        "svg.fonttype": "none",
+        "svg.hashsalt": "gatefit",
+        "font.family": FONTS[:1],
+        "font.size": 10,
+        "text.color": INK,
+        "axes.edgecolor": FAINT,
+        "axes.labelcolor": INK,
+        "xtick.color": INK,
+        "ytick.color": INK,
+        "text.parse_math": False,
+    }
+    with matplotlib.rc_context(settings):
+        figure = import_module("matplotlib.figure").Figure(
+            figsize=SIZE_INCHES, layout="constrained"
+        )
+        _draw(figure, chart)
+        stream = io.BytesIO()
+        metadata = {"Date": None, "Title": chart.title} if kind == "svg" else {}
+        figure.savefig(stream, format=kind, dpi=PIXELS_AN_INCH, metadata=metadata)
+    return stream.getvalue()
+
+
+def _draw(figure: Any, chart: ShrinkingChart) -> None:
+    axes = figure.add_subplot()
+    figure.suptitle("\n".join(textwrap.wrap(chart.title, 72)), fontsize=12, fontweight="bold")
+    scale, word = (60.0, "minutes") if chart.end_s >= MINUTES_FROM else (1.0, "seconds")
+    times = [step.seconds / scale for step in chart.steps]
+    values = [step.value for step in chart.steps]
+    end = max(chart.end_s / scale, times[-1])
+    axes.step(
+        [*times, end],
+        [*values, values[-1]],
+        where="post",
+        color=WIRE_LINE,
+        linewidth=2,
+        gid="best-so-far",
+    )
+    axes.plot(times, values, linestyle="none", marker="o", markersize=6, color=WIRE_LINE)
+    axes.set_xlim(-0.02 * (end or 1), end * 1.12 or 1)
+    axes.set_ylim(0, max(values) * 1.15)
+    axes.set_xlabel(f"time, {word}")
+    axes.set_ylabel(f"{chart.measure} of the best layout so far, {chart.unit}")
+    axes.yaxis.set_major_locator(import_module("matplotlib.ticker").MaxNLocator(integer=True))
+    axes.grid(axis="y", color=GRID, linewidth=0.6)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    _labels(axes, chart, times)
+
+
+def _labels(axes: Any, chart: ShrinkingChart, times: Sequence[float]) -> None:
+    last = len(chart.steps) - 1
+    values = [step.value for step in chart.steps]
+    few = len(set(values)) <= MOST_LABELS
+    for index, (step, at) in enumerate(zip(chart.steps, times, strict=True)):
+        new = index == 0 or values[index - 1] != step.value
+        told = new and (few or index == 0 or step.value == values[last])
+        if not told:
+            continue
+        axes.annotate(
+            f"{step.value}: {show_size(step.size)}",
+            (at, step.value),
+            xytext=(6, 7),
+            textcoords="offset points",
+            ha="left",
+            va="bottom",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.85},
+            gid=f"step-{index}",
+        )

@@ -1,0 +1,135 @@
+"""From above: what comes is right and keeps the limits, and the walk stops where it meets it."""
+
+from __future__ import annotations
+
+import pytest
+
+from synth.questions.box import BoxQuestion
+from synth.questions.events import BoxStarted, Event
+from synth.questions.measures import keeps
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
+from synth.search.above.from_above import FromAbove
+from synth.search.walk.ledger import Ledger
+from synth.search.walk.questioner import Questioner
+from synth.search.walk.searching import search
+from synth.search.walk.shares import Walk
+from synth.search.workers.crew import Crew
+from synth.search.workers.judged import Found
+from synth.search.workers.settings import Settings
+from synth.simulator import check
+from synth.spec import Limits, Spec
+from tests.waiting import GUARD_S, Clock, wait_until
+
+GATE = Spec.parse("q = a & ~b", width=2, delay=3, stack="y", joint="buffer")
+LOOSE = Problem(GATE.replace(limits=Limits(length=40, width=2, height=20, delay=3)))
+
+
+class Kept:
+    """A reporter that keeps every event."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+
+    def event(self, event: Event) -> None:
+        self.events.append(event)
+
+    def asked(self) -> list[BoxQuestion]:
+        return [BoxQuestion(e.size, e.delay) for e in self.events if isinstance(e, BoxStarted)]
+
+
+def test_a_right_layout_is_there_at_once_and_gains_keep_the_limits() -> None:
+    gains: list[Found] = []
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        gains += above.gains()
+        assert gains
+
+        def another() -> bool:
+            gains.extend(above.gains())
+            return len(gains) > 1 or not above.busy
+
+        wait_until(another, "neither a gain nor an end")
+    assert len(gains) > 1, "what is composed of so small a gate is not the smallest"
+    volumes = [found.layout.volume for found in gains]
+    assert min(volumes[1:]) < volumes[0]
+    for found in gains:
+        assert check(found.layout, LOOSE.spec, delay=3).passes
+        assert keeps(found.layout, found.verdict.delay, LOOSE.limits)
+    assert above.best is not None
+    assert above.best.layout.volume == min(volumes)
+
+
+def test_stopping_leaves_no_process_and_keeps_what_came() -> None:
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        process = above._process
+        assert process is not None
+    assert process.poll() is not None
+    assert not above.busy
+    assert above.gains()
+
+
+def test_a_process_that_is_lost_ends_it() -> None:
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        assert above._process is not None
+        above._process.kill()
+        wait_until(lambda: not above.busy, "it is busy without its process")
+
+
+def test_what_only_breaks_limits_that_were_assumed_is_shown_and_is_no_answer() -> None:
+    tight = Problem(GATE.replace(limits=Limits(length=1, width=2, height=1, delay=3)))
+    with FromAbove(tight, GATE.limits, time_limit_s=1.0) as above:
+        assert above.gains() == []
+        assert above.best is not None
+        assert above.best.layout.length > 1
+    with FromAbove(tight, tight.limits, time_limit_s=1.0) as above:
+        assert above.gains() == []
+        assert above.best is None
+
+
+class Given:
+    """Stands in for what comes from above: layouts that are there already."""
+
+    busy = False
+
+    def __init__(self, *found: Found) -> None:
+        self.found = list(found)
+
+    def gains(self) -> list[Found]:
+        found, self.found = self.found, []
+        return found
+
+
+def test_the_walk_asks_no_further_than_what_comes_from_above() -> None:
+    problem = Problem(GATE.replace(limits=Limits(length=3, width=2, height=4, delay=3)))
+    best = search(problem, Settings(workers=1))
+    assert best.layout is not None
+    assert best.verdict is not None
+    given = Given(Found(best.layout, best.verdict))
+    reporter = Kept()
+    with Crew(1) as crew:
+        questioner = Questioner(Ledger(problem), Settings(workers=1), crew, reporter, given)
+        chosen = Walk(questioner).first(problem.candidates())
+    assert chosen is not None
+    assert chosen.measure("volume") == best.layout.volume
+    assert reporter.asked()
+    assert all(asked.measure("volume") <= best.layout.volume for asked in reporter.asked())
+
+
+def test_a_search_that_is_cut_short_ends_with_a_layout(clock: Clock) -> None:
+    """And says that it passes over what was only assumed."""
+    spec = Spec.parse("q = a ^ b ^ c", width=2, delay=6, stack="y", joint="buffer")
+    problem, _ = Problem.of(spec)
+    clock.run_out()
+    outcome = search(problem, Settings(workers=1), time_limit_s=1.0, own=spec.limits)
+    assert outcome.status is Status.UNDECIDED
+    assert outcome.layout is not None
+    assert check(outcome.layout, spec, delay=6).passes
+    assert "larger than the limits that were assumed" in outcome.reason
+
+
+@pytest.mark.parametrize("without", [(), ("above",)])
+def test_without_a_time_limit_nothing_comes_from_above(without: tuple[str, ...]) -> None:
+    """So that no proof takes longer than it did."""
+    problem = Problem(Spec.parse("q = ~a", length=2, width=1, height=2, delay=1))
+    plain = search(problem, Settings(workers=1, without=without))
+    assert plain.status is Status.FOUND

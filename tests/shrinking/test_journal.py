@@ -1,0 +1,103 @@
+"""Stopped and gone on with: never a worse best than before; a damaged journal is refused."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from synth.errors import InputError
+from synth.shrinking import Interrupted, shrink
+from synth.shrinking.events import Event, Gained, MoveEnded
+from tests.shrinking.layouts import XOR
+
+LOOSE = XOR.replace(size=(4, 2, 6))
+
+
+class Stopping:
+    """Stops, as the keyboard does, at an event of a kind."""
+
+    def __init__(self, kind: type[Event]) -> None:
+        self.kind = kind
+
+    def event(self, event: Event) -> None:
+        if isinstance(event, self.kind):
+            raise KeyboardInterrupt
+
+
+@pytest.fixture
+def journal(tmp_path: Path) -> Path:
+    path = tmp_path / "xor.jsonl"
+    shrink(LOOSE, pins="free", effort=1, resume=path)
+    return path
+
+
+@pytest.mark.parametrize("kind", [Gained, MoveEnded])
+def test_a_stop_keeps_the_best_and_resuming_starts_from_it(
+    kind: type[Event], tmp_path: Path
+) -> None:
+    path = tmp_path / "xor.jsonl"
+    with pytest.raises(Interrupted) as stop:
+        shrink(LOOSE, pins="free", effort=5_000, resume=path, reporter=Stopping(kind))
+    reached = stop.value.shrunk
+    assert reached.layout.volume < LOOSE.volume
+    done = shrink(LOOSE, pins="free", effort=1, resume=path)
+    assert done.layout.volume <= reached.layout.volume
+    assert [gain.kind for gain in done.gains][: len(reached.gains)] == [
+        gain.kind for gain in reached.gains
+    ]
+
+
+def test_a_line_that_a_kill_cut_short_is_passed_over(journal: Path) -> None:
+    before = shrink(LOOSE, pins="free", effort=1, resume=journal)
+    whole = journal.read_text()
+    journal.write_text(whole + '{"seconds": 3.5, "kind": "c')
+    done = shrink(LOOSE, pins="free", effort=1, resume=journal)
+    assert done.layout.volume <= before.layout.volume
+    assert journal.read_text().startswith(whole)
+
+
+def changed(path: Path, number: int, **values: Any) -> None:
+    lines = path.read_text().splitlines()
+    lines[number] = json.dumps(json.loads(lines[number]) | values)
+    path.write_text("".join(line + "\n" for line in lines))
+
+
+DEFECTS: list[tuple[int, dict[str, Any], str]] = [
+    (0, {"format": "gatefit-journal"}, "line 1.*no journal of a shrinking"),
+    (0, {"version": 9}, "a journal of version 9"),
+    (0, {"delay": 7}, "another question: its 'delay' differs"),
+    (0, {"minimize": ["floor"]}, "another question: its 'minimize' differs"),
+    (0, {"start": XOR.document()}, "another question: its 'start' differs"),
+    (1, {"seconds": "soon"}, "line 2, seconds.*no number of seconds"),
+    (1, {"kind": 5}, "line 2, kind"),
+    (1, {"more": 1}, "line 2.*unknown key 'more'"),
+    (1, {"layout": 5}, "line 2, layout.*no table"),
+    (1, {"layout": XOR.document() | {"size": [0, 1, 1]}}, "line 2, layout"),
+    (1, {"layout": XOR.document() | {"parts": []}}, "line 2, layout.*does not do what is asked"),
+]
+
+
+@pytest.mark.parametrize(("line", "values", "says"), DEFECTS)
+def test_a_damaged_journal_is_refused_and_left_as_it_is(
+    journal: Path, line: int, values: dict[str, Any], says: str
+) -> None:
+    changed(journal, line, **values)
+    text = journal.read_text()
+    with pytest.raises(InputError, match=says) as refused:
+        shrink(LOOSE, pins="free", effort=1, resume=journal)
+    assert refused.value.file == str(journal)
+    assert refused.value.way_out
+    assert journal.read_text() == text
+
+
+@pytest.mark.parametrize("text", ["not a journal\n", "[1]\n", '"word"\n{}\n'])
+def test_what_is_no_journal_is_refused(text: str, tmp_path: Path) -> None:
+    path = tmp_path / "else.jsonl"
+    path.write_text(text)
+    with pytest.raises(InputError, match="no journal of a shrinking"):
+        shrink(LOOSE, pins="free", effort=1, resume=path)
+    with pytest.raises(InputError, match="cannot be written"):
+        shrink(LOOSE, pins="free", effort=1, resume=tmp_path / "none" / "x.jsonl")

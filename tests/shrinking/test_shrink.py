@@ -1,0 +1,164 @@
+"""Shrinking never returns what is worse, wrong or breaks a limit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import SOLID, WIRE
+from synth.questions.measures import measured
+from synth.shrinking import Shrunk, own_spec, shrink
+from synth.shrinking.events import Event, Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
+from synth.simulator import check
+from synth.spec import Limits, Spec
+from tests.shrinking.layouts import NOT, XOR, padded
+
+LITTLE = 2_000
+"""Effort for a few windows of a small layout."""
+
+
+def holds(done: Shrunk, spec: Spec, delay: int) -> None:
+    """What comes out is right, and as good as what went in."""
+    verdict = check(done.layout, spec, delay=delay)
+    assert verdict.passes, verdict.faults
+    assert verdict == done.verdict
+    assert done.layout.volume <= done.start.volume
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(padded(XOR), st.sampled_from(["fixed", "face", "free"]), st.integers(0, 9))
+def test_padded_layouts_come_back_small(layout: Layout, pins: str, seed: int) -> None:
+    """Junk on top and beside goes by the simulator alone; what junk spoilt is refused."""
+    if not check(layout).passes:
+        with pytest.raises(InputError, match="not right"):
+            shrink(layout, pins=pins, effort=LITTLE)
+        return
+    spec = own_spec(layout)
+    delay = check(layout, spec).delay
+    assert delay is not None
+    done = shrink(layout, pins=pins, effort=LITTLE, seed=seed)
+    holds(done, spec, delay)
+    if pins == "free":
+        assert done.layout.volume <= XOR.volume
+        assert done.layout.part_count <= XOR.part_count
+    scores = [gain.judged.score for gain in done.gains]
+    assert scores == sorted(set(scores), reverse=True)
+
+
+@pytest.mark.parametrize("pins", ["fixed", "free"])
+def test_pins_stay_where_they_must(pins: str) -> None:
+    tall = XOR.replace(size=(XOR.length, XOR.width, XOR.height + 2))
+    tall = tall.with_cells({(0, 0, XOR.height + 1): SOLID, (3, 1, XOR.height): SOLID})
+    done = shrink(tall, pins=pins, effort=6_000)
+    before = {pin.name: pin for pin in tall.pins}
+    assert done.layout.height <= XOR.height
+    for pin in done.layout.pins:
+        assert pin.joint is before[pin.name].joint
+        if pins == "fixed":
+            assert pin.face is before[pin.name].face
+            assert pin.at[1:] == before[pin.name].at[1:]
+
+
+@pytest.mark.parametrize("measure", ["volume", "floor", "length", "width", "height", "parts"])
+def test_the_measure_asked_never_gets_worse(measure: str) -> None:
+    wide = XOR.replace(stack=None, size=(XOR.length, XOR.width + 1, XOR.height))
+    done = shrink(wide, minimize=[measure], pins="face", effort=4_000)
+    before, after = (measured(layout, None, measure) for layout in (wide, done.layout))
+    assert before is not None
+    assert after is not None
+    assert after <= before
+    if measure in ("volume", "floor", "width"):
+        assert after < before
+
+
+def test_a_smallest_layout_stays_as_large_as_it_is_proven_to_be() -> None:
+    """Nothing computes the complement in less than an inverter and its host."""
+    done = shrink(NOT, pins="free", time_limit_s=None)
+    assert done.layout.volume == 2
+    assert done.layout.part_count == 2
+    assert done.gains == ()
+    assert done.reason == "nothing new is left to try"
+
+
+def test_limits_and_delay_are_kept() -> None:
+    """A trade may not make the box longer than is asked, nor anything slower."""
+    spec = own_spec(XOR).replace(limits=Limits(length=4, width=2, height=4, delay=2))
+    done = shrink(XOR, spec, pins="free", effort=10_000, seed=3)
+    holds(done, spec, 2)
+    slower = shrink(XOR, delay=3, pins="free", effort=3_000)
+    assert slower.verdict.delay is not None
+    assert slower.verdict.delay <= 3
+
+
+def test_cells_that_are_asked_for_stay() -> None:
+    cell, block = next((c, b) for c, b in XOR.cells.items() if b == SOLID)
+    limits = Limits(length=4, width=2, height=4)
+    spec = own_spec(XOR).replace(limits=limits, fixed={cell: block}, empty=frozenset())
+    done = shrink(XOR, spec, minimize=["parts"], pins="free", effort=6_000)
+    assert done.layout.cells[cell] == block
+    assert done.layout.size == XOR.size
+
+
+def test_the_same_seed_gives_the_same_result() -> None:
+    padded_layout = XOR.replace(size=(4, 2, 5)).with_cells({(2, 1, 4): SOLID})
+    runs = [shrink(padded_layout, pins="free", effort=8_000, seed=5) for _ in range(2)]
+    assert runs[0].layout == runs[1].layout
+    assert runs[0].effort == runs[1].effort
+    assert [gain.judged for gain in runs[0].gains] == [gain.judged for gain in runs[1].gains]
+
+
+class Watching:
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+
+    def event(self, event: Event) -> None:
+        self.events.append(event)
+
+
+def test_every_gain_is_told() -> None:
+    watching = Watching()
+    done = shrink(XOR.replace(size=(4, 2, 6)), pins="free", effort=LITTLE, reporter=watching)
+    assert isinstance(watching.events[0], ShrinkingStarted)
+    assert isinstance(watching.events[-1], ShrinkingEnded)
+    gains = [event for event in watching.events if isinstance(event, Gained)]
+    assert [event.size for event in gains] == [gain.judged.layout.size for gain in done.gains]
+    assert gains[-1].size == done.layout.size
+    assert any(isinstance(event, MoveEnded) for event in watching.events)
+
+
+def test_helpers_side_by_side_shrink_as_well_and_are_gone_afterwards(tmp_path: Path) -> None:
+    watching = Watching()
+    done = shrink(XOR, pins="free", effort=3_000, workers=2, reporter=watching)
+    holds(done, own_spec(XOR), 2)
+    assert any(isinstance(event, MoveEnded) for event in watching.events)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ({"minimize": ["weight"]}, "no measure 'weight'"),
+        ({"pins": "loose"}, "no way to hold pins"),
+        ({"workers": 0}, "0 workers"),
+        ({"solver": "kissat404"}, "cannot be given a budget"),
+        ({"delay": 1}, "not right: 1 tick asked"),
+    ],
+)
+def test_what_cannot_be_used_is_refused(arguments: dict[str, object], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        shrink(XOR, **arguments)  # type: ignore[arg-type]
+
+
+def test_layouts_that_are_not_right_are_refused() -> None:
+    with pytest.raises(InputError, match="not right"):
+        shrink(NOT.with_cells({(0, 0, 0): WIRE}))
+    with pytest.raises(InputError, match="no outputs"):
+        shrink(NOT.replace(pins=NOT.pins[:1]))
+    other = replace(own_spec(NOT).function, outputs={"q": "01"})
+    with pytest.raises(InputError, match="not right"):
+        shrink(NOT, own_spec(NOT).replace(function=other))
