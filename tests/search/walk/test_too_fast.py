@@ -111,7 +111,7 @@ def test_steps_of_a_frontier_say_it() -> None:
 
 
 def test_advice_asks_nobody_about_what_is_too_fast(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Height and length let out alone are answered by the truth table, too; only ticks need more."""
+    """Height and length let out alone are answered by the truth table, too."""
     delays = set()
     submit = Crew.submit
 
