@@ -137,7 +137,7 @@ def actions(path: Path) -> dict[str, Callable[[], object]]:
         "find the ten smallest": with_store(lambda store: list(islice(matches(store, asked), 10))),
         "recall": with_store(lambda store: store.recall(Problem(known, VOLUME))),
         "one entry": with_store(lambda store: store.entry(REAL_LIMITS)),
-        "command list --inputs 2": command("library", "list", "--store", name, "--inputs", "2"),
+        "command list --arity 2": command("library", "list", "--store", name, "--arity", "2"),
         "command list (all printed)": command("library", "list", "--store", name),
         "command find": command("library", "find", "z = ~u & v", "--delay", "2", "--store", name),
         "process find": process("library", "find", "z = ~u & v", "--delay", "2", "--store", name),

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 
+from synth.defaults import MOST_WORKERS
+
 
 def default_workers() -> int:
-    """As many as there are processors, up to 4."""
-    return max(1, min(4, os.cpu_count() or 1))
+    """As many as there are processors, up to ``MOST_WORKERS``."""
+    return max(1, min(MOST_WORKERS, os.cpu_count() or 1))

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from synth.cli.shared.arguments import FOLDER
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
-from synth.cli.shared.searching import QUIET
+from synth.cli.shared.options import options
 
 if TYPE_CHECKING:
     from synth.proofs.audit_report import AuditReport
@@ -18,27 +20,21 @@ _WIDTH = 79
 _MOST_PROBLEMS = 20
 
 
-@click.command("audit", short_help="Check a certificate of a search.")
-@click.argument("folder", metavar="DIR", type=click.Path())
+@click.command("audit", cls=Command, short_help="Check the certificate of an answer.")
+@FOLDER
 @click.option(
     "--checker",
     metavar="PROGRAM",
-    help="Check the proofs with this drat-trim instead of the package dratify.",
+    type=click.Path(),
+    help="Check the proofs with this drat-trim.  [default: the Python package dratify]",
 )
 @click.option(
     "--symmetry/--no-symmetry",
     default=True,
-    show_default=True,
-    help="Check on the clauses, too, that leaving out mirror images and the like is right.",
+    help="Also check, on the clauses, that leaving out mirror images and the like loses no "
+    "layout.  [default: --symmetry]",
 )
-@click.option(
-    "--workers",
-    type=click.IntRange(1, 64),
-    metavar="N",
-    help="Proofs checked at the same time; one for each core, up to 4, if unsaid.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Print the audit document only.")
-@QUIET
+@options("audit")
 def audit_command(
     folder: str,
     checker: str | None,
@@ -47,15 +43,12 @@ def audit_command(
     as_json: bool,
     quiet: bool,
 ) -> int:
-    """Check the certificate in DIR, which 'gatefit solve --certificate DIR' wrote.
+    """Check the certificate in FOLDER, which 'gatefit solve --certificate FOLDER' wrote.
 
-    Every formula is derived again from the specification and compared byte by byte; every proof
-    goes through a checker that is not the solver; the boxes that the claim needs are worked out
-    anew; the layout is played in the simulator. It says what was claimed, what is certain now, and
-    on what that rests; or which file is wrong, and how.
-
-    Exit code 0: all that is claimed is certain; 1: it is not; 2: there is no certificate that could
-    be read.
+    The audit works out which boxes the claim is about. It makes the formula of each box again
+    from the specification and compares it byte by byte. It checks every proof with a program that
+    is not the solver, and plays the layout in the simulator. Then it says what was claimed, what
+    is certain now, and what that rests on; or which file is wrong, and how.
 
     \b
     Examples:
@@ -63,6 +56,11 @@ def audit_command(
       gatefit audit proof
       gatefit audit proof --checker ./drat-trim
       gatefit audit proof --json --quiet
+
+    \b
+    Exit codes:
+      0  all that is claimed is certain     2  no certificate can be read there
+      1  it is not
     """
     from synth.proofs.audit import audit
 
@@ -73,7 +71,13 @@ def audit_command(
         progress=None if quiet else _progress,
         workers=workers,
     )
-    click.echo(json_line(report.document()) if as_json else audit_text(report))
+    if as_json:
+        text = json_line(report.document())
+    elif quiet:
+        text = f"{folder}: {_answer(report)}"
+    else:
+        text = audit_text(report)
+    click.echo(text)
     return 0 if report.passes else 1
 
 
@@ -89,15 +93,19 @@ def audit_text(report: AuditReport) -> str:
     if report.passes:
         sections.append(_items("Certain:", report.certain))
         sections.append(_items("This rests on:", report.rests_on))
-        answer = f"all that is claimed is certain ({report.seconds:.1f} s)"
     else:
         shown = [str(problem) for problem in report.problems[:_MOST_PROBLEMS]]
         if (more := len(report.problems) - len(shown)) > 0:
             shown.append(f"and {more} more")
         sections.append(_items("Wrong:", shown))
-        answer = f"NOT certain: {shown[0]}"
-    sections.append(_paragraph("Audit:", answer))
+    sections.append(_paragraph("Audit:", _answer(report)))
     return "\n\n".join(sections)
+
+
+def _answer(report: AuditReport) -> str:
+    if report.passes:
+        return f"all that is claimed is certain ({report.seconds:.1f} s)"
+    return f"NOT certain: {report.problems[0]}"
 
 
 def _items(head: str, texts: tuple[str, ...] | list[str]) -> str:

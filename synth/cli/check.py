@@ -4,29 +4,23 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import LAYOUT, RULES, complete_spec
+from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, RULES, wanted
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line, read_layout, read_rules
 from synth.errors import InputError
-from synth.spec import Spec
 
 
-@click.command("check", short_help="Judge a layout in the simulator.")
+@click.command("check", cls=Command, short_help="Judge a layout in the simulator.")
 @LAYOUT
-@click.option("--function", metavar="TEXT", help='The function asked, such as "q = a ^ b".')
-@click.option(
-    "--spec",
-    "spec_source",
-    metavar="SPEC",
-    shell_complete=complete_spec,
-    help="What is asked: a TOML file, the name of a target, or text.",
-)
-@click.option("--delay", type=click.IntRange(0), metavar="TICKS", help="The delay it has to meet.")
+@FUNCTION
+@click.option("--spec", metavar="SPEC", hidden=True, help="An older name of --function.")
+@DELAY
 @RULES
-@click.option("--json", "as_json", is_flag=True, help="Print the verdict document only.")
+@click.option("--json", "as_json", is_flag=True, help="Print only the verdict as a JSON document.")
 def check_command(
     layout: str,
     function: str | None,
-    spec_source: str | None,
+    spec: str | None,
     delay: int | None,
     rules: str | None,
     as_json: bool,
@@ -34,19 +28,21 @@ def check_command(
     """Let the simulator judge the layout in the file LAYOUT ('-': standard input).
 
     It says whether the layout is legal in the medium, what it computes and how fast, whether it
-    stacks, and every fault with its rule and cell. With a function or specification to check
-    against, the layout has to compute that. With none it has to be what it was made for, if its
-    file says so: gatefit writes there the function and the delay asked for. Else you learn which
-    function it computes.
-
-    Exit code 0: it passes; 1: it does not; 2: the input cannot be used.
+    can be stacked, and every fault with its rule and cell. With --function or --delay the layout
+    has to do that. Without them it has to do what its file says it was made for; gatefit writes
+    that there. If the file does not say, you learn what the layout computes.
 
     \b
     Examples:
       gatefit check xor.json
       gatefit check xor.json --function "q = a ^ b" --delay 2
-      gatefit check xor.json --spec xor2 --json
+      gatefit check xor.json --function xor2 --json
       gatefit solve "q = a & b" --json | gatefit check -
+
+    \b
+    Exit codes:
+      0  the layout passes     2  the input cannot be used
+      1  it does not pass
     """
     from synth.cli.shared.outcome_text import asked_columns
     from synth.simulator import check
@@ -56,9 +52,13 @@ def check_command(
     from synth.views.text.verdict import verdict_text
 
     given = read_layout(layout)
-    asked = _asked(function, spec_source)
-    spec = spec_made_for(given) if asked is None else asked
-    verdict = check(given, spec, delay=delay, rules=read_rules(rules))
+    if function is not None and spec is not None:
+        raise InputError(
+            "a function is given twice", place="--function and --spec", way_out="give one of them"
+        )
+    asked = wanted(spec if function is None else function)
+    judged_by = spec_made_for(given) if asked is None else asked
+    verdict = check(given, judged_by, delay=delay, rules=read_rules(rules))
     if as_json:
         click.echo(json_line(verdict.document()))
     else:
@@ -68,25 +68,9 @@ def check_command(
             verdict_text(
                 verdict,
                 given,
-                asked=None if spec is None else asked_columns(spec, given),
-                stack=given.stack or (None if spec is None else asked_stack(given, spec)),
+                asked=None if judged_by is None else asked_columns(judged_by, given),
+                stack=given.stack or (None if judged_by is None else asked_stack(given, judged_by)),
                 made_for=given.made_for if asked is None else None,
             )
         )
     return 0 if verdict.passes else 1
-
-
-def _asked(function: str | None, spec_source: str | None) -> Spec | None:
-    if function is not None and spec_source is not None:
-        raise InputError(
-            "a function and a specification are both given",
-            place="--function and --spec",
-            way_out="give one of them",
-        )
-    if function is not None:
-        return Spec.parse(function)
-    if spec_source is not None:
-        from synth.spec.sources import resolve_spec
-
-        return resolve_spec(spec_source)
-    return None

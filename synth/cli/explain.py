@@ -2,37 +2,39 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, read_inputs
+from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, output_option, read_inputs
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
-from synth.cli.shared.kinds import require_readable
+from synth.cli.shared.kinds import kind_for, require_readable
 from synth.cli.shared.large import announce
 from synth.words import counted
 
+KINDS = {"text": "plain text", "svg": "SVG", "dot": "DOT"}
+"""What the file of a kind holds."""
 
-@click.command("explain", short_help="Say how a layout works, or draw its netlist.")
+
+@click.command("explain", cls=Command, short_help="Say how a layout works, or draw its netlist.")
 @LAYOUT
 @INPUTS
+@output_option("Write to this file.  [default: standard output]", ".svg", ".dot", ".txt")
 @click.option(
     "--as",
     "kind",
-    type=click.Choice(["text", "svg", "dot"]),
-    help="Words, a drawing, or a graph for other programs. [default: by the name of FILE]",
+    type=click.Choice(tuple(KINDS)),
+    help="Words, a drawing of the netlist, or a graph for other programs.  [default: by the ending "
+    "of FILE, else text]",
 )
-@click.option("--output", "-o", metavar="FILE", help="Write it there.")
 @RULES
 def explain_command(
-    layout: str, inputs: str | None, kind: str | None, output: str | None, rules: str | None
+    layout: str, inputs: str | None, output: str | None, kind: str | None, rules: str | None
 ) -> int:
     """Say how the layout in the file LAYOUT ('-': standard input) works.
 
-    Every inverter is off while anything that it sees is on, every buffer on: with the wires
-    seen through, a layout is a netlist of gates. This names what each node computes from the
-    inputs, which inverters and buffers form which gate, and the critical path. With --inputs it
-    gives the chain of causes from the pins to the outputs for that assignment.
+    Without its wires a layout is a netlist of inverters and buffers. This says what each of them
+    computes from the inputs, which of them form a gate together, and which path takes longest.
+    With --inputs it also says, for these values, why each output is on or off.
 
     \b
     Examples:
@@ -50,9 +52,8 @@ def explain_command(
     if inputs is not None:
         values = read_inputs(inputs, [pin.name for pin in given.inputs])
         row = int("0" + "".join(map(str, values.values())), 2)
-    ending = Path(output or "").suffix.lower()
-    kind = kind or {".svg": "svg", ".dot": "dot", ".gv": "dot"}.get(ending, "text")
-    holds = {"svg": "SVG", "dot": "DOT", "text": "plain text"}[kind]
+    kind = kind_for(output, kind, KINDS, "text")
+    holds = KINDS[kind]
     target = None if output is None else OutputFile(output, holds)
     if target is None:
         require_readable(holds, "netlist.svg")

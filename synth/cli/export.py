@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from synth import fields
-from synth.cli.shared.arguments import LAYOUT, RULES
+from synth.cli.shared.arguments import DRIVE, LAYOUT, RULES, output_option
+from synth.cli.shared.commands import Command
+from synth.cli.shared.completing import files
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
-from synth.cli.shared.kinds import require_readable
+from synth.cli.shared.kinds import kind_for, require_readable
 from synth.cli.shared.large import announce
-from synth.cli.trace import MAX_TICKS, read_words
+from synth.cli.shared.playing import TICKS, played
 from synth.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,61 +25,64 @@ if TYPE_CHECKING:
 MAX_ORIGIN = 1_000_000_000
 """Largest coordinate of an origin."""
 
-HOLDS = {
+KINDS = {
     "svg": "SVG",
     "png": "PNG",
     "gltf": "glTF",
     "vcd": "VCD",
     "verilog": "Verilog",
     "csv": "CSV",
+    "lines": "text of any kind",
 }
 """What the file of a kind holds; lines may be anything, by the user's own template."""
 
-KINDS = ("svg", "png", "gltf", "vcd", "verilog", "csv", "lines")
+LINES = {"lines": "plain text"}
+"""By its ending a text holds lines."""
 
 
-@click.command("export", short_help="Write a layout for other programs.")
+@click.command("export", cls=Command, short_help="Write a layout for other programs.")
 @LAYOUT
-@click.option(
-    "--as", "kind", type=click.Choice(KINDS), required=True, help="What to write; see above."
-)
-@click.option("--output", "-o", metavar="FILE", help="Write it there.")
-@click.option(
-    "--drive",
-    "drives",
-    multiple=True,
-    metavar="NAME=WORD",
-    help="vcd: what an input does, a 0 or 1 for each tick. Without any: all assignments in turn.",
+@output_option(
+    "Write to this file; its ending says what.  [default: standard output]",
+    *(".svg", ".png", ".gltf", ".vcd", ".v", ".csv", ".txt"),
 )
 @click.option(
-    "--ticks", type=click.IntRange(1, MAX_TICKS), metavar="N", help="vcd: how many ticks to play."
+    "--as",
+    "kind",
+    type=click.Choice(tuple(KINDS)),
+    help="What to write; see above.  [default: by the ending of FILE]",
 )
+@DRIVE
+@TICKS
 @click.option(
     "--template",
     metavar="TEXT",
-    help="lines: one line a part, of {x} {y} {z} {part} {orientation} {delay} {number}: for "
-    "example '{number}: {part} {orientation} at x={x} y={y} z={z}'.",
+    help="For lines: how the line of a part reads, with {x} {y} {z} {part} {orientation} {delay} "
+    "{number} in it, such as '{number}: {part} {orientation} at x={x} y={y} z={z}'.",
 )
 @click.option(
     "--names",
     metavar="FILE",
     type=click.Path(),
-    help="lines: what your world calls parts and orientations (TOML).",
+    shell_complete=files(".toml"),
+    help="For lines: your own names of parts and orientations (TOML).",
 )
-@click.option("--origin", metavar="X,Y,Z", help="lines: where cell (0, 0, 0) goes.")
+@click.option("--origin", metavar="X,Y,Z", help="For lines: where cell (0, 0, 0) goes.")
 @click.option(
     "--turn",
     type=click.Choice(["0", "90", "180", "270"]),
-    help="lines: degrees seen from above, +x to +y.",
+    help="For lines: turn by this many degrees, seen from above, from +x to +y.",
 )
 @click.option(
-    "--mirror", type=click.Choice(["x", "y"]), help="lines: mirror along that axis first."
+    "--mirror",
+    type=click.Choice(["x", "y"]),
+    help="For lines: mirror along this axis before turning.",
 )
 @RULES
 def export_command(
     layout: str,
-    kind: str,
     output: str | None,
+    kind: str | None,
     drives: tuple[str, ...],
     ticks: int | None,
     template: str | None,
@@ -89,26 +94,30 @@ def export_command(
 ) -> int:
     """Write the layout in the file LAYOUT ('-': standard input) for another program.
 
-    \b
-      svg      a sheet: layers, isometric picture, key, parts
-      png      the same sheet in pixels
-      gltf     a scene of glTF 2.0, a node a part
-      vcd      a played trace as a value change dump (IEEE 1364)
-      verilog  the netlist of its inverters and buffers (IEEE 1364)
-      csv      a line a part: x, y, z, part, orientation, delay
-      lines    a line a part by a template of your own, in building order
+    The ending of the file says what is written; --as says it where no ending does.
 
-    A file of names has tables [parts], with keys such as solid, "inverter -z" or
+    \b
+      svg      .svg   a sheet: layers, isometric picture, key, parts
+      png      .png   the same sheet in pixels
+      gltf     .gltf  a scene of glTF 2.0, one node for each part
+      vcd      .vcd   a play as a value change dump (IEEE 1364)
+      verilog  .v     the netlist of its inverters and buffers (IEEE 1364)
+      csv      .csv   one line for each part: x, y, z, part, orientation, delay
+      lines    .txt   one line for each part, in building order, by a template
+
+    --drive and --ticks are for vcd; --template, --names, --origin, --turn and --mirror are for
+    lines. A file of names has the tables [parts], with keys such as solid, "inverter -z" or
     "buffer +x 2", and [orientations], with keys such as "+x".
 
     \b
     Examples:
-      gatefit export xor.json --as svg -o xor.svg
+      gatefit export xor.json -o xor.svg
       gatefit export xor.json --as verilog
-      gatefit export xor.json --as vcd --drive a=0011 --drive b=0101 -o xor.vcd
+      gatefit export xor.json -o xor.vcd --drive a=0011 --drive b=0101
       gatefit export xor.json --as lines --origin 12,0,3 --turn 90
       gatefit export xor.json --as lines --template "{part} at x={x} y={y} z={z}"
     """
+    kind = kind_for(output, kind, KINDS | LINES)
     _refuse_strays(
         kind,
         {
@@ -123,9 +132,9 @@ def export_command(
         },
     )
     given = read_layout(layout)
-    target = None if output is None else OutputFile(output, HOLDS.get(kind, "text of any kind"))
+    target = None if output is None else OutputFile(output, KINDS[kind])
     if target is None:
-        require_readable(HOLDS.get(kind, ""), "layout.svg")
+        require_readable(KINDS[kind], "layout.svg")
     if kind == "lines":
         from synth.exports.lines import DEFAULT_TEMPLATE, lines_text, load_names, mirror_warning
 
@@ -137,7 +146,9 @@ def export_command(
         if warning is not None:
             click.echo(f"warning: {warning}", err=True)
     elif kind == "vcd":
-        content = _vcd(given, drives, ticks, read_rules(rules))
+        from synth.exports.vcd import vcd
+
+        content = vcd(given, played(given, drives, ticks, read_rules(rules)))
     else:
         content = _plain(kind, given, read_rules(rules))
     _write(content, target)
@@ -169,16 +180,6 @@ def _plain(kind: str, layout: Layout, rules: Rules) -> str | bytes:
     return csv_text(layout)
 
 
-def _vcd(layout: Layout, drives: tuple[str, ...], ticks: int | None, rules: Rules) -> str:
-    from synth.exports.vcd import all_assignments, vcd
-    from synth.simulator import trace
-
-    words = read_words(drives) if drives else all_assignments(layout, rules)
-    if ticks is None:
-        ticks = max([12, *(len(word) + (4 if drives else 0) for word in words.values())])
-    return vcd(layout, trace(layout, words, min(ticks, MAX_TICKS), rules=rules))
-
-
 def _placing(origin: str | None, turn: str | None, mirror: str | None) -> Placing:
     from synth.exports.lines import Placing
 
@@ -208,7 +209,7 @@ def _refuse_strays(kind: str, given: dict[str, dict[str, bool]]) -> None:
         for option, there in options.items():
             if there and own != kind:
                 raise InputError(
-                    f"{option} does nothing for {kind!r}",
+                    f"{option} has no effect on {kind!r}",
                     place=option,
                     way_out=f"leave it out, or use --as {own}",
                 )
@@ -225,7 +226,7 @@ def _write(content: str | bytes, target: OutputFile | None) -> None:
         click.echo(content, nl=False)
     elif sys.stdout.isatty():
         raise InputError(
-            "a picture in pixels is nothing for a terminal",
+            "a picture cannot be printed on a terminal",
             place="--as",
             way_out="name a file with -o",
         )

@@ -8,20 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.shared.arguments import RULES, at_option, complete_spec
-from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.arguments import SPEC, at_option
+from synth.cli.shared.asking import asked_spec, with_joints
+from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, say
 from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.kept import Answer
-from synth.cli.shared.searching import (
-    PREFER,
-    QUIET,
-    SEED,
-    SOLVER,
-    WORKERS,
-    reporter_of,
-    require_search,
-)
+from synth.cli.shared.options import options
+from synth.cli.shared.searching import reporter_of, require_search
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError
 from synth.layout.documents import layout_text
@@ -34,43 +28,9 @@ OVERVIEW = "frontier.json"
 """The file beside the layouts that says which is which."""
 
 
-@click.command("frontier", short_help="Find the smallest for each delay.")
-@click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
-@asking
-@click.option(
-    "--axes",
-    multiple=True,
-    metavar="M,N",
-    help="Two measures: the smallest M for each N. floor,delay if unsaid.",
-)
-@SOLVER
-@click.option(
-    "--time-limit", type=float, metavar="SECONDS", help="For all of it; what is open then says so."
-)
-@SEED
-@PREFER
-@WORKERS
-@RULES
-@click.option(
-    "--store",
-    metavar="FILE",
-    envvar="GATEFIT_STORE",
-    show_envvar=True,
-    type=click.Path(dir_okay=False),
-    help="A store of answers: what it knows is not asked again, what is found is kept there.",
-)
-@click.option(
-    "-o", "--output", metavar="DIR", help=f"Write the layouts and {OVERVIEW} to this folder."
-)
-@click.option(
-    "--plot",
-    "plots",
-    multiple=True,
-    metavar="FILE",
-    help="Draw it there, as .svg or .png; may be repeated. Needs the extra 'plot'.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Print the frontier document only.")
-@QUIET
+@click.command("frontier", cls=Command, short_help="Find the smallest layout for each delay.")
+@SPEC
+@options("frontier")
 def frontier_command(
     spec_source: str,
     axes: tuple[str, ...],
@@ -87,13 +47,12 @@ def frontier_command(
     quiet: bool,
     **overrides: Any,
 ) -> int:
-    """Find how small SPEC gets for each delay, from the least possible up to the limit.
+    """Find how small SPEC gets for each delay, from the shortest delay up to the limit.
 
-    SPEC and its options are those of 'gatefit solve'. For every value that the second measure
-    may be at most, the answer is the smallest first measure, or the best known with the bound
-    below which the solver ruled all out, or that there is no layout. The largest value is asked
-    first; what that rules out serves all others. Stopped from the keyboard, what is known by
-    then is written to where it was asked for.
+    SPEC and most options are those of 'gatefit solve'. With --axes other measures take the place
+    of floor and delay. For each value of the second measure you learn the smallest first measure;
+    or the best layout so far and the value below which the solver found none; or that there is no
+    layout. If you stop it from the keyboard, what is known by then is written to its files.
 
     \b
     Examples:
@@ -105,7 +64,7 @@ def frontier_command(
 
     \b
     Exit codes:
-      0  complete               3  undecided: gaps are left
+      0  all is decided          3  undecided: something is left open
       1  no layout for any       4  refused by the simulator, a bug
       2  the input cannot be used
     """
@@ -142,6 +101,7 @@ def frontier_command(
                 reporter=reporter_of(quiet),
                 watcher=None if quiet else _told,
             )
+        survey.assumed += with_joints(spec)[1]
         try:
             survey.run()
         except BaseException:
@@ -158,12 +118,29 @@ def frontier_command(
         answer.remarks += keep_for_report(done.refused.layout, None)
     files = targets.files(done)
     line = json_line(frontier_document(done, files))
-    answer.show(
-        line if as_json else frontier_text(chart_of(done, table, files), done.assumed),
-        {} if files else {"frontier.json": line + "\n"},
-    )
-    answer.say()
+    if as_json:
+        text = line
+    elif quiet:
+        text = frontier_line(done, spec_source)
+    else:
+        text = frontier_text(chart_of(done, table, files), done.assumed)
+    answer.show(text, {} if files else {"frontier.json": line + "\n"})
+    if not quiet or answer.failed or done.refused is not None:
+        answer.say()
     return NOT_WRITTEN if answer.failed else done.status.exit_code
+
+
+def frontier_line(done: Frontier, question: str) -> str:
+    """The answer in one line: ``nor2: found, floor 2 for delay 1, floor 1 for delay 3``."""
+    from synth.cli.shared.outcome_text import HEADLINES
+    from synth.search.frontier.curve import Standing
+
+    first, second = done.axes
+    said = [f"{question}: {HEADLINES[done.status]}"]
+    for step in done.points:
+        best = "" if step.standing is Standing.SMALLEST else " (not known to be the smallest)"
+        said.append(f"{first} {step.value} for {second} {step.first}{best}")
+    return ", ".join(said)
 
 
 def _split(axes: tuple[str, ...]) -> tuple[str, ...]:
@@ -176,7 +153,7 @@ def _told(asking: Asking) -> None:
     if asking.outcome is None:
         say(f"{asking.axes[0]} for {asking.axes[1]} at most {asking.at}")
     elif asking.remembered:
-        say(f"{asking.outcome.status}, as the store says")
+        say(f"{asking.outcome.status}: the answer was in the store")
 
 
 class _Targets:
@@ -239,7 +216,7 @@ def _kind(path: str) -> str:
     kind = Path(path).suffix.lower().removeprefix(".")
     if kind not in KINDS:
         raise InputError(
-            f"no kind of plot is known for {path!r}",
+            f"the ending of {path!r} is not that of a picture",
             place="--plot",
             way_out="end the name in .svg or .png",
         )
@@ -254,6 +231,6 @@ def _require_folder(folder: Path) -> None:
         raise InputError(
             f"cannot write to the folder {str(folder)!r} ({(error.strerror or '').lower()})",
             place="--output",
-            way_out="name a folder in one that exists and may be written to",
+            way_out="name a folder inside one that exists and can be written to",
         ) from None
     OutputFile(str(folder / OVERVIEW))

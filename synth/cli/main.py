@@ -40,6 +40,16 @@ BAD_INPUT = 2
 INTERRUPTED = 130
 TERMINATED = 143
 
+FIRST_STEPS = """\
+gatefit finds the smallest layout of a boolean function. Try first:
+
+  gatefit solve "q = a & ~b" -o gate.json    find the smallest layout, and keep it
+  gatefit view gate.json -o gate.html        make a page of it, to look at and play
+  gatefit plan gate.json -o gate-plan.html   make a plan to build it by hand
+
+For help: 'gatefit --help' lists all commands, 'gatefit solve --help' explains one."""
+"""What a bare ``gatefit`` says."""
+
 
 @click.group(cls=Commands, invoke_without_command=True)
 @click.version_option(VERSION, prog_name="gatefit", message="%(prog)s %(version)s")
@@ -48,18 +58,18 @@ def cli(ctx: click.Context) -> None:
     """Find the smallest layout of a boolean function, and check it.
 
     A layout is a box of blocks that computes the function: solids, wires, inverters, buffers.
-    gatefit searches for one that keeps the limits you give, smallest first, and lets a
-    simulator that had no part in the search judge it.
+    gatefit searches for one within the limits that you give, from the smallest up. A simulator
+    that had no part in the search judges what is found.
 
     \b
     Examples:
       gatefit solve "q = a & ~b"
-      gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y --output xor.json
+      gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y -o xor.json
       gatefit show xor.json
       gatefit view xor.json -o xor.html
       gatefit plan xor.json -o xor-plan.html
       gatefit check xor.json --function "q = a ^ b"
-      gatefit trace xor.json --drive a=0011 --drive b=0101 --ticks 8
+      gatefit export xor.json -o xor.svg
       gatefit targets
 
     \b
@@ -71,7 +81,7 @@ def cli(ctx: click.Context) -> None:
       71  no memory is left, or the like      141  the output's reader went away
     """
     if ctx.invoked_subcommand is None:
-        click.echo(ctx.get_help())
+        click.echo(FIRST_STEPS)
 
 
 cli.add_command(solve_command)

@@ -4,33 +4,28 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import LAYOUT, RULES
+from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, RULES, output_option, wanted
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
-from synth.cli.shared.kinds import require_readable
+from synth.cli.shared.kinds import kind_for, require_readable
 from synth.cli.shared.large import announce
 from synth.words import counted
 
+KINDS = {"text": "plain text", "html": "HTML"}
+"""What the file of a kind holds."""
 
-@click.command("plan", short_help="Write a building plan to follow by hand.")
+
+@click.command("plan", cls=Command, short_help="Write a building plan to follow by hand.")
 @LAYOUT
-@click.option("--output", "-o", metavar="FILE", help="Write the plan there.")
+@output_option("Write the plan to this file.  [default: standard output]", ".html", ".txt")
 @click.option(
     "--as",
     "kind",
-    type=click.Choice(["text", "html"]),
-    help="Plain text, or a page to print. [default: html for a FILE that ends so, else text]",
+    type=click.Choice(tuple(KINDS)),
+    help="Plain text, or a page to print.  [default: by the ending of FILE, else text]",
 )
-@click.option(
-    "--function",
-    metavar="TEXT",
-    help='What the layout should compute, such as "q = a ^ b"; the page says whether it does.',
-)
-@click.option(
-    "--delay",
-    type=click.IntRange(0),
-    metavar="TICKS",
-    help="The delay it should meet: inputs change at tick 0, outputs are right at this tick.",
-)
+@FUNCTION
+@DELAY
 @RULES
 def plan_command(
     layout: str,
@@ -42,32 +37,29 @@ def plan_command(
 ) -> int:
     """Write a plan by which to build the layout in the file LAYOUT ('-': standard input).
 
-    It has the parts list, the layers, an order of work in which every part finds its support
-    or host in place, and what to test when all stands: which inputs to drive, what to expect,
-    after how many ticks. The page (html) needs nothing else and prints well; ticks in its boxes
-    stay.
+    The plan has a list of parts, the layers, and an order of work in which whatever a part rests
+    on or hangs on is there before it. At the end it says how to test what you built: which inputs
+    to switch on, what to expect, and after how many ticks. The page (html) works on its own,
+    prints well, and remembers which boxes you ticked.
 
     \b
     Examples:
       gatefit plan xor.json
       gatefit plan xor.json -o xor-plan.html
+      gatefit plan xor.json --function "q = a ^ b" -o xor-plan.txt
     """
-    from synth.spec import Spec
     from synth.views.judged import judge
     from synth.views.plan import plan_of
 
     given = read_layout(layout)
-    if kind is None:
-        html = output is not None and output.lower().endswith((".html", ".htm"))
-        kind = "html" if html else "text"
-    holds = "HTML" if kind == "html" else "plain text"
+    kind = kind_for(output, kind, KINDS, "text")
+    holds = KINDS[kind]
     target = None if output is None else OutputFile(output, holds)
     if target is None:
         require_readable(holds, "plan.html")
     announce(given, "a plan")
     table = read_rules(rules)
-    spec = None if function is None else Spec.parse(function)
-    plan = plan_of(given, table, judged=judge(given, spec, delay=delay, rules=table))
+    plan = plan_of(given, table, judged=judge(given, wanted(function), delay=delay, rules=table))
     if kind == "html":
         from synth.views.plan_html import plan_html
 

@@ -9,31 +9,33 @@ import sys
 import click
 
 from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, read_inputs
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import read_layout, read_rules
-from synth.cli.trace import MAX_TICKS
+from synth.cli.shared.playing import MAX_TICKS
 
 
-@click.command("show", short_help="Draw the layers of a layout as text.")
+@click.command("show", cls=Command, short_help="Draw the layers of a layout as text.")
 @LAYOUT
 @INPUTS
 @click.option(
     "--tick",
     type=click.IntRange(0, MAX_TICKS - 1),
     metavar="N",
-    help="Show the power at that tick, with --inputs, which change at tick 0. [default: when all "
-    "has settled]",
+    help="With --inputs: show the power at this tick; the inputs change at tick 0.  [default: when "
+    "everything has settled]",
 )
 @RULES
 def show_command(layout: str, inputs: str | None, tick: int | None, rules: str | None) -> int:
     """Draw the layers of the layout in the file LAYOUT ('-': standard input).
 
-    Each layer is a plan seen from above, two characters a cell, with a legend, the pins, the
-    size and the parts. The layout is drawn whether it is legal or not: 'gatefit check' judges.
-    If the file says what the layout was made for, the last line says whether it is that.
+    Each layer is seen from above, with two characters for each cell. A legend, the pins, the size
+    and the number of parts follow. Layouts that are not legal are drawn as well; 'gatefit check'
+    judges them. If the file says what the layout was made for, the last line says whether it
+    does that.
 
-    With --inputs the layout is played with these inputs from tick 0, at which every inverter
-    and buffer is off, and the drawing shows what has power; at the tick of its delay the outputs
-    are right. A terminal gets colours, unless the variable NO_COLOR is set.
+    With --inputs the drawing shows what has power. The layout is played from tick 0, where every
+    inverter and buffer is off and the inputs get their values. On a terminal the drawing has
+    colours, unless the variable NO_COLOR is set.
 
     \b
     Examples:
@@ -50,7 +52,7 @@ def show_command(layout: str, inputs: str | None, tick: int | None, rules: str |
 
     given = read_layout(layout)
     if tick is not None and inputs is None:
-        raise click.UsageError("--tick shows power, which needs --inputs as well")
+        raise click.UsageError("--tick needs --inputs as well: without inputs nothing has power")
     head, power = "", None
     if inputs is not None:
         from synth.simulator import settle, trace

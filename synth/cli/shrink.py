@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.shared.arguments import LAYOUT, RULES, at_option, complete_spec, split_list
-from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.arguments import FUNCTION, LAYOUT, at_option, split_list, wanted
+from synth.cli.shared.asking import asked_spec
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import SHRUNK_FORMAT, OutputFile, json_line, read_layout, read_rules
-from synth.cli.shared.searching import QUIET, SEED, require_time
+from synth.cli.shared.options import options
+from synth.cli.shared.searching import require_time
 from synth.errors import InputError
 from synth.layout.documents import layout_text
 
@@ -22,77 +24,13 @@ if TYPE_CHECKING:
     from synth.spec import Spec
 
 
-@click.command("shrink", short_help="Make a right layout smaller, of any size.")
+@click.command("shrink", cls=Command, short_help="Make a right layout smaller, of any size.")
 @LAYOUT
-@click.option("--function", metavar="TEXT", help='The function asked, such as "q = a ^ b".')
-@click.option(
-    "--spec",
-    "spec_source",
-    metavar="SPEC",
-    shell_complete=complete_spec,
-    help="What is asked: a TOML file, the name of a target, or text.",
-)
-@asking
-@click.option(
-    "--minimize",
-    multiple=True,
-    metavar="MEASURE",
-    help="What is to become less: volume (default), floor, length, width, height, parts, delay. "
-    "Repeat it, or part them by commas; the first counts most.",
-)
-@click.option(
-    "--pins",
-    type=click.Choice(["fixed", "face", "free"]),
-    default="fixed",
-    show_default=True,
-    help="Each pin keeps its place on its face, may go anywhere on its face, or anywhere.",
-)
-@click.option(
-    "--time-limit",
-    type=float,
-    default=60.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="Stop then, with the best so far.",
-)
-@click.option(
-    "--effort",
-    type=click.IntRange(1),
-    metavar="N",
-    help="Stop after so many conflicts of the solver: with one worker the same in every run. "
-    "Leaves out the time limit.",
-)
-@SEED
-@click.option(
-    "--workers",
-    type=click.IntRange(1, 64),
-    default=1,
-    show_default=True,
-    metavar="N",
-    help="Windows asked about at the same time; the first success wins.",
-)
-@RULES
-@click.option(
-    "--resume",
-    metavar="FILE",
-    type=click.Path(dir_okay=False),
-    help="Keep every gain there as it comes, and go on from what it holds.",
-)
-@click.option(
-    "--plot",
-    "plots",
-    multiple=True,
-    metavar="FILE",
-    help="Draw the measure over time there, as .svg or .png; may be repeated. Needs the extra "
-    "'plot'.",
-)
-@click.option("-o", "--output", metavar="FILE", help="Write the layout document there.")
-@click.option("--json", "as_json", is_flag=True, help="Print the result document only.")
-@QUIET
+@FUNCTION
+@options("shrink")
 def shrink_command(
     layout: str,
     function: str | None,
-    spec_source: str | None,
     minimize: tuple[str, ...],
     pins: str,
     time_limit: float,
@@ -124,7 +62,7 @@ def shrink_command(
       gatefit shrink adder.json --pins free --time-limit 600 --plot adder.svg
       gatefit shrink adder.json --minimize width,volume --delay 5
       gatefit shrink adder.json --resume adder.jsonl --workers 2
-      gatefit shrink xor.json --spec xor2-stack --minimize parts --json
+      gatefit shrink xor.json --function xor2-stack --minimize parts --json
 
     \b
     Exit codes:
@@ -135,8 +73,8 @@ def shrink_command(
     require_time(time_limit)
     given = read_layout(layout)
     table = read_rules(rules)
-    spec = _asked(function, spec_source)
-    spec = asked_spec(own_spec(given, table) if spec is None else spec, overrides)
+    asked = wanted(function)
+    spec = asked_spec(own_spec(given, table) if asked is None else asked, overrides)
     targets = _Targets(output, plots)
     with at_option({"pins": "LAYOUT", "layout": "LAYOUT", "resume": "--resume"}):
         try:
@@ -159,25 +97,13 @@ def shrink_command(
             raise
     # Written first: whoever reads standard output may have gone away by now.
     remarks = targets.write(done, split_list(minimize) or ("volume",))
-    click.echo(json_line(document_of(done)) if as_json else _text(done, spec, table))
-    for remark in remarks:
+    if as_json:
+        click.echo(json_line(document_of(done)))
+    else:
+        click.echo(_summary(done) if quiet else _text(done, spec, table))
+    for remark in () if quiet else remarks:
         click.echo(f"gatefit: {remark}", err=True)
     return 0
-
-
-def _asked(function: str | None, spec_source: str | None) -> Spec | None:
-    from synth.spec import Spec
-    from synth.spec.sources import resolve_spec
-
-    if function is not None and spec_source is not None:
-        raise InputError(
-            "a function and a specification are both given",
-            place="--function and --spec",
-            way_out="give one of them",
-        )
-    if function is not None:
-        return Spec.parse(function)
-    return None if spec_source is None else resolve_spec(spec_source)
 
 
 class _Targets:
@@ -264,13 +190,17 @@ def _text(done: Shrunk, spec: Spec, rules: Rules) -> str:
 
     asked = asked_columns(spec, done.layout)
     verdict = verdict_text(done.verdict, done.layout, asked=asked, stack=done.layout.stack)
-    start, now = done.start, done.layout
-    smaller = f"volume {start.volume} to {now.volume}, parts {start.part_count} to {now.part_count}"
     end = (
-        f"Shrunk: {smaller}, in {done.seconds:.1f} s; {done.reason}.\n"
+        f"{_summary(done)}\n"
         "Every step was judged by the simulator. Whether a smaller layout exists is not known."
     )
     return "\n\n".join([drawn(done.layout), verdict, end])
+
+
+def _summary(done: Shrunk) -> str:
+    start, now = done.start, done.layout
+    smaller = f"volume {start.volume} to {now.volume}, parts {start.part_count} to {now.part_count}"
+    return f"Shrunk: {smaller}, in {done.seconds:.1f} s; {done.reason}."
 
 
 class _Progress:

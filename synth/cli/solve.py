@@ -5,107 +5,41 @@ from __future__ import annotations
 import shlex
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.shared.arguments import RULES, at_option, complete_spec, split_list
-from synth.cli.shared.asking import asked_spec, asking
+from synth import defaults
+from synth.cli.shared.arguments import SPEC, at_option, split_list
+from synth.cli.shared.asking import asked_spec, with_joints
+from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, keep, say
 from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.kept import Answer, kept
-from synth.cli.shared.searching import (
-    PREFER,
-    SEED,
-    SOLVER,
-    WORKERS,
-    reporter_of,
-    require_search,
-)
+from synth.cli.shared.options import options
+from synth.cli.shared.remembering import Remembered
+from synth.cli.shared.searching import reporter_of, require_search
 from synth.errors import InputError, OutputError
 from synth.layout import Layout
 from synth.layout.documents import layout_text
 from synth.spec import Spec
+from synth.words import counted
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
     from synth.questions.journal import Journal
     from synth.questions.outcome import Outcome
 
-ADVISE_S = 20.0
-"""Seconds to look, after an answer of impossible, for the limits that stand in the way."""
-
 REFUSED_FILE = "gatefit-refused.json"
 """Where a refused layout is kept when no output file is named."""
 
 
-def _complete_measure(ctx: Any, parameter: Any, incomplete: str) -> list[str]:
-    from synth.questions.measures import MEASURES
-
-    return [name for name in MEASURES if name.startswith(incomplete)]
-
-
-@click.command("solve", short_help="Find the smallest layout for a function and limits.")
-@click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
-@asking
-@click.option(
-    "--minimize",
-    multiple=True,
-    metavar="MEASURE",
-    shell_complete=_complete_measure,
-    help="What 'smallest' means: volume (default), floor, length, width, height, delay, parts. "
-    "Repeat it, or part them by commas; the first counts most.",
-)
-@SOLVER
-@click.option(
-    "--time-limit",
-    type=float,
-    metavar="SECONDS",
-    help="Stop then: undecided, with the best so far.",
-)
-@SEED
-@PREFER
-@WORKERS
-@click.option(
-    "--advise",
-    type=click.FloatRange(min=0),
-    metavar="SECONDS",
-    help="After 'impossible', look so long for the limits that stand in the way; the answer is "
-    "printed before that. With --json, which prints one document, the answer waits for it, and "
-    "with --quiet nothing is looked for unless you ask.  [default: 20; with --json, --quiet 0]",
-)
-@click.option(
-    "--without",
-    multiple=True,
-    metavar="NAME",
-    help="Leave out what makes the search quicker, to measure it: symmetry, order, monotone, "
-    "compared, sensitive, structure.",
-)
-@click.option("--plain", is_flag=True, help="Leave out all of it. Answers stay the same.")
-@RULES
-@click.option(
-    "--certificate",
-    metavar="DIR",
-    type=click.Path(),
-    help="Write there what the answer rests on, for 'gatefit audit' to check. A search that was "
-    "stopped goes on from the proofs there.",
-)
-@click.option(
-    "--resume",
-    metavar="FILE",
-    type=click.Path(dir_okay=False),
-    help="Keep every answer there as it comes, and start from what it holds.",
-)
-@click.option("--output", metavar="FILE", help="Write the layout document there.")
-@click.option("--json", "as_json", is_flag=True, help="Print the outcome document only.")
-@click.option(
-    "--quiet",
-    is_flag=True,
-    help="Print one line, the answer; no progress and no remarks but of what went wrong.",
-)
+@click.command("solve", cls=Command, short_help="Find the smallest layout for a function.")
+@SPEC
+@options("solve")
 def solve_command(
     spec_source: str,
     minimize: tuple[str, ...],
@@ -119,6 +53,7 @@ def solve_command(
     plain: bool,
     rules: str | None,
     certificate: str | None,
+    store: str | None,
     resume: str | None,
     output: str | None,
     as_json: bool,
@@ -127,25 +62,25 @@ def solve_command(
 ) -> int:
     """Find the smallest layout for SPEC: text, a TOML file, or the name of a target.
 
-    Text is one assignment for each output, parted by ';', in the operators of IEEE 1364:
-    ~ & | ^ ~^ ?: and 1'b0 1'b1. What you say in options comes before what SPEC says. What nobody
-    says is assumed, and the answer tells what that was.
+    Text is one assignment for each output, separated by ';', with the operators of IEEE 1364:
+    ~ & | ^ ~^ ?: and 1'b0 1'b1. Options override what a file or a target says. What nobody says
+    is assumed, and the answer tells you what that was.
 
     \b
     Examples:
       gatefit solve "q = ~(a | b)"
       gatefit solve "s = a ^ b; c = a & b" --time-limit 60
       gatefit solve "q = a ^ b" --width 2 --delay 2 --stack y
-      gatefit solve "q = s ? a : b" --minimize delay --minimize volume
+      gatefit solve "q = s ? a : b" --minimize delay,volume
       gatefit solve xor2 --joint buffer --input-face -x --output-face +x
-      gatefit solve half-adder --output half-adder.json
+      gatefit solve half-adder -o half-adder.json
       gatefit solve my_spec.toml --json
       gatefit solve nor2 --delay 1 --certificate proof
-      gatefit solve mux2-stack --resume mux.jsonl
+      gatefit solve mux2-stack --store gates.sqlite --resume mux.jsonl
 
     \b
     Exit codes:
-      0  found           3  undecided: the time was up, the best so far is shown
+      0  found           3  undecided: the time ran out, the best so far is shown
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
@@ -170,37 +105,48 @@ def solve_command(
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
     # Without a file it is kept in memory, for what may go wrong.
-    journal = Journal.of(Problem(spec, measures, table), solver, seed, path)
-    with _kept(journal, certificate):
-        outcome = solve(
-            spec,
-            minimize=measures,
-            solver=solver,
-            time_limit_s=time_limit,
-            seed=seed,
-            prefer=prefer,
-            rules=table,
-            reporter=reporter_of(quiet),
-            workers=workers,
-            without=ACCELERATIONS if plain else split_list(without),
-            journal=journal,
-            certificate=certificate,
-        )
-    # Written first: whoever reads standard output may have gone away by now.
+    problem, _ = Problem.of(spec, measures, table)
+    journal = Journal.of(problem, solver, seed, path)
     answer = Answer()
+    with ExitStack() as stack:
+        memory = Remembered.opened(stack, problem, store, certificate)
+        outcome = memory.answer()
+        remembered = outcome is not None
+        if outcome is None:
+            memory.begin(journal)
+            with _kept(journal, certificate), memory.on_the_way(journal):
+                outcome = solve(
+                    spec,
+                    minimize=measures,
+                    solver=solver,
+                    time_limit_s=time_limit,
+                    seed=seed,
+                    prefer=prefer,
+                    rules=table,
+                    reporter=reporter_of(quiet),
+                    workers=workers,
+                    without=ACCELERATIONS if plain else split_list(without),
+                    journal=journal,
+                    certificate=certificate,
+                )
+            memory.keep(outcome, answer)
+    outcome = replace(outcome, assumed=(*outcome.assumed, *with_joints(spec)[1]))
+    # Written first: whoever reads standard output may have gone away by now.
     written = _keep(outcome, target, answer)
     answer.remarks += _certified(outcome, certificate)
     if advise is None:
-        advise = 0.0 if as_json or quiet else ADVISE_S
+        advise = 0.0 if as_json or quiet else defaults.ADVISE_S
     how = {"solver": solver, "seed": seed, "rules": table, "workers": workers}
+    if as_json and remembered:
+        answer.remarks.append(f"the answer was in the store {store}; nothing was searched")
     if as_json:
         outcome = replace(outcome, advice=_advice(outcome, advise, spec, **how))
     if as_json:
         text = json_line(outcome.document())
     elif quiet:
-        text = outcome_line(outcome, spec_source)
+        text = outcome_line(outcome, spec_source, store=store if remembered else None)
     else:
-        text = outcome_text(outcome, spec, spec_source)
+        text = outcome_text(outcome, spec, spec_source, store=store if remembered else None)
     _show(outcome, text, answer, written=written)
     if not quiet or answer.failed or outcome.status is Status.REFUSED:
         answer.say()
@@ -210,15 +156,15 @@ def solve_command(
 
 
 def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[str, ...]:
-    """Look for the limits that stand in the way of an impossible question, and say so before."""
+    """Find out which limits make a question impossible, and say so before."""
     from synth.questions.outcome import Status
     from synth.search import advise
 
     if outcome.status is not Status.IMPOSSIBLE or seconds <= 0:
         return ()
     click.echo(
-        f"gatefit: looking up to {seconds:g} s for the limits that stand in the way "
-        "(--advise SECONDS) ...",
+        f"gatefit: spending up to {seconds:g} s to find out which limit makes it impossible "
+        "(--advise SECONDS changes that) ...",
         err=True,
     )
     return advise(spec, seconds, **how)
@@ -235,8 +181,8 @@ def _kept(journal: Journal, certificate: str | None) -> Iterator[None]:
             _keep_journal(journal)
         if certificate is not None:
             say(
-                f"gatefit: proofs made so far are kept in {certificate}; the same command goes on "
-                "from them"
+                f"gatefit: the proofs so far are kept in {certificate}; the same command goes on "
+                "from there"
             )
         raise
     except Exception as error:
@@ -248,7 +194,7 @@ def _kept(journal: Journal, certificate: str | None) -> Iterator[None]:
         if layouts:
             best = min(layouts, key=lambda layout: (layout.volume, layout.part_count))
             where = kept(layout_text(best), "layout", ".json")
-            say(f"gatefit: a layout was found until then; {where}")
+            say(f"gatefit: a layout had been found; {where}")
         raise
 
 
@@ -260,13 +206,14 @@ def _keep_journal(journal: Journal, *, anew: bool = False) -> None:
         anew: whether the journal's own file, if it has one, may be what failed.
     """
     where = str(journal.path)
+    steps = counted(len(journal.entries), "step")
     if journal.path is None or anew:
         file = keep(journal.text(), "gatefit-resume", ".jsonl")
         if file is None:
-            say(f"gatefit: {len(journal.entries)} answers could not be kept anywhere")
+            say(f"gatefit: {steps} of the search could not be kept anywhere")
             return
         where = str(file)
-    say(f"gatefit: {len(journal.entries)} answers kept; go on with --resume {where}")
+    say(f"gatefit: {steps} of the search kept; go on with --resume {where}")
 
 
 def _show(outcome: Outcome, text: str, answer: Answer, *, written: bool) -> None:
@@ -304,7 +251,7 @@ def _certified(outcome: Outcome, certificate: str | None) -> list[str]:
         return ["no certificate is written of a refused layout"]
     of = " of the boxes ruled out so far" if outcome.status is Status.UNDECIDED else ""
     return [
-        f"certificate{of} written to {certificate}; to check it: "
+        f"certificate{of} written to {certificate}; check it with: "
         f"{shlex.join(['gatefit', 'audit', certificate])}"
     ]
 
@@ -324,6 +271,6 @@ def keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[st
     except InputError as error:
         # Better on the screen than lost.
         click.echo(text, err=True, nl=False)
-        kept = f"above, for {error}"
+        kept = f"above, because {error}"
     command = shlex.join(["gatefit", *sys.argv[1:]])
     return [*remarks, f"the layout is {kept}; please report it, with this command: {command}"]

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import click
 
+from synth.cli.shared.commands import Command
 
-@click.command("targets", short_help="List the specifications that come with gatefit.")
+
+@click.command("targets", cls=Command, short_help="List the specifications that come with gatefit.")
 def targets_command() -> int:
-    """List the specifications that come with gatefit: name, function, and what each one fixes.
+    """List the targets, which are specifications that come with gatefit.
 
-    A name stands wherever a specification is asked for. What a target fixes holds unless an option
-    says otherwise; what it leaves open is assumed by the search, which then says so.
+    Each has a name, a function, and the limits that it fixes. Give the name wherever a command
+    takes a specification. Options change what the target fixes. What neither of them says is
+    assumed by the search, which tells you what it assumed.
 
     \b
     Examples:
       gatefit targets
       gatefit solve half-adder
-      gatefit check mine.json --spec half-adder
+      gatefit check mine.json --function half-adder
     """
     from synth.questions.in_force import stated
     from synth.spec.targets import load_target, target_names

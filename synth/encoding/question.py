@@ -17,8 +17,8 @@ ACCELERATIONS = {
     "compared": "what plays of other inputs say of each other, said outright",
     "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
-    "least-delay": "delays that the truth table rules out for every layout are not asked about",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
+    "least-delay": "delays that the truth table rules out for every layout are not asked about",
 }
 """What makes the search quicker and changes no answer; each can be left out."""
 

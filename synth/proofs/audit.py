@@ -349,12 +349,12 @@ class _Audit:
             f"The medium with reach {claim.problem.rules.reach} and buffer delays {delays}; "
             f"layouts in which no buffer holds another{stacked}.",
         ]
-        said += delay_rests_on(self.index)
         if self.index.version < 3:
             said.append(
                 "The claim in words is that of an earlier version and names numbers only. In force "
                 f"were: {limits_text(claim.problem)}."
             )
+        said += delay_rests_on(self.index)
         if claim.sides_exchange:
             said.append(
                 "That a layout turned by a quarter is a layout (the medium has no preferred level "

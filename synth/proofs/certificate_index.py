@@ -5,8 +5,8 @@ so that a change of any byte of it shows.
 
 Version 2 also lists questions that were answered in cubes; version 1 has none. Since version 3 the
 claim in words names everything that was in force: stacking, faces, cells and joints of pins, cells
-kept, ground and rule table besides the numbers. Version 4 also says which delay no layout meets,
-and why (``synth.bounds``), if anything rests on it. Certificates of all four are read and audited.
+kept, ground and rule table besides the numbers. Certificates of all three are read and audited.
+It may also say which delay no layout meets, and why (``synth.bounds``).
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ from synth.spec import Limits, Spec
 from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
-VERSION = 4
+VERSION = 3
 """The latest version that is read, and the one that is written."""
 
 UNFINISHED = "unfinished"
@@ -50,8 +50,6 @@ STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 _KEYS = ("format", "version", "claim", "boxes", "questions", "made", "files", "sha256")
 _SPLITS = "splits"
 _LEAST_DELAY = "least_delay"
-_SINCE = {_SPLITS: 2, _LEAST_DELAY: 4}
-"""The version from which on each later entry is there."""
 _CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
 _LIMITS = tuple(item.name for item in fields_of(Limits))
 
@@ -213,10 +211,9 @@ class Index:
         entries: dict[str, Any] = {}
         if self.version >= 2:
             entries[_SPLITS] = [split.document() for split in self.splits]
-        if self.version >= 4:
-            bound = self.least_delay
-            said = {"ticks": bound.ticks, "why": bound.reason}
-            entries[_LEAST_DELAY] = None if bound == NO_BOUND else said
+        if self.version >= 3 and self.least_delay != NO_BOUND:
+            ticks, reason = self.least_delay.ticks, self.least_delay.reason
+            entries[_LEAST_DELAY] = {"ticks": ticks, "why": reason}
         return entries
 
 
@@ -261,8 +258,9 @@ def _read(document: Mapping[str, Any]) -> Index:
             place="version",
             way_out=f"this gatefit reads versions up to {VERSION}",
         )
-    keys = (*_KEYS, *(key for key, since in _SINCE.items() if document["version"] >= since))
-    fields.check_keys(document, keys, None, required=keys)
+    needed = (*_KEYS, _SPLITS) if document["version"] >= 2 else _KEYS
+    keys = (*needed, _LEAST_DELAY) if document["version"] >= 3 else needed
+    fields.check_keys(document, keys, None, required=needed)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     return Index(
@@ -299,8 +297,8 @@ def _read(document: Mapping[str, Any]) -> Index:
             _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
             for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))
         ),
-        least_delay=_read_least_delay(document.get(_LEAST_DELAY)),
         version=int(document["version"]),
+        least_delay=_read_least_delay(document) if _LEAST_DELAY in document else NO_BOUND,
     )
 
 
@@ -363,10 +361,8 @@ def _read_split(entry: Mapping[str, Any], place: str) -> Split:
     )
 
 
-def _read_least_delay(value: object) -> DelayBound:
-    if value is None:
-        return NO_BOUND
-    entry = fields.table(value, _LEAST_DELAY)
+def _read_least_delay(document: Mapping[str, Any]) -> DelayBound:
+    entry = fields.table(document[_LEAST_DELAY], _LEAST_DELAY)
     fields.check_keys(entry, ("ticks", "why"), _LEAST_DELAY, required=("ticks", "why"))
     ticks = fields.whole(entry["ticks"], f"{_LEAST_DELAY}.ticks", low=1, high=MAX_DELAY)
     return DelayBound(ticks, fields.line(entry["why"], f"{_LEAST_DELAY}.why"))

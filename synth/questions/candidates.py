@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
+from synth import defaults
 from synth.medium import AXES, LEVEL_DIRECTIONS, Direction
 from synth.questions.box import BoxQuestion
 from synth.questions.measures import boxes, in_order
 from synth.spec import Limits, Spec
 
-ASSUMED_SIZE = {"length": 6, "width": 4, "height": 5}
-"""Longest sides, in cells, of the boxes tried where the specification names none."""
-
-ASSUMED_DELAY = 3
-"""Largest delay, in ticks, tried where the specification names none."""
-
-ASSUMED_TIME_S = 600.0
-"""Time limit where sizes or delay are assumed and none is given."""
+ASSUMED_SIZE = defaults.ASSUMED_SIZE
+ASSUMED_DELAY = defaults.ASSUMED_DELAY
+ASSUMED_TIME_S = defaults.ASSUMED_TIME_S
 
 
 def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:

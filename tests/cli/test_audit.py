@@ -38,7 +38,7 @@ def test_solve_writes_it_and_says_how_to_check_it(gatefit: Run) -> None:
     assert ended.code == 0
     assert "(proofs in the certificate)" in " ".join(ended.out.split())
     assert ended.err.endswith(
-        "\ngatefit: certificate written to proof; to check it: gatefit audit proof\n"
+        "\ngatefit: certificate written to proof; check it with: gatefit audit proof\n"
     )
     written = {path.name: path.read_bytes() for path in Path("proof").iterdir()}
     assert written == {path.name: path.read_bytes() for path in certified().iterdir()}
@@ -71,7 +71,7 @@ def test_document_and_quiet(proof: Path, gatefit: Run) -> None:
 def test_tampered_certificate_fails_and_its_file_is_named(proof: Path, gatefit: Run) -> None:
     (formula,) = proof.glob("*.cnf.gz")
     formula.write_bytes(formula.read_bytes()[:-1])
-    ended = gatefit("audit", str(proof), "--quiet")
+    ended = gatefit("audit", str(proof))
     assert ended.code == 1
     assert f"- {formula.name}: its size or hash is not the one in the index" in ended.out
     assert ended.out.strip().split("\n\n")[-1].startswith(f"Audit: NOT certain: {formula.name}")
@@ -85,7 +85,7 @@ def test_tampered_certificate_fails_and_its_file_is_named(proof: Path, gatefit: 
 def test_many_problems_are_cut_short(proof: Path, gatefit: Run) -> None:
     for number in range(30):
         (proof / f"surplus{number}").touch()
-    ended = gatefit("audit", str(proof), "--quiet")
+    ended = gatefit("audit", str(proof))
     assert ended.code == 1
     assert "- and 10 more" in ended.out
 
@@ -117,7 +117,7 @@ def test_impossible_is_certified_too(gatefit: Run) -> None:
         "solve", QUESTION[0], "--delay=0", *QUESTION[1:4], "--certificate=proof", "--advise=0"
     )
     assert ended.code == 1
-    ended = gatefit("audit", "proof", "--quiet")
+    ended = gatefit("audit", "proof")
     assert ended.code == 0
     assert ended.out.startswith("Claimed: there is no layout under length at most 1")
 

@@ -222,7 +222,6 @@ def test_bad_rules(text: str, gatefit: Run, tmp_path: Path, not_gate: str) -> No
 
 
 DRIVES = {
-    "": ("a",),
     "--drive a": ("--drive", "'a'", "a=0011"),
     "--drive =1": ("--drive",),
     "--drive a=": ("a",),

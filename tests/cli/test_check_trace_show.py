@@ -40,7 +40,7 @@ def test_outcome_documents_stand_for_their_layout(gatefit: Run, tmp_path: Path) 
     assert gatefit("show", "-", stdin=json.dumps(found)).out == layout_text(NOT_GATE) + "\n"
     ended = gatefit("show", "-", stdin=json.dumps(found | {"layout": None}))
     assert ended.code == 2
-    assert "holds no layout" in ended.err
+    assert "has no layout" in ended.err
 
 
 def test_check_tells_which_function_it_is(gatefit: Run, not_gate: str) -> None:

@@ -222,7 +222,7 @@ def test_an_answer_that_cannot_be_printed_is_kept(as_json: tuple[str, ...], tmp_
 def test_a_layout_that_cannot_be_written_is_printed_and_kept(gatefit: Run) -> None:
     done = gatefit(*SMALL_SEARCH, "--quiet", "--output", str(FULL))
     assert done.code == 74
-    assert "q = ~a: found." in done.out
+    assert "q = ~a: found," in done.out
     assert "/dev/full: cannot be written (No space left on device)" in done.err
     assert "it is kept in gatefit-kept-full" in done.err
     assert gatefit("check", "gatefit-kept-full", "--function", "q = ~a").code == 0
@@ -264,7 +264,7 @@ def test_closed_standard_streams(not_gate: str, tmp_path: Path) -> None:
         (OSError(28, "No space left on device"), 74, "the output cannot be written: no space"),
         (OSError(5, "Input/output error", "x.bin"), 74, "x.bin: input/output error"),
         (OSError(24, "Too many open files"), 71, "too many open files"),
-        (MemoryError(), 71, "the memory of this machine ran out"),
+        (MemoryError(), 71, "this machine has no memory left"),
         (BrokenPipeError(32, "Broken pipe"), 141, "the reader of standard output is gone"),
         (KeyError("x"), 70, "please report this: KeyError: 'x'"),
         (RecursionError("too deep"), 70, "please report this: RecursionError: too deep"),

@@ -59,8 +59,17 @@ def test_there_are_examples_of_every_command() -> None:
     )
 
 
-def test_no_command_gives_the_help(gatefit: Run) -> None:
-    assert gatefit().out == gatefit("--help").out
+def test_no_command_says_what_to_try_first_and_how_to_get_help(gatefit: Run) -> None:
+    ended = gatefit()
+    assert ended.code == 0
+    tried = [line.split("  ")[1] for line in ended.out.split("\n") if line.startswith("  gatefit")]
+    assert len(tried) == 3
+    for command in tried:
+        name, *words = shlex.split(command)[1:]
+        with click.Context(cli, info_name="gatefit") as parent:
+            cli.commands[name].make_context(name, words, parent=parent)
+    assert "gatefit --help" in ended.out
+    assert max(map(len, ended.out.split("\n"))) <= 80
 
 
 def test_solve_help_names_every_measure_and_choice(gatefit: Run) -> None:
@@ -69,7 +78,7 @@ def test_solve_help_names_every_measure_and_choice(gatefit: Run) -> None:
         assert measure in page
     for word in ("ledge, clear or solid", "wire or buffer", "x, y or z"):
         assert word in page
-    assert f"[default: {DEFAULT_SOLVER}; where proofs are kept {PROVING_SOLVER}]" in page
+    assert f"[default: {DEFAULT_SOLVER}; {PROVING_SOLVER} with --certificate]" in page
 
 
 def test_the_solvers_that_serve_where_none_is_named_can_do_what_they_are_for() -> None:

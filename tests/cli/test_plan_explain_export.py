@@ -119,8 +119,8 @@ def test_a_mirror_image_is_warned_of(gatefit: Run, not_gate: str) -> None:
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (["--as", "csv", "--turn", "90"], "--turn does nothing for 'csv'"),
-        (["--as", "lines", "--drive", "a=0"], "--drive does nothing for 'lines'"),
+        (["--as", "csv", "--turn", "90"], "--turn has no effect on 'csv'"),
+        (["--as", "lines", "--drive", "a=0"], "--drive has no effect on 'lines'"),
         (["--as", "lines", "--origin", "1,2"], "cannot read '1,2'"),
         (["--as", "lines", "--template", "{q}"], "no placeholder '{q}'"),
         (["--as", "vcd", "--drive", "b=1"], "no input 'b'"),

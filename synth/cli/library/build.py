@@ -11,7 +11,10 @@ from typing import TYPE_CHECKING
 import click
 
 from synth.cli.shared.arguments import STORE, at_option
-from synth.cli.shared.searching import QUIET, require_time
+from synth.cli.shared.commands import Command
+from synth.cli.shared.completing import files
+from synth.cli.shared.options import options
+from synth.cli.shared.searching import require_time
 from synth.errors import InputError
 from synth.words import counted
 
@@ -22,26 +25,10 @@ UNDECIDED = 3
 REFUSED = 4
 
 
-@click.command("build", short_help="Answer a recipe's questions into the store.")
-@click.argument("recipe", metavar="RECIPE", type=click.Path())
+@click.command("build", cls=Command, short_help="Answer a recipe's questions into the store.")
+@click.argument("recipe", metavar="RECIPE", type=click.Path(), shell_complete=files(".toml"))
 @STORE
-@click.option(
-    "--workers",
-    type=click.IntRange(1, 256),
-    metavar="N",
-    help="Jobs at a time, each in a process of its own; one for each processor if unsaid.",
-)
-@click.option(
-    "--cluster",
-    "address",
-    metavar="ADDRESS",
-    help="Run jobs on the cluster whose Dask scheduler is at this address, as tcp://host:port.",
-)
-@click.option(
-    "--time-limit", type=float, metavar="SECONDS", help="Stop then; what is answered is kept."
-)
-@click.option("--json", "as_json", is_flag=True, help="Print every event as a line of JSON.")
-@QUIET
+@options("library build")
 def build_command(
     recipe: str,
     store: str,
@@ -53,21 +40,22 @@ def build_command(
 ) -> int:
     """Answer the questions of RECIPE, a TOML file, into the store.
 
-    A recipe says which functions, under which limits and delays, with how much time each. Short
-    questions come first; those that stay open are returned to with four times as much time. What
-    the store knows is not asked again. Stop it whenever you like, even by a kill: the same
-    command goes on from there. Several builds may share a store: none asks what another is at.
+    A recipe says which functions, which limits and delays, and how much time for each question.
+    Easy questions come first. Questions that stay open are tried again with four times as much
+    time. What the store knows is not searched again. Stop the build whenever you like, even with
+    kill; the same command goes on from there. Several builds may share a store and divide the
+    work between them.
 
     \b
     A recipe:
       minimize = ["volume"]
       [functions]
-      all_of = [2]          # every function of two inputs, up to their order
-      classes_of = [3]      # one of each P-class of three
+      all_of = [2]          # every function of two inputs, in one order
+      classes_of = [3]      # of three inputs, one function of each P-class
       targets = ["half-adder"]
-      tables = ["00010111"] # or a file of them, one a line
+      tables = ["00010111"] # truth tables, or a file with one a line
       [time]
-      first = 10            # seconds a question at first
+      first = 10            # seconds for each question at first
       most = 160            # and at most
       [[asks]]
       stack = "y"
@@ -86,7 +74,7 @@ def build_command(
 
     \b
     Exit codes:
-      0  all is decided       3  some questions are undecided
+      0  all is decided               3  some questions are undecided
       2  the input cannot be used     4  the simulator refused a layout, a bug
     """
     from synth.cli.library.progress import BuildEvents, BuildProgress
@@ -100,7 +88,7 @@ def build_command(
     require_time(time_limit)
     if workers is not None and address is not None:
         raise InputError(
-            "a cluster has workers of its own",
+            "--workers has no effect with --cluster",
             place="--workers",
             way_out="leave one of the two out",
         )
@@ -130,7 +118,9 @@ def build_command(
             summary = build.run()
     progress.clear()
     if not as_json:
-        click.echo("\n".join(_summary_lines(summary, store)))
+        lines = _summary_lines(summary, store)
+        # A refused layout is told in any case.
+        click.echo("\n".join(lines[:1] if quiet and not summary.refused else lines))
     return REFUSED if summary.refused else UNDECIDED if summary.undecided else 0
 
 
@@ -165,7 +155,9 @@ def _summary_lines(summary: Summary, store: str) -> list[str]:
         f"{counted(summary.recalled, 'answer')} known before",
     ]
     if summary.failed:
-        lines.append(f"{summary.failed} left, their workers failed; the same command asks again")
+        lines.append(
+            f"{summary.failed} left out, for their workers failed; the same command tries again"
+        )
     if summary.refused:
         lines.append(
             f"REFUSED: the simulator rejects {counted(summary.refused, 'layout')} that the search "
@@ -174,5 +166,5 @@ def _summary_lines(summary: Summary, store: str) -> list[str]:
     if summary.stopped:
         lines.append(f"stopped: {summary.stopped}; the same command goes on from there")
     elif summary.undecided > summary.failed + summary.refused:
-        lines.append("what is undecided had all the time of the recipe; raise time.most to go on")
+        lines.append("the undecided ones had all the time of the recipe; raise time.most to go on")
     return lines

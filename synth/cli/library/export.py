@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from synth.cli.library.list import filters, query_of
-from synth.cli.shared.arguments import STORE
+from synth.cli.shared.arguments import FOLDER, STORE
+from synth.cli.shared.commands import Command
 
 if TYPE_CHECKING:
     from synth.library import Store
@@ -22,22 +23,24 @@ FORMAT = f"gatefit-{KIND}"
 VERSION = 1
 
 
-@click.command("export", short_help="Write layouts of a store as files.")
-@click.argument("folder", metavar="DIR", type=click.Path())
+@click.command("export", cls=Command, short_help="Write layouts of a store as files.")
+@FOLDER
 @STORE
 @filters
 def export_entries_command(folder: str, store: str, **options: Any) -> int:
-    """Write the layouts of a store to the folder DIR, a document each, and index.json, which says
-    of each entry what it is and which file holds its layout. Options say which entries.
+    """Write the layouts of a store to FOLDER, each as a file of its own.
 
-    The simulator judges every layout on the way. DIR is written whole or not at all; it may be
-    new, empty, or an earlier export, which is then replaced.
+    The file index.json says what each entry is and which file holds its layout. Options choose
+    the entries, as for 'gatefit library list'. The simulator judges every layout first.
+
+    FOLDER may be new or empty. If it holds an earlier export, that is replaced. It is written as
+    a whole or not at all.
 
     \b
     Examples:
       gatefit library export layouts
       gatefit library export small --volume 20 --proven
-      gatefit library export two --inputs 2 --stack y --store other.sqlite
+      gatefit library export two --arity 2 --stack y --store other.sqlite
     """
     from synth.library import Store
     from synth.views.catalogue import check_folder, write_folder

@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from synth.cli.library.table import entry_lines
-from synth.cli.shared.arguments import RULES, STORE, at_option, complete_spec, split_list
-from synth.cli.shared.asking import asked_spec, asking
+from synth.cli.shared.arguments import SPEC, STORE, at_option, split_list
+from synth.cli.shared.asking import asked_spec, with_joints
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.options import options
 
 if TYPE_CHECKING:
     from synth.library.entry import Entry
@@ -22,27 +24,10 @@ FORMAT = "gatefit-library-find"
 VERSION = 1
 
 
-@click.command("find", short_help="Find what a store knows of a function and limits.")
-@click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
+@click.command("find", cls=Command, short_help="Find what a store knows of a function and limits.")
+@SPEC
 @STORE
-@asking
-@click.option(
-    "--minimize",
-    multiple=True,
-    metavar="MEASURE",
-    help="What 'smallest' means, as for 'gatefit solve'; volume if unsaid.",
-)
-@click.option(
-    "--most",
-    type=click.IntRange(1),
-    default=10,
-    show_default=True,
-    metavar="N",
-    help="Show at most so many layouts.",
-)
-@RULES
-@click.option("--output", "-o", metavar="FILE", help="Write the best layout there.")
-@click.option("--json", "as_json", is_flag=True, help="Print what is found as a document only.")
+@options("library find")
 def find_command(
     spec_source: str,
     store: str,
@@ -53,14 +38,14 @@ def find_command(
     as_json: bool,
     **overrides: Any,
 ) -> int:
-    """Find what a store knows of SPEC, which is written as for 'gatefit solve'.
+    """Find what a store knows of SPEC, which is given as for 'gatefit solve'.
 
-    All layouts that do what is asked, the smallest first: those found under other limits, with
-    inputs that trade places, mirrored and turned where what is asked of pins admits it; the
-    simulator judges each. Then the answer to this very question, if there is one or it follows
-    from one under wider limits.
+    First come all layouts that do what is asked, the smallest first. They may have been found
+    under other limits; they are mirrored, turned, and their inputs exchanged, as long as they
+    still do what is asked. The simulator judges each. Then comes the answer to just this
+    question, if the store has it or if it follows from an answer under wider limits.
 
-    Exit code 0: a layout, or the answer that there is none; 1: neither is known.
+    Joints are those that 'gatefit solve' assumes: wires, unless SPEC or --joint says otherwise.
 
     \b
     Examples:
@@ -68,6 +53,11 @@ def find_command(
       gatefit library find xor2 --width 2 --stack y --delay 2
       gatefit library find "q = s ? a : b" --minimize delay -o mux.json
       gatefit library find mux2 --most 3 --json
+
+    \b
+    Exit codes:
+      0  the store has a layout, or the answer that there is none
+      1  it has neither     2  the input cannot be used
     """
     from synth.layout.documents import layout_text
     from synth.library import Store
@@ -79,7 +69,7 @@ def find_command(
 
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
-    spec = asked_spec(resolve_spec(spec_source), overrides)
+    spec, assumed = with_joints(asked_spec(resolve_spec(spec_source), overrides))
     problem = Problem(spec, measures, read_rules(rules))
     target = None if output is None else OutputFile(output)
     with Store.for_reading(store) as opened:
@@ -97,9 +87,11 @@ def find_command(
     elif target is not None:
         remarks.append(f"no layout, so nothing is written to {target.path}")
     if as_json:
-        click.echo(json_line(find_document(answer, wider, found)))
+        click.echo(json_line(find_document(answer, wider, found, assumed)))
     else:
         click.echo(find_text(spec_source, answer, wider, found, like, lines))
+        if assumed:
+            click.echo(f"Assumed: {'; '.join(assumed)}. Options say otherwise.")
     for remark in remarks:
         click.echo(f"gatefit: {remark}", err=True)
     statuses = {str(answer.status) if answer else None, wider.status if wider else None}
@@ -107,12 +99,13 @@ def find_command(
 
 
 def find_document(
-    answer: Outcome | None, wider: Entry | None, found: list[Match]
+    answer: Outcome | None, wider: Entry | None, found: list[Match], assumed: tuple[str, ...] = ()
 ) -> dict[str, Any]:
     """What is found, for a program."""
     return {
         "format": FORMAT,
         "version": VERSION,
+        "assumed": list(assumed),
         "answer": None if answer is None else answer.document(),
         "implied_by": None if wider is None else wider.document(),
         "matches": [
@@ -140,7 +133,7 @@ def find_text(
     lines = list(listed)
     turned = [str(match.entry.number) for match in found if match.turned]
     if turned:
-        lines.append(f"mirrored or turned to do what is asked: {', '.join(turned)}")
+        lines.append(f"mirrored or turned to fit: {', '.join(turned)}")
     if lines:
         lines.append("")
     lines.append(
@@ -161,15 +154,15 @@ def _said(
 
     if wider is not None:
         known = HEADLINES[Status.FOUND if wider.status == "found" else Status.IMPOSSIBLE]
-        same = "; its layout keeps these" if wider.status == "found" else ""
+        same = "; its layout keeps these limits, too" if wider.status == "found" else ""
         return (
-            f"{question}: {known}. That follows from entry {wider.number}, the answer to the "
-            f"same question under wider limits{same}."
+            f"{question}: {known}. This follows from entry {wider.number}, which answers the same "
+            f"question under wider limits{same}."
         )
     if answer is not None:
         return f"{question}: {HEADLINES[answer.status]}. {answer.claim or answer.reason}"
     if found:
-        return f"{question}: not asked under just these limits; the layouts above keep them."
+        return f"{question}: never searched with these limits; the layouts above keep them."
     return f"{question}: nothing known.{_others(like)}"
 
 
@@ -179,5 +172,5 @@ def _others(like: list[Entry]) -> str:
     listed = ", ".join(str(entry.number) for entry in like[:10])
     more = f" and {len(like) - 10} more" if len(like) > 10 else ""
     if len(like) == 1:
-        return f" Entry {listed} is of the same function and does not do what is asked."
-    return f" Entries {listed}{more} are of the same function and do not do what is asked."
+        return f" Entry {listed} has the same function, but does not do all that is asked."
+    return f" Entries {listed}{more} have the same function, but do not do all that is asked."

@@ -20,13 +20,14 @@ from synth.cli.shared.commands import Commands
 def library_command() -> None:
     """Keep answers in a store, find them again, share them.
 
-    A store is one file (SQLite). It keeps of every question the best answer so far: a layout or
-    that there is none, and what that rests on. --store names it, or the variable GATEFIT_STORE.
+    A store is one file (SQLite). For every question it keeps the best answer so far: a layout, or
+    that there is none, and what that rests on. Name the file with --store, or with the variable
+    GATEFIT_STORE.
 
     \b
     Examples:
       gatefit library build gates.toml
-      gatefit library list --inputs 2 --proven
+      gatefit library list --arity 2 --proven
       gatefit library show 12
       gatefit library find xor2 --width 2 --stack y
       gatefit library merge friend.sqlite

@@ -9,7 +9,9 @@ import click
 
 from synth.cli.library.table import entry_lines
 from synth.cli.shared.arguments import STORE
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
+from synth.errors import InputError
 
 if TYPE_CHECKING:
     from synth.library import Store
@@ -18,59 +20,98 @@ if TYPE_CHECKING:
 FORMAT = "gatefit-library-list"
 VERSION = 1
 
-Command = Callable[..., Any]
+Callback = Callable[..., Any]
 
 
-def filters(command: Command) -> Command:
+def filters(command: Callback) -> Callback:
     """The options that say which entries, shared by the commands that take many."""
+    others = {name for parameter in _options_of(command) for name in parameter.opts}
     for option in reversed(_FILTERS):
         command = option(command)
+    own = (name for parameter in _options_of(command) for name in parameter.opts)
+    command.__dict__["groups"] = {name: "Which entries" for name in own if name not in others}
     return command
 
 
-def _bound(name: str, unit: str, text: str) -> Callable[[Command], Command]:
+def _options_of(command: Callback) -> list[click.Parameter]:
+    """What decorators have noted so far for ``click.command``."""
+    return list(getattr(command, "__click_params__", ()))
+
+
+def _bound(name: str, unit: str, text: str) -> Callable[[Callback], Callback]:
     return click.option(f"--{name}", type=click.IntRange(0), metavar=unit, help=text)
 
 
+def _renamed(ctx: click.Context, parameter: click.Parameter, value: str | None) -> None:
+    """``--inputs`` gives inputs their values; how many there are is ``--arity``."""
+    if value is not None:
+        raise InputError(
+            "this option gives inputs their values, in 'gatefit show' and 'gatefit explain'",
+            place="--inputs",
+            way_out="use --arity for the number of inputs",
+        )
+
+
 _FILTERS = (
-    click.option("--inputs", type=click.IntRange(0), metavar="N", help="Functions of N inputs."),
-    click.option("--outputs", type=click.IntRange(1), metavar="N", help="Functions of N outputs."),
-    click.option("--tag", metavar="WORD", help="Entries with this tag ('library add --tag')."),
-    click.option("--text", metavar="TEXT", help="TEXT is in the name or the expression."),
+    click.option(
+        "--arity",
+        "inputs",
+        type=click.IntRange(0),
+        metavar="N",
+        help="Only functions with N inputs.",
+    ),
+    click.option(
+        "--inputs",
+        "older_name",
+        metavar="N",
+        hidden=True,
+        expose_value=False,
+        callback=_renamed,
+        help="An older name of --arity.",
+    ),
+    click.option(
+        "--outputs", type=click.IntRange(1), metavar="N", help="Only functions with N outputs."
+    ),
+    click.option(
+        "--tag", metavar="WORD", help="Only entries with this tag (see 'library add --tag')."
+    ),
+    click.option(
+        "--text", metavar="TEXT", help="Only entries with TEXT in their name or expression."
+    ),
     click.option(
         "--stack",
         type=click.Choice(["x", "y", "z", "none"]),
-        help="The stacking that was asked.",
+        help="Only entries where this stacking was asked.",
     ),
     click.option(
         "--joint",
         "joints",
         type=click.Choice(["wire", "buffer", "mixed"]),
-        help="The joints that were asked.",
+        help="Only entries where these joints were asked.",
     ),
     click.option(
         "--status",
         type=click.Choice(["found", "impossible", "undecided"]),
-        help="What came of the search.",
+        help="Only entries whose search ended so.",
     ),
     click.option(
         "--proven/--unproven",
         default=None,
-        help="Answers for good (smallest, or impossible); or those that are not.",
+        help="Only final answers (smallest, or impossible); or only the others.",
     ),
     click.option(
         "--delay-asked",
         type=click.IntRange(0),
         metavar="TICKS",
-        help="The delay that was asked, exactly.",
+        help="Only entries where exactly this delay was asked.",
     ),
-    _bound("delay", "TICKS", "Layouts that meet this delay."),
-    _bound("volume", "CELLS", "Layouts of at most so many cells."),
-    _bound("floor", "CELLS", "Layouts of at most so large a floor."),
-    _bound("length", "CELLS", "Layouts of at most this length."),
-    _bound("width", "CELLS", "Layouts of at most this width."),
-    _bound("height", "CELLS", "Layouts of at most this height."),
-    _bound("parts", "CELLS", "Layouts of at most so many parts."),
+    _bound("delay", "TICKS", "Only layouts that meet this delay."),
+    _bound("volume", "CELLS", "Only layouts of at most this many cells."),
+    _bound("floor", "CELLS", "Only layouts with at most this many cells on the floor."),
+    _bound("length", "CELLS", "Only layouts of at most this length."),
+    _bound("width", "CELLS", "Only layouts of at most this width."),
+    _bound("height", "CELLS", "Only layouts of at most this height."),
+    _bound("parts", "CELLS", "Only layouts of at most this many parts."),
 )
 
 
@@ -84,23 +125,23 @@ def query_of(options: dict[str, Any]) -> Any:
     return Query(**values)
 
 
-@click.command("list", short_help="List what a store holds.")
+@click.command("list", cls=Command, short_help="List what a store holds.")
 @STORE
 @filters
-@click.option("--json", "as_json", is_flag=True, help="Print the list as a document only.")
+@click.option("--json", "as_json", is_flag=True, help="Print only the list as a JSON document.")
 def list_command(store: str, as_json: bool, **options: Any) -> int:
-    """List the entries of a store, a line each; options say which, and all of them must hold.
+    """List the entries of a store, one a line. With several options, an entry has to match all.
 
-    The columns 'asked' and 'layout' give box and delay: 5x2x5 in 4 is a length of 5, a width of 2
-    and a height of 5 cells within 4 ticks, as limits and as what the layout has. '>= 24' says that
-    no volume below 24 will do.
+    The column 'asked' gives the limits of the question, the column 'layout' the size of the
+    answer: '5x2x5 in 4' is a length of 5, a width of 2 and a height of 5 cells, and a delay of 4
+    ticks. '>= 24' means that no layout has a volume below 24.
 
-    Bounds (--delay, --volume, ...) are about layouts: entries without one do not meet them.
+    --delay, --volume and the like list only entries that have a layout.
 
     \b
     Examples:
       gatefit library list
-      gatefit library list --inputs 2 --stack y --delay 2
+      gatefit library list --arity 2 --stack y --delay 2
       gatefit library list --text mux --proven
       gatefit library list --tag mine
       gatefit library list --status undecided --json

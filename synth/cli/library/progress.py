@@ -69,7 +69,7 @@ class BuildProgress:
     def _milestone(self, event: Event) -> str | None:
         """A line that stays; None for what is shown on the changing line only."""
         if isinstance(event, LeftToOthers):
-            return f"{event.questions} functions left to other builds; waiting for them"
+            return f"other builds are working on {event.questions} functions; waiting for them"
         if isinstance(event, QuestionsPrepared) and not self._live:
             return f"{event.questions} questions prepared"
         if isinstance(event, BuildStarted):
@@ -86,7 +86,7 @@ class BuildProgress:
         """Write the changing line anew."""
         line = f"[{self._done}/{self._total}]"
         if self._running:
-            line += f" {self._share_s:g} s each: {'; '.join(self._running.values())}"
+            line += f" {self._share_s:g} s for each: {'; '.join(self._running.values())}"
         self._show(line)
 
     def _show(self, line: str) -> None:
@@ -133,7 +133,7 @@ def _ended_line(event: JobEnded) -> str:
 
 
 def _failed_line(event: JobFailed) -> str:
-    again = "it is asked again" if event.again else "it is left"
+    again = "it is tried again" if event.again else "it is left out"
     return f"{question_text(event.name, event.asked)}: its worker failed ({event.error}); {again}"
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from synth.cli.shared.arguments import STORE
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
 
 if TYPE_CHECKING:
@@ -17,14 +18,14 @@ FORMAT = "gatefit-library-entry"
 VERSION = 1
 
 
-@click.command("show", short_help="Show one entry of a store.")
+@click.command("show", cls=Command, short_help="Show one entry of a store.")
 @click.argument("number", type=click.IntRange(1), metavar="NUMBER")
 @STORE
-@click.option("--json", "as_json", is_flag=True, help="Print the entry as a document only.")
+@click.option("--json", "as_json", is_flag=True, help="Print only the entry as a JSON document.")
 def show_entry_command(number: int, store: str, as_json: bool) -> int:
     """Show the entry NUMBER of a store: what was asked, the answer, and the layout.
 
-    The simulator judges the layout anew; one that does not pass is not shown.
+    The simulator judges the layout again. One that does not pass is not shown.
 
     \b
     Examples:

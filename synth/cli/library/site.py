@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from synth.cli.shared.arguments import STORE
+from synth.cli.shared.arguments import FOLDER, STORE
+from synth.cli.shared.commands import Command
 from synth.versions import VERSION
 from synth.words import counted
 
@@ -18,24 +19,23 @@ if TYPE_CHECKING:
     from synth.views.catalogue import Export
 
 
-@click.command("site", short_help="Make pages of a store, to search and to look at.")
-@click.argument("folder", metavar="DIR", type=click.Path())
+@click.command("site", cls=Command, short_help="Make pages of a store, to search and to look at.")
+@FOLDER
 @STORE
 @click.option(
-    "--title", default="Gates", show_default=True, metavar="TEXT", help="What the pages are called."
+    "--title", default="Gates", show_default=True, metavar="TEXT", help="The title of the pages."
 )
 def site_command(folder: str, store: str, title: str) -> int:
-    """Make a catalogue of the store in the folder DIR.
+    """Make a catalogue of the store: pages to search and to look at, written to FOLDER.
 
-    Its index.html opens in any browser, on a phone too, and needs no network: gates to search,
-    filter and sort, a page for each gate with its truth table and its sizes against delay, and
-    for each layout a drawing, the page of 'gatefit view', a building plan, and files to take
-    along (layout, SVG, PNG, glTF, what was asked). Every layout is judged by the simulator on the
-    way.
+    Open its index.html in any browser, on a phone too; it needs no network. It lists gates to
+    search, filter and sort. Each gate has a page with its truth table and its sizes against the
+    delay. Each layout has a drawing, the page of 'gatefit view', a building plan, and files to
+    download (layout, SVG, PNG, glTF, what was asked). The simulator judges every layout first.
 
-    DIR is written whole or not at all. It may be new, empty, or an earlier catalogue, which is
-    then replaced. A folder that holds anything else, at any depth, or a page that was changed
-    since, is left alone.
+    FOLDER may be new or empty. If it holds an earlier catalogue, that is replaced. A folder that
+    holds anything else, or a page that was changed since, is left alone. It is written as a whole
+    or not at all.
 
     \b
     Examples:

@@ -7,6 +7,7 @@ import sys
 import click
 
 from synth.cli.shared.arguments import STORE
+from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
 from synth.cli.shared.searching import QUIET
 from synth.words import counted
@@ -15,30 +16,33 @@ MOST_SHOWN = 10
 """Answers listed that are not shown by what is kept."""
 
 
-@click.command("verify", short_help="Play every layout of a store again, audit certificates.")
+@click.command("verify", cls=Command, short_help="Check a store from beginning to end.")
 @STORE
 @click.option(
     "--proofs/--no-proofs",
     default=True,
-    show_default=True,
-    help="Audit the certificates that entries name, where they are there.",
+    help="Also audit the certificates that entries name, if they are there.  [default: --proofs]",
 )
-@click.option("--json", "as_json", is_flag=True, help="Print what was found as a document only.")
+@click.option("--json", "as_json", is_flag=True, help="Print only the report as a JSON document.")
 @QUIET
 def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
-    """Play every layout of a store in the simulator again, compare what is listed with it, and
-    audit the certificates that entries name, as 'gatefit audit' does. Every value is held against
-    what its column may hold, every claim against its question and layout, and every answer
-    against the boxes that are kept as having no layout. Answers that need more of these than are
-    kept are listed; they are not wrong, but rest on the word of whoever made the store.
+    """Check a store from beginning to end.
 
-    Exit code 0: nothing is wrong; 1: something is.
+    Every layout is played in the simulator again and compared with what is listed of it. Every
+    certificate is audited, as 'gatefit audit' does it. Every claim is compared with its question,
+    its layout, and the boxes that are kept as having no layout. If too few of these boxes are
+    kept for an answer, it is listed: it is not wrong, but you have to trust whoever made the store.
 
     \b
     Examples:
       gatefit library verify
       gatefit library verify --store other.sqlite --no-proofs
       gatefit library verify --json --quiet
+
+    \b
+    Exit codes:
+      0  nothing is wrong     2  the input cannot be used
+      1  something is wrong
     """
     from synth.library import Store
     from synth.library.verify import verify
@@ -58,18 +62,20 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     for finding in done.wrong:
         click.echo(f"WRONG, {finding.where}: {finding.text}")
     for finding in done.absent:
-        click.echo(f"{finding.where}: its certificate is not checked, {finding.text}")
+        click.echo(f"{finding.where}: its certificate was not checked: {finding.text}")
     for finding in done.not_shown[:MOST_SHOWN]:
-        click.echo(f"{finding.where}: not shown by what is kept, {finding.text}")
+        click.echo(f"{finding.where}: too little is kept to check its answer: {finding.text}")
     if (more := len(done.not_shown) - MOST_SHOWN) > 0:
-        click.echo(f"and {more} more that are not shown by what is kept; --json lists all")
+        click.echo(f"and {more} more answers that cannot be checked; --json lists them all")
     if done.outdated:
-        click.echo(f"{done.outdated} entries are of another encoding: their claims serve no longer")
+        click.echo(
+            f"{done.outdated} entries are of another version of the search and no longer count"
+        )
     click.echo(
         f"{store}: {counted(done.entries, 'entry')}, {counted(done.layouts, 'layout')} played, "
         f"{counted(done.audited, 'certificate')} audited, {counted(done.unproven, 'answer')} "
-        "without a proof kept, "
-        f"{len(done.not_shown)} not shown by what is kept: "
+        "without a proof, "
+        f"{len(done.not_shown)} that cannot be checked: "
         f"{'nothing is wrong' if done.passes else f'{len(done.wrong)} things are WRONG'}"
     )
     return 0 if done.passes else 1

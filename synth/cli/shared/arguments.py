@@ -1,24 +1,27 @@
-"""Arguments and options that several commands share, and what a shell may complete in them."""
+"""Arguments and options that several commands share."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from typing import Any
 
 import click
-from click.shell_completion import CompletionItem
 
+from synth.cli.shared.completing import complete_spec, files, folders
+from synth.cli.shared.options import row
 from synth.errors import InputError
+from synth.spec import Spec
 
-LAYOUT = click.argument("layout", metavar="LAYOUT", type=click.Path())
-
-RULES = click.option(
-    "--rules",
-    metavar="FILE",
-    type=click.Path(),
-    help="A rule table (TOML) instead of the medium's own: reach, buffer_delays.",
+LAYOUT = click.argument(
+    "layout", metavar="LAYOUT", type=click.Path(), shell_complete=files(".json")
 )
 
+FOLDER = click.argument("folder", metavar="FOLDER", type=click.Path(), shell_complete=folders())
+
+SPEC = click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
+
+RULES = row("--rules").click()
 
 STORE = click.option(
     "--store",
@@ -28,15 +31,88 @@ STORE = click.option(
     show_default=True,
     show_envvar=True,
     type=click.Path(dir_okay=False),
+    shell_complete=files(".sqlite"),
     help="The store of answers (SQLite).",
 )
-
 
 INPUTS = click.option(
     "--inputs",
     metavar="LIST",
-    help="A value for every input, as a=1,b=0.",
+    help="Give every input one value: a=1,b=0.",
 )
+
+DRIVE = click.option(
+    "--drive",
+    "drives",
+    multiple=True,
+    metavar="NAME=WORD",
+    help="Give one input a value for each tick: a=0011. Its last value stays. Repeat it for each "
+    "input.  [default: every assignment of the inputs, one after the other]",
+)
+
+DELAY = click.option(
+    "--delay",
+    type=click.IntRange(0),
+    metavar="TICKS",
+    help="The delay it has to meet: inputs change at tick 0, outputs are right at this tick.",
+)
+
+
+def output_option(
+    meaning: str, *endings: str, value: str = "FILE"
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The option ``-o``, ``--output``.
+
+    Args:
+        meaning: what is written.
+        endings: of the names of such files.
+        value: how its value is called.
+    """
+    return click.option(
+        "-o", "--output", metavar=value, shell_complete=files(*endings), help=meaning
+    )
+
+
+FUNCTION = click.option(
+    "--function",
+    "function",
+    metavar="SPEC",
+    shell_complete=complete_spec,
+    help="What the layout should do, given as for 'gatefit solve': text such as \"q = a ^ b\", a "
+    "TOML file, or the name of a target.  [default: what the layout's file says it was made for]",
+)
+
+
+def wanted(function: str | None) -> Spec | None:
+    """The specification that ``--function`` gives, or None.
+
+    Raises:
+        InputError: if it is none.
+    """
+    from synth.spec.sources import resolve_spec
+
+    return None if function is None else resolve_spec(function)
+
+
+def read_words(drives: Iterable[str]) -> Mapping[str, str]:
+    """The words of ``--drive a=0011``, by input.
+
+    Raises:
+        InputError: if one cannot be read or an input is driven twice.
+    """
+    words: dict[str, str] = {}
+    for drive in drives:
+        name, equals, word = drive.partition("=")
+        if not equals or not name:
+            raise InputError(
+                f"cannot read {drive!r}", place="--drive", way_out="write it as a=0011"
+            )
+        if name in words:
+            raise InputError(
+                f"the input {name!r} is driven twice", place="--drive", way_out="drive it once"
+            )
+        words[name] = word
+    return words
 
 
 def read_inputs(text: str, names: Sequence[str]) -> dict[str, int]:
@@ -64,16 +140,6 @@ def read_inputs(text: str, names: Sequence[str]) -> dict[str, int]:
             f"no value for {', '.join(map(repr, missing))}", place=place, way_out=way_out
         )
     return {name: values[name] for name in names}
-
-
-def complete_spec(
-    ctx: click.Context, parameter: click.Parameter, incomplete: str
-) -> list[CompletionItem]:
-    """Names of targets; files are left to the shell."""
-    from synth.spec.targets import target_names
-
-    names = [name for name in target_names() if name.startswith(incomplete)]
-    return [CompletionItem(name) for name in names] or [CompletionItem(incomplete, type="file")]
 
 
 def split_list(values: Sequence[str]) -> tuple[str, ...]:

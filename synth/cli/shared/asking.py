@@ -1,25 +1,16 @@
-"""Options that say what is asked of a layout, shared by the commands that take a specification."""
+"""What the options of a command that takes a specification say of a layout."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
-
-import click
 
 from synth.cli.shared.arguments import at_option, split_list
 from synth.errors import InputError
 from synth.spec import Spec
+from synth.words import listed
 
-_LIMITS = {
-    "length": ("CELLS", "Most cells along x."),
-    "width": ("CELLS", "Most cells along y."),
-    "height": ("CELLS", "Most cells along z."),
-    "volume": ("CELLS", "Most cells of the box: length x width x height."),
-    "floor": ("CELLS", "Most cells of its floor: length x width."),
-    "parts": ("CELLS", "Most cells that are not empty."),
-    "delay": ("TICKS", "The delay it has to meet."),
-}
+_LIMITS = ("length", "width", "height", "volume", "floor", "parts", "delay")
 
 _PLACES = {f"limits.{name}": f"--{name}" for name in _LIMITS} | {
     "stack": "--stack",
@@ -30,39 +21,6 @@ _PLACES = {f"limits.{name}": f"--{name}" for name in _LIMITS} | {
 }
 """By which option a value came that an error about a specification names."""
 
-_OTHERS = (
-    click.option("--stack", metavar="AXIS", help="Copies must stack along this axis: x, y or z."),
-    click.option(
-        "--pitch",
-        type=int,
-        metavar="CELLS",
-        help="Distance of the copies; the box's size if unsaid.",
-    ),
-    click.option("--joint", metavar="JOINT", help="What stands outside every pin: wire or buffer."),
-    click.option("--ground", is_flag=True, help="The layout stands on ground."),
-    click.option(
-        "--input-face",
-        "input_faces",
-        multiple=True,
-        metavar="FACE",
-        help="Faces for inputs: -x, +x, -y, +y. Repeat it, or part them by commas.",
-    ),
-    click.option(
-        "--output-face", "output_faces", multiple=True, metavar="FACE", help="Faces for outputs."
-    ),
-)
-
-
-def asking(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options; their values are what ``asked_spec`` takes."""
-    limits = (
-        click.option(f"--{name}", type=int, metavar=unit, help=text)
-        for name, (unit, text) in _LIMITS.items()
-    )
-    for option in reversed((*limits, *_OTHERS)):
-        command = option(command)
-    return command
-
 
 def asked_spec(spec: Spec, options: dict[str, Any]) -> Spec:
     """The specification with every option that was given in the place of its own value."""
@@ -70,7 +28,9 @@ def asked_spec(spec: Spec, options: dict[str, Any]) -> Spec:
 
     if options["pitch"] is not None and options["stack"] is None and spec.stack is None:
         raise InputError(
-            "a pitch, but nothing that stacks", place="--pitch", way_out="add --stack AXIS"
+            "a pitch is given, but no axis to stack along",
+            place="--pitch",
+            way_out="add --stack AXIS",
         )
     options = options | {
         "input_faces": split_list(options["input_faces"]) or None,
@@ -79,3 +39,17 @@ def asked_spec(spec: Spec, options: dict[str, Any]) -> Spec:
     }
     with at_option(_PLACES):
         return with_limits(spec, **options)
+
+
+def with_joints(spec: Spec) -> tuple[Spec, tuple[str, ...]]:
+    """The specification with every joint said outright, and what was assumed, a phrase each.
+
+    A check takes either joint where none is asked; a search takes a wire. Whoever looks for a
+    layout in a store looks for what a search would find.
+    """
+    left_open = [name for name in spec.pin_names if spec.pins[name].joint is None]
+    if not left_open:
+        return spec, ()
+    pins = {name: replace(ask, joint=spec.joint(name)) for name, ask in spec.pins.items()}
+    where = "" if len(left_open) == len(spec.pin_names) else f" at {listed(left_open)}"
+    return spec.replace(pins=pins), (f"wire joints{where}",)

@@ -1,14 +1,60 @@
-"""A group of commands: in the order of a builder's work, with a guess at typos."""
+"""How commands list themselves: in the order of a builder's work, options in groups."""
 
 from __future__ import annotations
 
 import difflib
+import re
+from typing import Any
 
 import click
+
+from synth.cli.shared.options import GROUPS
+
+OTHERS = "Options"
+"""Heading of the options that are in no group."""
+
+
+class Command(click.Command):
+    """A command whose help shows its options in the groups of the table (``options``)."""
+
+    def __init__(self, *arguments: Any, **attributes: Any) -> None:
+        super().__init__(*arguments, **attributes)
+        self.groups: dict[str, str] = getattr(self.callback, "groups", {})
+
+    def group_of(self, parameter: click.Parameter) -> str:
+        """The heading of a parameter."""
+        return next((self.groups[name] for name in parameter.opts if name in self.groups), OTHERS)
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the options, group by group; those of no group last."""
+        headings = dict.fromkeys([*GROUPS, *self.groups.values(), OTHERS])
+        for group in headings:
+            records = [
+                (record[0], in_words(record[1]))
+                for parameter in self.get_params(ctx)
+                if isinstance(parameter, click.Option)
+                and self.group_of(parameter) == group
+                and (record := parameter.get_help_record(ctx)) is not None
+            ]
+            if records:
+                heading = "Other" if group == OTHERS and self.groups else group
+                with formatter.section(heading):
+                    formatter.write_dl(records)
+
+
+def in_words(help_text: str) -> str:
+    """A help text with its range in words, in one bracket: ``[1 to 64; default: 4]``."""
+    said = re.sub(r"(\d+)<=x<=(\d+)", r"\1 to \2", help_text)
+    said = re.sub(r"x>=(\d+)", r"\1 or more", said)
+    said = said.replace("env var: ", "or the variable ")
+    # What click adds comes first: a default may be several words.
+    return re.sub(r"\[(default: [^]]*)\]  \[([^]]*)\]", r"[\2; \1]", said)
 
 
 class Commands(click.Group):
     """A group that lists its commands in the order they were added, and guesses at typos."""
+
+    command_class = Command
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(self.commands)

@@ -48,7 +48,7 @@ def ending(error: Exception, arguments: Sequence[str]) -> tuple[int, str]:
         arguments: what stood after ``gatefit``, for the report.
     """
     if isinstance(error, MemoryError):
-        return NO_MEANS, "stopped: the memory of this machine ran out"
+        return NO_MEANS, "stopped: this machine has no memory left"
     if isinstance(error, BrokenPipeError):
         return BROKEN_PIPE, "stopped: the reader of standard output is gone"
     if isinstance(error, OSError) and error.errno in (*_DISK, *_MEANS):

@@ -41,7 +41,7 @@ def read_layout(argument: str) -> Layout:
         if isinstance(document, dict) and document.get("format") in (OUTCOME_FORMAT, SHRUNK_FORMAT):
             document = document.get("layout")
             if document is None:
-                raise InputError("the outcome holds no layout")
+                raise InputError("the outcome has no layout in it")
         layout = Layout.from_document(document)
         spec_made_for(layout)
         return layout
@@ -121,7 +121,7 @@ class OutputFile:
         return InputError(
             f"cannot write {self.path!r} ({reason.lower()})",
             place=self._option,
-            way_out="name a file in a directory that exists and may be written to",
+            way_out="name a file in a folder that exists and can be written to",
         )
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 from synth.errors import InputError
+from synth.words import listed
 
 ENDINGS: dict[str, tuple[str, ...]] = {
     "JSON": (".json",),
@@ -59,9 +61,9 @@ def require_ending(path: str, kind: str, option: str = "--output") -> None:
         return
     fitting = ENDINGS.get(kind, ENDINGS["plain text"])[0]
     raise InputError(
-        f"{path!r} ends as {says} does, and would hold {kind}",
+        f"the ending of {path!r} says {says}, but the file would hold {kind}",
         place=option,
-        way_out=f"name it {Path(path).with_suffix(fitting).name!r}, or ask for another kind",
+        way_out=f"name it {Path(path).with_suffix(fitting).name!r}, or write another kind of file",
     )
 
 
@@ -77,6 +79,41 @@ def require_readable(kind: str, example: str) -> None:
     """
     if kind in MARKUP and sys.stdout.isatty():
         raise InputError(
-            f"standard output is a terminal, and nobody reads {kind} there",
+            f"{kind} cannot be read on a terminal",
             way_out=f"name a file: -o {example}",
         )
+
+
+def kind_for(
+    output: str | None, asked: str | None, kinds: Mapping[str, str], default: str | None = None
+) -> str:
+    """The kind of file to write: the one asked by ``--as``, or else what the file's ending says.
+
+    Args:
+        output: the file, or None: standard output.
+        asked: the value of ``--as``, or None.
+        kinds: what the file of each kind holds, a key of ``ENDINGS`` each; several kinds may hold
+            the same, then the first of them counts.
+        default: the kind where neither says one; None: there has to be one.
+
+    Raises:
+        InputError: if neither says one of the kinds.
+    """
+    if asked is not None:
+        return asked
+    ending = Path(output or "").suffix.lower()
+    for kind, holds in kinds.items():
+        if ending in ENDINGS.get(holds, ()):
+            return kind
+    if default is not None:
+        return default
+    endings = [ENDINGS[holds][0] for holds in kinds.values() if holds in ENDINGS]
+    said = "nothing says what to write"
+    if output is not None:
+        said = f"the ending of {output!r} does not say what to write"
+    raise InputError(
+        said,
+        place="--output" if output else "--as",
+        way_out=f"name a file that ends in {listed(endings, 'or')}, or add --as "
+        f"{listed(list(kinds), 'or')}",
+    )

@@ -30,7 +30,8 @@ def announce(layout: Layout, what: str) -> None:
         raise InputError(
             f"{parts:,} parts are too many for {what}",
             place="parts",
-            way_out=f"up to {MOST_PARTS:,} are drawn; 'gatefit show' and '--as csv' take any",
+            way_out=f"up to {MOST_PARTS:,} can be drawn; 'gatefit show' and "
+            "'gatefit export --as csv' take any number",
         )
     if parts > SLOW_PARTS:
         say(f"gatefit: {what} of {parts:,} parts takes a while ...")

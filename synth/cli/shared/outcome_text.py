@@ -21,8 +21,15 @@ HEADLINES = {
 }
 
 
-def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
-    """The outcome of asking for ``question``: layout and verdict first, the answer last."""
+def outcome_text(outcome: Outcome, spec: Spec, question: str, *, store: str | None = None) -> str:
+    """The outcome of asking for ``question``: layout and verdict first, the answer last.
+
+    Args:
+        outcome: what came of it.
+        spec: what was asked.
+        question: what the user calls it.
+        store: the file that the answer was in, if nothing was searched for it.
+    """
     sections = []
     if outcome.layout is not None:
         sections.append(layout_text(outcome.layout))
@@ -46,6 +53,10 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
     ]
     if outcome.parts:
         answer.append(_paragraph(f"{outcome.parts}."))
+    if store is not None:
+        answer.append(
+            _paragraph(f"the answer was in {store}; nothing was searched.", label="Store:")
+        )
     if outcome.advice:
         answer.append(advice_text(outcome.advice))
     if outcome.assumed:
@@ -55,8 +66,11 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str) -> str:
     return "\n\n".join(sections)
 
 
-def outcome_line(outcome: Outcome, question: str) -> str:
-    """The answer in one line: ``nor2: found, 1 x 2 x 3, delay 1, 3 parts, smallest by volume``."""
+def outcome_line(outcome: Outcome, question: str, *, store: str | None = None) -> str:
+    """The answer in one line: ``nor2: found, 1 x 2 x 3, delay 1, 3 parts, smallest by volume``.
+
+    Arguments are those of ``outcome_text``.
+    """
     said = [f"{question}: {HEADLINES[outcome.status]}"]
     layout, verdict = outcome.layout, outcome.verdict
     if layout is not None and verdict is not None:
@@ -68,11 +82,13 @@ def outcome_line(outcome: Outcome, question: str) -> str:
         said.append(f"no {outcome.measures[0]} below {outcome.bound}")
     elif outcome.status is Status.REFUSED:
         said.append("a bug: do not build it")
+    if store is not None:
+        said.append(f"from {store}")
     return ", ".join(said)
 
 
 def advice_text(advice: Sequence[str]) -> str:
-    """What stands in the way of an impossible question, a line each."""
+    """What makes a question impossible, a line each."""
     first, *rest = advice
     lines = [_paragraph(f"{first}{':' if rest else '.'}", label="Advice:")]
     lines += [_paragraph(text, label="  -") for text in rest]

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
+from synth import defaults
 from synth.bounds import least_delay
 from synth.errors import InputError
 from synth.layout import Layout
@@ -36,7 +37,7 @@ from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
 
-DEFAULT_AXES = ("floor", "delay")
+DEFAULT_AXES = defaults.AXES
 
 SHARES = 4
 """At first a search may use up one part in so many of the time that is left."""

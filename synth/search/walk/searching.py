@@ -172,8 +172,8 @@ def _outcome(
     walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None, *, fewest: bool
 ) -> Outcome:
     ledger = walk.ledger
-    claims = ClaimsWithDelay(ledger, walk.questioner.settings, candidates)
     parts = ""
+    claims = ClaimsWithDelay(ledger, walk.questioner.settings, candidates)
     try:
         best = smallest(walk, ledger.problem.measures, candidates)
         if best is not None and not ledger.open and fewest:

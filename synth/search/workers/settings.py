@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from synth import defaults
 from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
 from synth.machine import default_workers
@@ -32,8 +33,8 @@ class Settings:
     """
 
     solver: str = DEFAULT_SOLVER
-    seed: int = 0
-    prefer: str = "solid"
+    seed: int = defaults.SEED
+    prefer: str = defaults.PREFER
     workers: int = 1
     without: tuple[str, ...] = ()
     evidence: str | None = None
@@ -41,14 +42,14 @@ class Settings:
     @staticmethod
     def checked(
         solver: str | None = None,
-        seed: int = 0,
-        prefer: str = "solid",
+        seed: int = defaults.SEED,
+        prefer: str = defaults.PREFER,
         workers: int | None = None,
         without: Iterable[str] = (),
         *,
         proving: bool = False,
     ) -> Settings:
-        """Settings as a user gives them, with what is left open filled in.
+        """Settings as a user gives them; what is left open comes from ``synth.defaults``.
 
         Args:
             solver: None: the one that suits.

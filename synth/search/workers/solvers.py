@@ -5,18 +5,12 @@ from __future__ import annotations
 import difflib
 from dataclasses import dataclass
 
+from synth import defaults
 from synth.errors import InputError
 
-DEFAULT_SOLVER = "glucose42"
-"""What questions are put to where nothing is said: it decides hard boxes sooner than CaDiCaL does
-(``benchmarks/suite.py --solvers``).
-"""
-
-PROVING_SOLVER = "cadical195"
-"""What questions are put to where a proof is wanted and nothing is said."""
-
-PLACING_SOLVER = "cadical195"
-"""What places signals in boxes and synthesises networks: shares of conflicts are made for it."""
+DEFAULT_SOLVER = defaults.SOLVER
+PROVING_SOLVER = defaults.PROVING_SOLVER
+PLACING_SOLVER = defaults.PLACING_SOLVER
 
 
 @dataclass(frozen=True, slots=True)

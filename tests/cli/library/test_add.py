@@ -58,7 +58,7 @@ def test_stack_joints_and_ground_are_those_of_the_layout(gatefit: Run, tmp_path:
 def test_notes_and_tags_are_shown_listed_and_filtered_by(gatefit: Run, file: str) -> None:
     assert gatefit("library", "add", file, "--note", "seen on a bench", "--tag", "mine").code == 0
     ended = gatefit("library", "add", file, "--tag", "kleinste_1", "--tag", "mine")
-    assert "as good a layout, or a better one, was there" in ended.out
+    assert "not added, the store has one that is as good or better" in ended.out
     out = gatefit("library", "show", "1").out
     assert "Tags: kleinste_1, mine\nNote: seen on a bench\n" in out
     assert gatefit("library", "list", "--tag", "mine").out.endswith("1 of 1 entries\n")

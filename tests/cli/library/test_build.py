@@ -112,9 +112,9 @@ def test_builds_and_says_what_came_of_it(gatefit: Run, recipe: str, tmp_path: Pa
 def test_built_again_it_has_nothing_left_to_do(gatefit: Run, recipe: str, tmp_path: Path) -> None:
     gatefit("library", "build", recipe, "--store", "one.sqlite", "--quiet")
     before = contents(tmp_path / "one.sqlite")
-    ended = gatefit("library", "build", recipe, "--store", "one.sqlite", "--quiet")
+    ended = gatefit("library", "build", recipe, "--store", "one.sqlite")
     assert ended.code == 0
-    assert ended.err == ""
+    assert ended.err == "2 questions, 2 answered already\n"
     assert ended.out.splitlines()[1].startswith("0 jobs in ")
     assert ended.out.endswith("2 answers known before\n")
     assert contents(tmp_path / "one.sqlite") == before
@@ -140,7 +140,7 @@ def test_events_as_documents(gatefit: Run, recipe: str) -> None:
 
 def test_undecided_questions_are_told_by_the_exit_code(gatefit: Run, tmp_path: Path) -> None:
     (tmp_path / "hard.toml").write_text(HARD.format(first=0.3))
-    ended = gatefit("library", "build", "hard.toml", "--quiet")
+    ended = gatefit("library", "build", "hard.toml")
     assert ended.code == 3
     assert "0 found, 0 impossible, 1 undecided" in ended.out
     assert ended.out.endswith("had all the time of the recipe; raise time.most to go on\n")
@@ -148,7 +148,7 @@ def test_undecided_questions_are_told_by_the_exit_code(gatefit: Run, tmp_path: P
 
 def test_a_time_limit_stops_the_build(gatefit: Run, tmp_path: Path) -> None:
     (tmp_path / "hard.toml").write_text(HARD.format(first=600))
-    ended = gatefit("library", "build", "hard.toml", "--time-limit", "0.5", "--quiet")
+    ended = gatefit("library", "build", "hard.toml", "--time-limit", "0.5")
     assert ended.code == 3
     assert ended.out.endswith(
         "stopped: the time limit of 0.5 seconds is up; the same command goes on from there\n"
@@ -158,12 +158,15 @@ def test_a_time_limit_stops_the_build(gatefit: Run, tmp_path: Path) -> None:
 WRONG = [
     (["none.toml"], "gatefit: none.toml: no such file"),
     (["wrong.toml"], "gatefit: wrong.toml: asks[0].joints[0]: no joint 'glue'; use one of wire"),
-    (["gates.toml", "--time-limit", "0"], "gatefit: --time-limit: a time limit of 0 seconds; use"),
+    (
+        ["gates.toml", "--time-limit", "0"],
+        "gatefit: --time-limit: a time limit of 0 seconds cannot",
+    ),
     (["gates.toml", "--time-limit", "nan"], "gatefit: --time-limit: a time limit of nan seconds"),
     (["gates.toml", "--workers", "0"], "'--workers': 0 is not in the range 1<=x<=256"),
     (
         ["gates.toml", "--workers", "2", "--cluster", "tcp://127.0.0.1:1"],
-        "gatefit: --workers: a cluster has workers of its own; leave one of the two out",
+        "gatefit: --workers: --workers has no effect with --cluster; leave one of the two out",
     ),
     (
         ["gates.toml", "--store", "none/one.sqlite"],
@@ -278,15 +281,17 @@ def test_on_a_terminal_one_line_changes() -> None:
     for event in EVENTS:
         progress.event(event)
         shown.append(stream.getvalue().rpartition("\r")[2].rstrip())
-    assert shown[2] == "[3/8] 10 s each: xor, stack y, wire, delay 2"
-    assert shown[3] == "[3/8] 10 s each: xor, stack y, wire, delay 2; 1000, stack y, wire, delay 2"
-    assert shown[4] == "[4/8] 10 s each: 1000, stack y, wire, delay 2"
+    assert shown[2] == "[3/8] 10 s for each: xor, stack y, wire, delay 2"
+    assert (
+        shown[3] == "[3/8] 10 s for each: xor, stack y, wire, delay 2; 1000, stack y, wire, delay 2"
+    )
+    assert shown[4] == "[4/8] 10 s for each: 1000, stack y, wire, delay 2"
     assert shown[5] == "[4/8]"
     lines = [line.rpartition("\r")[2] for line in stream.getvalue().split("\n")[:-1]]
     assert lines == [
         "8 questions, 3 answered already",
         "5 questions open, 10 s each",
-        "1000, stack y, wire, delay 2: its worker failed (OSError: gone); it is asked again",
+        "1000, stack y, wire, delay 2: its worker failed (OSError: gone); it is tried again",
     ]
     progress.clear()
     assert stream.getvalue().endswith(" \r")
@@ -302,7 +307,7 @@ def test_elsewhere_a_line_a_milestone() -> None:
         "8 questions, 3 answered already",
         "5 questions open, 10 s each",
         "[4/8] xor, stack y, wire, delay 2: impossible (1.2 s)",
-        "1000, stack y, wire, delay 2: its worker failed (OSError: gone); it is asked again",
+        "1000, stack y, wire, delay 2: its worker failed (OSError: gone); it is tried again",
     ]
 
 

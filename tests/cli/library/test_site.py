@@ -58,7 +58,7 @@ def test_a_layout_that_the_simulator_rejects_leaves_no_pages(
         (["nowhere/gates"], ("nowhere/gates", "no folder to put it in")),
         (["full/letter.txt"], ("letter.txt", "is a file")),
         (["gates", "--title", "a\nb"], ("--title", "one line")),
-        ([], ("DIR",)),
+        ([], ("FOLDER",)),
     ],
 )
 def test_what_cannot_be_done_is_one_error(

@@ -105,8 +105,8 @@ def test_list_is_a_line_an_entry(library: Run) -> None:
 
 def test_list_takes_filters(library: Run) -> None:
     for options, count in (
-        (("--inputs", "3"), 1),
-        (("--inputs", "2"), 3),
+        (("--arity", "3"), 1),
+        (("--arity", "2"), 3),
         (("--status", "impossible"), 1),
         (("--proven",), 3),
         (("--unproven",), 1),
@@ -125,7 +125,7 @@ def test_list_takes_filters(library: Run) -> None:
 
 
 def test_list_as_a_document(library: Run) -> None:
-    document = library("list", "--json", "--inputs", "2").document
+    document = library("list", "--json", "--arity", "2").document
     assert (document["format"], document["version"]) == ("gatefit-library-list", 1)
     assert [entry["status"] for entry in document["entries"]] == [
         "found",
@@ -170,7 +170,7 @@ def test_find_by_other_limits_writes_the_layout_with_the_names_asked(
 ) -> None:
     ended = library("find", "z = ~p & r", "--delay", "4", "-o", "z.json")
     assert ended.code == 0
-    assert "not asked under just these limits" in ended.out
+    assert "never searched with these limits" in ended.out
     assert "layout of entry 1 written to z.json" in ended.err
     layout = Layout.load(tmp_path / "z.json")
     assert check(layout, Spec.parse("z = ~p & r", delay=4)).passes
@@ -188,10 +188,10 @@ def test_find_draws_on_wider_limits(library: Run) -> None:
     ended = library("find", "q = b ^ a", *limits)
     assert ended.code == 0
     said = " ".join(ended.out.split())
-    assert "IMPOSSIBLE. That follows from entry 3, the answer to the same question" in said
+    assert "IMPOSSIBLE. This follows from entry 3, which answers the same question" in said
     limits = ("--length", "2", "--width", "1", "--height", "3", "--delay", "2")
     said = " ".join(library("find", "q = a & ~b", *limits).out.split())
-    assert "That follows from entry 1" in said
+    assert "This follows from entry 1" in said
     document = library("find", "q = a & ~b", *limits, "--json").document
     assert document["implied_by"]["number"] == 1
 
@@ -199,11 +199,13 @@ def test_find_draws_on_wider_limits(library: Run) -> None:
 def test_find_nothing(library: Run, tmp_path: Path) -> None:
     ended = library("find", "q = a ^ b ^ c", "-o", "x.json")
     assert ended.code == 1
-    assert ended.out == "q = a ^ b ^ c: nothing known.\n"
+    assert ended.out == (
+        "q = a ^ b ^ c: nothing known.\nAssumed: wire joints. Options say otherwise.\n"
+    )
     assert not (tmp_path / "x.json").exists()
     ended = library("find", "q = a & ~b", "--volume", "3")
     assert ended.code == 1
-    assert "Entry 1 is of the same function" in ended.out
+    assert "Entry 1 has the same function" in ended.out
 
 
 def test_find_as_a_document(library: Run) -> None:
@@ -228,7 +230,7 @@ def test_export_writes_layouts_and_an_index(library: Run, tmp_path: Path) -> Non
         if item["file"]:
             layout = Layout.load(tmp_path / "out" / item["file"])
             assert layout.volume == item["entry"]["volume"]
-    assert library("export", "out", "--inputs", "3").code == 0
+    assert library("export", "out", "--arity", "3").code == 0
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"0002.json", "index.json"}
 
 
@@ -247,8 +249,8 @@ def test_export_leaves_other_folders_alone(library: Run, tmp_path: Path) -> None
 def test_merge_and_verify(library: Run, tmp_path: Path) -> None:
     ended = library("merge", "gatefit.sqlite", "--store", "new.sqlite")
     assert ended.code == 0
-    assert "4 taken, 0 improved, 0 as they were, 0 refused; 4 entries now" in ended.out
-    assert "3 rest on the other's word" in ended.out
+    assert "4 added, 0 improved, 0 unchanged, 0 refused; 4 entries now" in ended.out
+    assert "3 of these have no certificate" in ended.out
     document = library("merge", "gatefit.sqlite", "--store", "new.sqlite", "--json").document
     assert (document["taken"], document["kept"], document["refused"]) == (0, 4, [])
     ended = library("verify", "--store", "new.sqlite")
@@ -267,7 +269,7 @@ def test_what_is_spoilt_is_refused_shown_and_never_handed_out(library: Run, tmp_
     spoil(tmp_path / "gatefit.sqlite")
     ended = library("merge", "gatefit.sqlite", "--store", "new.sqlite")
     assert ended.code == 1
-    assert "2 taken" in ended.out
+    assert "2 added" in ended.out
     assert "2 refused" in ended.out
     assert "refused, entry 1 of gatefit.sqlite: its layout does not pass" in ended.out
     ended = library("verify")
@@ -300,7 +302,9 @@ def test_what_is_spoilt_is_refused_shown_and_never_handed_out(library: Run, tmp_
         (("find", "q = a +"), "'+' is not used here"),
         (("find", "q = a", "--delay", "-1"), "--delay"),
         (("find", "q = a", "--minimize", "beauty"), "no measure 'beauty'"),
-        (("list", "--inputs", "few"), "'few' is not a valid integer"),
+        (("list", "--arity", "few"), "'few' is not a valid integer"),
+        (("list", "--inputs", "2"), "use --arity for the number of inputs"),
+        (("export", "out", "--inputs", "2"), "use --arity for the number of inputs"),
         (("list", "--stack", "w"), "'w' is not one of"),
         (("show", "zero"), "'zero' is not a valid integer"),
     ],

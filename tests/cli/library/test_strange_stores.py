@@ -179,13 +179,13 @@ def test_an_answer_that_the_boxes_kept_do_not_show_is_told(
 ) -> None:
     """Found becomes impossible, and all else that is easily changed with it."""
     theirs = Path(shutil.copy(good, tmp_path / "gatefit.sqlite"))
-    assert ", 1 not shown by what is kept: nothing is wrong" in gatefit("library", "verify").out
+    assert ", 1 that cannot be checked: nothing is wrong" in gatefit("library", "verify").out
     run(
         theirs,
         "UPDATE results SET status = 'impossible', proven = 1, bound = NULL WHERE number = 3",
     )
     ended = gatefit("library", "verify")
-    assert "entry 3: not shown by what is kept, that" in ended.out
+    assert "entry 3: too little is kept to check its answer: that" in ended.out
     document = gatefit("library", "verify", "--json").document
     assert [finding["entry"] for finding in document["not_shown"]] == [3]
 

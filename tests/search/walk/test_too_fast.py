@@ -39,9 +39,10 @@ def nobody(monkeypatch: pytest.MonkeyPatch) -> None:
     """Workers that must not be asked."""
 
     def submit(*_: object) -> None:
-        raise AssertionError("a solver was asked")
+        raise AssertionError("somebody was asked")
 
     monkeypatch.setattr(Crew, "submit", submit)
+    monkeypatch.setattr("synth.search.walk.searching.FromAbove", submit)
 
 
 @pytest.mark.usefixtures("nobody")

@@ -1,0 +1,518 @@
+"""The options of the commands that search: one table, from which commands, help and docs are made.
+
+A row says how an option is called, what it may be, what it is where nobody says, what it means, and
+which commands have it. A command takes all of its rows with ``@options("solve")``; a new command
+(``gatefit frontier`` is the model) only has to be named in the rows that it wants.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import click
+
+from synth import defaults
+from synth.cli.shared.completing import (
+    Complete,
+    accelerations,
+    files,
+    folders,
+    measures,
+    one_of,
+    solvers,
+)
+
+ASKED = "What is asked"
+SMALLEST = "What smallest means"
+SEARCH = "How to search"
+WRITTEN = "What to write"
+GROUPS = (ASKED, SMALLEST, SEARCH, WRITTEN)
+"""The groups of ``--help``, in their order."""
+
+INSULATORS = ("solid", "ledge", "clear")
+FACES = ("-x", "+x", "-y", "+y")
+JOINTS = ("wire", "buffer")
+AXES = ("x", "y", "z")
+
+SEARCHING = ("solve", "frontier")
+"""Commands that search for one function."""
+
+ASKING = (*SEARCHING, "library find", "shrink")
+"""Commands that take a function and limits."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """A row of the table.
+
+    Attributes:
+        names: as typed; ``--name`` last, a short form before it.
+        commands: which have it.
+        group: under which heading ``--help`` shows it.
+        meaning: one or two sentences.
+        value: how its value is called; "" for a flag.
+        default: what it is if it is not given, in words; "" if then nothing is asked.
+        fallback: the value that the command gets then.
+        kind: click's type of the value.
+        multiple: whether it may be given several times.
+        complete: what a shell may complete.
+        parameter: the command's name for it, where that is another.
+        environment: a variable that says it, too.
+    """
+
+    names: tuple[str, ...]
+    commands: tuple[str, ...]
+    group: str
+    meaning: str
+    value: str = ""
+    default: str = ""
+    fallback: Any = None
+    kind: Any = None
+    multiple: bool = False
+    complete: Complete | None = None
+    parameter: str = ""
+    environment: str = ""
+
+    @property
+    def name(self) -> str:
+        """The long name."""
+        return self.names[-1]
+
+    @property
+    def help(self) -> str:
+        """The help as ``--help`` prints it."""
+        return f"{self.meaning}  [default: {self.default}]" if self.default else self.meaning
+
+    def click(self) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+        """The option as click takes it."""
+        attributes: dict[str, Any] = {"help": self.help}
+        if self.value:
+            attributes |= {
+                "metavar": self.value,
+                "type": self.kind,
+                "multiple": self.multiple,
+                "shell_complete": self.complete,
+            }
+            if self.fallback is not None:
+                attributes["default"] = self.fallback
+            if self.environment:
+                attributes |= {"envvar": self.environment, "show_envvar": True}
+        else:
+            attributes["is_flag"] = True
+        declared = (*self.names, *filter(None, [self.parameter]))
+        return click.option(*declared, **attributes)
+
+
+def _limit(name: str, unit: str, meaning: str) -> Option:
+    assumed = {**defaults.ASSUMED_SIZE, "delay": defaults.ASSUMED_DELAY}.get(name)
+    default = "" if assumed is None else f"what SPEC says, else {assumed}"
+    return Option((f"--{name}",), SEARCHING, ASKED, meaning, unit, default, kind=int)
+
+
+def _known_limit(limit: Option) -> Option:
+    """The same for what is known already: where nothing is asked, nothing is left out."""
+    return replace(limit, commands=("library find",), default="")
+
+
+def _kept_limit(limit: Option) -> Option:
+    """The same for a layout that is made smaller: where nothing is asked, it stays as it is."""
+    return replace(limit, commands=("shrink",), default="what it has now")
+
+
+_AT_ONCE = "one for each processor"
+
+_LIMITS = (
+    _limit("length", "CELLS", "At most this many cells along x."),
+    _limit("width", "CELLS", "At most this many cells along y."),
+    _limit("height", "CELLS", "At most this many cells along z."),
+    _limit("volume", "CELLS", "At most this many cells in the box: length x width x height."),
+    _limit("floor", "CELLS", "At most this many cells on its floor: length x width."),
+    _limit("parts", "CELLS", "At most this many cells that are not empty."),
+    _limit("delay", "TICKS", "The outputs are right after at most this many ticks."),
+)
+
+OPTIONS: tuple[Option, ...] = (
+    *_LIMITS,
+    *map(_known_limit, _LIMITS),
+    *map(_kept_limit, _LIMITS),
+    Option(
+        ("--stack",),
+        ASKING,
+        ASKED,
+        "Copies of the layout can be stacked along this axis: x, y or z.",
+        "AXIS",
+        complete=one_of(lambda: AXES),
+    ),
+    Option(
+        ("--pitch",),
+        ASKING,
+        ASKED,
+        "Distance from one copy of the stack to the next.",
+        "CELLS",
+        "the size of the box",
+        kind=int,
+    ),
+    Option(
+        ("--joint",),
+        ASKING,
+        ASKED,
+        "What joins every pin from outside: wire or buffer.",
+        "JOINT",
+        "what SPEC says, else wire",
+        complete=one_of(lambda: JOINTS),
+    ),
+    Option(("--ground",), ASKING, ASKED, "The layout stands on ground."),
+    Option(
+        ("--input-face",),
+        ASKING,
+        ASKED,
+        "Faces of the box where inputs may be: -x, +x, -y, +y. Repeat it, or separate them by "
+        "commas.",
+        "FACE",
+        multiple=True,
+        complete=one_of(lambda: FACES, listed=True),
+        parameter="input_faces",
+    ),
+    Option(
+        ("--output-face",),
+        ASKING,
+        ASKED,
+        "Faces of the box where outputs may be, in the same way.",
+        "FACE",
+        multiple=True,
+        complete=one_of(lambda: FACES, listed=True),
+        parameter="output_faces",
+    ),
+    Option(
+        ("--rules",),
+        ASKING,
+        ASKED,
+        "A table of rules (TOML) in place of the medium's own: reach and buffer_delays.",
+        "FILE",
+        kind=click.Path(),
+        complete=files(".toml"),
+    ),
+    Option(
+        ("--minimize",),
+        ("solve", "library find", "shrink"),
+        SMALLEST,
+        "What to make small: volume, floor, length, width, height, delay, parts. Repeat it, or "
+        "separate them by commas; the first counts most.",
+        "MEASURE",
+        ",".join(defaults.MEASURES),
+        multiple=True,
+        complete=one_of(measures, listed=True),
+    ),
+    Option(
+        ("--pins",),
+        ("shrink",),
+        ASKED,
+        "Where pins may go: fixed (each keeps its place on its face), face (anywhere on its face) "
+        "or free (anywhere).",
+        "WHERE",
+        "fixed",
+        "fixed",
+        kind=click.Choice(["fixed", "face", "free"]),
+    ),
+    Option(
+        ("--axes",),
+        ("frontier",),
+        SMALLEST,
+        "Two measures: find the smallest M for each value of N.",
+        "M,N",
+        ",".join(defaults.AXES),
+        multiple=True,
+        complete=one_of(measures, listed=True),
+    ),
+    Option(
+        ("--solver",),
+        SEARCHING,
+        SEARCH,
+        "The SAT solver, by its name in python-sat.",
+        "NAME",
+        f"{defaults.SOLVER}; {defaults.PROVING_SOLVER} with --certificate",
+        complete=one_of(solvers),
+    ),
+    Option(
+        ("--time-limit",),
+        ("solve",),
+        SEARCH,
+        "Stop after this many seconds. The answer is then undecided, with the best layout so far.",
+        "SECONDS",
+        f"none; {defaults.ASSUMED_TIME_S:g} if sizes or the delay are left open",
+        kind=float,
+    ),
+    Option(
+        ("--time-limit",),
+        ("frontier",),
+        SEARCH,
+        "Stop after this many seconds. What is open then is shown as open.",
+        "SECONDS",
+        f"none; {defaults.ASSUMED_TIME_S:g} if sizes or the delay are left open",
+        kind=float,
+    ),
+    Option(
+        ("--time-limit",),
+        ("library build",),
+        SEARCH,
+        "Stop after this many seconds. What is answered by then is kept.",
+        "SECONDS",
+        "none",
+        kind=float,
+    ),
+    Option(
+        ("--time-limit",),
+        ("shrink",),
+        SEARCH,
+        "Stop after this many seconds, with the best layout so far.",
+        "SECONDS",
+        "60",
+        60.0,
+        kind=float,
+    ),
+    Option(
+        ("--effort",),
+        ("shrink",),
+        SEARCH,
+        "Stop after this many conflicts of the solver in place of a time limit. With one worker "
+        "every run then gives the same layout.",
+        "N",
+        kind=click.IntRange(1),
+    ),
+    Option(
+        ("--seed",),
+        (*SEARCHING, "shrink"),
+        SEARCH,
+        "The same seed gives the same layout; another one may give another of the same size.",
+        "N",
+        str(defaults.SEED),
+        defaults.SEED,
+        kind=int,
+    ),
+    Option(
+        ("--prefer",),
+        SEARCHING,
+        SEARCH,
+        "The part to use where any support would do: ledge, clear or solid.",
+        "PART",
+        defaults.PREFER,
+        defaults.PREFER,
+        complete=one_of(lambda: INSULATORS),
+    ),
+    Option(
+        ("--workers",),
+        SEARCHING,
+        SEARCH,
+        "How many processes search at the same time.",
+        "N",
+        f"{_AT_ONCE}, up to {defaults.MOST_WORKERS}",
+        kind=click.IntRange(1, 64),
+    ),
+    Option(
+        ("--workers",),
+        ("shrink",),
+        SEARCH,
+        "How many windows are asked about at the same time; the first success wins.",
+        "N",
+        "1",
+        1,
+        kind=click.IntRange(1, 64),
+    ),
+    Option(
+        ("--workers",),
+        ("library build",),
+        SEARCH,
+        "How many questions are worked on at the same time, each in a process of its own.",
+        "N",
+        _AT_ONCE,
+        kind=click.IntRange(1, 256),
+    ),
+    Option(
+        ("--workers",),
+        ("audit",),
+        SEARCH,
+        "How many proofs are checked at the same time.",
+        "N",
+        f"{_AT_ONCE}, up to {defaults.MOST_WORKERS}",
+        kind=click.IntRange(1, 64),
+    ),
+    Option(
+        ("--cluster",),
+        ("library build",),
+        SEARCH,
+        "Work on the questions in a cluster: the address of its Dask scheduler, such as "
+        "tcp://host:port.",
+        "ADDRESS",
+        parameter="address",
+    ),
+    Option(
+        ("--advise",),
+        ("solve",),
+        SEARCH,
+        "After the answer 'impossible', spend up to this many seconds finding out which limit "
+        "makes it impossible. The answer is printed first; only --json waits for the advice.",
+        "SECONDS",
+        f"{defaults.ADVISE_S:g}; 0 with --json or --quiet",
+        kind=click.FloatRange(min=0),
+    ),
+    Option(
+        ("--store",),
+        SEARCHING,
+        SEARCH,
+        "A store of answers: what is known there is not searched again, and new answers are kept "
+        "there. With --certificate, which wants proofs, answers are only kept.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".sqlite"),
+        environment="GATEFIT_STORE",
+    ),
+    Option(
+        ("--resume",),
+        ("solve",),
+        SEARCH,
+        "Write every step of the search to this file, and go on from the steps that it holds.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".jsonl"),
+    ),
+    Option(
+        ("--resume",),
+        ("shrink",),
+        SEARCH,
+        "Write every gain to this file, and go on from the best that it holds.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".jsonl"),
+    ),
+    Option(
+        ("--without",),
+        ("solve",),
+        SEARCH,
+        "Switch off something that makes the search quicker, to measure what it saves: symmetry, "
+        "order, monotone, compared, sensitive, structure, above, least-delay. Repeat it, or "
+        "separate them by commas.",
+        "NAME",
+        multiple=True,
+        complete=one_of(accelerations, listed=True),
+    ),
+    Option(
+        ("--plain",), ("solve",), SEARCH, "Switch all of them off. The answers stay the same."
+    ),
+    Option(
+        ("--most",),
+        ("library find",),
+        WRITTEN,
+        "Show at most this many layouts.",
+        "N",
+        "10",
+        10,
+        kind=click.IntRange(1),
+    ),
+    Option(
+        ("-o", "--output"),
+        ("solve", "shrink"),
+        WRITTEN,
+        "Write the layout to this file (JSON).",
+        "FILE",
+        complete=files(".json"),
+    ),
+    Option(
+        ("-o", "--output"),
+        ("library find",),
+        WRITTEN,
+        "Write the best layout to this file (JSON).",
+        "FILE",
+        complete=files(".json"),
+    ),
+    Option(
+        ("-o", "--output"),
+        ("frontier",),
+        WRITTEN,
+        "Write the layouts, and frontier.json, which lists them, to this folder.",
+        "FOLDER",
+        complete=folders(),
+    ),
+    Option(
+        ("--plot",),
+        ("frontier",),
+        WRITTEN,
+        "Draw the frontier to this file (.svg or .png). May be repeated.",
+        "FILE",
+        multiple=True,
+        complete=files(".svg", ".png"),
+        parameter="plots",
+    ),
+    Option(
+        ("--plot",),
+        ("shrink",),
+        WRITTEN,
+        "Draw the measure over time to this file (.svg or .png). May be repeated.",
+        "FILE",
+        multiple=True,
+        complete=files(".svg", ".png"),
+        parameter="plots",
+    ),
+    Option(
+        ("--certificate",),
+        ("solve",),
+        WRITTEN,
+        "Write the proofs of the answer to this folder, for 'gatefit audit'. If the search was "
+        "stopped, the next one goes on from the proofs there.",
+        "FOLDER",
+        kind=click.Path(),
+        complete=folders(),
+    ),
+    Option(
+        ("--json",),
+        (*SEARCHING, "library find", "shrink"),
+        WRITTEN,
+        "Print only the answer as a JSON document.",
+        parameter="as_json",
+    ),
+    Option(
+        ("--json",), ("audit",), WRITTEN, "Print only the report as a JSON document.",
+        parameter="as_json",
+    ),
+    Option(
+        ("--json",),
+        ("library build",),
+        WRITTEN,
+        "Print every event as a line of JSON.",
+        parameter="as_json",
+    ),
+    Option(
+        ("--quiet",),
+        (*SEARCHING, "audit", "library build", "shrink"),
+        WRITTEN,
+        "Print only the answer, in one line: no progress, and no remarks unless something failed.",
+    ),
+)  # fmt: skip
+"""Every option of the commands that search; a name stands once for each command that has it."""
+
+
+def options_of(command: str) -> list[Option]:
+    """The rows of a command, in the order of the table."""
+    return [row for row in OPTIONS if command in row.commands]
+
+
+def options(command: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Add all options of a command to it.
+
+    Args:
+        command: its name after ``gatefit``, as ``library find``.
+    """
+
+    def add(function: Callable[..., Any]) -> Callable[..., Any]:
+        for row in reversed(options_of(command)):
+            function = row.click()(function)
+        function.__dict__["groups"] = {row.name: row.group for row in options_of(command)}
+        return function
+
+    return add
+
+
+def row(name: str) -> Option:
+    """The first row of that long name."""
+    return next(row for row in OPTIONS if row.name == name)
