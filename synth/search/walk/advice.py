@@ -16,6 +16,7 @@ from itertools import combinations, count
 from queue import SimpleQueue
 from typing import TypeVar
 
+from synth.bounds import least_delay
 from synth.layout.pins import show_size
 from synth.medium import Size
 from synth.questions.box import BoxQuestion
@@ -124,7 +125,10 @@ class _Asker:
         freed = replace(self.problem, spec=spec, measures=("volume",))
         known = {item for old in ruled_out for item in replace(freed, spec=old).candidates()}
         known |= self._ruled_out.get(spec, set())
-        new = [item for item in freed.candidates() if item not in known]
+        # What no layout is fast enough for, a walk would not ask about either.
+        left_out = "least-delay" in self.settings.without
+        least = 0 if left_out else least_delay(spec.function).ticks
+        new = [item for item in freed.candidates() if item not in known and item.delay >= least]
         deadline = time.monotonic() + seconds
         # The largest boxes first: where anything helps, it mostly helps there, and soonest.
         largest = _largest(new)

@@ -79,7 +79,11 @@ def search(
             if folder is not None:
                 kept = folder.keep_proofs(problem, settings.solver, settings.seed)
             ledger = Ledger(problem, settings.without, journal, kept)
-            above = _from_above(problem, settings, own or problem.limits, time_limit_s, stack)
+            mine = own or problem.limits
+            # No layout of any size is found for a delay that none meets.
+            hopeless = mine.delay is not None and mine.delay < ledger.least_delay.ticks
+            seconds = None if hopeless else time_limit_s
+            above = _from_above(problem, settings, mine, seconds, stack)
             walk = Walk(Questioner(ledger, settings, hired, timed, above), deadline)
             walk.questioner.take_gains()
             timed.bound = lambda: ledger.bound(asked)
