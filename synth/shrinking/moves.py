@@ -44,7 +44,7 @@ LEVELS = (
 )
 """From what is answered at once to what one machine can hold."""
 
-SHARES = {"cut": 0.55, "trade": 0.06, "fewer": 0.07, "elsewhere": 0.32, "faster": 0.4}
+SHARES = {"cut": 0.5, "trade": 0.06, "fewer": 0.16, "elsewhere": 0.28, "faster": 0.4}
 """Shares of the effort, for the kinds that a layout and its aim admit."""
 
 LABELLED = 3
@@ -59,8 +59,11 @@ ATTEMPTS = 12
 ALIKE = 2
 """Windows are taken for the same if all is alike up to so many cells around them."""
 
-WALKS = (0, 0, 0, 1, 1, 2)
+WALKS = (0, 0, 1, 1, 2, 3)
 """The levels that the walk draws from: small steps lead not far, large ones are dear."""
+
+WALKS_FREELY = 0.7
+"""How many steps of the walk are asked plainly: labels keep the signals, and lead less far."""
 
 LARGE = 150
 """Volume, in cells, from which on windows are asked with promises as well."""
@@ -195,6 +198,14 @@ class Moves:
         assert isinstance(level, int)
         return level
 
+    def _asked(self, kind: str, large: bool) -> str:
+        """How a window is asked: one of ``ASKED``."""
+        if kind == "faster":
+            return "plain"
+        if kind == "elsewhere" and not large:
+            return "plain" if self.generator.random() < WALKS_FREELY else "labels"
+        return str(self._choice(kind, "asked", ASKED if large else ASKED[:2]))
+
     def _drawn(self, kind: str, base: Judged) -> Try | None:
         whole = Draft.of(base.layout)
         axis = shape = None
@@ -204,13 +215,12 @@ class Moves:
                 return None
             axis = self._choice(kind, "axis", axes)
             shape = self._choice(kind, "shape")
-        asked = ASKED if whole.volume > LARGE else ASKED[:2]
         way = Way(
             axis=axis,  # type: ignore[arg-type]
             shape=shape,  # type: ignore[arg-type]
             level=self._level(kind),
             buffers=bool(self._choice(kind, "buffers")),
-            asked="plain" if kind == "faster" else str(self._choice(kind, "asked", asked)),
+            asked=self._asked(kind, whole.volume > LARGE),
         )
         made = self._made(kind, way, base, whole)
         if made is None:
