@@ -23,7 +23,7 @@ from typing import Any
 from benchmarks.record import keep
 from benchmarks.simulator_speed import random_legal
 from synth.library import Entry
-from synth.library.asked import function_key
+from synth.library.canonical import function_key
 from synth.medium import Size
 from synth.questions.outcome import Status
 from synth.spec import BooleanFunction, Spec

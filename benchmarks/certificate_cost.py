@@ -31,7 +31,7 @@ def measure(spec: synth.Spec, solver: str | None, workers: int) -> dict[str, Any
         )
         along = time.perf_counter() - began
         assert kept.status is plain.status
-        report = synth.audit(folder, workers=workers, fewest_parts=False)
+        report = synth.audit(folder, workers=workers)
         assert report.passes, report.problems
         sizes: dict[str, int] = defaultdict(int)
         for entry in Path(folder).iterdir():

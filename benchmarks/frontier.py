@@ -10,14 +10,13 @@ import time
 from dataclasses import asdict
 from pathlib import Path
 
-from synth.search.frontier.frontier.frontier import Asking, frontier
-
 from benchmarks.record import keep
 from synth.layout.pins import show_size
 from synth.medium import Joint
+from synth.search.frontier.frontier import StepSearch, frontier
 from synth.search.workers.settings import Settings
 from synth.spec import Limits, Spec
-from synth.spec.asking import with_limits
+from synth.spec.demands import with_limits
 from synth.spec.targets import load_target
 
 LIMITS = Limits(length=5, width=2, height=5, delay=4)
@@ -77,7 +76,7 @@ class Clock:
     def __init__(self) -> None:
         self.began = time.perf_counter()
 
-    def __call__(self, asking: Asking) -> None:
+    def __call__(self, asking: StepSearch) -> None:
         if asking.outcome is None:
             self.began = time.perf_counter()
             return

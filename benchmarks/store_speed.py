@@ -24,16 +24,16 @@ from pathlib import Path
 from benchmarks.record import keep
 from synth.cli.main import main as gatefit
 from synth.layout import Layout
-from synth.library import Asked, Query, Store
+from synth.library import Canonical, Query, Store
 from synth.library.answer import Answer
-from synth.library.asked import function_key
+from synth.library.canonical import function_key
 from synth.library.similar import matches
 from synth.medium import SOLID
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.workers.solvers import DEFAULT_SOLVER
-from synth.spec import BooleanFunction, Limits, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, Spec, StackDemand
 
 REAL = "q = a & ~b"
 REAL_LIMITS = 200
@@ -75,7 +75,7 @@ def build(path: Path, count: int) -> None:
             store.keep(Problem(spec.replace(limits=limits), VOLUME), outcome)
         keys: set[str] = set()
         while len(keys) < count - REAL_LIMITS:
-            asked, _ = Asked.of(Problem(question(chance), VOLUME))
+            asked, _ = Canonical.of(Problem(question(chance), VOLUME))
             # Invented answers to one question would contradict each other.
             if asked.key not in keys and function_key(asked.spec.function) != real:
                 keys.add(asked.key)
@@ -93,7 +93,7 @@ def question(chance: random.Random) -> Spec:
     return Spec(
         BooleanFunction(inputs, columns),
         Limits(*sides, delay=chance.randint(1, 6)),
-        stack=chance.choice([None, StackAsk("y")]),
+        stack=chance.choice([None, StackDemand("y")]),
     )
 
 

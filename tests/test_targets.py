@@ -12,7 +12,7 @@ from sympy.logic.boolalg import ITE, And, Implies, Nand, Nor, Not, Or, Xnor, Xor
 
 from synth.errors import InputError
 from synth.medium import Direction
-from synth.spec import Limits, StackAsk
+from synth.spec import Limits, StackDemand
 from synth.spec.documents import read_spec, write_spec
 from synth.spec.targets import describe, load_target, target_names
 
@@ -116,7 +116,7 @@ def test_plain_ones_leave_the_box_free_and_stackable_ones_all_but_the_width(name
     assert plain.limits == Limits(delay=plain.limits.delay)
     assert plain.stack is None
     assert stackable.limits == Limits(width=2, delay=plain.limits.delay)
-    assert stackable.stack == StackAsk("y")
+    assert stackable.stack == StackDemand("y")
     for pin in stackable.function.inputs:
         assert stackable.pins[pin].faces == (Direction.NX,)
     for pin in stackable.function.outputs:

@@ -46,7 +46,7 @@ def check_command(
     """
     from synth.cli.shared.outcome_text import asked_columns
     from synth.simulator import check
-    from synth.simulator.asks import asked_stack
+    from synth.simulator.demands import demanded_stack
     from synth.simulator.made_for import spec_made_for
     from synth.views.text.layers import measures_text
     from synth.views.text.verdict import verdict_text
@@ -69,7 +69,8 @@ def check_command(
                 verdict,
                 given,
                 asked=None if judged_by is None else asked_columns(judged_by, given),
-                stack=given.stack or (None if judged_by is None else asked_stack(given, judged_by)),
+                stack=given.stack
+                or (None if judged_by is None else demanded_stack(given, judged_by)),
                 made_for=given.made_for if asked is None else None,
             )
         )

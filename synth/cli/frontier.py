@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from synth.cli.shared.arguments import SPEC, at_option
-from synth.cli.shared.asking import asked_spec, with_joints
 from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, say
 from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.kept import Answer
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import reporter_of, require_search
+from synth.cli.shared.specifying import specified, with_joints
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError
 from synth.layout.documents import layout_text
 from synth.medium import Rules
 
 if TYPE_CHECKING:
-    from synth.search.frontier.frontier import Asking, Frontier
+    from synth.search.frontier.frontier import Frontier, StepSearch
 
 OVERVIEW = "frontier.json"
 """The file beside the layouts that says which is which."""
@@ -80,7 +80,7 @@ def frontier_command(
         measures = parse_axes(_split(axes) or DEFAULT_AXES)
     solver = solver_for(solver)
     require_search(solver, prefer, time_limit)
-    spec = asked_spec(resolve_spec(spec_source), overrides)
+    spec = specified(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     targets = _Targets(output, plots, table)
     settings = Settings.checked(solver, seed, prefer, workers)
@@ -148,7 +148,7 @@ def _split(axes: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(name.strip() for value in axes for name in value.split(",") if name.strip())
 
 
-def _told(asking: Asking) -> None:
+def _told(asking: StepSearch) -> None:
     """Say which step is searched for, and what came of it if nothing was asked for it."""
     if asking.outcome is None:
         say(f"{asking.axes[0]} for {asking.axes[1]} at most {asking.at}")

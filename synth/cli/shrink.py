@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from synth.cli.shared.arguments import FUNCTION, LAYOUT, at_option, split_list, wanted
-from synth.cli.shared.asking import asked_spec
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import SHRUNK_FORMAT, OutputFile, json_line, read_layout, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
+from synth.cli.shared.specifying import specified
 from synth.errors import InputError
 from synth.layout.documents import layout_text
 
@@ -74,7 +74,7 @@ def shrink_command(
     given = read_layout(layout)
     table = read_rules(rules)
     asked = wanted(function)
-    spec = asked_spec(own_spec(given, table) if asked is None else asked, overrides)
+    spec = specified(own_spec(given, table) if asked is None else asked, overrides)
     targets = _Targets(output, plots)
     with at_option({"pins": "LAYOUT", "layout": "LAYOUT", "resume": "--resume"}):
         try:

@@ -14,7 +14,6 @@ import click
 
 from synth import defaults
 from synth.cli.shared.arguments import SPEC, at_option, split_list
-from synth.cli.shared.asking import asked_spec, with_joints
 from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, keep, say
 from synth.cli.shared.files import OutputFile, json_line, read_rules
@@ -22,6 +21,7 @@ from synth.cli.shared.kept import Answer, kept
 from synth.cli.shared.options import options
 from synth.cli.shared.remembering import Remembered
 from synth.cli.shared.searching import reporter_of, require_search
+from synth.cli.shared.specifying import specified, with_joints
 from synth.errors import InputError, OutputError
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -101,7 +101,7 @@ def solve_command(
         solver = Journal.solver_of(path)
     solver = solver_for(solver, proving=certificate is not None)
     require_search(solver, prefer, time_limit)
-    spec = asked_spec(resolve_spec(spec_source), overrides)
+    spec = specified(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
     # Without a file it is kept in memory, for what may go wrong.

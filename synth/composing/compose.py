@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from synth.composing.asked import Order
 from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.composition import (
     Attempt,
@@ -21,6 +20,7 @@ from synth.composing.composition import (
 from synth.composing.constructions import CONSTRUCTIONS, Construction
 from synth.composing.fitting import Frame, fitted, frames
 from synth.composing.network import Network, networks_of
+from synth.composing.order import Order
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, RuleId, Rules
 from synth.simulator import check

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from synth.composing.asked import Order
+from synth.composing.order import Order
 from synth.composing.sheet import Sheet
 from synth.composing.slim import Slim
 from synth.layout import Layout

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice, product
 
-from synth.composing.asked import Side
+from synth.composing.order import Side
 from synth.layout import Layout, Stack
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, turned
 from synth.medium import AXES, Direction, Role, Size

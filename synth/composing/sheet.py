@@ -19,9 +19,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from synth.composing.asked import Order, Side
 from synth.composing.canvas import LONGEST, Canvas, Unbuildable
 from synth.composing.network import Source, Term
+from synth.composing.order import Order, Side
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Cell, Direction, Role, inverter
 

@@ -21,9 +21,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from synth.composing.asked import Order, Side
 from synth.composing.canvas import LONGEST, Canvas, Unbuildable
 from synth.composing.network import Term
+from synth.composing.order import Order, Side
 from synth.composing.slim_plan import PITCH, Climb, OutRow, Plan, delays, improved, plan
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Direction, Role, inverter

@@ -13,9 +13,9 @@ from dataclasses import dataclass, field, replace
 from random import Random
 from typing import TypeVar
 
-from synth.composing.asked import Order, Side
 from synth.composing.canvas import Unbuildable
 from synth.composing.network import Term
+from synth.composing.order import Order, Side
 
 T = TypeVar("T")
 

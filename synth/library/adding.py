@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.library.answer import Answer
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.store import Store
 from synth.medium import AXES, DEFAULT_RULES, Rules
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from synth.spec.checks import check_spec
 from synth.spec.function import MAX_INPUTS
 
@@ -68,7 +68,7 @@ def add(
             contradicts an answer that is kept, or the store cannot be written to.
     """
     spec, verdict = question_of(layout, function, rules)
-    asked, naming = Asked.of(Problem(spec, rules=rules))
+    asked, naming = Canonical.of(Problem(spec, rules=rules))
     answer = Answer(
         Status.UNDECIDED,
         proven=False,
@@ -105,7 +105,7 @@ def question_of(
     asked = Spec(
         function,
         limits=Limits(length, width, height, delay=verdict.delay),
-        pins={pin.name: PinAsk(joint=pin.joint) for pin in layout.pins},
+        pins={pin.name: PinDemand(joint=pin.joint) for pin in layout.pins},
         stack=_stack(layout),
         ground=layout.ground,
     )
@@ -129,12 +129,12 @@ def _seen(layout: Layout, inputs: tuple[str, ...], rules: Rules) -> BooleanFunct
     return BooleanFunction(inputs, outputs)
 
 
-def _stack(layout: Layout) -> StackAsk | None:
+def _stack(layout: Layout) -> StackDemand | None:
     if layout.stack is None:
         return None
     own = layout.size[AXES.index(layout.stack.axis)]
     pitch = None if layout.stack.pitch == own else layout.stack.pitch
-    return StackAsk(layout.stack.axis, pitch)
+    return StackDemand(layout.stack.axis, pitch)
 
 
 def _passing(layout: Layout, spec: Spec | None, rules: Rules) -> Verdict:

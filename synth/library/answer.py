@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from synth.layout import Layout
-from synth.library.asked import Naming
+from synth.library.canonical import Naming
 from synth.library.proofs import Reference, no_proof
 from synth.questions.measures import measured
 from synth.questions.outcome import Outcome, Status

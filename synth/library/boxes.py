@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.columns import RULED_OUT, require_row
 from synth.library.file import StoreFile
 from synth.questions.box import BoxAnswer, BoxQuestion
@@ -20,7 +20,7 @@ Row = tuple[str, int, int, int, int, int]
 class BoxesRuledOut(StoreFile):
     """What a search that goes on later need not ask again."""
 
-    def ruled_out(self, asked: Asked) -> list[BoxAnswer]:
+    def ruled_out(self, asked: Canonical) -> list[BoxAnswer]:
         """The boxes known to hold no layout of a question, whatever its limits."""
         rows = self.select(
             f"SELECT {', '.join(RULED_OUT)} FROM ruled_out WHERE box_key = ?"
@@ -31,7 +31,7 @@ class BoxesRuledOut(StoreFile):
             require_row("ruled_out", tuple(RULED_OUT), row, file=str(self.path), number=row)
         return [answer_of(row) for row in rows]
 
-    def rule_out(self, asked: Asked, answers: Iterable[BoxAnswer]) -> None:
+    def rule_out(self, asked: Canonical, answers: Iterable[BoxAnswer]) -> None:
         """Keep those of a search's answers about single boxes that say "no layout"."""
         self.rule_out_rows(
             (
@@ -63,11 +63,11 @@ class BoxesRuledOut(StoreFile):
 
     def recall_boxes(self, problem: Problem) -> list[BoxAnswer]:
         """``ruled_out`` of a specification; see ``synth.questions.memory``."""
-        return self.ruled_out(Asked.of(problem)[0])
+        return self.ruled_out(Canonical.of(problem)[0])
 
     def keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         """``rule_out`` of a specification; see ``synth.questions.memory``."""
-        self.rule_out(Asked.of(problem)[0], answers)
+        self.rule_out(Canonical.of(problem)[0], answers)
 
 
 def answer_of(row: tuple[object, ...]) -> BoxAnswer:

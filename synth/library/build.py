@@ -25,7 +25,7 @@ from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
 from math import inf
 
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.chains import Chain, chains_of, shares, tried_before
 from synth.library.events import (
     BuildEnded,
@@ -100,11 +100,11 @@ class Build:
         self._held_on = time.monotonic()
         self._kept = KeptAnswers(store, recipe)
         self._end_jobs = end_jobs
-        self._told: queue.SimpleQueue[tuple[Asked, BoxAnswer]] = queue.SimpleQueue()
+        self._told: queue.SimpleQueue[tuple[Canonical, BoxAnswer]] = queue.SimpleQueue()
         self._done: set[str] = set()
         self._announced = -1
         self._deadline = inf
-        self._running: dict[Future[Result], tuple[Chain, Asked]] = {}
+        self._running: dict[Future[Result], tuple[Chain, Canonical]] = {}
 
     def run(self) -> Summary:
         """Answer what can be answered within the recipe's time and the time limit.
@@ -273,7 +273,7 @@ class Build:
 
         return local.submit(run_job, job, tell)
 
-    def _next_question(self, chain: Chain) -> Asked | None:
+    def _next_question(self, chain: Chain) -> Canonical | None:
         """The next question of a chain that is open and has not had this share yet."""
         while chain.next < len(chain.questions):
             asked = chain.questions[chain.next]
@@ -282,7 +282,7 @@ class Build:
             chain.next += 1
         return None
 
-    def _job(self, chain: Chain, asked: Asked) -> Job:
+    def _job(self, chain: Chain, asked: Canonical) -> Job:
         return Job(
             asked,
             chain.name,
@@ -293,7 +293,7 @@ class Build:
             self.recipe.fewest_parts,
         )
 
-    def _is_due(self, asked: Asked, number: int) -> bool:
+    def _is_due(self, asked: Canonical, number: int) -> bool:
         """Whether a question is open and has not had the share of a round."""
         answer = self.store.answer(asked.key)
         if answer is None:
@@ -303,7 +303,7 @@ class Build:
             return False
         return answer.seconds <= tried_before(self._shares, number)
 
-    def _take(self, chain: Chain, asked: Asked, future: Future[Result]) -> None:
+    def _take(self, chain: Chain, asked: Canonical, future: Future[Result]) -> None:
         """Keep what a job found, and let the chain go on."""
         try:
             result = future.result()
@@ -331,7 +331,7 @@ class Build:
 
     def _write_told(self) -> None:
         """Write what running jobs have told since the last look."""
-        told: dict[str, tuple[Asked, list[BoxAnswer]]] = {}
+        told: dict[str, tuple[Canonical, list[BoxAnswer]]] = {}
         while not self._told.empty():
             asked, answer = self._told.get()
             told.setdefault(asked.key, (asked, []))[1].append(answer)

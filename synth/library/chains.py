@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.jobs import effort
 from synth.library.recipe import Recipe
 from synth.questions.problem import Problem
@@ -37,7 +37,7 @@ class Chain:
     """
 
     name: str
-    questions: list[Asked]
+    questions: list[Canonical]
     effort: int
     round: int = 0
     next: int = 0
@@ -64,7 +64,7 @@ def chains_of(recipe: Recipe, told: Callable[[int], object] | None = None) -> li
     met: set[str] = set()
     groups = []
     for name, specs in recipe.chains():
-        first, _ = Asked.of(Problem(specs[0], recipe.minimize))
+        first, _ = Canonical.of(Problem(specs[0], recipe.minimize))
         groups.append((name, [first, *(first.under(spec.limits) for spec in specs[1:])]))
         before, prepared = prepared, prepared + len(specs)
         if told is not None and before // PREPARED_TOLD < prepared // PREPARED_TOLD:
@@ -78,7 +78,7 @@ def chains_of(recipe: Recipe, told: Callable[[int], object] | None = None) -> li
     return list(found.values())
 
 
-def _effort(questions: list[Asked]) -> int:
+def _effort(questions: list[Canonical]) -> int:
     limits = questions[0].spec.limits
     return effort(questions[0], (limits.length or 1, limits.width or 1, limits.height or 1))
 

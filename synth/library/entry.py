@@ -16,7 +16,7 @@ class Entry:
 
     Attributes:
         number: counts questions in the order they came in; names the entry to a user.
-        key: names the question (``synth.library.asked``).
+        key: names the question (``synth.library.canonical``).
         function_key: names the function up to the order of its inputs.
         name: a name for the function, such as a target's; may be empty.
         inputs, outputs: how many.

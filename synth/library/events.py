@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.questions.outcome import Outcome
 
 
@@ -37,7 +37,7 @@ class JobStarted:
     """A question is worked on."""
 
     name: str
-    asked: Asked
+    asked: Canonical
     share_s: float
 
 
@@ -61,7 +61,7 @@ class JobEnded:
     """
 
     name: str
-    asked: Asked
+    asked: Canonical
     outcome: Outcome
     seconds: float
     done: int
@@ -73,7 +73,7 @@ class JobFailed:
     """A job's worker failed; the job is given out again or left."""
 
     name: str
-    asked: Asked
+    asked: Canonical
     error: str
     again: bool
 

@@ -13,7 +13,7 @@ from dataclasses import fields
 
 from synth.layout.pins import show_size
 from synth.library.answer import Answer
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cover import Claim, needs
 from synth.questions.measures import measured
@@ -29,7 +29,7 @@ _VALUE = re.compile(r"(\w+) (\d+)")
 _RULES = re.compile(r"reach (\d+) and buffer delays (\d+(?:, \d+)*)")
 
 
-def not_shown(asked: Asked, answer: Answer, boxes: Iterable[BoxAnswer]) -> list[BoxQuestion]:
+def not_shown(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> list[BoxQuestion]:
     """What an answer needs and no box kept shows: that so many boxes have no layout.
 
     Of one that is proven: all that must have no layout for it to hold. Of one that is open: the
@@ -58,7 +58,7 @@ def not_shown(asked: Asked, answer: Answer, boxes: Iterable[BoxAnswer]) -> list[
     return [need for need in needs(claim) if not any(box.covers(need) for box in kept[need.size])]
 
 
-def _values(asked: Asked, answer: Answer) -> dict[str, int] | None:
+def _values(asked: Canonical, answer: Answer) -> dict[str, int] | None:
     """The measures asked for of an answer's layout; nothing without one, None if not known."""
     found = {}
     for name in asked.minimize if answer.layout is not None else ():
@@ -70,7 +70,7 @@ def _values(asked: Asked, answer: Answer) -> dict[str, int] | None:
     return found
 
 
-def claim_faults(asked: Asked, answer: Answer) -> Iterator[str]:
+def claim_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
     """Where the words of a claim are at odds with what they are about.
 
     A claim is a sentence, and another version may word it otherwise: so only what is said in
@@ -102,7 +102,7 @@ def claim_faults(asked: Asked, answer: Answer) -> Iterator[str]:
             yield f"its claim is of another medium than its question: '{rules[0]}'"
 
 
-def box_faults(asked: Asked, answer: Answer, boxes: Iterable[BoxAnswer]) -> Iterator[str]:
+def box_faults(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> Iterator[str]:
     """Boxes kept as having no layout in which the answer's own layout lies."""
     layout, delay = answer.layout, answer.delay
     if layout is None or delay is None:

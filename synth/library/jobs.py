@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.medium import Size
 from synth.questions.box import BoxAnswer
 from synth.questions.journal import Journal
@@ -35,7 +35,7 @@ class Job:
         fewest_parts: whether to look for fewer parts in the box found.
     """
 
-    asked: Asked
+    asked: Canonical
     name: str
     share_s: float
     known: tuple[BoxAnswer, ...] = ()
@@ -137,7 +137,7 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
     return Result(outcome, tuple(journal.new), time.perf_counter() - began, started)
 
 
-def effort(asked: Asked, largest: Size) -> int:
+def effort(asked: Canonical, largest: Size) -> int:
     """A rough measure of how hard a question is: plays x ticks x cells of the largest box.
 
     Good enough to take short jobs first; nothing else rests on it.

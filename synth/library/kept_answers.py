@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from synth.library.answer import Answer
-from synth.library.asked import Asked, Naming
+from synth.library.canonical import Canonical, Naming
 from synth.library.chains import Chain
 from synth.library.jobs import Result
 from synth.library.recipe import Recipe
@@ -29,11 +29,11 @@ class KeptAnswers:
     store: Store
     recipe: Recipe
 
-    def known(self, asked: Asked, chain: Chain) -> tuple[BoxAnswer, ...]:
+    def known(self, asked: Canonical, chain: Chain) -> tuple[BoxAnswer, ...]:
         """What is known of a question: boxes ruled out, and layouts that would do for it."""
         return (*self.store.ruled_out(asked), *self._layouts_for(asked, chain))
 
-    def _layouts_for(self, asked: Asked, chain: Chain) -> Iterator[BoxAnswer]:
+    def _layouts_for(self, asked: Canonical, chain: Chain) -> Iterator[BoxAnswer]:
         """Layouts found for questions of a chain that would do for another of it."""
         limits = asked.spec.limits
         assert limits.delay is not None
@@ -44,7 +44,7 @@ class KeptAnswers:
             if keeps(answer.layout, answer.delay, limits):
                 yield BoxAnswer(BoxQuestion(answer.layout.size, limits.delay), answer.layout)
 
-    def at_the_end(self, asked: Asked, result: Result, name: str) -> None:
+    def at_the_end(self, asked: Canonical, result: Result, name: str) -> None:
         """Keep what a job found; a layout that the simulator refused is not kept."""
         outcome = result.outcome
         # Boxes first: an answer never stands without what it rests on. Those that were ruled out
@@ -53,7 +53,7 @@ class KeptAnswers:
         if outcome.status is not Status.REFUSED:
             self.store.keep_answer(asked, _answer(asked, outcome), name)
 
-    def on_the_way(self, asked: Asked, answers: Iterable[BoxAnswer]) -> None:
+    def on_the_way(self, asked: Canonical, answers: Iterable[BoxAnswer]) -> None:
         """Keep what a job that is under way has told of single boxes."""
         answers = list(answers)
         self.store.rule_out(asked, answers)
@@ -72,7 +72,7 @@ class KeptAnswers:
                     if found.layout != answer.layout:
                         self._keep_as_best(asked, found, "found for another delay")
 
-    def _keep_as_best(self, asked: Asked, found: BoxAnswer, how: str) -> None:
+    def _keep_as_best(self, asked: Canonical, found: BoxAnswer, how: str) -> None:
         """Keep a layout of a question that is open."""
         assert found.layout is not None
         verdict = check(found.layout, asked.spec, delay=asked.spec.limits.delay, rules=asked.rules)
@@ -90,7 +90,7 @@ class KeptAnswers:
         self.store.keep_answer(asked, answer)
 
 
-def _answer(asked: Asked, outcome: Outcome) -> Answer:
+def _answer(asked: Canonical, outcome: Outcome) -> Answer:
     """An outcome in canonical names, which those of a canonical question are already."""
     pins = asked.spec.pin_names
     answer = Answer.of(outcome, Naming({pin: pin for pin in pins}, None, pins))

@@ -9,7 +9,7 @@ from typing import Any
 from synth import fields
 from synth.errors import InputError
 from synth.layout.documents import parse_json
-from synth.library.asked import ASKED_KEYS, Asked, function_key
+from synth.library.canonical import ASKED_KEYS, Canonical, function_key
 from synth.library.columns import TABLES, require_row
 from synth.library.entry import Entry, Query
 from synth.library.file import StoreFile
@@ -83,14 +83,14 @@ class Listing(StoreFile):
         columns = ", ".join(f'"{name}"' for name in TABLES[table])
         return self.select(f"SELECT {columns} FROM {table} WHERE number = ?", (number,))
 
-    def asked(self, number: int) -> Asked:
+    def asked(self, number: int) -> Canonical:
         """What an entry answers.
 
         Raises:
             InputError: if there is no such entry, or what it answers cannot be read.
         """
         with self.reading("results", number, "asked"):
-            return Asked.from_document(self._document(number))
+            return Canonical.from_document(self._document(number))
 
     def encoding(self, number: int) -> int:
         """The version of the encoding that an entry was answered with."""

@@ -8,8 +8,8 @@ from typing import Any
 
 from synth.errors import InputError
 from synth.library.answer import Answer
-from synth.library.asked import Asked
 from synth.library.boxes import answer_of
+from synth.library.canonical import Canonical
 from synth.library.columns import RULED_OUT, faults
 from synth.library.grounds import box_faults, claim_faults
 from synth.library.proofs import Reference
@@ -96,7 +96,7 @@ def _take(done: Merge, store: Store, other: Store, number: int) -> None:
     store.remark(here, note, other.tags(number))
 
 
-def _keep(done: Merge, store: Store, asked: Asked, answer: Answer, name: str) -> None:
+def _keep(done: Merge, store: Store, asked: Canonical, answer: Answer, name: str) -> None:
     before = store.answer(asked.key)
     if before is not None:
         # Seconds add up where answers are put together, so they come in with the first only.
@@ -117,7 +117,7 @@ def _take_boxes(done: Merge, store: Store, other: Store) -> None:
     """Take over the boxes that the other store knows to hold no layout, on its word; but none in
     which a layout that is kept here lies.
     """
-    layouts: dict[str, list[tuple[Asked, Answer]]] = defaultdict(list)
+    layouts: dict[str, list[tuple[Canonical, Answer]]] = defaultdict(list)
     for number in store.numbers():
         _, asked, answer = store.answered(number)
         if answer.layout is not None:

@@ -56,7 +56,7 @@ from synth.medium import AXES, Joint
 from synth.medium_document import read_joint, read_toml
 from synth.questions.measures import parse_measures
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from synth.spec.function_names import function_name
 from synth.spec.targets import load_target, target_names
 
@@ -129,9 +129,9 @@ class Recipe:
                     if not ask.is_about(function):
                         continue
                     pins = {
-                        pin: PinAsk(joint=joint) for pin in (*function.inputs, *function.outputs)
+                        pin: PinDemand(joint=joint) for pin in (*function.inputs, *function.outputs)
                     }
-                    stack = None if ask.stack is None else StackAsk(ask.stack)
+                    stack = None if ask.stack is None else StackDemand(ask.stack)
                     yield (
                         name,
                         [

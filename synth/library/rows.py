@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from synth.library.answer import Answer
-from synth.library.asked import Asked, function_key
+from synth.library.canonical import Canonical, function_key
 from synth.library.columns import require_row
 from synth.library.entry import Entry
 from synth.library.words import expressions
@@ -22,7 +22,7 @@ ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in ENTRY_NAMES)
 """The columns of an entry, in its own order."""
 
 
-def row_of(asked: Asked, answer: Answer) -> dict[str, Any]:
+def row_of(asked: Canonical, answer: Answer) -> dict[str, Any]:
     """The columns of a result but its number and name."""
     function = asked.spec.function
     layout = answer.layout

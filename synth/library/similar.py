@@ -12,14 +12,14 @@ from itertools import islice
 
 from synth.layout import Layout
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
-from synth.library.asked import Asked, same_orders
+from synth.library.canonical import Canonical, same_orders
 from synth.library.entry import Entry
 from synth.library.store import Store
 from synth.medium import Rules
 from synth.questions.measures import within
 from synth.questions.problem import Problem
 from synth.simulator import check
-from synth.simulator.asks import ask_faults
+from synth.simulator.demands import demand_faults
 from synth.simulator.made_for import made_for
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
@@ -81,18 +81,18 @@ def implied(
     limits is the smallest under these if it keeps them. A question about cells has its box
     exactly as large as its limits: for such there is none.
     """
-    asked, _ = Asked.of(problem)
+    asked, _ = Canonical.of(problem)
     spec = problem.spec
     if spec.empty or spec.fixed:
         return None
-    bare = Asked(asked.problem.under(Limits()))
+    bare = Canonical(asked.problem.under(Limits()))
     for entry in store.entries_like(spec):
         if not entry.proven or (entry.status == "found" and entry.minimize != asked.minimize):
             continue
         if entry.status == "found" and not _keeps(entry, asked.spec.limits):
             continue
         other = store.asked(entry.number)
-        same = Asked(replace(other.problem.under(Limits()), measures=asked.minimize))
+        same = Canonical(replace(other.problem.under(Limits()), measures=asked.minimize))
         # Its key was made when it was kept: with another encoding it is another question.
         if other.key == entry.key and same == bare and _wider(other.spec.limits, asked.spec.limits):
             return entry
@@ -137,7 +137,7 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
         for symmetry in ALL_SYMMETRIES:
             layout = symmetry(named)
             # Quick to see, and rules out most images; the simulator asks it all again.
-            if any(ask_faults(layout, spec)):
+            if any(demand_faults(layout, spec)):
                 continue
             verdict = check(layout, spec, rules=rules)
             if verdict.passes:

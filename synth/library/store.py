@@ -14,8 +14,8 @@ from synth.fields import shown
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.library.answer import Answer, Contradiction, better_of
-from synth.library.asked import Asked, Naming
 from synth.library.boxes import BoxesRuledOut
+from synth.library.canonical import Canonical, Naming
 from synth.library.columns import LAYOUTS, require_row
 from synth.library.entry import Entry
 from synth.library.holders import Holding
@@ -46,7 +46,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         Raises:
             InputError: if the layout kept does not do what was asked.
         """
-        asked, naming = Asked.of(problem)
+        asked, naming = Canonical.of(problem)
         answer = self.answer(asked.key)
         if answer is None or not answer.proven:
             return None
@@ -54,7 +54,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
 
     def known(self, problem: Problem) -> Outcome | None:
         """All that is known of a question, decided or not; None if nothing is."""
-        asked, naming = Asked.of(problem)
+        asked, naming = Canonical.of(problem)
         answer = self.answer(asked.key)
         return None if answer is None else self.outcome(problem, naming, answer)
 
@@ -131,14 +131,14 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         """
         if outcome.status is Status.REFUSED:
             return False
-        asked, naming = Asked.of(problem)
+        asked, naming = Canonical.of(problem)
         answer = Answer.of(outcome, naming, proof)
         with self.writing():
             # What the answer rests on is kept beside it.
             self.rule_out(asked, boxes_of(outcome))
             return self.keep_answer(asked, answer, name or problem.spec.name or "")
 
-    def keep_answer(self, asked: Asked, answer: Answer, name: str = "") -> bool:
+    def keep_answer(self, asked: Canonical, answer: Answer, name: str = "") -> bool:
         """``keep`` for an answer in canonical form.
 
         Raises:
@@ -190,7 +190,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         _, status, proven, *rest = clean
         return Answer(Status(status), bool(proven), layout, *rest)
 
-    def answered(self, number: int) -> tuple[Entry, Asked, Answer]:
+    def answered(self, number: int) -> tuple[Entry, Canonical, Answer]:
         """All that is kept of an entry.
 
         Raises:
@@ -211,7 +211,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         with self.writing():
             self.connection.execute("UPDATE results SET seconds = ? WHERE key = ?", (seconds, key))
 
-    def _write(self, asked: Asked, answer: Answer, name: str) -> None:
+    def _write(self, asked: Canonical, answer: Answer, name: str) -> None:
         values = row_of(asked, answer)
         columns = ", ".join(f'"{column}"' for column in values)
         marks = ", ".join("?" * len(values))

@@ -10,7 +10,7 @@ from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.fields import shown
 from synth.library.answer import Answer
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.columns import RULED_OUT, TABLES, faults
 from synth.library.entry import Entry
 from synth.library.grounds import box_faults, claim_faults, not_shown, shown_needs
@@ -167,7 +167,7 @@ def row_faults(store: Store, number: int) -> Iterator[str]:
                 yield problem if table == "results" else f"table {table}, {problem}"
 
 
-def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
+def answer_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
     """What is wrong with an answer as such, as far as it can be told without its proof."""
     if answer.status is Status.FOUND and answer.layout is None:
         yield "it says found and has no layout"
@@ -189,7 +189,7 @@ def answer_faults(asked: Asked, answer: Answer) -> Iterator[str]:
         yield f"its delay is said to be {said}, and is {verdict.delay}"
 
 
-def listed_faults(entry: Entry, asked: Asked, answer: Answer) -> Iterator[str]:
+def listed_faults(entry: Entry, asked: Canonical, answer: Answer) -> Iterator[str]:
     """Whether the row that is listed says what question and layout say."""
     own = row_of(asked, answer)
     for name in ("function_key", "inputs", "outputs", "table", "function", "stack", "joints"):
@@ -208,7 +208,7 @@ def _proof(
     done: Verification,
     store: Store,
     entry: Entry,
-    asked: Asked,
+    asked: Canonical,
     *,
     audited: bool,
     progress: Progress | None,
@@ -232,7 +232,7 @@ def _proof(
 def certificate_fault(
     store: Store,
     reference: Reference,
-    asked: Asked,
+    asked: Canonical,
     entry: Entry,
     progress: Progress | None = None,
 ) -> str | None:
@@ -248,7 +248,7 @@ def certificate_fault(
             return "the certificate is another one than that named (its index has another hash)"
         index, _ = read_index(folder)
         problem = Problem(Spec.load(folder / SPEC), index.measures, index.rules)
-        claimed, _ = Asked.of(problem)
+        claimed, _ = Canonical.of(problem)
         if claimed.key != asked.key or index.status != entry.status:
             return "the certificate is of another question or answer"
         values = {name: getattr(entry, name) for name in index.values}

@@ -8,7 +8,7 @@ judged by the simulator before it is taken up (``aim``), and kept in a journal. 
 the best: it never says that something is the smallest.
 """
 
-from synth.shrinking.asked import own_spec
+from synth.shrinking.given import own_spec
 from synth.shrinking.shrinker import Interrupted, Shrunk, shrink
 
 __all__ = ["Interrupted", "Shrunk", "own_spec", "shrink"]

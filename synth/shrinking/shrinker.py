@@ -11,9 +11,9 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
-from synth.shrinking.asked import aim_of
 from synth.shrinking.crew import crew
 from synth.shrinking.events import Reporter, ShrinkingEnded, ShrinkingStarted, Silent
+from synth.shrinking.given import aim_of
 from synth.shrinking.journal import Gain, Journal
 from synth.shrinking.loop import Loop
 from synth.simulator.verdict import Verdict

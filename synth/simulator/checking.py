@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import DEFAULT_RULES, RuleId, Rules
-from synth.simulator.asks import ask_faults, asked_stack, match_pins
+from synth.simulator.demands import demand_faults, demanded_stack, match_pins
 from synth.simulator.fabric import Fabric
 from synth.simulator.legality import legality, stacked_pin_faults
 from synth.simulator.settling import Both, Settling, settle
@@ -62,7 +62,7 @@ def check(
     known = spec is not None or all_known(settled)
     met = first_met(fabric, settled.ticks, wanted) if known else None
 
-    faults = [] if spec is None else list(ask_faults(layout, spec))
+    faults = [] if spec is None else list(demand_faults(layout, spec))
     faults += wrong
     faults += fed_back_faults(layout, fabric, last, wanted)
     late = delay is not None and (met is None or met > delay)
@@ -70,7 +70,7 @@ def check(
         own = "it meets no delay" if met is None else f"its own delay is {met}"
         faults.append(Fault(RuleId.DELAY, _somewhere(layout), f"{ticks(delay)} asked; {own}"))
 
-    stacking = None if spec is None else asked_stack(layout, spec)
+    stacking = None if spec is None else demanded_stack(layout, spec)
     stack = layout.stack or stacking
     stacks = None
     if stack is not None:

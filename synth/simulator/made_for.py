@@ -11,7 +11,7 @@ from functools import lru_cache
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.made_for import MadeFor, Table
-from synth.simulator.asks import match_pins
+from synth.simulator.demands import match_pins
 from synth.spec import BooleanFunction, Limits, Spec
 from synth.spec.documents import read_spec
 from synth.spec.expression import parse_function

@@ -2,10 +2,10 @@
 
 from synth.spec.documents import load_spec, parse_spec
 from synth.spec.function import MAX_INPUTS, BooleanFunction
-from synth.spec.spec import Limits, PinAsk, Spec, StackAsk
+from synth.spec.spec import Limits, PinDemand, Spec, StackDemand
 
 # Documents are read by modules that rest on Spec, so that it cannot import them itself.
 Spec.parse = staticmethod(parse_spec)
 Spec.load = staticmethod(load_spec)
 
-__all__ = ["MAX_INPUTS", "BooleanFunction", "Limits", "PinAsk", "Spec", "StackAsk"]
+__all__ = ["MAX_INPUTS", "BooleanFunction", "Limits", "PinDemand", "Spec", "StackDemand"]

@@ -45,11 +45,11 @@ from synth import fields
 from synth.errors import InputError
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Joint
 from synth.medium_document import read_block, read_cell, read_direction, read_joint, read_toml
-from synth.spec.asking import with_limits
 from synth.spec.checks import check_spec
+from synth.spec.demands import with_limits
 from synth.spec.expression import check_inputs, parse_function, parse_outputs
 from synth.spec.function import BooleanFunction
-from synth.spec.spec import Limits, PinAsk, Spec, StackAsk
+from synth.spec.spec import Limits, PinDemand, Spec, StackDemand
 from synth.spec.writing import spec_document, write_spec
 
 __all__ = ["load_spec", "parse_spec", "read_spec", "spec_document", "write_spec"]
@@ -75,7 +75,7 @@ def parse_spec(text: str, **limits: Any) -> Spec:
 
     Args:
         text: one assignment for each output; see ``synth.spec.expression``.
-        limits: what is asked besides; see ``synth.spec.asking.with_limits``.
+        limits: what is asked besides; see ``synth.spec.demands.with_limits``.
 
     Raises:
         InputError: with the column, for what is no function; naming the limit otherwise.
@@ -241,19 +241,19 @@ def _read_limits(value: object) -> Limits:
     return Limits(**entry)
 
 
-def _read_stack(value: object) -> StackAsk | None:
+def _read_stack(value: object) -> StackDemand | None:
     if value is None:
         return None
     entry = fields.table(value, "stack")
     fields.check_keys(entry, ("axis", "pitch"), "stack", required=("axis",))
     pitch = entry.get("pitch")
-    return StackAsk(
+    return StackDemand(
         fields.choice(entry["axis"], AXES, "stack.axis", "axis"),
         None if pitch is None else fields.whole(pitch, "stack.pitch", low=1),
     )
 
 
-def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[str, PinAsk]:
+def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[str, PinDemand]:
     entries = fields.table(document.get("pins", {}), "pins")
     joint = read_joint(document["joint"], "joint") if "joint" in document else None
     names = (*function.inputs, *function.outputs)
@@ -267,7 +267,7 @@ def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[s
     return {name: _read_pin(entries.get(name, {}), f"pins.{name}", joint) for name in names}
 
 
-def _read_pin(value: object, place: str, joint: Joint | None) -> PinAsk:
+def _read_pin(value: object, place: str, joint: Joint | None) -> PinDemand:
     entry = fields.table(value, place)
     fields.check_keys(entry, ("faces", "at", "joint"), place)
     faces = None
@@ -281,7 +281,7 @@ def _read_pin(value: object, place: str, joint: Joint | None) -> PinAsk:
     cell = read_cell(entry["at"], fields.under(place, "at")) if "at" in entry else None
     if "joint" in entry:
         joint = read_joint(entry["joint"], fields.under(place, "joint"))
-    return PinAsk(faces, cell, joint)
+    return PinDemand(faces, cell, joint)
 
 
 def _read_cells(value: object) -> tuple[frozenset[Cell], dict[Cell, Block]]:

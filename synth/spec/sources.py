@@ -7,7 +7,7 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.spec.asking import with_limits
+from synth.spec.demands import with_limits
 from synth.spec.documents import load_spec, parse_spec
 from synth.spec.spec import Spec
 from synth.spec.targets import load_target, target_names
@@ -23,7 +23,7 @@ def resolve_spec(argument: str, **limits: Any) -> Spec:
 
     Args:
         argument: ``q = a & b``, ``my_gate.toml`` or ``and2``.
-        limits: see ``synth.spec.asking.with_limits``.
+        limits: see ``synth.spec.demands.with_limits``.
 
     Raises:
         InputError: if it is none of these, with the nearest targets and how to write the others.

@@ -57,7 +57,7 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class StackAsk:
+class StackDemand:
     """That the layout must stack along ``axis``; ``pitch`` in cells, None: the box's size."""
 
     axis: str
@@ -65,7 +65,7 @@ class StackAsk:
 
 
 @dataclass(frozen=True, slots=True)
-class PinAsk:
+class PinDemand:
     """What is asked of one pin; None leaves it free.
 
     Attributes:
@@ -105,8 +105,8 @@ class Spec:
 
     function: BooleanFunction
     limits: Limits = field(default_factory=Limits)
-    pins: Mapping[str, PinAsk] = field(default_factory=dict)
-    stack: StackAsk | None = None
+    pins: Mapping[str, PinDemand] = field(default_factory=dict)
+    stack: StackDemand | None = None
     ground: bool = False
     empty: frozenset[Cell] = frozenset()
     fixed: Mapping[Cell, Block] = field(default_factory=dict)
@@ -122,7 +122,7 @@ class Spec:
     # Reading lives in modules above this one; the room's ``__init__`` puts in these two doors.
 
     def __post_init__(self) -> None:
-        pins = {name: self.pins.get(name, PinAsk()) for name in self.pin_names}
+        pins = {name: self.pins.get(name, PinDemand()) for name in self.pin_names}
         object.__setattr__(self, "pins", MappingProxyType(pins))
         object.__setattr__(self, "fixed", MappingProxyType(dict(self.fixed)))
 

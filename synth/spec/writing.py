@@ -9,7 +9,7 @@ from typing import Any
 
 from synth import fields
 from synth.medium_document import block_entry
-from synth.spec.spec import PinAsk, Spec
+from synth.spec.spec import PinDemand, Spec
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _ESCAPED = {"\\": "\\\\", '"': '\\"'}
@@ -69,7 +69,7 @@ def _stack_entry(spec: Spec) -> dict[str, Any]:
     return {"axis": spec.stack.axis} | pitch
 
 
-def _pin_entry(ask: PinAsk) -> dict[str, Any]:
+def _pin_entry(ask: PinDemand) -> dict[str, Any]:
     entry: dict[str, Any] = {}
     if ask.at is not None:
         entry["at"] = list(ask.at)

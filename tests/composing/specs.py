@@ -6,7 +6,7 @@ from random import Random
 
 from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS, Direction, Joint, Rules
 from synth.spec import BooleanFunction, Spec
-from synth.spec.spec import Limits, PinAsk, StackAsk
+from synth.spec.spec import Limits, PinDemand, StackDemand
 
 NAMES = tuple("abcdefgh")
 
@@ -56,10 +56,10 @@ def random_spec(rng: Random, function: BooleanFunction) -> Spec:
         function,
         limits=limits if narrow else Limits(),
         pins={
-            name: PinAsk(_faces(rng, sides), None, rng.choice((None, Joint.WIRE, Joint.BUFFER)))
+            name: PinDemand(_faces(rng, sides), None, rng.choice((None, Joint.WIRE, Joint.BUFFER)))
             for name in (*function.inputs, *function.outputs)
         },
-        stack=None if axis is None else StackAsk(axis, rng.choice((None, None, 200))),
+        stack=None if axis is None else StackDemand(axis, rng.choice((None, None, 200))),
         ground=axis != "z" and rng.random() < 0.2,
     )
 

@@ -12,7 +12,7 @@ from synth.encoding.question import Play
 from synth.layout import Layout
 from synth.medium import Joint, Part
 from synth.simulator import Settling, settle
-from synth.spec import BooleanFunction, PinAsk, Spec
+from synth.spec import BooleanFunction, PinDemand, Spec
 
 Signal = tuple[str, int, int, bool, bool]
 """Name, literal on the sure rail, on the possible rail, surely on, possibly on."""
@@ -24,7 +24,7 @@ def spec_of(layout: Layout) -> Spec:
     function = BooleanFunction(
         inputs, {pin.name: "-" * (1 << len(inputs)) for pin in layout.outputs}
     )
-    asks = {pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in layout.pins}
+    asks = {pin.name: PinDemand((pin.face,), pin.at, pin.joint) for pin in layout.pins}
     buffers = {cell: block for cell, block in layout.cells.items() if block.part is Part.BUFFER}
     return Spec(function, pins=asks, ground=layout.ground, fixed=buffers)
 

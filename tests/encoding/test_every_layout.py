@@ -15,7 +15,7 @@ from synth.encoding import Question, encode
 from synth.layout import Layout, Pin, Stack
 from synth.medium import Direction, Joint, Role, Size
 from synth.simulator import Settling, check, legality, settle
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
 from tests.encoding.every_layout import as_key, every_legal_layout, held, models, pin_places
 
 WIRE_JOINTS = {"a": Joint.WIRE, "b": Joint.WIRE, "q": Joint.WIRE}
@@ -69,7 +69,7 @@ class Case:
             if self.places is not None:
                 at, face = self.places[name]
                 faces = (Direction(face),)
-            asks[name] = PinAsk(faces, at, self.joints[name])
+            asks[name] = PinDemand(faces, at, self.joints[name])
         return Spec(function, pins=asks, ground=self.ground)
 
 
@@ -201,10 +201,10 @@ def test_the_models_of_a_stack_are_the_layouts_that_stack(
     for column in ("01", "10"):
         function = BooleanFunction(("a",), {"q": column})
         asks = {
-            name: PinAsk((Direction(face),), cell, joints[name])
+            name: PinDemand((Direction(face),), cell, joints[name])
             for name, (cell, face) in places.items()
         }
-        spec = Spec(function, pins=asks, stack=StackAsk(axis, pitch))
+        spec = Spec(function, pins=asks, stack=StackDemand(axis, pitch))
         encoding = encode(Question(spec, size, delay, break_symmetry=False))
         found = set()
         for layout in models(encoding, 300 if bare is None else None):

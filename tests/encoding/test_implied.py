@@ -12,7 +12,7 @@ from synth.layout import Layout
 from synth.library import Store
 from synth.medium import Size
 from synth.simulator import check
-from synth.spec import BooleanFunction, Spec, StackAsk
+from synth.spec import BooleanFunction, Spec, StackDemand
 from tests.encoding.agreement import spec_of
 from tests.encoding.every_layout import as_key, models
 
@@ -28,7 +28,7 @@ def question_of(layout: Layout) -> Question:
     assert verdict.delay is not None
     assert verdict.outputs is not None
     function = BooleanFunction(tuple(pin.name for pin in layout.inputs), verdict.outputs)
-    stack = layout.stack and StackAsk(layout.stack.axis, layout.stack.pitch)
+    stack = layout.stack and StackDemand(layout.stack.axis, layout.stack.pitch)
     spec = spec_of(layout).replace(function=function, stack=stack, fixed={})
     return Question(spec, layout.size, verdict.delay, break_symmetry=False)
 

@@ -10,7 +10,7 @@ from pysat.solvers import Solver
 from synth.encoding import Question, encode
 from synth.layout import Layout
 from synth.simulator import check, legality
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
 from tests.encoding.every_layout import BLOCKS, held
 
 XOR = Path(__file__).parents[1] / "data" / "xor2.json"
@@ -32,8 +32,8 @@ def test_encoding_and_simulator_judge_every_mutant_alike() -> None:
     """Illegal mutants have no place in the formula; of the others most are refused by both."""
     right = Layout.load(XOR)
     function = BooleanFunction(("a", "b"), {"q": "0110"})
-    asks = {pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in right.pins}
-    spec = Spec(function, pins=asks, stack=StackAsk("y", 2))
+    asks = {pin.name: PinDemand((pin.face,), pin.at, pin.joint) for pin in right.pins}
+    spec = Spec(function, pins=asks, stack=StackDemand("y", 2))
     encoding = encode(Question(spec, right.size, DELAY, break_symmetry=False))
     passed = refused = illegal = 0
     with Solver(name="cadical195", bootstrap_with=encoding.clauses) as solver:

@@ -8,7 +8,7 @@ from synth.encoding import Question, encode
 from synth.encoding.symmetry import exchangeable, images
 from synth.layout import Layout
 from synth.medium import Direction, Joint, Size
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
 from tests.encoding.every_layout import as_key, models
 
 SIDES = (Direction.PX, Direction.NX)
@@ -27,8 +27,8 @@ def spec_of(
     column: str, faces: tuple[Direction, ...] | None, joint: Joint, axis: str | None
 ) -> Spec:
     function = BooleanFunction(("a", "b"), {"q": column})
-    asks = {name: PinAsk(faces, None, joint) for name in ("a", "b", "q")}
-    return Spec(function, pins=asks, stack=StackAsk(axis) if axis else None)
+    asks = {name: PinDemand(faces, None, joint) for name in ("a", "b", "q")}
+    return Spec(function, pins=asks, stack=StackDemand(axis) if axis else None)
 
 
 def orbit(layout: Layout, question: Question) -> set[object]:
@@ -72,7 +72,7 @@ def test_inputs_are_exchangeable_where_the_function_and_the_asks_are_alike() -> 
     assert list(exchangeable(Question(Spec(majority), (2, 2, 2), 1))) == [("a", "b", "c")]
     chosen = BooleanFunction(("s", "a", "b"), {"q": "00110101"})
     assert list(exchangeable(Question(Spec(chosen), (2, 2, 2), 1))) == []
-    asked = Spec(majority, pins={"b": PinAsk(joint=Joint.BUFFER)})
+    asked = Spec(majority, pins={"b": PinDemand(joint=Joint.BUFFER)})
     assert list(exchangeable(Question(asked, (2, 2, 2), 1))) == [("a", "c")]
     mixed = BooleanFunction(("a", "b", "c"), {"q": "01010111"})
     assert list(exchangeable(Question(Spec(mixed), (2, 2, 2), 1))) == [("a", "b")]
@@ -81,7 +81,7 @@ def test_inputs_are_exchangeable_where_the_function_and_the_asks_are_alike() -> 
 def test_fixed_places_leave_no_image() -> None:
     spec = Spec(
         BooleanFunction(("a",), {"q": "10"}),
-        pins={"a": PinAsk((Direction.NX,), (0, 0, 0)), "q": PinAsk()},
+        pins={"a": PinDemand((Direction.NX,), (0, 0, 0)), "q": PinDemand()},
     )
     question = Question(spec, (2, 2, 1), 1)
     kept = images(question, encode(question).statics)

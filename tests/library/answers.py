@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 from synth.layout import Layout
-from synth.library import Asked
+from synth.library import Canonical
 from synth.library.answer import Answer
 from synth.medium import SOLID, Direction, Joint
 from synth.questions.outcome import Status
@@ -37,9 +37,9 @@ def pins_asked() -> tuple[Spec, Outcome]:
     return asking, solve(asking, workers=1)
 
 
-def question(delay: int = 2, text: str = "q = a & ~b") -> Asked:
+def question(delay: int = 2, text: str = "q = a & ~b") -> Canonical:
     """A question in canonical form."""
-    return Asked.of(Problem(Spec.parse(text, delay=delay), VOLUME))[0]
+    return Canonical.of(Problem(Spec.parse(text, delay=delay), VOLUME))[0]
 
 
 def box(length: int, parts: int = 0) -> Layout:

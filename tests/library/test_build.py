@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 
 from synth.errors import InputError
-from synth.library import Asked, Store, jobs
+from synth.library import Canonical, Store, jobs
 from synth.library.build import Build
 from synth.library.chains import shares, tried_before
 from synth.library.events import (
@@ -141,9 +141,11 @@ def test_a_fast_layout_is_the_best_known_where_more_ticks_are_allowed(store: Sto
         assert none.layout is None
 
 
-def _questions(asked: Recipe) -> list[Asked]:
+def _questions(asked: Recipe) -> list[Canonical]:
     return [
-        Asked.of(Problem(spec, asked.minimize))[0] for _, specs in asked.chains() for spec in specs
+        Canonical.of(Problem(spec, asked.minimize))[0]
+        for _, specs in asked.chains()
+        for spec in specs
     ]
 
 
@@ -159,8 +161,8 @@ def test_layouts_that_do_not_keep_the_limits_are_not_passed_on(store: Store) -> 
         return undecided(job)
 
     Build(twice, store, AtOnce(answer)).run()
-    small_key, large_key = (Asked.of(Problem(spec))[0].key for spec in (small, large))
-    store.keep_answer(Asked.of(Problem(large))[0], found(2))
+    small_key, large_key = (Canonical.of(Problem(spec))[0].key for spec in (small, large))
+    store.keep_answer(Canonical.of(Problem(large))[0], found(2))
     executor = AtOnce(undecided)
     longer = recipe("01", asks=asks, time={"first": 900, "most": 900})
     Build(longer, store, executor).run()
@@ -214,7 +216,7 @@ def test_an_answer_of_another_process_is_taken_over_while_the_build_runs(tmp_pat
     path = tmp_path / "one.sqlite"
     pair = recipe("0110", delays=(2, 1))
     _, specs = next(iter(pair.chains()))
-    later, _ = Asked.of(Problem(specs[1], ("volume",)))
+    later, _ = Canonical.of(Problem(specs[1], ("volume",)))
 
     def answer(job: Job) -> Outcome:
         with Store(path) as other:
@@ -612,7 +614,7 @@ def test_a_layout_found_on_the_way_is_kept(
 def test_an_answer_that_contradicts_the_store_stops_the_build(store: Store) -> None:
     """One of the two is wrong, and nothing that is built on them would be worth anything."""
     wrong: Recipe = recipe("01", delays=(2,))
-    asked, _ = Asked.of(Problem(next(iter(wrong.chains()))[1][0]))
+    asked, _ = Canonical.of(Problem(next(iter(wrong.chains()))[1][0]))
 
     def answer(job: Job) -> Outcome:
         store.keep_answer(asked, found(4))

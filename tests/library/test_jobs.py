@@ -11,7 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from synth.library import jobs
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.jobs import Job, dismiss, effort, run_job
 from synth.questions.box import BoxAnswer
 from synth.questions.outcome import Status
@@ -38,14 +38,14 @@ def batch() -> Iterator[str]:
 
 def small_job(text: str = "q = ~a", **more: object) -> Job:
     spec = Spec.parse(text, length=2, width=2, height=2, delay=2, stack="y")
-    asked, _ = Asked.of(Problem(spec, VOLUME))
+    asked, _ = Canonical.of(Problem(spec, VOLUME))
     return Job(asked, text, 3600, batch=BATCH, **more)  # type: ignore[arg-type]
 
 
 def hard_job(share_s: float = 600) -> Job:
     spec = Spec.parse("q = a ^ b ^ c ^ d", length=5, width=4, height=5, delay=3)
     # A solver without a budget places nothing first: the walk's answers come at once.
-    asked = Asked.of(Problem(spec, VOLUME))[0]
+    asked = Canonical.of(Problem(spec, VOLUME))[0]
     return Job(asked, "hard", share_s, settings=Settings("lingeling"), batch=BATCH)
 
 
@@ -153,7 +153,7 @@ def test_dismissing_one_batch_leaves_the_others_at_work() -> None:
 def test_larger_questions_take_more_effort() -> None:
     def of(text: str, delay: int, length: int) -> int:
         spec = Spec.parse(text, delay=delay)
-        return effort(Asked.of(Problem(spec, VOLUME))[0], (length, 2, 3))
+        return effort(Canonical.of(Problem(spec, VOLUME))[0], (length, 2, 3))
 
     assert of("q = a & b", 1, 2) < of("q = a & b & c", 1, 2)
     assert of("q = a & b", 1, 2) < of("q = a & b", 2, 2)

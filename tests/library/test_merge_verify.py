@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from synth.library import Asked, Store
+from synth.library import Canonical, Store
 from synth.library.merge import Merge, merge
 from synth.library.proofs import Reference, index_hash
 from synth.library.verify import Verification, verify
@@ -203,7 +203,7 @@ def test_a_contradiction_is_refused_and_the_rest_is_taken(two: tuple[Path, Path]
     ours, theirs = two
     spec, outcome = solved()
     with Store(theirs) as store:
-        asked, _ = Asked.of(Problem(spec, VOLUME))
+        asked, _ = Canonical.of(Problem(spec, VOLUME))
         store.connection.execute("DELETE FROM results WHERE key = ?", (asked.key,))
         store.keep_answer(asked, impossible())
     done = merged(ours, theirs)

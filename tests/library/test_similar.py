@@ -9,15 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
-from synth.library import Asked, Store
+from synth.library import Canonical, Store
 from synth.library.answer import Answer
-from synth.library.asked import reordered
+from synth.library.canonical import reordered
 from synth.library.similar import Match, implied, matches
 from synth.medium import LEVEL_DIRECTIONS, Direction, Joint, Rules
 from synth.questions.outcome import Outcome
 from synth.questions.problem import Problem
 from synth.simulator import check
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from tests.library.answers import VOLUME, best_so_far, found, impossible, pins_asked, solved
 
 
@@ -43,7 +43,7 @@ def test_an_image_of_a_layout_is_found_for_the_image_of_its_pins(
         BooleanFunction(tuple(names[name] for name in moved.inputs), {"z": moved.outputs["q"]}),
         Limits(*image.size, delay=2),
         {
-            names[name]: PinAsk((pin.face,), pin.at if with_cells else None, pin.joint)
+            names[name]: PinDemand((pin.face,), pin.at if with_cells else None, pin.joint)
             for name, pin in where.items()
         },
     )
@@ -62,7 +62,7 @@ def test_a_layout_is_found_exactly_if_one_of_its_images_does(
     _, outcome = solved()
     assert outcome.layout is not None
     pins = {
-        name: PinAsk(None if face is None else (face,))
+        name: PinDemand(None if face is None else (face,))
         for name, face in zip(("a", "b", "q"), faces, strict=True)
     }
     asked = Spec(Spec.parse("q = a & ~b").function, Limits(3, 2, 3, delay=2), pins)
@@ -98,7 +98,7 @@ def test_what_stands_outside_is_as_asked() -> None:
 def test_what_stacks_is_found_for_who_asks_for_no_stack_and_along_the_other_axis() -> None:
     spec, outcome = solved(stack="y")
     assert found_for(spec.replace(stack=None), (spec, outcome))
-    (turned,) = found_for(spec.replace(stack=StackAsk("x"), limits=Limits()), (spec, outcome))
+    (turned,) = found_for(spec.replace(stack=StackDemand("x"), limits=Limits()), (spec, outcome))
     assert turned.symmetry.quarters % 2 == 1
     assert turned.layout.stack is not None
     assert turned.layout.stack.axis == "x"
@@ -118,7 +118,7 @@ def test_the_best_comes_first_and_as_it_lies() -> None:
 def test_answers_without_a_layout_are_no_match(answer: object) -> None:
     spec, _ = solved()
     with Store(":memory:") as store:
-        store.keep_answer(Asked.of(Problem(spec, VOLUME))[0], answer)  # type: ignore[arg-type]
+        store.keep_answer(Canonical.of(Problem(spec, VOLUME))[0], answer)  # type: ignore[arg-type]
         assert list(matches(store, Problem(spec))) == []
 
 
@@ -130,7 +130,7 @@ def test_another_function_is_no_match() -> None:
 def decided(limits: Limits, answer: Answer) -> Store:
     store = Store(":memory:")
     spec = Spec.parse("q = a & ~b").replace(limits=limits)
-    store.keep_answer(Asked.of(Problem(spec, VOLUME))[0], answer)
+    store.keep_answer(Canonical.of(Problem(spec, VOLUME))[0], answer)
     return store
 
 
@@ -150,7 +150,7 @@ def test_impossible_under_wider_limits_is_impossible(limits: Limits, follows: bo
         assert (implied(store, Problem(spec)) is not None) is follows
         # What counts as smallest makes no difference to it; what else is asked does.
         assert (implied(store, Problem(spec, ("delay",))) is not None) is follows
-        assert implied(store, Problem(spec.replace(stack=StackAsk("y")))) is None
+        assert implied(store, Problem(spec.replace(stack=StackDemand("y")))) is None
         assert implied(store, Problem(spec.replace(ground=True))) is None
         assert implied(store, Problem(spec, VOLUME, Rules(reach=9))) is None
         assert implied(store, Problem(spec.replace(empty=frozenset({(0, 0, 0)})))) is None

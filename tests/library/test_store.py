@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from synth.errors import InputError
 from synth.layout.documents import layout_text
-from synth.library import Asked, Query, Store
+from synth.library import Canonical, Query, Store
 from synth.library.answer import Answer, better_of
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.outcome import Outcome, Status
@@ -243,7 +243,7 @@ def test_an_entry_says_what_there_is(store: Store) -> None:
     store.keep(Problem(spec, VOLUME), outcome, name="or with one not")
     entry = store.entry(1)
     layout = store.layout(1)
-    asked, _ = Asked.of(Problem(spec, VOLUME))
+    asked, _ = Canonical.of(Problem(spec, VOLUME))
     assert check(layout, store.asked(1).spec).passes
     assert (entry.key, store.asked(1)) == (asked.key, asked)
     assert (entry.inputs, entry.outputs, entry.name) == (3, 1, "or with one not")
@@ -291,7 +291,7 @@ def filled(store: Store) -> None:
     for index, text in enumerate(texts):
         for delay in (1, 2):
             for stack in (None, "y"):
-                asked = Asked.of(Problem(Spec.parse(text, delay=delay, stack=stack), VOLUME))[0]
+                asked = Canonical.of(Problem(Spec.parse(text, delay=delay, stack=stack), VOLUME))[0]
                 answer: Answer = found(4 + index, delay=delay)
                 if delay == 1 and index > 2:
                     answer = impossible() if stack else best_so_far(None, 3)
@@ -361,7 +361,7 @@ def test_boxes_ruled_out_serve_other_limits(store: Store) -> None:
     store.rule_out(near, [])
     assert store.ruled_out(far) == [no, few]
     assert store.ruled_out(question(text="q = a | b")) == []
-    fewer = Asked(near.problem.under(Limits(parts=3)))
+    fewer = Canonical(near.problem.under(Limits(parts=3)))
     assert store.ruled_out(fewer) == []
 
 

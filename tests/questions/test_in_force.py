@@ -12,7 +12,7 @@ from synth.questions.cover import Claim
 from synth.questions.in_force import MOST_CELLS, limits_text, medium_text, stated
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
-from synth.spec import Limits, PinAsk, Spec, StackAsk
+from synth.spec import Limits, PinDemand, Spec, StackDemand
 from synth.spec.targets import load_target
 
 BASE = Spec.parse("q = a ^ b", length=4, width=2, height=4, delay=2)
@@ -26,32 +26,32 @@ CHANGES: dict[str, tuple[Callable[[Spec], Spec], str]] = {
         for item in fields(Limits)
     },
     "stack": (
-        lambda spec: spec.replace(stack=StackAsk("y")),
+        lambda spec: spec.replace(stack=StackDemand("y")),
         "stacking along y at the box's own size",
     ),
-    "pitch": (lambda spec: spec.replace(stack=StackAsk("y", 3)), "stacking along y at pitch 3"),
+    "pitch": (lambda spec: spec.replace(stack=StackDemand("y", 3)), "stacking along y at pitch 3"),
     "ground": (lambda spec: spec.replace(ground=True), "on ground"),
     "faces of all": (
         lambda spec: spec.replace(
-            pins=dict.fromkeys("ab", PinAsk(faces=(Direction.NX,)))
-            | {"q": PinAsk(faces=(Direction.PX, Direction.PY))}
+            pins=dict.fromkeys("ab", PinDemand(faces=(Direction.NX,)))
+            | {"q": PinDemand(faces=(Direction.PX, Direction.PY))}
         ),
         "inputs on face -x, output q on faces +x or +y",
     ),
     "face of one": (
-        lambda spec: spec.replace(pins={"b": PinAsk(faces=(Direction.NX,))}),
+        lambda spec: spec.replace(pins={"b": PinDemand(faces=(Direction.NX,))}),
         "input b on face -x",
     ),
     "cell of a pin": (
-        lambda spec: spec.replace(pins={"b": PinAsk(at=(0, 1, 2))}),
+        lambda spec: spec.replace(pins={"b": PinDemand(at=(0, 1, 2))}),
         "input b at cell (0,1,2)",
     ),
     "joint of all": (
-        lambda spec: spec.replace(pins=dict.fromkeys("abq", PinAsk(joint=Joint.BUFFER))),
+        lambda spec: spec.replace(pins=dict.fromkeys("abq", PinDemand(joint=Joint.BUFFER))),
         "buffer joints",
     ),
     "joint of one": (
-        lambda spec: spec.replace(pins={"q": PinAsk(joint=Joint.BUFFER)}),
+        lambda spec: spec.replace(pins={"q": PinDemand(joint=Joint.BUFFER)}),
         "a wire joint at a and b, a buffer joint at q",
     ),
     "empty": (
@@ -83,7 +83,7 @@ def test_defaults_of_the_search_stand_in_the_words_too() -> None:
     rules = Rules(reach=3, buffer_delays=(2,))
     text = Claim(Status.IMPOSSIBLE, Problem(BASE, rules=rules), {}).text()
     assert "reach 3 and buffer delays 2" in text
-    stacked = Problem(BASE.replace(stack=StackAsk("y")))
+    stacked = Problem(BASE.replace(stack=StackDemand("y")))
     assert medium_text(stacked).endswith("no copy leans on another")
 
 

@@ -8,12 +8,12 @@ from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import LEDGE, SOLID, WIRE, Direction, Joint, RuleId
 from synth.simulator import Verdict, check
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from tests.simulator.build import STANDING, box, enters, hung, leaves
 from tests.simulator.test_facts import does_not_imply
 
 GATE = does_not_imply()
-BUFFERED = {"b": PinAsk(joint=Joint.BUFFER)}
+BUFFERED = {"b": PinDemand(joint=Joint.BUFFER)}
 
 
 def spec(column: str, inputs: tuple[str, ...] = ("a", "b"), **more: object) -> Spec:
@@ -62,7 +62,7 @@ def test_wrong_outputs_name_pin_assignment_and_what_was_read() -> None:
 def test_a_dont_care_need_not_settle() -> None:
     unknown = oscillator()
     assert check(unknown).outputs == {"q": "x0"}
-    joints = dict.fromkeys("aq", PinAsk(joint=Joint.BUFFER))
+    joints = dict.fromkeys("aq", PinDemand(joint=Joint.BUFFER))
     found = check(unknown, spec("-0", ("a",), pins=joints))
     assert (found.function, found.delay, found.outputs) == (True, 1, {"q": "x0"})
     found = check(unknown, spec("00", ("a",), pins=joints))
@@ -125,9 +125,9 @@ def test_limits(name: str, value: int) -> None:
 
 def test_asks_of_pins() -> None:
     asked = {
-        "a": PinAsk(faces=(Direction.PX,)),
-        "b": PinAsk(joint=Joint.WIRE),
-        "q": PinAsk(at=(0, 0, 0)),
+        "a": PinDemand(faces=(Direction.PX,)),
+        "b": PinDemand(joint=Joint.WIRE),
+        "q": PinDemand(at=(0, 0, 0)),
     }
     verdict = check(GATE, spec("0010", pins=asked))
     assert rules(verdict) == [RuleId.PIN_ASK] * 3
@@ -179,7 +179,7 @@ def test_a_stacking_other_than_the_one_asked() -> None:
         leaves("q", (0, 0, 1), "+x"),
         stack=Stack("y", 2),
     )
-    asked = spec("10", ("a",), stack=StackAsk("y"))
+    asked = spec("10", ("a",), stack=StackDemand("y"))
     assert check(layout, asked).passes
     verdict = check(layout.replace(stack=Stack("y", 3)), asked)
     assert (verdict.stacks, rules(verdict)) == (True, [RuleId.STACK_ASK])

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from synth.layout import Layout, Pin, Stack
 from synth.medium import AXES, CLEAR, LEDGE, SOLID, WIRE, Block, Cell, RuleId
 from synth.simulator import check, trace
-from synth.spec import BooleanFunction, Limits, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, Spec, StackDemand
 from tests.reading.random_layouts import legal_layouts, random_drive
 from tests.simulator.build import STANDING, box, enters, hung, leaves, to
 
@@ -161,9 +161,9 @@ def test_section_7_asked_by_the_specification_alone() -> None:
     layout = charging().replace(stack=None)
     function = BooleanFunction(("a",), {"q": "11"})
     assert check(layout, Spec(function)).stacks is None
-    assert check(layout, Spec(function, stack=StackAsk("y"))).stacks is False
-    assert check(layout, Spec(function, stack=StackAsk("y", 5))).stacks is True
-    assert check(layout, Spec(function, stack=StackAsk("x"))).stacks is False
+    assert check(layout, Spec(function, stack=StackDemand("y"))).stacks is False
+    assert check(layout, Spec(function, stack=StackDemand("y", 5))).stacks is True
+    assert check(layout, Spec(function, stack=StackDemand("x"))).stacks is False
 
 
 def test_section_7_every_copy_meets_the_delay_asked() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from synth.medium import AXES, LEVEL_DIRECTIONS, Joint
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from tests.layout.strategies import blocks, cells, edge_faces, lines, names
 
 
@@ -26,16 +26,18 @@ def specs(draw: st.DrawFn) -> Spec:
     sides = draw(st.tuples(*[st.integers(1, 5)] * 3))
     ground = draw(st.booleans())
     axis = draw(st.none() | st.sampled_from(AXES[:2] if ground else AXES))
-    stack = None if axis is None else StackAsk(axis, draw(st.none() | st.integers(1, 9)))
+    stack = None if axis is None else StackDemand(axis, draw(st.none() | st.integers(1, 9)))
     faces = [face for face in LEVEL_DIRECTIONS if face.axis != axis]
     edges = [cell for cell, face in edge_faces(sides) if face in faces]
     some_faces = st.none() | st.lists(st.sampled_from(faces), unique=True, min_size=1)
 
-    def pin() -> PinAsk:
+    def pin() -> PinDemand:
         listed = draw(some_faces)
         # A cell at the edge on any face: with faces listed it might be at none of them.
         at = draw(st.none() | st.sampled_from(edges)) if listed is None else None
-        return PinAsk(None if listed is None else tuple(listed), at, draw(st.sampled_from(Joint)))
+        return PinDemand(
+            None if listed is None else tuple(listed), at, draw(st.sampled_from(Joint))
+        )
 
     pins = {name: pin() for name in (*function.inputs, *function.outputs)}
     empty = draw(st.frozensets(cells(sides), max_size=3))

@@ -14,7 +14,7 @@ from hypothesis import given
 
 from synth.errors import InputError
 from synth.medium import SOLID, WIRE, Direction, Joint, buffer, inverter
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from synth.spec.documents import load_spec, read_spec, spec_document, write_spec
 from tests.spec.strategies import specs
 
@@ -60,11 +60,11 @@ def test_the_example_is_read_as_it_says() -> None:
         function=BooleanFunction(("a", "b"), {"q": "0110"}),
         limits=Limits(length=5, width=2, height=5, delay=2),
         pins={
-            "a": PinAsk((Direction.NX,)),
-            "b": PinAsk((Direction.NX,), (0, 1, 2)),
-            "q": PinAsk((Direction.PX,), None, Joint.BUFFER),
+            "a": PinDemand((Direction.NX,)),
+            "b": PinDemand((Direction.NX,), (0, 1, 2)),
+            "q": PinDemand((Direction.PX,), None, Joint.BUFFER),
         },
-        stack=StackAsk("y"),
+        stack=StackDemand("y"),
         empty=frozenset({(0, 0, 4)}),
         fixed={(1, 0, 0): SOLID},
         name="sum_bit",
@@ -129,8 +129,8 @@ def test_all_other_keys() -> None:
     assert spec.description == "a copy of a"
     assert spec.ground
     assert spec.limits == Limits(2, 1, 2, volume=4, floor=2, parts=0, delay=0)
-    assert spec.stack == StackAsk("x", 3)
-    assert spec.pins == {"a": PinAsk(joint=Joint.BUFFER), "q": PinAsk(joint=Joint.WIRE)}
+    assert spec.stack == StackDemand("x", 3)
+    assert spec.pins == {"a": PinDemand(joint=Joint.BUFFER), "q": PinDemand(joint=Joint.WIRE)}
     assert spec.fixed == {
         (0, 0, 0): inverter(Direction.PX),
         (1, 0, 0): buffer(Direction.NY, 3),

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from synth.errors import InputError
-from synth.spec import StackAsk
+from synth.spec import StackDemand
 from synth.spec.documents import parse_spec
 from synth.spec.sources import resolve_spec
 from synth.spec.targets import load_target
@@ -28,7 +28,7 @@ def test_limits_are_laid_over_all_three(tmp_path: Path) -> None:
     path.write_text('[outputs]\nq = "a"\n[limits]\nlength = 4\nwidth = 3\n')
     limits = resolve_spec(str(path), length=2).limits
     assert (limits.length, limits.width) == (2, 3)
-    assert resolve_spec("xor2", stack="y").stack == StackAsk("y")
+    assert resolve_spec("xor2", stack="y").stack == StackDemand("y")
     assert resolve_spec("q = a", length=2).limits.length == 2
 
 

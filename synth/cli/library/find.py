@@ -10,10 +10,10 @@ import click
 
 from synth.cli.library.table import entry_lines
 from synth.cli.shared.arguments import SPEC, STORE, at_option, split_list
-from synth.cli.shared.asking import asked_spec, with_joints
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.options import options
+from synth.cli.shared.specifying import specified, with_joints
 
 if TYPE_CHECKING:
     from synth.library.entry import Entry
@@ -69,7 +69,7 @@ def find_command(
 
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
-    spec, assumed = with_joints(asked_spec(resolve_spec(spec_source), overrides))
+    spec, assumed = with_joints(specified(resolve_spec(spec_source), overrides))
     problem = Problem(spec, measures, read_rules(rules))
     target = None if output is None else OutputFile(output)
     with Store.for_reading(store) as opened:

@@ -9,7 +9,7 @@ from typing import Any, TextIO
 
 from synth.cli.shared.files import json_line
 from synth.layout.pins import show_size
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.events import (
     BuildEnded,
     BuildStarted,
@@ -137,7 +137,7 @@ def _failed_line(event: JobFailed) -> str:
     return f"{question_text(event.name, event.asked)}: its worker failed ({event.error}); {again}"
 
 
-def question_text(name: str, asked: Asked) -> str:
+def question_text(name: str, asked: Canonical) -> str:
     """A question of a build in a few words."""
     spec = asked.spec
     stack = "free" if spec.stack is None else f"stack {spec.stack.axis}"

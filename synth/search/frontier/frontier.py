@@ -52,7 +52,7 @@ DECIDED = (Status.FOUND, Status.IMPOSSIBLE)
 
 
 @dataclass(frozen=True)
-class Asking:
+class StepSearch:
     """A search for one step: told when it begins and, with its outcome, when it ends.
 
     Attributes:
@@ -70,7 +70,7 @@ class Asking:
     remembered: bool = False
 
 
-Watcher = Callable[[Asking], None]
+Watcher = Callable[[StepSearch], None]
 
 
 @dataclass(frozen=True)
@@ -257,7 +257,7 @@ class Survey:
         """Find the smallest first measure while the second is at most ``at``."""
         problem = self.problem_at(at)
         spec = problem.spec
-        self._watch(Asking(spec, self.axes, at))
+        self._watch(StepSearch(spec, self.axes, at))
         self.searches += 1
         outcome = self._recall(problem, at)
         remembered = outcome is not None
@@ -266,7 +266,7 @@ class Survey:
             if self.memory is not None and self.refused is None:
                 self.memory.keep(problem, outcome)
         self.remembered += remembered
-        self._watch(Asking(spec, self.axes, at, outcome, remembered))
+        self._watch(StepSearch(spec, self.axes, at, outcome, remembered))
 
     def problem_at(self, at: int) -> Problem:
         """The smallest first measure with the second at most ``at``."""
@@ -400,7 +400,7 @@ class Survey:
         problem = Problem(self.spec, self.axes, self.rules)
         return layout.replace(made_for=problem.made_for(verdict.delay))
 
-    def _watch(self, asking: Asking) -> None:
+    def _watch(self, asking: StepSearch) -> None:
         if self.watcher is not None:
             self.watcher(asking)
 

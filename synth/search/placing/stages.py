@@ -22,7 +22,7 @@ from itertools import combinations, permutations, product
 from synth.layout import Layout, Pin
 from synth.medium import LEDGE, WIRE, Cell, Direction, Joint
 from synth.search.placing.networks import Network, networks
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 
 LOOK_AT = 12
 """Most networks of a stage that are compared."""
@@ -163,7 +163,7 @@ def _fresh(count: int, function: BooleanFunction) -> tuple[str, ...]:
 def first_spec(spec: Spec, cut: Cut) -> Spec:
     """What is asked of the first stage: the crossing signals leave on the +x side by wires."""
     pins = {name: spec.pins[name] for name in cut.first.inputs}
-    pins |= {name: PinAsk((Direction.PX,), None, Joint.WIRE) for name in cut.crossing}
+    pins |= {name: PinDemand((Direction.PX,), None, Joint.WIRE) for name in cut.crossing}
     for name in cut.first.inputs:
         pins[name] = _away_from(pins[name], Direction.PX, spec, name)
     return Spec(
@@ -179,7 +179,8 @@ def second_spec(spec: Spec, cut: Cut, first: Layout) -> Spec:
     """What is asked of the second stage: the crossing signals come where the first sends them."""
     places = {pin.name: pin.at for pin in first.outputs}
     pins = {
-        name: PinAsk((Direction.NX,), (0, *places[name][1:]), Joint.WIRE) for name in cut.crossing
+        name: PinDemand((Direction.NX,), (0, *places[name][1:]), Joint.WIRE)
+        for name in cut.crossing
     }
     for name in (*cut.second.inputs, *cut.second.outputs):
         if name not in pins:
@@ -193,10 +194,10 @@ def second_spec(spec: Spec, cut: Cut, first: Layout) -> Spec:
     )
 
 
-def _away_from(ask: PinAsk, face: Direction, spec: Spec, name: str) -> PinAsk:
+def _away_from(ask: PinDemand, face: Direction, spec: Spec, name: str) -> PinDemand:
     """A pin of the whole, kept off the side of its stage that becomes the seam."""
     faces = tuple(other for other in spec.faces(name) if other is not face)
-    return PinAsk(faces, None, spec.joint(name))
+    return PinDemand(faces, None, spec.joint(name))
 
 
 def can_be_cut(spec: Spec) -> bool:

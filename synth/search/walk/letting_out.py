@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from synth.medium import Joint, Role
-from synth.spec import PinAsk, Spec, StackAsk
+from synth.spec import PinDemand, Spec, StackDemand
 from synth.words import listed
 
 STEPS = 3
@@ -84,7 +84,9 @@ def _of_role(spec: Spec, role: Role) -> list[str]:
     return [name for name in spec.pin_names if spec.role(name) is role]
 
 
-def _with_pins(names: list[str], change: Callable[[PinAsk], PinAsk]) -> Callable[[Spec], Spec]:
+def _with_pins(
+    names: list[str], change: Callable[[PinDemand], PinDemand]
+) -> Callable[[Spec], Spec]:
     def changed(old: Spec) -> Spec:
         return old.replace(
             pins={name: change(ask) if name in names else ask for name, ask in old.pins.items()}
@@ -149,12 +151,14 @@ def _stacking(spec: Spec) -> Iterator[LetOut]:
     yield LetOut(f"stacking along {stack.axis}", (alone,), alone.words)
     if stack.pitch is not None:
         steps = tuple(
-            Step(f"pitch {pitch} instead of {stack.pitch}", _pitched(StackAsk(stack.axis, pitch)))
+            Step(
+                f"pitch {pitch} instead of {stack.pitch}", _pitched(StackDemand(stack.axis, pitch))
+            )
             for pitch in range(stack.pitch + 1, stack.pitch + 1 + STEPS)
         )
         yield LetOut(f"pitch {stack.pitch}", steps, f"pitch up to {stack.pitch + STEPS}")
 
 
-def _pitched(stack: StackAsk) -> Callable[[Spec], Spec]:
+def _pitched(stack: StackDemand) -> Callable[[Spec], Spec]:
     # Without stacking a pitch says nothing.
     return lambda old: old if old.stack is None else old.replace(stack=stack)

@@ -14,7 +14,7 @@ from functools import cache, cached_property
 
 from synth.layout import Layout
 from synth.library import Entry
-from synth.library.asked import canonical_order, function_key, reordered
+from synth.library.canonical import canonical_order, function_key, reordered
 from synth.medium import DEFAULT_RULES, Rules
 from synth.spec import BooleanFunction, Spec
 from synth.spec.function_names import FUNCTION_NAMES
@@ -70,7 +70,7 @@ class Gate:
     Attributes:
         inputs: how many.
         columns: one string of 0, 1 and - (don't care) an output, with the inputs in
-            canonical order (``synth.library.asked``).
+            canonical order (``synth.library.canonical``).
         items: answers with a layout first, then by stacking, joints, delay and volume.
     """
 

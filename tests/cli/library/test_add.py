@@ -10,7 +10,7 @@ import pytest
 from synth.layout.documents import layout_text
 from synth.library import Store
 from synth.library.answer import Answer
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.medium import Joint
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
@@ -125,7 +125,7 @@ def test_a_list_has_80_columns_and_no_two_rows_alike(gatefit: Run, tmp_path: Pat
             {},
         ):
             changed = spec.replace(limits=replace(limits, **change))
-            asked, _ = Asked.of(Problem(changed, VOLUME))
+            asked, _ = Canonical.of(Problem(changed, VOLUME))
             store.keep_answer(asked, Answer(Status.UNDECIDED, proven=False, layout=None, bound=3))
         for number, text in enumerate(("q = a ^ b ^ c ^ d ^ e", "q = a ^ b ^ c ^ d & e")):
             store.keep_answer(

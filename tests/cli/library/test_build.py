@@ -18,7 +18,7 @@ import pytest
 
 import synth
 from synth.cli.library.progress import BuildEvents, BuildProgress
-from synth.library.asked import Asked
+from synth.library.canonical import Canonical
 from synth.library.events import (
     BuildEnded,
     BuildStarted,
@@ -257,8 +257,8 @@ class Terminal(io.StringIO):
         return True
 
 
-def asked(text: str) -> Asked:
-    return Asked.of(Problem(Spec.parse(text, delay=2, stack="y"), ("volume",)))[0]
+def asked(text: str) -> Canonical:
+    return Canonical.of(Problem(Spec.parse(text, delay=2, stack="y"), ("volume",)))[0]
 
 
 XOR, NOR = asked("q = a ^ b"), asked("q = ~(a | b)")

@@ -16,7 +16,7 @@ from synth.encoding.windows.window import Window
 from synth.layout import Layout
 from synth.medium import Cell, Part
 from synth.simulator import check, legality, settle
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
 from tests.encoding.every_layout import as_key, held
 from tests.encoding.test_mutations import mutants
 from tests.encoding.windows import cutting
@@ -26,14 +26,14 @@ RECORDS = Path(__file__).parents[3] / "benchmarks" / "records"
 XOR = Layout.load(Path(__file__).parents[2] / "data" / "xor2.json")
 XOR_SPEC = Spec(
     BooleanFunction(("a", "b"), {"q": "0110"}),
-    pins={pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in XOR.pins},
-    stack=StackAsk("y", 2),
+    pins={pin.name: PinDemand((pin.face,), pin.at, pin.joint) for pin in XOR.pins},
+    stack=StackDemand("y", 2),
 )
 ADDER = Layout.load(RECORDS / "full_adder_layout.json")
 ADDER_SPEC = Spec(
     BooleanFunction(("a", "b", "c"), {"s": "01101001", "co": "00010111"}),
-    pins={pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in ADDER.pins},
-    stack=StackAsk("y"),
+    pins={pin.name: PinDemand((pin.face,), pin.at, pin.joint) for pin in ADDER.pins},
+    stack=StackDemand("y"),
 )
 
 
@@ -66,7 +66,7 @@ def test_of_random_layouts_a_window_with_nothing_free_says_what_the_simulator_sa
         possible = settling.possibly_reads(pin.name, delay)
         read = ["1" if sure >> r & 1 else "-" if possible >> r & 1 else "0" for r in rows]
         columns[pin.name] = read
-    asks = {pin.name: PinAsk((pin.face,), pin.at, pin.joint) for pin in layout.pins}
+    asks = {pin.name: PinDemand((pin.face,), pin.at, pin.joint) for pin in layout.pins}
     names = tuple(pin.name for pin in layout.inputs)
     fed_back = any(settling.fed_back(name, delay) for name in names)
     changed = data.draw(st.sampled_from(sorted(columns)))

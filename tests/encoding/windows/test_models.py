@@ -13,7 +13,7 @@ from synth.encoding import Question, encode
 from synth.encoding.windows import encode_window, labels_of, promises_of
 from synth.layout import Layout
 from synth.medium import Direction, Role
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
 from tests.encoding.every_layout import as_key, models
 from tests.encoding.test_every_layout import CASES, STACKS, Case
 from tests.encoding.windows import cutting
@@ -32,12 +32,12 @@ def asked_of(case: Case) -> list[Question]:
 def stacked(number: int) -> list[Question]:
     size, axis, pitch, joints, places = STACKS[number]
     asks = {
-        name: PinAsk((Direction(face),), cell, joints[name])
+        name: PinDemand((Direction(face),), cell, joints[name])
         for name, (cell, face) in places.items()
     }
     return [
         Question(
-            Spec(BooleanFunction(("a",), {"q": column}), pins=asks, stack=StackAsk(axis, pitch)),
+            Spec(BooleanFunction(("a",), {"q": column}), pins=asks, stack=StackDemand(axis, pitch)),
             size,
             1,
             break_symmetry=False,

@@ -27,7 +27,7 @@ from synth.questions.statistics import Statistics
 from synth.search import Outcome, Status, solve
 from synth.search.frontier.curve import Standing, Step
 from synth.search.frontier.document import frontier_document
-from synth.search.frontier.frontier import Asking, Frontier, Survey, frontier
+from synth.search.frontier.frontier import Frontier, StepSearch, Survey, frontier
 from synth.search.workers.settings import Settings
 from synth.search.workers.task import Task, answer
 from synth.simulator import check
@@ -251,7 +251,7 @@ def test_no_box_is_asked_about_twice() -> None:
 
 
 def test_every_search_is_told() -> None:
-    told: list[Asking] = []
+    told: list[StepSearch] = []
     found = frontier(GATE, settings=SETTINGS, watcher=told.append)
     assert len(told) == 2 * int(found.stats["searches"])
     for begun, ended in pairwise(told[:2]):

@@ -13,7 +13,7 @@ from synth.questions.outcome import Outcome
 from synth.search import Status, advise, solve
 from synth.search.walk.advice import Finding, advice, findings
 from synth.search.walk.letting_out import LetOut, Step, limits_to_let_out
-from synth.spec import PinAsk, Spec, StackAsk
+from synth.spec import PinDemand, Spec, StackDemand
 
 XOR = Spec.parse(
     "q = a ^ b",
@@ -55,7 +55,7 @@ def test_fixed_cells_keep_the_box_as_it_is() -> None:
 def test_every_limit_in_force_can_be_let_out() -> None:
     spec = XOR.replace(
         fixed={(0, 0, 0): SOLID},
-        pins=dict(XOR.pins) | {"a": PinAsk(at=(0, 1, 1), faces=(Direction.NX,))},
+        pins=dict(XOR.pins) | {"a": PinDemand(at=(0, 1, 1), faces=(Direction.NX,))},
     )
     limits = {limit.name: limit for limit in limits_to_let_out(spec)}
     assert set(limits) == {
@@ -75,12 +75,12 @@ def test_every_limit_in_force_can_be_let_out() -> None:
     assert freed.faces("q") == spec.faces("q")
     joined = limits["the wire joints at q"].steps[0].change(spec)
     assert (joined.joint("q"), joined.joint("a")) == (Joint.BUFFER, Joint.WIRE)
-    assert limits["pitch 2"].steps[0].change(spec).stack == StackAsk("y", 3)
+    assert limits["pitch 2"].steps[0].change(spec).stack == StackDemand("y", 3)
     assert limits["stacking along y"].steps[0].change(spec).stack is None
     assert limits["being without ground"].steps[0].change(spec).ground
     assert not limits["the cells kept as they are"].steps[0].change(spec).fixed
     assert limits["the cell asked for a"].steps[0].change(spec).pins["a"].at is None
-    upright = {limit.name for limit in limits_to_let_out(XOR.replace(stack=StackAsk("z")))}
+    upright = {limit.name for limit in limits_to_let_out(XOR.replace(stack=StackDemand("z")))}
     assert "being without ground" not in upright
 
 

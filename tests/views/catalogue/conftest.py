@@ -14,7 +14,7 @@ from synth.questions.problem import Problem
 from synth.questions.statistics import Statistics
 from synth.search.walk.solve import solve
 from synth.simulator import check
-from synth.spec import Limits, Spec, StackAsk
+from synth.spec import Limits, Spec, StackDemand
 from synth.views.catalogue import MARKER, Export, Gate, gates_of, items_of, site_files, write_folder
 from tests.stored import stored_layout
 
@@ -35,11 +35,13 @@ def filled(path: Path) -> Store:
             spec = Spec.parse(text, delay=delay, **small).replace(name=name)
             keep(spec, solve(spec, minimize=VOLUME, workers=1))
     stacked = Spec.parse("q = a | b", delay=1, **small).replace(name="or2-stack")
-    stacked = stacked.replace(stack=StackAsk("y"))
+    stacked = stacked.replace(stack=StackDemand("y"))
     keep(stacked, solve(stacked, minimize=VOLUME, workers=1))
     adder = Spec.parse("s = a ^ b; c = a & b", delay=1, length=1, width=1, height=2)
     keep(adder, solve(adder, minimize=VOLUME, workers=1))
-    xor = Spec.parse("q = a ^ b", delay=2, width=2).replace(stack=StackAsk("y"), name="xor2-stack")
+    xor = Spec.parse("q = a ^ b", delay=2, width=2).replace(
+        stack=StackDemand("y"), name="xor2-stack"
+    )
     best = Outcome(
         Status.UNDECIDED,
         XOR,

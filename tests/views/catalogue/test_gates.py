@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.library import Entry
-from synth.library.asked import function_key
+from synth.library.canonical import function_key
 from synth.questions.outcome import Status
 from synth.spec import BooleanFunction
 from synth.views.catalogue import Gate, Item, gates_of

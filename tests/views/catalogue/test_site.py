@@ -12,7 +12,7 @@ from urllib.parse import unquote, urlsplit
 from xml.etree import ElementTree
 
 from synth.layout import Layout
-from synth.library import Asked
+from synth.library import Canonical
 from synth.library.proofs import Reference
 from synth.questions.problem import Problem
 from synth.spec import Spec
@@ -101,7 +101,7 @@ def test_downloads_are_what_the_store_holds(site: Path, gates: list[Gate]) -> No
     for gate in gates:
         for item in gate.items:
             spec = Spec.load(site / "layouts" / f"{item.number}.toml")
-            asked, _ = Asked.of(Problem(spec, item.entry.minimize, item.rules))
+            asked, _ = Canonical.of(Problem(spec, item.entry.minimize, item.rules))
             assert asked.key == item.entry.key
         for item in gate.layouts:
             assert Layout.load(site / "layouts" / f"{item.number}.json") == item.layout

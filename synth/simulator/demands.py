@@ -38,7 +38,7 @@ def _names(spec: Spec, role: Role) -> str:
     return ", ".join(name for name in spec.pin_names if spec.role(name) is role) or "none"
 
 
-def ask_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
+def demand_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
     """Everything asked besides function, delay and working stacks that is not kept."""
     yield from limit_faults(layout, spec)
     yield from pin_faults(layout, spec)
@@ -102,7 +102,7 @@ def cell_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
             yield Fault(RuleId.CELL_ASK, cell, text)
 
 
-def asked_stack(layout: Layout, spec: Spec) -> Stack | None:
+def demanded_stack(layout: Layout, spec: Spec) -> Stack | None:
     """Section 7: the stacking a specification asks, its pitch the box's size unless stated.
 
     Medium: 7 pitch.
@@ -115,7 +115,7 @@ def asked_stack(layout: Layout, spec: Spec) -> Stack | None:
 
 def stack_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
     """A layout that states how it stacks states what is asked."""
-    asked = asked_stack(layout, spec)
+    asked = demanded_stack(layout, spec)
     if asked is not None and layout.stack is not None and layout.stack != asked:
         stated = layout.stack
         yield Fault(

@@ -11,9 +11,9 @@ from synth.medium import AXES, DEFAULT_RULES, Rules
 from synth.questions.measures import parse_measures
 from synth.shrinking.aim import Aim, Judged, Pinning
 from synth.simulator import check
-from synth.simulator.asks import asked_stack, match_pins
+from synth.simulator.demands import demanded_stack, match_pins
 from synth.simulator.verdict import Verdict
-from synth.spec import BooleanFunction, PinAsk, Spec, StackAsk
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
 from synth.spec.function import MAX_INPUTS
 from synth.words import counted
 
@@ -47,7 +47,7 @@ def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
                 place="layout",
                 way_out="say what is asked, with a don't-care there",
             )
-    stack = None if layout.stack is None else StackAsk(layout.stack.axis, _pitch(layout))
+    stack = None if layout.stack is None else StackDemand(layout.stack.axis, _pitch(layout))
     return Spec(
         function=BooleanFunction(tuple(pin.name for pin in layout.inputs), verdict.outputs),
         stack=stack,
@@ -97,7 +97,7 @@ def aim_of(
         spec = own_spec(layout, rules)
     match_pins(layout, spec)
     asks = {
-        pin.name: replace(spec.pins.get(pin.name, PinAsk()), joint=pin.joint)
+        pin.name: replace(spec.pins.get(pin.name, PinDemand()), joint=pin.joint)
         for pin in layout.pins
         if spec.pins[pin.name].joint in (None, pin.joint)
     }
@@ -109,7 +109,7 @@ def aim_of(
             way_out="leave it out, or state the ground in the layout",
         )
     if joined.stack is None and layout.stack is not None:
-        joined = joined.replace(stack=StackAsk(layout.stack.axis, _pitch(layout)))
+        joined = joined.replace(stack=StackDemand(layout.stack.axis, _pitch(layout)))
     if delay is None:
         delay = joined.limits.delay
     verdict = check(layout, joined, delay=delay, rules=rules)
@@ -130,4 +130,4 @@ def aim_of(
 
 def _stacked(layout: Layout, spec: Spec) -> Layout:
     """The layout with the stacking that is asked, stated."""
-    return layout.replace(stack=asked_stack(layout, spec))
+    return layout.replace(stack=demanded_stack(layout, spec))

@@ -25,7 +25,7 @@ from synth.medium_document import read_rules
 from synth.questions.candidates import assumed_limits
 from synth.questions.measures import parse_measures
 from synth.questions.problem import Problem
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 from synth.spec.writing import spec_document, write_spec
 
 ASKED_KEYS = ("spec", "minimize", "rules", "encoding")
@@ -75,7 +75,7 @@ def _renamed(
 
 
 @dataclass(frozen=True)
-class Asked:
+class Canonical:
     """A question in canonical form.
 
     Attributes:
@@ -101,7 +101,7 @@ class Asked:
         return self.problem.rules
 
     @staticmethod
-    def of(problem: Problem) -> tuple[Asked, Naming]:
+    def of(problem: Problem) -> tuple[Canonical, Naming]:
         """The canonical form of a problem, and how its names map."""
         spec = problem.spec
         order = canonical_order(spec)
@@ -121,11 +121,11 @@ class Asked:
             empty=spec.empty,
             fixed=spec.fixed,
         )
-        asked = Asked(replace(problem, spec=canonical))
+        asked = Canonical(replace(problem, spec=canonical))
         return asked, Naming(names, spec.name, spec.pin_names)
 
     @staticmethod
-    def from_document(document: Any) -> Asked:
+    def from_document(document: Any) -> Canonical:
         """The question of a document that ``document`` wrote.
 
         Raises:
@@ -140,15 +140,15 @@ class Asked:
             if getattr(spec.limits, name) is None:
                 raise InputError(f"no limit on {name}", place="spec.limits")
         measures = parse_measures(fields.words(entry["minimize"], "minimize"))
-        return Asked(Problem(spec, measures, read_rules(fields.table(entry["rules"], "rules"))))
+        return Canonical(Problem(spec, measures, read_rules(fields.table(entry["rules"], "rules"))))
 
-    def under(self, limits: Limits) -> Asked:
+    def under(self, limits: Limits) -> Canonical:
         """The same under other limits; those left open are assumed.
 
         Much quicker than to ask for the canonical form of each: limits have no part in it.
         """
         spec = self.spec.replace(limits=assumed_limits(limits)[0])
-        other = Asked(replace(self.problem, spec=spec))
+        other = Canonical(replace(self.problem, spec=spec))
         other.__dict__["_unlimited"] = self._unlimited
         return other
 
@@ -196,10 +196,10 @@ class Asked:
         return write_spec(self.spec)
 
 
-def _said_outright(spec: Spec, name: str) -> PinAsk:
+def _said_outright(spec: Spec, name: str) -> PinDemand:
     ask = spec.pins[name]
     faces = tuple(sorted(spec.faces(name), key=str))
-    return PinAsk(faces, ask.at, spec.joint(name))
+    return PinDemand(faces, ask.at, spec.joint(name))
 
 
 def _digest(document: Mapping[str, Any]) -> str:

@@ -14,7 +14,7 @@ from synth.medium_document import read_direction, read_joint
 from synth.spec.checks import check_spec
 from synth.spec.expression import check_inputs
 from synth.spec.function import BooleanFunction
-from synth.spec.spec import Limits, Spec, StackAsk
+from synth.spec.spec import Limits, Spec, StackDemand
 
 _LIMITS = tuple(item.name for item in fields_of(Limits))
 
@@ -68,13 +68,13 @@ def _with_inputs(spec: Spec, value: object) -> Spec:
 def _with_stack(spec: Spec, value: object) -> Spec:
     axis = fields.choice(value, AXES, "stack", "axis")
     own = spec.stack
-    return spec.replace(stack=own if own and own.axis == axis else StackAsk(axis))
+    return spec.replace(stack=own if own and own.axis == axis else StackDemand(axis))
 
 
 def _with_pitch(spec: Spec, value: object) -> Spec:
     if spec.stack is None:
         raise InputError("a pitch, but nothing that stacks", place="pitch", way_out='add stack="y"')
-    return spec.replace(stack=StackAsk(spec.stack.axis, fields.whole(value, "pitch", low=1)))
+    return spec.replace(stack=StackDemand(spec.stack.axis, fields.whole(value, "pitch", low=1)))
 
 
 def _with_joint(spec: Spec, value: object) -> Spec:

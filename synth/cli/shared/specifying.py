@@ -22,9 +22,9 @@ _PLACES = {f"limits.{name}": f"--{name}" for name in _LIMITS} | {
 """By which option a value came that an error about a specification names."""
 
 
-def asked_spec(spec: Spec, options: dict[str, Any]) -> Spec:
+def specified(spec: Spec, options: dict[str, Any]) -> Spec:
     """The specification with every option that was given in the place of its own value."""
-    from synth.spec.asking import with_limits
+    from synth.spec.demands import with_limits
 
     if options["pitch"] is not None and options["stack"] is None and spec.stack is None:
         raise InputError(

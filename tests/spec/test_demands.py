@@ -9,8 +9,8 @@ from hypothesis import given
 
 from synth.errors import InputError
 from synth.medium import Direction, Joint
-from synth.spec import BooleanFunction, Limits, PinAsk, Spec, StackAsk
-from synth.spec.asking import KEYWORDS, with_limits
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
+from synth.spec.demands import KEYWORDS, with_limits
 from synth.spec.documents import parse_spec
 from tests.spec.strategies import specs
 
@@ -38,16 +38,16 @@ def test_every_keyword() -> None:
         input_faces="-x",
         output_faces=["+x", "-x"],
     )
-    buffered = PinAsk((Direction.NX,), None, Joint.BUFFER)
+    buffered = PinDemand((Direction.NX,), None, Joint.BUFFER)
     assert spec == Spec(
         function=BooleanFunction(("b", "a"), {"q": "0100"}),
         limits=Limits(5, 2, 4, volume=40, floor=10, parts=30, delay=2),
         pins={
             "a": buffered,
             "b": buffered,
-            "q": PinAsk((Direction.PX, Direction.NX), None, Joint.BUFFER),
+            "q": PinDemand((Direction.PX, Direction.NX), None, Joint.BUFFER),
         },
-        stack=StackAsk("y", 3),
+        stack=StackDemand("y", 3),
         ground=True,
         name="inhibit",
     )
@@ -73,11 +73,11 @@ def test_a_keyword_takes_the_place_of_what_was_said() -> None:
     spec = parse_spec("q = a", length=5, delay=0, stack="y", pitch=4, joint="buffer", ground=True)
     changed = with_limits(spec, length=3, delay=1, joint="wire", ground=False)
     assert changed.limits == Limits(length=3, delay=1)
-    assert changed.stack == StackAsk("y", 4)
+    assert changed.stack == StackDemand("y", 4)
     assert changed.pins["a"].joint is Joint.WIRE
     assert not changed.ground
-    assert with_limits(spec, stack="y").stack == StackAsk("y", 4)
-    assert with_limits(spec, stack="x").stack == StackAsk("x")
+    assert with_limits(spec, stack="y").stack == StackDemand("y", 4)
+    assert with_limits(spec, stack="x").stack == StackDemand("x")
 
 
 def test_inputs_in_another_order_are_the_same_function() -> None:

@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.library import Asked, Store
-from synth.library.asked import function_key, reordered, same_orders
+from synth.library import Canonical, Store
+from synth.library.canonical import function_key, reordered, same_orders
 from synth.medium import Direction, Joint, Rules
 from synth.questions.candidates import assumed_limits
 from synth.questions.problem import Problem
 from synth.simulator import check
-from synth.spec import BooleanFunction, Limits, Spec, StackAsk
+from synth.spec import BooleanFunction, Limits, Spec, StackDemand
 from tests.library.answers import VOLUME, pins_asked
 from tests.spec.strategies import functions, specs
 
@@ -47,7 +47,10 @@ def a_disguise(draw: st.DrawFn, spec: Spec) -> Spec:
 @given(specs(), st.data())
 def test_a_disguised_question_has_the_same_key(spec: Spec, data: st.DataObject) -> None:
     other = data.draw(st.composite(a_disguise)(spec))
-    first, second = Asked.of(Problem(spec, VOLUME))[0], Asked.of(Problem(other, VOLUME))[0]
+    first, second = (
+        Canonical.of(Problem(spec, VOLUME))[0],
+        Canonical.of(Problem(other, VOLUME))[0],
+    )
     assert first.key == second.key
     assert first.box_key == second.box_key
     assert function_key(spec.function) == function_key(other.function)
@@ -80,7 +83,7 @@ def test_same_orders_are_all_orders_that_give_the_columns(
     assert order in tried
 
 
-def variations(spec: Spec) -> list[Asked]:
+def variations(spec: Spec) -> list[Canonical]:
     """Questions that differ from the first, and from one another, in one thing each."""
     pins = dict(spec.pins)
     column = spec.function.outputs["q"]
@@ -91,9 +94,9 @@ def variations(spec: Spec) -> list[Asked]:
         spec.replace(limits=replace(spec.limits, delay=3)),
         spec.replace(limits=replace(spec.limits, length=4)),
         spec.replace(limits=replace(spec.limits, parts=5)),
-        spec.replace(stack=StackAsk("x")),
-        spec.replace(stack=StackAsk("y")),
-        spec.replace(stack=StackAsk("y", 3)),
+        spec.replace(stack=StackDemand("x")),
+        spec.replace(stack=StackDemand("y")),
+        spec.replace(stack=StackDemand("y", 3)),
         spec.replace(ground=True),
         spec.replace(empty=frozenset({(0, 0, 0)})),
         spec.replace(pins=pins | {"a": replace(pins["a"], at=(0, 0, 0))}),
@@ -101,11 +104,11 @@ def variations(spec: Spec) -> list[Asked]:
         spec.replace(pins=pins | {"b": replace(pins["b"], faces=(Direction.NX,))}),
         spec.replace(pins=pins | {"q": replace(pins["q"], joint=Joint.BUFFER)}),
     ]
-    questions = [Asked.of(Problem(one, VOLUME))[0] for one in changed]
+    questions = [Canonical.of(Problem(one, VOLUME))[0] for one in changed]
     questions += [
-        Asked.of(Problem(spec, measures))[0] for measures in (("floor",), ("volume", "delay"))
+        Canonical.of(Problem(spec, measures))[0] for measures in (("floor",), ("volume", "delay"))
     ]
-    return [*questions, Asked.of(Problem(spec, VOLUME, Rules(reach=7)))[0]]
+    return [*questions, Canonical.of(Problem(spec, VOLUME, Rules(reach=7)))[0]]
 
 
 def test_other_questions_have_other_keys() -> None:
@@ -116,36 +119,38 @@ def test_other_questions_have_other_keys() -> None:
 
 def test_a_new_encoding_makes_old_answers_others(monkeypatch: pytest.MonkeyPatch) -> None:
     spec = Spec.parse("q = a & ~b")
-    before = Asked.of(Problem(spec, VOLUME))[0].key
-    monkeypatch.setattr("synth.library.asked.ENCODING_VERSION", 2)
-    assert Asked.of(Problem(spec, VOLUME))[0].key != before
+    before = Canonical.of(Problem(spec, VOLUME))[0].key
+    monkeypatch.setattr("synth.library.canonical.ENCODING_VERSION", 2)
+    assert Canonical.of(Problem(spec, VOLUME))[0].key != before
 
 
 def test_what_nobody_says_is_what_the_search_assumes() -> None:
     """A question with those limits said is the same one."""
     spec = Spec.parse("q = a & ~b")
-    asked, _ = Asked.of(Problem(spec, VOLUME))
+    asked, _ = Canonical.of(Problem(spec, VOLUME))
     limits, _ = assumed_limits(Limits())
     said = spec.replace(
         limits=limits,
         pins={name: replace(ask, joint=Joint.WIRE) for name, ask in spec.pins.items()},
     )
     assert asked.spec.limits == limits
-    assert Asked.of(Problem(said, VOLUME))[0].key == asked.key
+    assert Canonical.of(Problem(said, VOLUME))[0].key == asked.key
 
 
 @given(specs())
 def test_a_question_is_read_back_from_its_document(spec: Spec) -> None:
-    asked, _ = Asked.of(Problem(spec, ("volume", "parts"), Rules(reach=9, buffer_delays=(1, 2))))
-    again = Asked.from_document(json.loads(json.dumps(asked.document())))
+    asked, _ = Canonical.of(
+        Problem(spec, ("volume", "parts"), Rules(reach=9, buffer_delays=(1, 2)))
+    )
+    again = Canonical.from_document(json.loads(json.dumps(asked.document())))
     assert again == asked
     assert again.key == asked.key
 
 
 @given(specs())
 def test_canonical_questions_are_their_own_form(spec: Spec) -> None:
-    asked, _ = Asked.of(Problem(spec, VOLUME))
-    again, naming = Asked.of(Problem(asked.spec, VOLUME))
+    asked, _ = Canonical.of(Problem(spec, VOLUME))
+    again, naming = Canonical.of(Problem(asked.spec, VOLUME))
     assert again.key == asked.key
     assert sorted(naming.asked.values()) == sorted(asked.spec.pin_names)
 
