@@ -1,8 +1,8 @@
 """Who is asking about which boxes just now, so that two builds on one store ask nothing twice.
 
 A build holds the boxes of a question (``Canonical.box_key``) while a job of it asks about them. It
-lets go when the job ends; if it dies, others see that: at once on its own machine, where there is no
-such process any more or the machine was started anew, and elsewhere when the time is up that it
+lets go when the job ends; if it dies, others see that: at once on its own machine, where there is
+no such process any more or the machine was started anew, and elsewhere when the time is up that it
 said it would hold them until (``LEASE_S``). A live build says so anew again and again.
 
 If all else fails a question is asked twice: nothing wrong comes of that, only time is lost.
