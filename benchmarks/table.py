@@ -44,6 +44,13 @@ class Benchmark:
 
 BENCHMARKS: tuple[Benchmark, ...] = (
     Benchmark(
+        "from_above.json",
+        "python -m benchmarks.from_above",
+        "how soon there is a layout, and how it shrinks, from both sides",
+        "6 minutes",
+        SOLVING,
+    ),
+    Benchmark(
         "fuzz.json",
         "python -m benchmarks.fuzz",
         "ten thousand broken inputs to every command that reads files",
