@@ -114,7 +114,7 @@ def solve_command(
         remembered = outcome is not None
         if outcome is None:
             memory.begin(journal)
-            with _kept(journal, certificate), memory.on_the_way(journal):
+            with _kept(journal, certificate, store), memory.on_the_way(journal):
                 outcome = solve(
                     spec,
                     minimize=measures,
@@ -171,14 +171,17 @@ def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[s
 
 
 @contextmanager
-def _kept(journal: Journal, certificate: str | None) -> Iterator[None]:
+def _kept(journal: Journal, certificate: str | None, store: str | None) -> Iterator[None]:
     """When a search is interrupted or fails, leave a file to resume from and say so."""
     known = len(journal.entries)
     try:
         yield
     except KeyboardInterrupt:
-        if journal.path is not None or (certificate is None and journal.entries):
+        elsewhere = certificate is not None or store is not None
+        if journal.path is not None or (journal.entries and not elsewhere):
             _keep_journal(journal)
+        if store is not None:
+            say(f"gatefit: what was found so far is kept in {store}; the same command goes on")
         if certificate is not None:
             say(
                 f"gatefit: the proofs so far are kept in {certificate}; the same command goes on "

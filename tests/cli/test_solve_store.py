@@ -128,6 +128,8 @@ def test_what_a_stopped_search_found_out_is_kept(
     monkeypatch.setattr(synth.search, "solve", stopped)
     ended = gatefit("solve", "q = ~a", *LIMITS, *STORE, *QUIET)
     assert ended.code == 130
+    assert "what was found so far is kept in gates.sqlite; the same command goes on" in ended.err
+    assert not Path("gatefit-resume.jsonl").exists()
     asked = problem("q = ~a")
     with Store.for_reading("gates.sqlite") as store:
         kept = store.known(asked)
