@@ -84,11 +84,12 @@ def entries_seen(monkeypatch: pytest.MonkeyPatch) -> list[Journal]:
     return seen
 
 
-def test_boxes_ruled_out_are_not_asked_again(
-    gatefit: Run, known: None, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_boxes_ruled_out_are_not_asked_again(gatefit: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    # One tick is ruled out for this function without a question: three ticks must be asked.
+    limits = ["--length", "2", "--width", "1", "--delay", "3"]
+    assert gatefit("solve", "q = a & b", *limits, "--height", "2", *STORE, *QUIET).code == 1
     seen = entries_seen(monkeypatch)
-    wider = ["--length", "2", "--width", "1", "--height", "3", "--delay", "1"]
+    wider = [*limits, "--height", "3"]
     with_store = gatefit("solve", "q = a & b", *wider, *STORE, "--json", "--workers", "1")
     without = gatefit("solve", "q = a & b", *wider, "--json", "--workers", "1")
     assert with_store.code == without.code == 1
