@@ -144,7 +144,7 @@ class _Plot:
         proven = self._proven(item)
         words = f"delay {delay}: {amount(value, self.measure)}, {proof_word(item)}"
         if item.entry.proven and not proven:
-            words = f"delay {delay}: {amount(value, self.measure)}; proven by {item.measure}"
+            words = f"delay {delay}: {amount(value, self.measure)}; smallest by {item.measure}"
         return {
             "number": item.number,
             "words": words,

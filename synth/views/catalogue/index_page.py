@@ -26,8 +26,8 @@ _COLUMNS = (
 )
 
 _PROOFS = (
-    ("proven", "proven smallest"),
-    ("open", "best known, not proven"),
+    ("proven", "smallest"),
+    ("open", "best known"),
     ("none", "without any layout"),
 )
 
@@ -54,7 +54,7 @@ def _summary(gates: Sequence[Gate]) -> str:
     gates_word = "gate" if len(gates) == 1 else "gates"
     return (
         f"{len(gates)} {gates_word}, {layouts} layout{'s' * (layouts != 1)}, "
-        f"{proven} of them proven smallest of what was asked."
+        f"{proven} of them the smallest of what was asked."
     )
 
 
@@ -97,8 +97,8 @@ def _proof(gate: Gate) -> str:
         # That none is known is no proof that there is none.
         return "no layout" if all(item.entry.proven for item in gate.others) else "undecided"
     if proven == count:
-        return "proven"
-    return f"{proven} of {count} proven" if proven else "best known"
+        return "smallest"
+    return f"{proven} of {count} smallest" if proven else "best known"
 
 
 def _numbers(gate: Gate, stacks: Sequence[str], joints: Sequence[str]) -> list[object]:

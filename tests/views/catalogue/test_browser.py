@@ -71,8 +71,8 @@ def test_the_index_lists_every_gate(page: Page, site: Path, gates: list[Gate]) -
         ("width", "1", lambda gate, item: item and item.entry.width <= 1),
         ("stack", "stacks along y", lambda gate, item: item and item.entry.stack == "y"),
         ("joint", "wire", lambda gate, item: item and item.entry.joints == "wire"),
-        ("proof", "proven smallest", lambda gate, item: item and item.entry.proven),
-        ("proof", "best known, not proven", lambda gate, item: item and not item.entry.proven),
+        ("proof", "smallest", lambda gate, item: item and item.entry.proven),
+        ("proof", "best known", lambda gate, item: item and not item.entry.proven),
         ("proof", "without any layout", lambda gate, item: item is None),
     ],
 )

@@ -40,7 +40,7 @@ def test_proven_layouts_open_ones_and_impossible_delays_have_marks_of_their_own(
     assert (len(marks(xor, "plot-proven")), len(marks(xor, "plot-open"))) == (0, 1)
     assert (len(marks(neither, "plot-proven")), len(marks(neither, "plot-open"))) == (1, 0)
     assert len(marks(neither, "plot-none")) == 1
-    assert "delay 0: no layout, proven" in plots_html(neither)
+    assert "delay 0: no layout; ruled out" in plots_html(neither)
 
 
 def test_each_kind_of_answer_has_a_plot(gates: list[Gate]) -> None:

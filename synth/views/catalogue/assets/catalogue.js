@@ -84,8 +84,8 @@
   function proofWords(gate, layouts) {
     const proven = layouts.filter((layout) => layout[PROVEN]).length;
     if (!layouts.length) return gate.without;
-    if (proven === layouts.length) return "proven";
-    return proven ? `${proven} of ${layouts.length} proven` : "best known";
+    if (proven === layouts.length) return "smallest";
+    return proven ? `${proven} of ${layouts.length} smallest` : "best known";
   }
 
   function show(gate, layouts) {
