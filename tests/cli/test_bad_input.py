@@ -249,6 +249,6 @@ def test_bad_check(options: list[str], words: tuple[str, ...], gatefit: Run, not
 
 def test_unknown_command_gets_a_guess(gatefit: Run) -> None:
     refused(gatefit("slove"), "'slove'", "'solve'")
-    refused(gatefit("xyzzy"), "'xyzzy'", "solve, frontier, check, trace")
+    refused(gatefit("xyzzy"), "'xyzzy'", "solve, shrink, frontier, check")
     refused(gatefit("--lenght"), "--lenght")
     refused(gatefit("completion", "cmd"), "'cmd'", "bash")
