@@ -8,7 +8,7 @@ from functools import cached_property
 
 from synth.encoding.geometry import Slot
 from synth.layout import Layout, Pin
-from synth.medium import AXES, DEFAULT_RULES, Cell, Role, Rules, Size
+from synth.medium import AXES, DEFAULT_RULES, Cell, Rules, Size
 from synth.questions.measures import measured
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
@@ -116,7 +116,3 @@ class Aim:
             return True
         across = [index for index, axis in enumerate(AXES) if axis != start.face.axis]
         return all(slot.cell[index] == start.at[index] for index in across)
-
-    def role(self, name: str) -> Role:
-        """Whether a pin is an input or an output."""
-        return self.spec.role(name)

@@ -12,6 +12,7 @@ import time
 from dataclasses import dataclass, field
 
 from synth.layout import Layout
+from synth.medium import Cell
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.shrinking.aim import Aim, Judged
 from synth.shrinking.asking import Reply
@@ -20,7 +21,7 @@ from synth.shrinking.events import Event, Gained, MoveEnded, Reporter, Restarted
 from synth.shrinking.journal import Gain, Journal
 from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
-from synth.shrinking.pruning import pruned, sliced
+from synth.shrinking.pruning import idle, pruned, sliced
 
 PATIENCE = 1_500_000
 """Effort without a gain after which the loop goes on from an earlier layout."""
@@ -81,7 +82,7 @@ class Loop:
 
     def run(self) -> str:
         """Shrink until the time is up, the effort is spent or nothing is left; says which."""
-        self._tidy(self.at, "deletion", everywhere=True)
+        self._tidy(self.at, "deletion")
         empty = 0
         while empty < EMPTY_DRAWS:
             if self._is_over():
@@ -157,32 +158,34 @@ class Loop:
             return False
         before = self.at.score
         # Cells of a dropped slice may be gone; those that are not are looked at.
-        self._tidy(found, move.kind, cells=move.asking.window.free)
+        self._tidy(found, move.kind, move.asking.window.free)
         if self.at.score[0] < before[0] and self._asked:
             self._drop()
         return True
 
-    def _tidy(
-        self,
-        found: Judged,
-        kind: str,
-        *,
-        everywhere: bool = False,
-        cells: frozenset[tuple[int, int, int]] | None = None,
-    ) -> None:
-        """Take up a layout, then take out of it all that the simulator alone can take out."""
+    def _tidy(self, found: Judged, kind: str, cells: frozenset[Cell] | None = None) -> None:
+        """Take up a layout, then take out of it all that the simulator alone can take out.
+
+        First of the cells where a move has been; then everywhere, in a large layout only what seems
+        idle.
+        """
         self._take_up(found, kind)
-        whole = everywhere or found.layout.part_count <= PRUNED_WHOLE
-        for place in (cells, None) if cells is not None and whole else (cells,):
-            if self._is_over():
-                return
-            self._take_up(pruned(self.at, self.aim, place), "deletion")
+        if found.layout.part_count <= PRUNED_WHOLE and cells is not None and not self._is_over():
+            self._take_up(pruned(self.at, self.aim, cells), "deletion")
+        self._prune()
         for better in sliced(self.at, self.aim):
             self._take_up(better, "deletion")
             if self._is_over():
                 return
-            if whole:
-                self._take_up(pruned(self.at, self.aim), "deletion")
+            self._prune()
+
+    def _prune(self) -> None:
+        """Take out parts that nobody needs."""
+        if self._is_over():
+            return
+        large = self.at.layout.part_count > PRUNED_WHOLE
+        cells = idle(self.at, self.aim) if large else None
+        self._take_up(pruned(self.at, self.aim, cells), "deletion")
 
     def _take_up(self, found: Judged, kind: str) -> None:
         """Go on from a layout; if it is the best so far, say and keep so."""

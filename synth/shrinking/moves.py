@@ -13,6 +13,7 @@ import random
 from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import NamedTuple
 
 from synth.encoding.windows import Labels, Promises, Window, labels_of, promises_of
@@ -65,6 +66,11 @@ WALKS = (0, 0, 1, 1, 2, 3)
 WALKS_FREELY = 0.7
 """How many steps of the walk are asked plainly: labels keep the signals, and lead less far."""
 
+MANY_ROWS, PLAYED_ROWS = 32, 24
+"""Functions of more rows have so many of them played in a window, others for each layout; the
+simulator plays them all.
+"""
+
 LARGE = 150
 """Volume, in cells, from which on windows are asked with promises as well."""
 
@@ -108,6 +114,27 @@ class Try:
     key: str
 
 
+@dataclass
+class _Known:
+    """What windows of one layout share, worked out when it is first asked for."""
+
+    base: Judged
+    aim: Aim
+    rows: tuple[int, ...] | None
+
+    @cached_property
+    def promises(self) -> Promises:
+        """What its goal rests on."""
+        aim = self.aim
+        return promises_of(self.base.layout, aim.spec, aim.delay, rows=self.rows, rules=aim.rules)
+
+    @cached_property
+    def labels(self) -> Labels:
+        """The signals that it has."""
+        aim = self.aim
+        return labels_of(self.base.layout, aim.spec, aim.delay, rows=self.rows, rules=aim.rules)
+
+
 def _choices(size: Size) -> dict[str, Choices]:
     """What there is to choose, with what it may be expected to cost until something is gained.
 
@@ -144,8 +171,7 @@ class Moves:
     size: Size
     effort: Counter[str] = field(default_factory=Counter)
     learnt: dict[str, dict[str, Choices]] = field(default_factory=dict)
-    _promises: tuple[Judged, Promises] | None = None
-    _labels: tuple[Judged, Labels] | None = None
+    _of_base: _Known | None = None
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
@@ -238,22 +264,27 @@ class Moves:
 
     def _made(self, kind: str, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
         """The draft and window of a move made in a way."""
-        promises = self._promises_of(base) if way.asked == "promises" else None
-        labels = self._labels_of(base) if way.asked == "labels" else None
+        known = self._known(base)
+        promises = known.promises if way.asked == "promises" else None
+        labels = known.labels if way.asked == "labels" else None
         cells = LEVELS[way.level].cells
         if kind in ("cut", "trade"):
             draft = self._cut(whole, kind == "trade", way, cells)
             if draft is None:
                 return None
             free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim)
-            return draft, window_of(draft, free, self.aim, promises=promises, labels=labels)
+            return draft, window_of(
+                draft, free, self.aim, promises=promises, labels=labels, rows=known.rows
+            )
         free = around(whole, cells, self.aim, self.generator)
         held = sum(cell in free for cell in whole.cells)
         if held == 0:
             return None
         if kind == "faster":
             assert base.verdict.delay is not None
-            return whole, window_of(whole, free, self.aim, delay=base.verdict.delay - 1)
+            return whole, window_of(
+                whole, free, self.aim, delay=base.verdict.delay - 1, rows=known.rows
+            )
         return whole, window_of(
             whole,
             free,
@@ -262,25 +293,23 @@ class Moves:
             elsewhere=kind == "elsewhere",
             promises=promises,
             labels=labels,
+            rows=known.rows,
         )
 
-    def _promises_of(self, base: Judged) -> Promises:
-        if self._promises is None or self._promises[0] is not base:
-            aim = self.aim
-            found = promises_of(base.layout, aim.spec, aim.delay, rules=aim.rules)
-            self._promises = (base, found)
-        return self._promises[1]
-
-    def _labels_of(self, base: Judged) -> Labels:
-        if self._labels is None or self._labels[0] is not base:
-            aim = self.aim
-            self._labels = (base, labels_of(base.layout, aim.spec, aim.delay, rules=aim.rules))
-        return self._labels[1]
+    def _known(self, base: Judged) -> _Known:
+        """What is worked out once for all windows of a layout."""
+        if self._of_base is None or self._of_base.base is not base:
+            every = self.aim.spec.function.rows
+            rows = None
+            if every > MANY_ROWS:
+                rows = tuple(sorted(self.generator.sample(range(every), PLAYED_ROWS)))
+            self._of_base = _Known(base, self.aim, rows)
+        return self._of_base
 
     def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
         """A draft with a better box, of some the one that is hurt least."""
         best: tuple[float, Draft] | None = None
-        for _ in range(DRAWN):
+        for _ in range(DRAWN if whole.volume <= LARGE else DRAWN // 3):
             draft = self._one_cut(whole, trade, way)
             if draft is None:
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Iterable
 
@@ -13,6 +14,9 @@ from synth.shrinking.draft import Draft
 
 LONGEST_RUN = 8
 """Most free wires of a window that light one another in a row."""
+
+ROOM = 6
+"""Among how many times its cells a window put anywhere chooses."""
 
 UNEVEN = 0.9
 """By how many cells chance moves a cell nearer or farther when a window is put anywhere."""
@@ -62,18 +66,14 @@ def around(draft: Draft, most: int, aim: Aim, generator: random.Random) -> froze
             + UNEVEN * generator.random()
         )
 
-    reach = max(3, most)
-    spans = [
-        range(max(0, own - reach), min(side, own + reach + 1))
-        for own, side in zip(center, draft.size, strict=True)
-    ]
-    close = [
-        (x, y, z)
-        for x in spans[0]
-        for y in spans[1]
-        for z in spans[2]
-        if abs(x - center[0]) + abs(y - center[1]) + abs(z - center[2]) <= reach
-    ]
+    reach, spans = 0, [range(own, own + 1) for own in center]
+    while math.prod(map(len, spans)) < min(ROOM * most, draft.volume):
+        reach += 1
+        spans = [
+            range(max(0, own - reach), min(side, own + reach + 1))
+            for own, side in zip(center, draft.size, strict=True)
+        ]
+    close = [(x, y, z) for x in spans[0] for y in spans[1] for z in spans[2]]
     order = sorted((far(cell), cell) for cell in close if cell not in aim.held)
     return frozenset(cell for _, cell in order[:most])
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from synth.medium import Cell
+from synth.encoding.windows import promises_of
+from synth.medium import Cell, Direction, Part
 from synth.shrinking.aim import Aim, Judged
 from synth.shrinking.draft import Draft, cut
 from synth.shrinking.seams import straight
@@ -26,6 +27,29 @@ def pruned(judged: Judged, aim: Aim, cells: Iterable[Cell] | None = None) -> Jud
     )
     order = sorted(wanted - aim.held, key=lambda cell: (-cell[2], cell))
     return _without(judged, aim, order)
+
+
+def idle(judged: Judged, aim: Aim) -> frozenset[Cell]:
+    """Cells whose part nothing seems to rest on, by what the encoding says of the layout.
+
+    In a large layout there is no time to try every part. This may be wrong either way: the
+    simulator judges every removal.
+    """
+    layout = judged.layout
+    resting = promises_of(layout, aim.spec, aim.delay, rules=aim.rules)
+    found = {
+        cell
+        for cell, block in layout.cells.items()
+        if block.part in (Part.WIRE, Part.INVERTER, Part.BUFFER)
+        and resting.rests_on_nothing((str(block.part), cell))
+    }
+    for cell, block in layout.cells.items():
+        above = Direction.PZ.step(cell)
+        if block.part in (Part.CLEAR, Part.LEDGE) and layout.cells.keys().isdisjoint(
+            {above} - found
+        ):
+            found.add(cell)
+    return frozenset(found)
 
 
 def _without(judged: Judged, aim: Aim, order: Sequence[Cell]) -> Judged:

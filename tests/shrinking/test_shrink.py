@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import SOLID, WIRE
+from synth.medium import LEDGE, SOLID, WIRE, Direction, inverter
 from synth.questions.measures import measured
 from synth.shrinking import Shrunk, own_spec, shrink
 from synth.shrinking.events import Event, Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
@@ -31,7 +31,7 @@ def holds(done: Shrunk, spec: Spec, delay: int) -> None:
     assert done.layout.volume <= done.start.volume
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(padded(XOR), st.sampled_from(["fixed", "face", "free"]), st.integers(0, 9))
 def test_padded_layouts_come_back_small(layout: Layout, pins: str, seed: int) -> None:
     """Junk on top and beside goes by the simulator alone; what junk spoilt is refused."""
@@ -111,6 +111,42 @@ def test_the_same_seed_gives_the_same_result() -> None:
     assert runs[0].layout == runs[1].layout
     assert runs[0].effort == runs[1].effort
     assert [gain.judged for gain in runs[0].gains] == [gain.judged for gain in runs[1].gains]
+
+
+def test_in_a_large_layout_what_is_idle_is_seen_and_the_rest_kept(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As if the exclusive-or were large: only parts that nothing rests on are tried."""
+    from synth.shrinking import loop
+
+    monkeypatch.setattr(loop, "PRUNED_WHOLE", 0)
+    # An inverter on the far side of nothing that matters, with its host and a shelf on top.
+    size = (XOR.length, XOR.width + 4, XOR.height)
+    y = XOR.width + 2
+    junk = {
+        (1, y, 1): SOLID,
+        (2, y, 1): inverter(Direction.NX),
+        (2, y, 2): LEDGE,
+        (1, y, 2): WIRE,
+    }
+    done = shrink(XOR.replace(size=size, stack=None).with_cells(junk), pins="free", effort=1)
+    assert not any(cell[1] >= XOR.width for cell in done.layout.cells if cell in junk)
+    assert done.layout.part_count <= XOR.part_count + 1
+    assert check(done.layout, own_spec(XOR).replace(stack=None), delay=2).passes
+
+
+def test_functions_of_many_rows_are_shrunk_by_some_rows_at_a_time() -> None:
+    """Seven inputs beside each other, one of which matters: 128 rows."""
+    pins = [
+        replace(pin, at=(0, 2 * number, 0), name=name)
+        for number, name in enumerate("abcdefg")
+        for pin in NOT.inputs
+    ]
+    q = replace(NOT.outputs[0], at=(1, 0, 0))
+    wide = NOT.replace(size=(2, 13, 3), pins=(*pins, q))
+    done = shrink(wide, pins="free", effort=6_000)
+    assert check(done.layout, own_spec(wide)).passes
+    assert done.layout.volume < wide.volume
 
 
 class Watching:

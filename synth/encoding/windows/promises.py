@@ -40,10 +40,17 @@ class Promises:
     """What the goal rests on, by place.
 
     Attributes:
+        everywhere: the mask of all plays.
         masks: of each place; unknown at every tick where a place has no entry.
     """
 
     masks: Mapping[Place, Masks]
+    everywhere: int
+
+    def rests_on_nothing(self, place: Place) -> bool:
+        """Whether the goal does not rest on the signal of a place at any tick."""
+        masks = self.masks.get(place)
+        return masks is None or len({*masks, (0, self.everywhere)}) == 1
 
     def moved(self, where: Mapping[Cell, Cell], slots: Mapping[Slot, Slot]) -> Promises:
         """The same promises of parts and leads that have moved; those not named are dropped."""
@@ -54,4 +61,4 @@ class Promises:
                     found[family, slots[place]] = masks
             elif place in where:
                 found[family, where[place]] = masks
-        return Promises(found)
+        return Promises(found, self.everywhere)

@@ -52,7 +52,7 @@ def promises_of(
             masks = rests.promise(number)
             for place in thing.places:
                 found[thing.family, place] = masks
-    return Promises(found)
+    return Promises(found, bounds.full)
 
 
 def labels_of(
