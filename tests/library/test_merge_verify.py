@@ -189,7 +189,7 @@ def test_answers_of_another_encoding_are_no_fault_and_not_taken(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     theirs = store_of(tmp_path / "theirs.sqlite", solved())
-    for module in ("asked", "verify"):
+    for module in ("canonical", "verify"):
         monkeypatch.setattr(f"synth.library.{module}.ENCODING_VERSION", 2)
     done = verified(theirs)
     assert (done.passes, done.outdated, done.layouts, done.unproven) == (True, 1, 1, 0)
