@@ -109,7 +109,9 @@ def _solved(solver: object, left: int, until: float | None, parent: int | None) 
     """Whether there is a model, or None if that took too long."""
     while left > 0:
         solver.conf_budget(min(left, SLICE_CONFLICTS))  # type: ignore[attr-defined]
-        found: bool | None = solver.solve_limited()  # type: ignore[attr-defined]
+        # Else python-sat puts a handler of its own in the place of Python's for the keyboard, which
+        # jumps out of the solver, and which it leaves behind.
+        found: bool | None = solver.solve_limited(expect_interrupt=True)  # type: ignore[attr-defined]
         if found is not None:
             return found
         left -= SLICE_CONFLICTS
