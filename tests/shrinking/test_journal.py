@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+import math
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from synth.errors import InputError
+from synth.layout import Layout
 from synth.shrinking import Interrupted, shrink
 from synth.shrinking.events import Event, Gained, MoveEnded
 from tests.shrinking.layouts import XOR
@@ -48,6 +52,25 @@ def test_a_stop_keeps_the_best_and_resuming_starts_from_it(
     assert [gain.kind for gain in done.gains][: len(reached.gains)] == [
         gain.kind for gain in reached.gains
     ]
+
+
+def test_killed_and_gone_on_with_it_is_never_worse_than_before(tmp_path: Path) -> None:
+    """A kill that nothing can catch, right after a gain was told."""
+    start, path = tmp_path / "loose.json", tmp_path / "xor.jsonl"
+    LOOSE.save(start)
+    script = "from synth.cli.main import main; import sys; sys.exit(main(sys.argv[1:]))"
+    arguments = ["shrink", str(start), "--pins", "free", "--resume", str(path)]
+    with subprocess.Popen(
+        [sys.executable, "-c", script, *arguments], stderr=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stderr is not None
+        told = next(line for line in process.stderr if "(deletion)" in line)
+        process.kill()
+    assert " 4 x 2 x 4" in told or " 4 x 2 x 5" in told
+    kept = [json.loads(line) for line in path.read_text().splitlines()[1:]]
+    volumes = [math.prod(gain["layout"]["size"]) for gain in kept]
+    done = shrink(Layout.load(start), pins="free", effort=1, resume=path)
+    assert done.layout.volume <= min(volumes) < LOOSE.volume
 
 
 def test_a_line_that_a_kill_cut_short_is_passed_over(journal: Path) -> None:
