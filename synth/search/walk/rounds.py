@@ -102,14 +102,14 @@ class Round:
 
     def _take_up_next(self) -> bool:
         """Queue what to ask about the next candidate of which nothing is known, if any is left."""
-        while self.best is None:
-            step = next(self.upcoming, None)
-            if step is None:
+        # What comes from above may set the best far ahead: all before it must still be asked about.
+        for index, candidate in self.upcoming:
+            if self.best is not None and index >= self.best:
                 return False
-            index, candidate = step
             if self.ledger.known(candidate):
                 self.best = index
-            elif self._is_unknown(candidate):
+                return False
+            if self._is_unknown(candidate):
                 pieces = self.questioner.pieces(candidate, self._few_follow(index))
                 self.queue.extend((index, piece) for piece in pieces)
                 return True
@@ -193,6 +193,9 @@ class Round:
             answer = self.ledger.ruled_out_by(candidate)
             if answer is not None:
                 self.ledger.used.add(answer)
+            if self._is_unknown(candidate):
+                # No claim rests on what nobody decided.
+                self.ledger.leave_open(candidate, "not decided")
         if self.best is None:
             return None
         best = self.best
