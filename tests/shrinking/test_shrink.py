@@ -39,6 +39,10 @@ def test_padded_layouts_come_back_small(layout: Layout, pins: str, seed: int) ->
         with pytest.raises(InputError, match="not right"):
             shrink(layout, pins=pins, effort=LITTLE)
         return
+    if any("x" in column for column in (check(layout).outputs or {}).values()):
+        with pytest.raises(InputError, match="stays unknown"):
+            shrink(layout, pins=pins, effort=LITTLE)
+        return
     spec = own_spec(layout)
     delay = check(layout, spec).delay
     assert delay is not None

@@ -115,6 +115,20 @@ def test_the_walk_asks_no_further_than_what_comes_from_above() -> None:
     assert all(asked.measure("volume") <= best.layout.volume for asked in reporter.asked())
 
 
+def test_a_large_layout_from_above_skips_no_box_that_was_not_asked_about_yet() -> None:
+    problem = Problem(Spec.parse("q = ~a", length=2, width=2, height=2, delay=1, stack="y"))
+    last = problem.candidates()[-1]
+    large = search(problem, Settings(workers=1), candidates=[last])
+    assert large.layout is not None
+    assert large.verdict is not None
+    given = Given(Found(large.layout, large.verdict))
+    with Crew(1) as crew:
+        questioner = Questioner(Ledger(problem), Settings(workers=1), crew, Kept(), given)
+        chosen = Walk(questioner).first(problem.candidates())
+    assert chosen is not None
+    assert chosen.measure("volume") < large.layout.volume
+
+
 def test_a_search_that_is_cut_short_ends_with_a_layout(clock: Clock) -> None:
     """And says that it passes over what was only assumed."""
     spec = Spec.parse("q = a ^ b ^ c", width=2, delay=6, stack="y", joint="buffer")
