@@ -8,6 +8,7 @@ from functools import cached_property
 
 from synth.encoding.decode import decode, literals_of
 from synth.encoding.formula import Formula
+from synth.encoding.free_goal import FreeGoal
 from synth.encoding.goal import Goal
 from synth.encoding.implied import Implied
 from synth.encoding.parts import at_most_parts
@@ -34,6 +35,7 @@ class Encoding:
     formula: Formula
     statics: Statics
     rails: Rails
+    goal: Goal | None = None
 
     @property
     def clauses(self) -> list[list[int]]:
@@ -101,10 +103,13 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
                 possibly.held_buffers_stay_unknown(play, tick)
                 surely.held_buffers_stay_unknown(play, tick)
     Implied(formula, question, statics, rails).state()
+    asked = None
     if goal:
-        Goal(formula, question, statics, rails).state()
+        stating = Goal if question.free is None else FreeGoal
+        asked = stating(formula, question, statics, rails)
+        asked.state()
     if question.parts is not None:
         at_most_parts(formula, statics, question.parts)
     if question.break_symmetry:
         Symmetry(formula, question, statics).state()
-    return Encoding(question, formula, statics, rails)
+    return Encoding(question, formula, statics, rails, asked)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from synth.encoding.free_table import FreeTable
 from synth.encoding.geometry import Geometry
 from synth.medium import AXES, DEFAULT_RULES, Rules, Size
 from synth.spec import Spec
@@ -60,6 +61,8 @@ class Question:
             exact in every box (``synth.encoding.givers``); without, it is smaller.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.
+        free: leaves the truth table free: variables say what the layout computes, and the columns
+            of ``spec`` hold nothing but don't cares. None: the columns of ``spec`` are asked.
     """
 
     spec: Spec
@@ -73,6 +76,11 @@ class Question:
     sensitive: bool = False
     count_links: bool = False
     allow_held: bool = False
+    free: FreeTable | None = None
+
+    def __post_init__(self) -> None:
+        if self.free is not None:
+            self.free.require_fit(self.spec)
 
     def without(self, accelerations: Iterable[str]) -> Question:
         """The same question with those of ``ACCELERATIONS`` left out of its formula."""
@@ -109,7 +117,7 @@ class Question:
         """
         function = self.spec.function
         every = range(function.rows)
-        if not self.sensitive:
+        if not self.sensitive or self.free is not None:
             return tuple(every)
         values = list(zip(*function.outputs.values(), strict=True))
         inputs = range(len(function.inputs))

@@ -46,17 +46,17 @@ from typing import Any
 from synth import fields
 from synth.errors import InputError
 from synth.files import read_text
-from synth.library.classes import (
-    MAX_INPUTS,
-    depends_on_all,
-    function_of,
-    p_classes,
-)
 from synth.medium import AXES, Joint
 from synth.medium_document import read_joint, read_toml
 from synth.questions.measures import parse_measures
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
+from synth.spec.classes import (
+    MAX_INPUTS,
+    depends_on_all,
+    function_of,
+    p_classes,
+)
 from synth.spec.function_names import function_name
 from synth.spec.targets import load_target, target_names
 

@@ -29,7 +29,16 @@ from synth.medium import LEVEL_DIRECTIONS, Direction
 
 Clauses = set[frozenset[int]]
 
-_PLAY_AT = {"surely": 2, "possibly": 2, "surely within": 1, "given": 1, "place": 1}
+_PLAY_AT = {
+    "surely": 2,
+    "possibly": 2,
+    "surely within": 1,
+    "given": 1,
+    "place": 1,
+    "reads one": 1,
+    "reads zero": 1,
+    "changes": 1,
+}
 """Where in the name of a variable the play stands, by the first word of the name."""
 
 
@@ -129,6 +138,10 @@ def _renamed_key(
     key: tuple[object, ...], renaming: _Renaming, links: Mapping[tuple[object, int], int]
 ) -> tuple[object, ...]:
     family = key[0]
+    if family == "computes":
+        member, columns = key[1:]
+        assert isinstance(member, tuple)
+        return (family, tuple(_exchanged(column, renaming.plays) for column in member), columns)
     renamed = [_moved(word, renaming.image) for word in key]
     if family == "level":
         # A link of neighbours is named from one end, the same whichever way it is looked at.
@@ -139,6 +152,8 @@ def _renamed_key(
             renamed[1:] = [direction.step(one), direction.opposite]
     if family == "pin":
         renamed[1] = renaming.names[str(key[1])]
+    if family == "changes":
+        renamed[2] = renaming.names[str(key[2])]
     place = _PLAY_AT.get(str(family))
     if place is not None:
         play = key[place]
@@ -149,6 +164,12 @@ def _renamed_key(
         assert isinstance(number, int)
         renamed[-1] = links[(key[2], number)]
     return tuple(renamed)
+
+
+def _exchanged(column: str, plays: Mapping[int, int]) -> str:
+    """A column whose value of each row is now that of the row's image."""
+    rows = {plays[row]: value for row, value in enumerate(column)}
+    return "".join(rows[row] for row in range(len(column)))
 
 
 def _moved(word: object, image: Image) -> object:

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.errors import InputError
-from synth.library.classes import all_tables, depends_on_all, p_classes, representative
 from synth.library.recipe import Recipe, load_recipe, read_recipe
 from synth.medium import Joint
+from synth.spec.classes import all_tables, depends_on_all, p_classes, representative
 from synth.spec.targets import target_names
 
 PLAIN: dict[str, Any] = {

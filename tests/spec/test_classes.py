@@ -10,11 +10,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from synth.library.classes import (
+from synth.spec.classes import (
     NAMES,
     all_tables,
+    classes_of,
     depends_on_all,
+    every_input_matters,
     function_of,
+    members,
     npn_classes,
     p_classes,
     representative,
@@ -148,3 +151,33 @@ def test_a_table_as_a_function(table: str) -> None:
     function = function_of(table)
     assert function.inputs == tuple(NAMES[: inputs_of(table)])
     assert dict(function.outputs) == {"q": table}
+
+
+def test_classes_of_two_outputs_counted_by_orbits() -> None:
+    """Burnside's lemma, from memory: the mean number of functions that an exchange leaves alone.
+
+    Of two inputs and two outputs: all 256 by no exchange; 16 have equal outputs; 8 * 8 pairs of
+    functions do not change as the inputs are exchanged; 16 turn into each other as both are.
+    """
+    found = classes_of(2, 2)
+    assert len(found) == (256 + 16 + 64 + 16) // 4
+    every = Counter(columns for one in found for columns in members(one))
+    assert every == Counter(product(all_tables(2), repeat=2))
+
+
+@pytest.mark.parametrize("inputs", P_CLASSES)
+def test_classes_of_one_output_are_the_p_classes(inputs: int) -> None:
+    assert classes_of(inputs, 1) == [(table,) for table in p_classes(inputs)]
+
+
+def test_classes_that_are_too_many_to_list() -> None:
+    with pytest.raises(ValueError, match="too many"):
+        classes_of(4, 2)
+
+
+@given(tables)
+def test_an_input_matters_where_it_changes_an_output(table: str) -> None:
+    constant = "0" * len(table)
+    assert every_input_matters((table,)) == depends_on_all(table)
+    assert every_input_matters((constant, table)) == depends_on_all(table)
+    assert every_input_matters(("-" * len(table),)) == (len(table) == 1)

@@ -4,11 +4,15 @@ A *P-class* holds the functions that turn into each other by permuting inputs; a
 by negating inputs and the output. A table is a column: ``0`` or ``1`` for every assignment in
 counting order, the first input the most significant bit. The representative of a class is its
 smallest table, read as a binary number.
+
+Of several outputs there is a column each. Their classes hold what turns into each other by
+permuting inputs and by permuting outputs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from itertools import permutations, product
 
 from synth.spec import BooleanFunction
@@ -18,6 +22,10 @@ MAX_INPUTS = 4
 
 NAMES = "abcdefgh"
 """Names of the inputs of enumerated functions, in order; their output is ``q``."""
+
+
+Columns = tuple[str, ...]
+"""The columns of a function, one an output; ``-`` is a don't care."""
 
 
 def all_tables(inputs: int) -> Iterator[str]:
@@ -66,6 +74,7 @@ def _require_few(inputs: int) -> None:
         raise ValueError(f"classes of {inputs} inputs; there are those of 0 to {MAX_INPUTS}")
 
 
+@cache
 def _permuted_rows(inputs: int) -> list[list[int]]:
     """For each permutation of the inputs: which row each row reads."""
     found = []
@@ -108,3 +117,49 @@ def function_of(table: str) -> BooleanFunction:
     """A table as a function of inputs ``a, b, ...`` with the output ``q``."""
     inputs = len(table).bit_length() - 1
     return BooleanFunction(tuple(NAMES[:inputs]), {"q": table})
+
+
+def members(columns: Columns) -> list[Columns]:
+    """The class of a function of any number of outputs, its smallest member first."""
+    inputs = len(columns[0]).bit_length() - 1
+    found: set[Columns] = set()
+    for rows in _permuted_rows(inputs):
+        moved = ["".join(column[row] for row in rows) for column in columns]
+        found.update(permutations(moved))
+    return sorted(found)
+
+
+def every_input_matters(columns: Columns) -> bool:
+    """Whether each input changes some output; a don't care changes nothing."""
+    rows = len(columns[0])
+    bits = (1 << index for index in range(rows.bit_length() - 1))
+    return all(
+        any(
+            {column[row], column[row ^ bit]} == {"0", "1"}
+            for column in columns
+            for row in range(rows)
+        )
+        for bit in bits
+    )
+
+
+MOST_VALUES = 16
+"""Most values (rows times outputs) of functions whose classes are listed: 65,536 functions."""
+
+
+def classes_of(inputs: int, outputs: int) -> list[Columns]:
+    """The representatives of all classes of so many inputs and outputs, in counting order.
+
+    Raises:
+        ValueError: if there are too many (``MOST_VALUES``).
+    """
+    if (outputs << inputs) > MOST_VALUES:
+        raise ValueError(f"classes of {inputs} inputs and {outputs} outputs are too many")
+    if outputs == 1:
+        return [(table,) for table in p_classes(inputs)]
+    found, seen = [], set()
+    for columns in product(all_tables(inputs), repeat=outputs):
+        if columns not in seen:
+            found.append(columns)
+            seen.update(members(columns))
+    return found

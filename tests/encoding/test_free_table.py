@@ -1,0 +1,180 @@
+"""A free truth table: what its models compute is what all legal layouts of tiny boxes compute."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from itertools import product
+
+import pytest
+from pysat.solvers import Solver
+
+from synth.encoding import Question, encode
+from synth.encoding.free_goal import FreeGoal
+from synth.encoding.free_table import FreeTable
+from synth.medium import Direction, Joint, Role, Size
+from synth.proofs.symmetry_check import check_symmetry
+from synth.simulator import legality, settle
+from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
+from synth.spec.classes import Columns, every_input_matters, members
+from tests.encoding.every_layout import every_legal_layout, held, pin_places
+
+
+@dataclass(frozen=True)
+class Box:
+    """A tiny box whose functions are all looked for."""
+
+    size: Size
+    delay: int
+    joint: Joint
+    inputs: int = 1
+    outputs: int = 1
+    ground: bool = False
+    faces: tuple[str, ...] = ("+x", "-x")
+
+    def __str__(self) -> str:
+        box = "x".join(map(str, self.size))
+        return f"{box}-{self.joint}-T{self.delay}-{self.inputs}-{self.outputs}"
+
+    @property
+    def roles(self) -> dict[str, Role]:
+        inputs = dict.fromkeys("ab"[: self.inputs], Role.INPUT)
+        return inputs | dict.fromkeys("pq"[: self.outputs], Role.OUTPUT)
+
+    def question(self, free: FreeTable) -> Question:
+        ask = PinDemand(tuple(map(Direction, self.faces)), None, self.joint)
+        outputs = dict.fromkeys("pq"[: self.outputs], "-" * (1 << self.inputs))
+        function = BooleanFunction(tuple("ab"[: self.inputs]), outputs)
+        spec = Spec(function, pins=dict.fromkeys(self.roles, ask), ground=self.ground)
+        return Question(spec, self.size, self.delay, free=free)
+
+
+BOXES = [
+    Box((1, 1, 3), 1, Joint.WIRE),
+    Box((1, 1, 3), 2, Joint.BUFFER),
+    Box((2, 1, 2), 1, Joint.WIRE),
+    Box((2, 1, 2), 2, Joint.BUFFER),
+    Box((1, 1, 2), 1, Joint.BUFFER, inputs=2, ground=True, faces=("-x", "+x", "+y")),
+    Box((2, 1, 1), 2, Joint.WIRE, inputs=2, ground=True, faces=("-x", "+x", "+y")),
+    Box((1, 1, 3), 2, Joint.BUFFER, outputs=2),
+]
+
+
+@cache
+def read_by_layouts(box: Box) -> frozenset[Columns]:
+    """What the legal layouts of a box read at the last tick, ``x`` where that is not known."""
+    found = set()
+    joints = dict.fromkeys(box.roles, box.joint)
+    pins = list(pin_places(box.size, box.roles, joints, set(box.faces)))
+    for bare in every_legal_layout(box.size, box.ground):
+        for choice in pins:
+            layout = bare.replace(pins=choice)
+            if held(layout) or legality(layout):
+                continue
+            settling = settle(layout)
+            if any(settling.fed_back(pin.name, box.delay) for pin in layout.inputs):
+                continue
+            columns = []
+            for pin in layout.outputs:
+                surely = settling.surely_reads(pin.name, box.delay)
+                possibly = settling.possibly_reads(pin.name, box.delay)
+                columns.append(
+                    "".join(
+                        "1" if surely >> row & 1 else "x" if possibly >> row & 1 else "0"
+                        for row in range(1 << box.inputs)
+                    )
+                )
+            found.add(tuple(columns))
+    return frozenset(found)
+
+
+def found_by_models(question: Question) -> list[Columns]:
+    """One function of each class, as the solver comes across them, each then forbidden."""
+    encoding = encode(question)
+    goal = encoding.goal
+    assert isinstance(goal, FreeGoal)
+    found = []
+    with Solver(name="glucose42", bootstrap_with=encoding.clauses) as solver:
+        while solver.solve():
+            found.append(goal.computed(solver.get_model()))
+            for clause in goal.forbidding(found[-1]):
+                solver.add_clause(clause)
+    return found
+
+
+@pytest.mark.parametrize("matters", [True, False])
+@pytest.mark.parametrize("box", BOXES, ids=str)
+def test_the_functions_found_are_those_of_the_layouts(box: Box, matters: bool) -> None:
+    right = {columns for columns in read_by_layouts(box) if "x" not in "".join(columns)}
+    classes = {members(columns)[0] for columns in right}
+    if matters:
+        classes = {columns for columns in classes if every_input_matters(columns)}
+    found = found_by_models(box.question(FreeTable(every_input_matters=matters)))
+    assert sorted(members(columns)[0] for columns in found) == sorted(classes)
+
+
+@pytest.mark.parametrize("box", BOXES, ids=str)
+def test_what_is_sought_is_found_where_a_layout_has_it(box: Box) -> None:
+    """Of each class of columns with don't cares, some layout reads a member or none does."""
+    columns = product(map("".join, product("01-", repeat=1 << box.inputs)), repeat=box.outputs)
+    sought = sorted({members(one)[0] for one in columns})
+    encoding = encode(box.question(FreeTable(sought=tuple(sought))))
+    with Solver(name="glucose42", bootstrap_with=encoding.clauses) as solver:
+        for one in sought:
+            asked = [encoding.formula.literal("computes", member, one) for member in members(one)]
+            found = any(solver.solve(assumptions=[literal]) for literal in asked)
+            assert found == any(
+                fits(read, member) for read in read_by_layouts(box) for member in members(one)
+            ), one
+
+
+def fits(read: Columns, asked: Columns) -> bool:
+    pairs = zip("".join(read), "".join(asked), strict=True)
+    return all(want in ("-", value) for value, want in pairs)
+
+
+def test_a_class_found_is_not_found_again() -> None:
+    box = BOXES[4]
+    every = found_by_models(box.question(FreeTable()))
+    assert len(every) > 1
+    for found in every:
+        left = found_by_models(box.question(FreeTable(forbidden=(found,))))
+        assert sorted(members(one)[0] for one in left) == sorted(
+            members(one)[0] for one in every if one != found
+        )
+
+
+def test_of_those_sought_only_what_is_not_decided_is_found() -> None:
+    sought = (("10",), ("-1",), ("0-",))
+    question = BOXES[1].question(FreeTable(sought=sought))
+    assert found_by_models(question)
+    free = FreeTable(sought=sought, forbidden=sought)
+    assert not found_by_models(replace(question, free=free))
+
+
+@pytest.mark.parametrize(
+    "free",
+    [
+        FreeTable(forbidden=(("0001",),)),
+        FreeTable(sought=(("0001",), ("01-1",)), forbidden=(("01-1",),)),
+        FreeTable(every_input_matters=False),
+    ],
+    ids=["forbidden", "sought", "every one"],
+)
+@pytest.mark.parametrize("stack", [None, StackDemand("y")])
+def test_symmetries_map_a_free_formula_to_itself(
+    free: FreeTable, stack: StackDemand | None
+) -> None:
+    box = Box((2, 2, 1), 1, Joint.WIRE, inputs=2, ground=True, faces=("-x", "+x"))
+    question = box.question(free)
+    spec = question.spec.replace(stack=stack)
+    assert check_symmetry(encode(replace(question, spec=spec))) >= 2
+
+
+def test_a_free_table_wants_no_values_and_pins_asked_alike() -> None:
+    with pytest.raises(ValueError, match="asks for values"):
+        Question(Spec.parse("q = a & b"), (1, 1, 1), 1, free=FreeTable())
+    asked = BOXES[4].question(FreeTable()).spec
+    uneven = asked.replace(pins={**asked.pins, "a": PinDemand(joint=Joint.WIRE)})
+    with pytest.raises(ValueError, match="not asked alike"):
+        Question(uneven, (1, 1, 1), 1, free=FreeTable())
