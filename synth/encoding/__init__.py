@@ -5,9 +5,9 @@ Each rule of the medium is one method: the static ones in ``statics``, links and
 ``shape``, what is possibly on in ``possibly``, what is surely on in ``surely`` (with ``causes``),
 the goal in ``goal``. What follows from them and is said outright is in ``implied``.
 
-``Question(..., free=FreeTable())`` leaves the truth table free (``free_goal``): every output settles
-in every row, and variables say at which value. Both rails are then needed at the last tick of
-every row.
+``Question(..., free=FreeTable())`` leaves the truth table free (``free_goal``): every output
+settles in every row, and variables say at which value. Both rails are then needed at the last tick
+of every row.
 
 *A model is a right layout.* What a model calls possibly on is closed under every cause and what
 it calls surely on has a well-founded reason, so its sure set lies within the true one of section 5
