@@ -17,6 +17,7 @@ ACCELERATIONS = {
     "monotone": "what is known stays known, said outright",
     "compared": "what plays of other inputs say of each other, said outright",
     "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
+    "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
     "least-delay": "delays that the truth table rules out for every layout are not asked about",
@@ -59,6 +60,8 @@ class Question:
             layout for these there is none for all rows; a layout for these may fail another row.
         count_links: count the links between a powered wire and its source, so that the formula is
             exact in every box (``synth.encoding.givers``); without, it is smaller.
+        bound_links: ask for no longer runs of powered wires than the static rules admit in the box
+            (``synth.encoding.link_bound``): few enough, mostly, to make the formula exact.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.
         free: leaves the truth table free: variables say what the layout computes, and the columns
@@ -75,6 +78,7 @@ class Question:
     compared: bool = True
     sensitive: bool = False
     count_links: bool = False
+    bound_links: bool = True
     allow_held: bool = False
     free: FreeTable | None = None
 
@@ -92,6 +96,7 @@ class Question:
             compared=self.compared and "compared" not in left_out,
             sensitive=self.sensitive and "sensitive" not in left_out,
             count_links=self.count_links or "order" in left_out,
+            bound_links=self.bound_links and "links" not in left_out,
         )
 
     @cached_property

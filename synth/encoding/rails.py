@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
+from synth.encoding.link_bound import longest_way
 from synth.encoding.question import Play, Question
 from synth.encoding.shape import Node, Shape
 from synth.encoding.statics import Statics
@@ -46,6 +47,12 @@ class Instant:
 class Rails:
     """Declares and looks up the variables of both rails for every play and tick.
 
+    Attributes:
+        longest_way: the bound on links that the static rules of the box give, where the formula
+            rests on one (``link_bound``).
+        most_links: most links between a powered wire and its source.
+        longest_run: the same within the reach.
+
     Families, each by (play, place, tick): ``wire`` (a wire or lead of strength above 0),
     ``charged`` and ``driven`` (a solid), ``inverter`` and ``buffer`` (its output).
     """
@@ -57,6 +64,7 @@ class Rails:
         self.question = question
         self.statics = statics
         self.shape = shape
+        self.longest_way = longest_way(question) if question.bound_links else None
         self.most_links = self._most_links()
         self.longest_run = min(question.rules.reach - 1, self.most_links)
         for play in question.all_plays:
@@ -70,11 +78,14 @@ class Rails:
         return self.question.count_links or self.most_links == self.longest_run
 
     def _most_links(self) -> int:
-        """Most links between any two wires that fit the box, leads included.
+        """Most links between a powered wire and its source, leads included.
 
         A run visits no wire twice, so it is shorter than the number of wires that fit: no
         wire stands on a wire, so a column of the box holds at most every other cell of it.
+        ``link_bound`` knows better where its bound is within the reach.
         """
+        if self.longest_way is not None:
+            return self.longest_way
         length, width, height = self.question.size
         per_column = (height + 1) // 2 if self.statics.geometry.ground else height // 2
         spec = self.question.spec

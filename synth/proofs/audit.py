@@ -25,6 +25,7 @@ from synth.proofs.audit_cubes import (
     question_of,
 )
 from synth.proofs.audit_delay import certain_delay, delay_rests_on, wrong_delay, wrong_need
+from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
 from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
 from synth.proofs.certificate_index import (
@@ -355,6 +356,7 @@ class _Audit:
                 f"were: {limits_text(claim.problem)}."
             )
         said += delay_rests_on(self.index)
+        said += links_rest_on(self.questions)
         if claim.sides_exchange:
             said.append(
                 "That a layout turned by a quarter is a layout (the medium has no preferred level "

@@ -11,6 +11,7 @@ from typing import Any
 from synth.encoding import Encoding, Question, encode
 from synth.medium import Rules
 from synth.proofs.audit_bounds import TooLong, unpacked
+from synth.proofs.audit_links import unproven_links
 from synth.proofs.audit_report import Problem, QuestionAudit
 from synth.proofs.certificate_index import INDEX, Proven, encoder_version
 from synth.proofs.drat import Checker
@@ -58,6 +59,10 @@ class Inspector:
         self._compare(proven.stem + MAP, map_text(encoding), problems)
         encoded = time.perf_counter()
         steps, verified = self._proof(proven.stem + PROOF, formula, problems)
+        unproven = unproven_links(encoding, self.checker)
+        if unproven is not None:
+            text = f"it bounds the links of wires, which is not shown: {unproven}"
+            problems.append(Problem(proven.stem + FORMULA, text))
         checked = time.perf_counter()
         audited = QuestionAudit(
             question=proven.question,
@@ -65,12 +70,13 @@ class Inspector:
             variables=encoding.variable_count,
             clauses=len(encoding.clauses),
             steps=steps,
-            proven=same and verified,
+            proven=same and verified and unproven is None,
             symmetry=self._symmetric(encoding),
             encode_seconds=encoded - began,
             check_seconds=checked - encoded,
             symmetry_seconds=time.perf_counter() - checked,
             cube=proven.cube,
+            most_links=encoding.rails.longest_way,
         )
         return audited, problems
 

@@ -35,6 +35,8 @@ class QuestionAudit:
         proven: the formula is the question's, and the checker verified its proof.
         symmetry: None: symmetry breaking was checked on the clauses; else why not.
         cube: the cube of the question that it speaks of, or None: of all of it.
+        most_links: the bound on links that its formula rests on and that was proven anew, or None:
+            it rests on none (``synth.encoding.link_bound``).
         encode_seconds, check_seconds, symmetry_seconds: times.
     """
 
@@ -49,6 +51,7 @@ class QuestionAudit:
     check_seconds: float
     symmetry_seconds: float
     cube: Cube | None = None
+    most_links: int | None = None
 
     def __str__(self) -> str:
         return str(self.question) if self.cube is None else f"{self.question}, {self.cube}"
@@ -65,6 +68,7 @@ class QuestionAudit:
             "clauses": self.clauses,
             "steps": self.steps,
             "proven": self.proven,
+            "most_links": self.most_links,
             "symmetry": "checked" if self.symmetry is None else f"not checked: {self.symmetry}",
             "encode_seconds": round(self.encode_seconds, 3),
             "check_seconds": round(self.check_seconds, 3),

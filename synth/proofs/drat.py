@@ -15,6 +15,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Hashable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -39,7 +40,7 @@ class Checked:
     steps: int
 
 
-class Checker(Protocol):
+class Checker(Hashable, Protocol):
     """Anything that checks proofs."""
 
     @property

@@ -70,8 +70,13 @@ def stem_of(question: Question, cube: Cube | None = None) -> str:
 
 def formula_text(encoding: Encoding) -> bytes:
     """The formula as DIMACS CNF."""
-    head = f"p cnf {encoding.variable_count} {len(encoding.clauses)}\n"
-    lines = (" ".join(map(str, [*clause, 0])) for clause in encoding.clauses)
+    return dimacs(encoding.variable_count, encoding.clauses)
+
+
+def dimacs(variable_count: int, clauses: Sequence[Sequence[int]]) -> bytes:
+    """Clauses as DIMACS CNF."""
+    head = f"p cnf {variable_count} {len(clauses)}\n"
+    lines = (" ".join(map(str, [*clause, 0])) for clause in clauses)
     return (head + "\n".join(lines) + "\n").encode("ascii")
 
 
@@ -125,7 +130,7 @@ def write_evidence(
     try:
         _write(Path(folder, stem + FORMULA), [formula_text(encoding)])
         _write(Path(folder, stem + MAP), [map_text(encoding)])
-        _write(Path(folder, stem + PROOF), _blocks(_to_the_empty_clause(lines)))
+        _write(Path(folder, stem + PROOF), _blocks(to_the_empty_clause(lines)))
     except OSError as error:
         # Not an OSError any more: to a crew that means that the worker is lost.
         raise OutputError(
@@ -142,7 +147,7 @@ def write_evidence(
     )
 
 
-def _to_the_empty_clause(lines: Iterable[str]) -> Iterator[str]:
+def to_the_empty_clause(lines: Iterable[str]) -> Iterator[str]:
     """The lines of a proof up to its end, which the empty clause is.
 
     Solvers tidy up after it, which proves nothing; and where propagation alone refutes a formula

@@ -70,7 +70,7 @@ def test_the_layouts_are_the_same_without(
     )
     full = {as_key(layout) for layout in models(encode(question))}
     assert full
-    for names in (["compared"], ["monotone"]):
+    for names in (["compared"], ["monotone"], ["links"], ["compared", "monotone", "links"]):
         without = {as_key(layout) for layout in models(encode(question.without(names)))}
         assert full == without
 

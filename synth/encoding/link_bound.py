@@ -1,0 +1,129 @@
+"""How many links a wire can be away from its source in a box: a bound that its static rules give.
+
+Take the wires that are surely powered at a tick, and of one of them a shortest way from a source,
+link by link. It has no *short cut*: no link leads from one of its wires to another that is not the
+next but comes later (it would make the way shorter). So no wire is further from a source than the
+longest way without short cuts that fits the box has links (graph theory calls such ways induced
+paths). Most boxes admit far shorter ones than wires: level neighbours are always linked, so such a
+way cannot lie beside itself, and where it climbs over itself solids and insulators must keep the
+links apart, for which there are few cells.
+
+*Why the bound serves at all ticks.* It is used only if it is within the reach, less one. Then no
+strength ever fades on a shortest way, and a wire that has power through links at a tick had it at
+the same tick as all wires on its shortest way got it or earlier: a wire with power hands it on at
+once. So a wire first powered at a tick has a shortest way of wires first powered at that tick, and
+the order of givers (``givers``) needs no more places than such a way has links.
+
+*How it is found.* Whether a way of ``n`` links fits is a question to a solver about the static
+rules alone (sections 2, 3, 6 and 7). It is asked for 1, 2, 3 ... links; the first "no" ends it. A
+way with its first wire left out is a way, so no longer one fits either. What is asked of single
+pins is left aside: leads may lie at every face that a pin may sit on, as many at most as there are
+wire joints. That admits more, so the bound holds for every question about the box, and for all its
+cubes, and is found once.
+
+*Trust.* The "no" comes from a solver. An audit does not take it: it puts the formula again, for a
+proof, and has the proof checked (``synth.proofs.audit_links``).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from synth.encoding.formula import FALSE, Formula
+from synth.encoding.question import Question
+from synth.encoding.shape import Link, Node, Shape
+from synth.encoding.statics import Statics
+from synth.medium import Joint
+from synth.spec import BooleanFunction, Limits, PinDemand
+
+MOST_CELLS = 100
+"""Cells beyond which it is not asked. Larger boxes mostly admit ways longer than the reach, and
+the formula grows with the square of the cells."""
+
+SOLVER = "glucose42"
+"""What is asked: all lengths together take 0.03 to 1.3 seconds a box (measured)."""
+
+RULE = "ways without short cuts"
+
+
+def box_alone(question: Question) -> Question:
+    """The question about the same box that leaves aside all but what the bound depends on.
+
+    The size, ground and stacking, the cells kept and how many pins have wire joints. (Whether
+    buffers hold each other makes no difference to links.)
+    """
+    spec = question.spec
+    leads = [name for name in spec.pin_names if spec.joint(name) is Joint.WIRE]
+    names = [f"lead {number}" for number in range(len(leads))] or ["no lead"]
+    joint = Joint.WIRE if leads else Joint.BUFFER
+    alone = spec.replace(
+        function=BooleanFunction((), dict.fromkeys(names, "-")),
+        pins={name: PinDemand(joint=joint) for name in names},
+        limits=Limits(),
+        name=None,
+        description="",
+    )
+    return Question(alone, question.size, 0, rules=question.rules, allow_held=True)
+
+
+def longest_way(question: Question) -> int | None:
+    """Links of the longest way without short cuts that fits a question's box.
+
+    Returns:
+        How many, if they are within the reach, less one; else, or if the box is too large to ask,
+        None.
+    """
+    length, width, height = question.size
+    if length * width * height > MOST_CELLS:
+        return None
+    return _longest_way(box_alone(question))
+
+
+@lru_cache(maxsize=4096)
+def _longest_way(box: Question) -> int | None:
+    from pysat.solvers import Solver
+
+    for links in range(box.rules.reach):
+        with Solver(name=SOLVER, bootstrap_with=way_formula(box, links + 1).clauses) as solver:
+            if not solver.solve():
+                return links
+    return None
+
+
+def way_formula(box: Question, links: int) -> Formula:
+    """The formula of a way without short cuts of so many links: it has a model if one fits.
+
+    Args:
+        box: what ``box_alone`` gives.
+        links: how many.
+
+    ``("at", n, node)`` says that the way has its wire or lead number ``n`` there.
+    """
+    formula = Formula()
+    statics = Statics(formula, box)
+    statics.state()
+    shape = Shape(formula, statics)
+    nodes = shape.nodes()
+    onward: dict[Node, list[Link]] = {node: [] for node in nodes}
+    for link in shape.links:
+        onward[link.source].append(link)
+    steps = range(links + 1)
+    at = {(n, node): formula.declare("at", n, node) for n in steps for node in nodes}
+    for n in steps:
+        here = [at[n, node] for node in nodes]
+        formula.add(RULE, here)
+        formula.at_most_one(RULE, here)
+    for node in nodes:
+        formula.at_most_one(RULE, [at[n, node] for n in steps])
+        for n in steps:
+            formula.imply(RULE, [at[n, node]], shape.presence(node))
+            if n < links:
+                formula.add(RULE, [-at[n, node], *(at[n + 1, k.target] for k in onward[node])])
+    for link in shape.links:
+        for n in steps:
+            if n < links:
+                formula.imply(RULE, [at[n, link.source], at[n + 1, link.target]], link.literal)
+            for later in steps[n + 2 :]:
+                short_cut = [at[n, link.source], at[later, link.target], link.literal]
+                formula.imply(RULE, short_cut, FALSE)
+    return formula
