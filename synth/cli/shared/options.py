@@ -350,7 +350,7 @@ OPTIONS: tuple[Option, ...] = (
         ("solve",),
         SEARCH,
         "Switch off something that makes the search quicker, to measure what it saves: symmetry, "
-        "order, monotone, compared, sensitive, structure, above, least-delay. Repeat it, or "
+        "order, monotone, compared, sensitive, links, structure, above, least-delay. Repeat it, or "
         "separate them by commas.",
         "NAME",
         multiple=True,
