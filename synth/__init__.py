@@ -5,7 +5,8 @@ The names below are the whole public interface; the README shows them at work.
 - ``Spec.parse(text, **limits)``, ``Spec.load(path)``: what is asked.
 - ``solve(spec, ...) -> Outcome``: the search; ``solve_box`` for one box and one delay.
 - ``shrink(layout, ...) -> Shrunk``: a right layout made better, from above.
-- ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``.
+- ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``;
+  ``Layout.from_drawing(text)``, ``.drawing()`` for layouts as text.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
 - ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
 - ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.

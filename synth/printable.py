@@ -40,6 +40,23 @@ def cleaned(text: str, *, lines: bool = False) -> str:
     )
 
 
+_EXCERPT = 40
+"""How much of a long line is shown on each side of a caret, in characters."""
+
+
+def pointed(line: str, at: int) -> str:
+    """The line around its character ``at``, and below it a caret under that character.
+
+    Both lines are indented by two columns; a long line is cut on both sides.
+    """
+    left, right = max(0, at - _EXCERPT), min(len(line), at + _EXCERPT)
+    head = "..." if left > 0 else ""
+    tail = "..." if right < len(line) else ""
+    # One column a character, whatever a terminal makes of tabs and control characters.
+    excerpt = "".join(char if char.isprintable() else " " for char in line[left:right])
+    return f"  {head}{excerpt}{tail}\n  {' ' * (len(head) + at - left)}^"
+
+
 def _is_safe(character: str) -> bool:
     return character in _JOINERS or unicodedata.category(character) not in _UNSAFE
 

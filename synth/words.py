@@ -1,4 +1,4 @@
-"""Small words that every text needs: plurals, and lists as sentences write them."""
+"""Small words that every text needs: plurals, lists as sentences write them, columns."""
 
 from __future__ import annotations
 
@@ -23,3 +23,14 @@ def listed(words: Sequence[str], last: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def columns(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
+    """Rows of cells as lines, each column as wide as its widest cell."""
+    if not rows:
+        return []
+    widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
+    return [
+        (indent + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True))).rstrip()
+        for row in rows
+    ]

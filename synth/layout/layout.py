@@ -19,6 +19,7 @@ from synth import fields
 from synth.errors import InputError
 from synth.files import read_text, write_text
 from synth.layout.documents import layout_document, layout_text, parse_json, read_contents
+from synth.layout.drawing import DRAWING_ENDING, drawing_text, is_drawing, read_drawing
 from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Part, Role, Size
@@ -224,29 +225,60 @@ class Layout:
 
     @staticmethod
     def load(path: str | Path) -> Layout:
-        """Read a layout file (JSON).
+        """Read a layout file: a document (JSON) or a drawing.
 
         Raises:
-            InputError: naming the file, the place in it (line and column where it is no JSON)
-                and what to write instead.
+            InputError: naming the file, the place in it (line and column in a drawing, and where
+                it is no JSON) and what to write instead.
         """
         text = read_text(path)
         try:
-            return Layout.from_document(parse_json(text))
+            return Layout.from_text(text)
         except InputError as error:
             raise error.in_file(str(path)) from None
+
+    @staticmethod
+    def from_text(text: str) -> Layout:
+        """Read what a layout file holds: a document (JSON) or a drawing.
+
+        Raises:
+            InputError: naming the place and what to write instead.
+        """
+        if is_drawing(text):
+            return Layout.from_drawing(text)
+        return Layout.from_document(parse_json(text))
+
+    @staticmethod
+    def from_drawing(text: str) -> Layout:
+        """Read a drawing; see ``synth.layout.drawing``.
+
+        Raises:
+            InputError: with line and column, the line itself and a caret below it.
+        """
+        drawing = read_drawing(text)
+        try:
+            return Layout(*drawing.contents)
+        except InputError as error:
+            raise drawing.located(error) from None
 
     def document(self) -> dict[str, Any]:
         """The layout document; see ``synth.layout.documents.layout_document``."""
         return layout_document(self)
 
+    def drawing(self) -> str:
+        """The layout as a drawing, as a person types it; see ``synth.layout.drawing``."""
+        return drawing_text(self)
+
     def save(self, path: str | Path) -> None:
-        """Write the layout document to a file, whole or not at all.
+        """Write the layout to a file, whole or not at all.
+
+        It is written as a drawing where the file's name ends in ``.drawing``, else as a document.
 
         Raises:
             InputError: if the layout has no document or the file cannot be written.
         """
-        write_text(path, layout_text(self))
+        drawn = Path(path).suffix.lower() == DRAWING_ENDING
+        write_text(path, drawing_text(self) if drawn else layout_text(self))
 
 
 def _inside_hint(size: Size) -> str:

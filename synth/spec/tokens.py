@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from synth import fields
 from synth.errors import InputError
+from synth.printable import pointed
 
 BINARY = ("&", "^", "^~", "~^", "|")
 """The binary operators; ``^~`` and ``~^`` are both the exclusive-nor."""
@@ -31,9 +32,6 @@ class Token:
     text: str
     start: int
 
-
-_EXCERPT = 40
-"""How much of a long line is shown on each side of a caret, in characters."""
 
 # Longest first where one begins another: the standard reads the longest operator it can.
 _REFUSED = {
@@ -131,15 +129,9 @@ class Source:
 
     def caret(self, start: int) -> str:
         """The line around ``start``, and below it a caret under that character."""
+        begin = self._line_start(start)
         end = self.text.find("\n", start)
-        end = len(self.text) if end < 0 else end
-        left = max(self._line_start(start), start - _EXCERPT)
-        right = min(end, start + _EXCERPT)
-        head = "..." if left > self._line_start(start) else ""
-        tail = "..." if right < end else ""
-        # One column a character, whatever a terminal makes of tabs and control characters.
-        excerpt = "".join(char if char.isprintable() else " " for char in self.text[left:right])
-        return f"  {head}{excerpt}{tail}\n  {' ' * (len(head) + start - left)}^"
+        return pointed(self.text[begin : end if end >= 0 else None], start - begin)
 
     def _line_start(self, start: int) -> int:
         return self.text.rfind("\n", 0, start) + 1

@@ -150,6 +150,40 @@ def broken_json(document: Any, draw: Random) -> bytes:
             return json_text(bent(document, draw))
 
 
+DRAWN_JUNK = (
+    *("##", "#", "::", "==", "++", " .", "..", "~<", "~_", "~", "1>", "9v", "0>", "*>", "15*", "|"),
+    *("||", "z = 1", "z = 0", "z = 999999", "z = 0, x = 1 to 2", "x = 0 1", "y = +--+", "// ", "^"),
+    *("a>", ">q", "<a", "in1>", "2a>", "v", "\t", " " * 5000, "|" * 5000, "## " * 300, "~<" * 9000),
+    *("Pins", "pins\n  a output", "stack z", "ground maybe", "delay 99999", "size 9 x 9 x 9"),
+    *("function q = a ^", 'name "', "table 0 1", "Settled: a=1", "Verdict: passes", "Made for "),
+    *("buffers\n  [0, 0, 0] delay 12", "gatefit-drawing 7", "\u00e4\U0001f600", "+-" * 3000 + "x"),
+)
+
+
+def broken_drawing(text: str, draw: Random) -> bytes:
+    """A drawing broken in one way or another; at times not at all."""
+    lines = text.split("\n")
+    match draw.randrange(10):
+        case 0:
+            return text.encode()
+        case 1:
+            return anything(draw)
+        case 2:
+            return spoilt(text.encode(), draw)
+        case 3 | 4:
+            for _ in range(draw.choice([1, 1, 3])):
+                at, other = draw.randrange(len(lines)), draw.randrange(len(lines))
+                lines[at] = draw.choice(["", lines[other], lines[at] + lines[other]])
+            return "\n".join(lines).encode()
+        case _:
+            for _ in range(draw.choice([1, 1, 1, 2, 5])):
+                at = draw.randrange(len(lines))
+                cut = draw.randrange(len(lines[at]) + 1)
+                end = cut + draw.choice([0, 1, 2, 3])
+                lines[at] = lines[at][:cut] + draw.choice(DRAWN_JUNK) + lines[at][end:]
+            return "\n".join(lines).encode()
+
+
 TOML_JUNK = (
     *("1", "-1", "0", "65", "1e999", "nan", "1.5", "true", '""', '"x"', '"q = a"', "[]", "{}"),
     *("[[]]", "[1, 2, 3]", '["a", "b"]', "{ a = 1 }", "9" * 5000, "9" * 30, "1000000000"),

@@ -23,10 +23,12 @@ from synth.layout.documents import layout_document
 from synth.medium import CLEAR, SOLID, Direction, Role, inverter
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
+from synth.views.text.layers import Power, layout_text
 from tests.fuzz.breaking import (
     CONTROL,
     anything,
     bent,
+    broken_drawing,
     broken_json,
     broken_toml,
     json_text,
@@ -46,6 +48,27 @@ GATE = Layout(
     ),
 )
 """An inverter."""
+
+DRAWN = """\
+gatefit-drawing 1
+function  q = ~a    // an inverter
+delay     1
+stack     y at pitch 2
+ground    no
+pins
+  a  input   joint wire
+  q  output
+
+z = 0
+x =      0  1
+y =   +-------+
+  0   | :: .. |
+      +-------+
+
+z = 1
+  0 a>| ## ~< |>q
+"""
+"""The same, as a person draws it."""
 
 SPECIFICATION = """\
 name = "gate"
@@ -182,6 +205,7 @@ def _streams(stdin: bytes) -> Iterator[tuple[io.BytesIO, io.BytesIO]]:
 
 
 LAYOUT_COMMANDS = (
+    *(["show", "F", "--as", "drawing"], ["show", "F", "--as", "json"]),
     *(["show", "F"], ["show", "F", "--inputs", "a=1"], ["check", "F"], ["view", "F"]),
     *(["check", "F", "--function", "q = ~a"], ["check", "F", "--json"], ["plan", "F"]),
     *(["plan", "F", "--as", "html"], ["explain", "F"], ["explain", "F", "--as", "svg"]),
@@ -197,11 +221,26 @@ def layout_case(draw: Random) -> Case:
     document: Any = layout_document(GATE)
     if draw.random() < 0.2:
         document = {"format": "gatefit-outcome", "version": 1, "layout": document}
-    data = broken_json(document, draw)
+    return _layout_command(broken_json(document, draw), "bad.json", draw)
+
+
+def drawing_case(draw: Random) -> Case:
+    """A drawing, as typed or as shown, for every command that takes a layout."""
+    if draw.random() < 0.5:
+        return _layout_command(broken_drawing(DRAWN, draw), "bad.drawing", draw)
+    power = Power({}, set(GATE.cells))
+    page = f"{layout_text(GATE)}\n\nMade for q = ~a. It passes.\n"
+    if draw.random() < 0.3:
+        page = f"Settled: a=1\n\n{layout_text(GATE, power=power)}\n"
+    return _layout_command(broken_drawing(page, draw), "bad.txt", draw)
+
+
+def _layout_command(data: bytes, file: str, draw: Random) -> Case:
+    """One of the commands that take a layout, with these bytes as a file or standard input."""
     command = draw.choice(LAYOUT_COMMANDS)
     if draw.random() < 0.2:
         return Case(tuple("-" if word == "F" else word for word in command), stdin=data)
-    return Case(tuple("bad.json" if word == "F" else word for word in command), {"bad.json": data})
+    return Case(tuple(file if word == "F" else word for word in command), {file: data})
 
 
 def spec_case(draw: Random) -> Case:
@@ -373,6 +412,7 @@ def recipe_case(draw: Random) -> Case:
 
 KINDS: Mapping[str, Callable[[Random], Case]] = {
     "layout": layout_case,
+    "drawing": drawing_case,
     "specification": spec_case,
     "rules": rules_case,
     "names": names_case,

@@ -11,10 +11,11 @@ import click
 from synth.cli.shared.completing import complete_spec, files, folders
 from synth.cli.shared.options import row
 from synth.errors import InputError
+from synth.layout.drawing import DRAWING_ENDING
 from synth.spec import Spec
 
 LAYOUT = click.argument(
-    "layout", metavar="LAYOUT", type=click.Path(), shell_complete=files(".json")
+    "layout", metavar="LAYOUT", type=click.Path(), shell_complete=files(".json", DRAWING_ENDING)
 )
 
 FOLDER = click.argument("folder", metavar="FOLDER", type=click.Path(), shell_complete=folders())

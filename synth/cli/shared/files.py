@@ -15,6 +15,7 @@ from synth.errors import InputError
 from synth.files import bounded, decoded, read_text, write_bytes, write_text
 from synth.layout import Layout
 from synth.layout.documents import parse_json
+from synth.layout.drawing import is_drawing
 from synth.medium import DEFAULT_RULES, Rules
 
 STANDARD_INPUT = "-"
@@ -23,7 +24,7 @@ SHRUNK_FORMAT = "gatefit-shrunk"
 
 
 def read_layout(argument: str) -> Layout:
-    """The layout in a file, or on standard input for ``-``.
+    """The layout in a file, or on standard input for ``-``: a document or a drawing.
 
     A document that ``gatefit solve --json`` or ``gatefit shrink --json`` prints stands for the
     layout in it.
@@ -37,16 +38,23 @@ def read_layout(argument: str) -> Layout:
     file = "standard input" if argument == STANDARD_INPUT else argument
     try:
         text = standard_input() if argument == STANDARD_INPUT else read_text(argument)
-        document = parse_json(text)
-        if isinstance(document, dict) and document.get("format") in (OUTCOME_FORMAT, SHRUNK_FORMAT):
-            document = document.get("layout")
-            if document is None:
-                raise InputError("the outcome has no layout in it")
-        layout = Layout.from_document(document)
+        layout = _layout_of(text)
         spec_made_for(layout)
         return layout
     except InputError as error:
         raise error.in_file(file) from None
+
+
+def _layout_of(text: str) -> Layout:
+    """What a text holds: a drawing, a layout document, or a document with a layout in it."""
+    if is_drawing(text):
+        return Layout.from_drawing(text)
+    document = parse_json(text)
+    if isinstance(document, dict) and document.get("format") in (OUTCOME_FORMAT, SHRUNK_FORMAT):
+        document = document.get("layout")
+        if document is None:
+            raise InputError("the outcome has no layout in it")
+    return Layout.from_document(document)
 
 
 def standard_input() -> str:

@@ -7,10 +7,12 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from synth.errors import InputError
+from synth.layout.drawing import DRAWING_ENDING
 from synth.words import listed
 
 ENDINGS: dict[str, tuple[str, ...]] = {
     "JSON": (".json",),
+    "a drawing": (DRAWING_ENDING,),
     "JSON lines": (".jsonl", ".ndjson"),
     "SVG": (".svg",),
     "PNG": (".png",),

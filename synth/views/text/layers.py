@@ -7,35 +7,21 @@ page; every drawing says so. Lines keep within the width asked, except that name
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass
 
-from synth.layout import Layout, Pin
+from synth.layout import Layout
+from synth.layout.drawing.frames import Frames
+from synth.layout.drawing.glyphs import ARROWS, CELL_WIDTH, EMPTY_GLYPH, glyph
+from synth.layout.drawing.heading import heading_rows
+from synth.layout.drawing.writer import SLOW_TITLE, pin_rows, slow_lines
 from synth.layout.pins import show_size
-from synth.medium import Block, Cell, Direction, Part, Role
+from synth.medium import Cell
 from synth.views.drawing.legend import Says, legend
+from synth.words import columns as columns
 
 WIDTH = 80
 """Columns of a page of text."""
-
-EMPTY_GLYPH = " ."
-
-PLAIN_GLYPHS = {
-    Part.SOLID: "##",
-    Part.CLEAR: "::",
-    Part.LEDGE: "==",
-    Part.WIRE: "++",
-}
-"""Glyph pairs of the parts that face nowhere."""
-
-ARROWS = {
-    Direction.PX: ">",
-    Direction.NX: "<",
-    Direction.PY: "^",
-    Direction.NY: "v",
-    Direction.NZ: "_",
-}
-"""A direction as seen from above; ``_`` is the cell below."""
 
 
 def _legend() -> str:
@@ -60,7 +46,6 @@ LEGEND = _legend()
 POWER_LEGEND = _power_legend()
 
 _GAP = 3
-_CELL = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,20 +67,16 @@ class Power:
         on = {(x, y, z) for key in ("charged", "on") for x, y, z in tick[key]}
         return Power(strengths, on | {cell for cell, strength in strengths.items() if strength})
 
+    def drawn(self, layout: Layout) -> Callable[[Cell], str]:
+        """Three characters a cell: what it holds or its strength, and whether it has power."""
 
-def glyph(block: Block | None) -> str:
-    """The two characters that stand for what a cell holds.
+        def cell(at: Cell) -> str:
+            pair = glyph(layout.cells.get(at))
+            if at in self.strengths:
+                pair = f"{min(self.strengths[at], 99):>2}"
+            return pair + ("*" if at in self.on else " ")
 
-    A buffer delay above 9 ticks, which only a replaced rule table allows, is drawn ``*``.
-    """
-    if block is None:
-        return EMPTY_GLYPH
-    if block.facing is None:
-        return PLAIN_GLYPHS[block.part]
-    if block.part is Part.INVERTER:
-        return f"~{ARROWS[block.facing]}"
-    delay = str(block.delay) if block.delay < 10 else "*"
-    return f"{delay}{ARROWS[block.facing]}"
+        return cell
 
 
 def layout_text(layout: Layout, *, width: int = WIDTH, power: Power | None = None) -> str:
@@ -107,13 +88,9 @@ def layout_text(layout: Layout, *, width: int = WIDTH, power: Power | None = Non
     """
     legend = LEGEND if power is None else f"{LEGEND}\n{POWER_LEGEND}"
     sections = [layers_text(layout, width=width, power=power), legend]
-    slow = [
-        f"  {list(cell)}  {block}"
-        for cell, block in layout.cells.items()
-        if block.part is Part.BUFFER and block.delay > 9
-    ]
+    slow = slow_lines(layout)
     if slow:
-        sections.append("\n".join(["Buffers drawn *, of more than 9 ticks", *slow]))
+        sections.append("\n".join([SLOW_TITLE, *slow]))
     if layout.pins:
         sections.append(pins_text(layout))
     sections.append(measures_text(layout))
@@ -125,54 +102,22 @@ def layers_text(layout: Layout, *, width: int = WIDTH, power: Power | None = Non
 
     A layer that is too long for the width is cut along x into pieces, each labelled.
     """
-    marks = pin_marks(layout)
-    drawing = _Drawing(layout, marks, power)
-    step = max(1, (width - drawing.margins + 1) // _CELL)
+    drawing = Frames(layout, None if power is None else power.drawn(layout))
+    step = max(1, (width - drawing.margins + 1) // CELL_WIDTH)
     length = layout.length
     pieces = [range(start, min(start + step, length)) for start in range(0, length, step)]
     blocks = [drawing.layer(z, xs) for z in range(layout.height) for xs in pieces]
     return beside(blocks, width=width)
 
 
-def pin_marks(layout: Layout) -> dict[str, str]:
-    """For each pin one or two letters of its name, unlike each other as far as names allow.
-
-    A name of up to two letters stands for itself. Marks begin as names do, never with a digit, so
-    that none can be taken for a buffer.
-    """
-    taken = {pin.name for pin in layout.pins if len(pin.name) <= 2}
-    marks = {}
-    for pin in layout.pins:
-        name = pin.name
-        mark = name[:2]
-        if len(name) > 2:
-            # The last letter often tells names apart: in1, in2.
-            tries = [name[0] + letter for letter in (name[1], name[-1], *name[2:-1])]
-            mark = next((found for found in tries if found not in taken), mark)
-        taken.add(mark)
-        marks[name] = mark
-    return marks
-
-
-def drawn_mark(pin: Pin, mark: str) -> str:
-    """A mark with the way of the pin's signal: the arrow stands between name and frame."""
-    arrow = _arrow(pin)
-    return arrow + mark if pin.face is Direction.PX else mark + arrow
-
-
-def _arrow(pin: Pin) -> str:
-    return ARROWS[pin.face if pin.role is Role.OUTPUT else pin.face.opposite]
-
-
 def pins_text(layout: Layout) -> str:
     """One line a pin: its mark, name, role, cell, face and joint."""
-    marks = pin_marks(layout)
-    rows = [
-        (f"{marks[pin.name]:2} {_arrow(pin)}", pin.name, str(pin.role), f"cell {list(pin.at)}",
-         f"face {pin.face}", f"joint {pin.joint}")
-        for pin in layout.pins
-    ]  # fmt: skip
-    return "\n".join(["Pins", *columns(rows)])
+    return "\n".join(["Pins", *columns(pin_rows(layout))])
+
+
+def heading_text(layout: Layout) -> str:
+    """Its name and what it was made for, a line each; empty where it says neither."""
+    return "\n".join(columns(heading_rows(layout.name, layout.made_for), indent=""))
 
 
 def measures_text(layout: Layout) -> str:
@@ -192,17 +137,6 @@ def measures_text(layout: Layout) -> str:
     if layout.ground:
         rows.append(("Ground", "carries wires and buffers at height 0"))
     return "\n".join(columns(rows, indent=""))
-
-
-def columns(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
-    """Rows of cells as lines, each column as wide as its widest cell."""
-    if not rows:
-        return []
-    widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
-    return [
-        (indent + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True))).rstrip()
-        for row in rows
-    ]
 
 
 def beside(blocks: Sequence[Sequence[str]], *, width: int = WIDTH) -> str:
@@ -243,7 +177,11 @@ def painted(layers: str) -> str:
     def paint_row(found: re.Match[str]) -> str:
         cells = found[1]
         return (
-            "| " + "".join(_paint(cells[at : at + 3]) for at in range(0, len(cells), _CELL)) + "|"
+            "| "
+            + "".join(
+                _paint(cells[at : at + CELL_WIDTH]) for at in range(0, len(cells), CELL_WIDTH)
+            )
+            + "|"
         )
 
     return _ROW.sub(paint_row, layers)
@@ -270,68 +208,3 @@ def _join(row: Sequence[Sequence[str]]) -> str:
         ]
         lines.append((" " * _GAP).join(cells).rstrip())
     return "\n".join(lines)
-
-
-class _Drawing:
-    """Draws layers of one layout, all with the same margins so that they line up."""
-
-    def __init__(self, layout: Layout, marks: dict[str, str], power: Power | None) -> None:
-        self.layout = layout
-        self.power = power
-        self.marks: dict[tuple[Cell, Direction], str] = {
-            (pin.at, pin.face): drawn_mark(pin, marks[pin.name]) for pin in layout.pins
-        }
-        self.left = self._widest(Direction.NX)
-        self.right = self._widest(Direction.PX)
-        self.label = max(4, len(str(layout.width - 1)) + 1)
-
-    def _widest(self, face: Direction) -> int:
-        return max((len(mark) for (_, at), mark in self.marks.items() if at is face), default=0)
-
-    @property
-    def margins(self) -> int:
-        """Columns of a layer beside its cells: labels, pin marks and frame."""
-        return self.label + self.left + self.right + 4
-
-    def layer(self, z: int, xs: range) -> list[str]:
-        """The lines of layer ``z`` for the cells with x in ``xs``."""
-        layout = self.layout
-        title = f"z = {z}"
-        if len(xs) < layout.length:
-            title += f", x = {xs[0]} to {xs[-1]}"
-        blank = " " * (self.label + self.left)
-        numbers = " ".join(f"{x % 100:>2}" for x in xs)
-        edge = "+" + "-" * (len(xs) * _CELL + 1) + "+"
-        lines = [title, "x =".ljust(len(blank)) + "  " + numbers]
-        lines += self._marks_rows(z, xs, Direction.PY, layout.width - 1)
-        lines.append("y =".ljust(len(blank)) + edge)
-        for y in reversed(range(layout.width)):
-            cells = "".join(self._cell((x, y, z)) for x in xs)
-            left = self.marks.get(((xs[0], y, z), Direction.NX), "").rjust(self.left)
-            right = self.marks.get(((xs[-1], y, z), Direction.PX), "").ljust(self.right)
-            label = str(y).rjust(self.label - 1) + " "
-            lines.append(f"{label}{left}| {cells}|{right}")
-        lines.append(blank + edge)
-        lines += self._marks_rows(z, xs, Direction.NY, 0)
-        # Layers of one width stand one under another in every row of the page.
-        wide = len(blank) + len(edge) + self.right
-        return [line.ljust(wide) for line in lines]
-
-    def _cell(self, cell: Cell) -> str:
-        """Three characters: what the cell holds, and whether it has power."""
-        drawn = glyph(self.layout.cells.get(cell))
-        if self.power is None:
-            return f"{drawn} "
-        if cell in self.power.strengths:
-            drawn = f"{min(self.power.strengths[cell], 99):>2}"
-        return drawn + ("*" if cell in self.power.on else " ")
-
-    def _marks_rows(self, z: int, xs: range, face: Direction, y: int) -> list[str]:
-        """The pins beyond one long side, arrows next to the frame; nothing if no layer has any."""
-        if not any(at_face is face for _, at_face in self.marks):
-            return []
-        blank = " " * (self.label + self.left + 2)
-        marks = [self.marks.get(((x, y, z), face), "") for x in xs]
-        names = blank + " ".join(mark[:-1].rjust(2) for mark in marks)
-        arrows = blank + " ".join(mark[-1:].rjust(2) for mark in marks)
-        return [names, arrows] if face is Direction.PY else [arrows, names]

@@ -9,17 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.layout import Layout, Pin
+from synth.layout.drawing.frames import drawn_mark, pin_marks
+from synth.layout.drawing.glyphs import EMPTY_GLYPH, glyph
 from synth.medium import Block, Cell, Direction, Role
-from synth.views.text.layers import (
-    EMPTY_GLYPH,
-    WIDTH,
-    beside,
-    drawn_mark,
-    glyph,
-    layers_text,
-    layout_text,
-    pin_marks,
-)
+from synth.views.text.layers import WIDTH, beside, layers_text, layout_text
 from tests.views.golden import check_golden
 from tests.views.layouts import BLOCKS, EMPTY, INVERTER_CHAIN, LONG, SLOW, layouts
 
