@@ -223,6 +223,17 @@ class Role(Enum):
         return self.value
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class ChainLink:
+    """One link of a chain (section 11): an output of each copy that is an input of the next."""
+
+    output: str
+    input: str
+
+    def __str__(self) -> str:
+        return f"{self.output}:{self.input}"
+
+
 class RuleId(Enum):
     """The rules that a fault of a verdict may name."""
 
@@ -242,6 +253,11 @@ class RuleId(Enum):
     STACK_PITCH = "stack-pitch"
     STACK_GROUND = "stack-ground"
     STACK_FUNCTION = "stack-function"
+    CHAIN_PITCH = "chain-pitch"
+    CHAIN_PLACE = "chain-place"
+    CHAIN_FACE = "chain-face"
+    LINK_DELAY = "link-delay"
+    ROW_FUNCTION = "row-function"
     LIMIT = "limit"
     PIN_ASK = "pin-ask"
     CELL_ASK = "cell-ask"
@@ -263,11 +279,17 @@ RULE_TEXT: dict[RuleId, str] = {
     RuleId.STACK_LINK: "no wire of one copy is linked to a wire of another",
     RuleId.STACK_INVERTER: "no inverter has a wire of another copy beside or below it",
     RuleId.STACK_SUPPORT: "no part has its host or support in another copy",
-    RuleId.STACK_BUFFER: "no buffer has its back or front in another copy",
-    RuleId.STACK_PIN: "no pin faces along the stacking axis",
+    RuleId.STACK_BUFFER: "no buffer but those of a chain has its back or front in another copy",
+    RuleId.STACK_PIN: "no pin but those of a chain faces along the stacking axis",
     RuleId.STACK_PITCH: "the pitch is at least the size of the box on the stacking axis",
     RuleId.STACK_GROUND: "a layout on ground does not stack along z",
     RuleId.STACK_FUNCTION: "every copy meets the specification whatever the others do",
+    RuleId.CHAIN_PITCH: "a chain lies along x or y at the pitch of the box's own size",
+    RuleId.CHAIN_PLACE: "a link's output has a buffer of delay 1 at the far end, its input the cell "
+    "in front of it in the next copy",
+    RuleId.CHAIN_FACE: "a link's pins are on the faces along the chain, with joint buffer",
+    RuleId.LINK_DELAY: "the links of a chain are right within the link delay asked",
+    RuleId.ROW_FUNCTION: "a row of copies settles at the right values in time",
     RuleId.LIMIT: "the layout keeps the limits asked",
     RuleId.PIN_ASK: "each pin has the face, cell and joint asked",
     RuleId.CELL_ASK: "each cell asked to be empty or fixed is so",

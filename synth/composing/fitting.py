@@ -107,7 +107,7 @@ def _stacked(layout: Layout, spec: Spec) -> Layout:
         if spec.stack.axis == "z":
             layout = _high_enough(layout)
         size = layout.size[AXES.index(spec.stack.axis)]
-        stack = Stack(spec.stack.axis, spec.stack.pitch or size)
+        stack = Stack(spec.stack.axis, spec.stack.pitch or size, spec.stack.chain)
     return layout.replace(pins=pins, stack=stack, name=spec.name)
 
 

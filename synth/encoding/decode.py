@@ -48,7 +48,9 @@ def decode(question: Question, statics: Statics, model: Iterable[int]) -> Layout
         size=question.size,
         cells=cells,
         pins=tuple(pins),
-        stack=Stack(geometry.axis, geometry.pitch) if geometry.axis else None,
+        stack=None
+        if geometry.axis is None
+        else Stack(geometry.axis, geometry.pitch, question.spec.chain),
         ground=geometry.ground,
         name=question.spec.name,
     )

@@ -1,4 +1,4 @@
-"""Layouts: the value, its documents, turning, mirroring and repeating it."""
+"""Layouts: the value, its documents, turning, mirroring, repeating and chaining it."""
 
 from synth.layout.layout import Layout
 from synth.layout.made_for import MadeFor

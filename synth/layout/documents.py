@@ -1,4 +1,4 @@
-"""Layout documents: the JSON a layout is stored as, versions 1 and 2.
+"""Layout documents: the JSON a layout is stored as, versions 1 to 3.
 
 ```json
 {
@@ -25,8 +25,12 @@ judged where nothing else is asked. ``function`` holds equations in the operator
 ``"q = a ^ b; c = a & b"``, over the names of the pins; where these cannot say it (don't cares,
 long functions) the table of a specification:
 ``{"inputs": ["a", "b"], "outputs": ["q"], "table": ["00 0", "01 1", "10 1", "11 -"]}``.
-``delay`` are the ticks that it has to meet. A document that has neither is written as version 1,
-so that earlier readers understand it.
+``delay`` are the ticks that it has to meet.
+
+Version 3 has one key more, which may be left out: ``chain``, the outputs of each copy of the stack
+that are inputs of the next (section 11): ``[{"from": "co", "to": "ci"}]``.
+
+A document is written in the first version that has its keys, so that earlier readers understand it.
 """
 
 from __future__ import annotations
@@ -34,20 +38,21 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, NamedTuple, NoReturn, Protocol
 
 from synth import fields
 from synth.errors import InputError
 from synth.layout.made_for import MadeFor, read_made_for
 from synth.layout.pins import Pin, Stack, show_size
-from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Role, Size
+from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, ChainLink, Role, Size
 from synth.medium_document import block_entry, read_block, read_cell, read_direction, read_joint
 
 FORMAT = "gatefit-layout"
-VERSION = 2
-"""The latest version, written where a layout says what it was made for; else it is 1."""
+VERSION = 3
+"""The latest version, written of a chain; 2 where a layout says what it was made for; else 1."""
 
-_VERSIONS = (1, 2)
+_VERSIONS = (1, 2, 3)
 
 MAX_SIDE = 256
 """Longest side of a box, in cells, that a document may state."""
@@ -101,8 +106,8 @@ def read_contents(document: Mapping[str, Any]) -> Contents:
     """
     document = fields.table(document, None)
     _check_version(document)
-    keys = _KEYS if document["version"] == 1 else (*_KEYS, *_MADE_FOR_KEYS)
-    fields.check_keys(document, keys, None, required=("size", "parts", "pins"))
+    later = ((), (), _MADE_FOR_KEYS, (*_MADE_FOR_KEYS, "chain"))[document["version"]]
+    fields.check_keys(document, (*_KEYS, *later), None, required=("size", "parts", "pins"))
     size = _read_size(document["size"])
     name = document.get("name")
     return Contents(
@@ -112,7 +117,7 @@ def read_contents(document: Mapping[str, Any]) -> Contents:
             _read_pin(entry, fields.under("pins", index))
             for index, entry in enumerate(fields.items(document["pins"], "pins"))
         ),
-        stack=_read_stack(document.get("stack"), size),
+        stack=_chained(_read_stack(document.get("stack"), size), document.get("chain", [])),
         ground=fields.flag(document.get("ground", False), "ground"),
         name=None if name is None else fields.line(name, "name"),
         made_for=read_made_for(document),
@@ -128,7 +133,8 @@ def layout_document(layout: Described) -> dict[str, Any]:
     """
     check_size(layout.size)
     stack = layout.stack
-    version = 1 if layout.made_for is None else VERSION
+    chain = () if stack is None else stack.chain
+    version = VERSION if chain else 1 if layout.made_for is None else 2
     document: dict[str, Any] = {"format": FORMAT, "version": version}
     if layout.name is not None:
         document["name"] = fields.line(layout.name, "name")
@@ -138,6 +144,8 @@ def layout_document(layout: Described) -> dict[str, Any]:
     document["parts"] = [block_entry(cell, block) for cell, block in layout.cells.items()]
     document["pins"] = [_pin_entry(pin) for pin in layout.pins]
     document["stack"] = None if stack is None else {"axis": stack.axis, "pitch": stack.pitch}
+    if chain:
+        document["chain"] = [{"from": link.output, "to": link.input} for link in chain]
     document["ground"] = layout.ground
     return document
 
@@ -254,6 +262,24 @@ def _read_stack(value: object, size: Size) -> Stack | None:
     axis = fields.choice(entry["axis"], AXES, "stack.axis", "axis")
     pitch = entry.get("pitch", size[AXES.index(axis)])
     return Stack(axis, fields.whole(pitch, "stack.pitch", low=1))
+
+
+def _chained(stack: Stack | None, value: object) -> Stack | None:
+    """The stack with the links that a document lists."""
+    links = []
+    for index, listed in enumerate(fields.items(value, "chain")):
+        place = fields.under("chain", index)
+        entry = fields.table(listed, place)
+        fields.check_keys(entry, ("from", "to"), place, required=("from", "to"))
+        ends = (fields.text(entry[key], fields.under(place, key)) for key in ("from", "to"))
+        links.append(ChainLink(*ends))
+    if not links:
+        return stack
+    if stack is None:
+        raise InputError(
+            "a chain, but nothing that stacks", place="chain", way_out='add "stack" with its axis'
+        )
+    return replace(stack, chain=tuple(links))
 
 
 _SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")

@@ -22,7 +22,7 @@ from synth.layout.documents import layout_document, layout_text, parse_json, rea
 from synth.layout.drawing import DRAWING_ENDING, drawing_text, is_drawing, read_drawing
 from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin, Stack, show_size
-from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Part, Role, Size
+from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, ChainLink, Part, Role, Size
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,8 @@ class Layout:
 
     Raises:
         InputError: if a part or pin lies outside the box, a pin's face does not lead out
-            of it, a name is taken twice or is no identifier, or a size is below 1.
+            of it, a name is taken twice or is no identifier, a size is below 1, or a link of a
+            chain is not of an output and an input.
     """
 
     size: Size
@@ -69,6 +70,7 @@ class Layout:
         for index, pin in enumerate(self.pins):
             self._check_pin(pin, f"pins[{index}]", seen)
             seen.add(pin.name)
+        self._check_chain()
         ordered = MappingProxyType(dict(sorted(self.cells.items())))
         object.__setattr__(self, "cells", ordered)
         object.__setattr__(self, "pins", tuple(self.pins))
@@ -101,6 +103,27 @@ class Layout:
                 place=f"{place}.face",
                 way_out="put the pin on a cell and face at the edge of the box",
             )
+
+    def _check_chain(self) -> None:
+        ends = [
+            (name, role)
+            for link in self.chain
+            for name, role in ((link.output, Role.OUTPUT), (link.input, Role.INPUT))
+        ]
+        for index, (name, role) in enumerate(ends):
+            known = [pin.name for pin in self.pins if pin.role is role]
+            if name not in known:
+                raise InputError(
+                    f"no {role} {fields.shown(name)}",
+                    place="chain",
+                    way_out=fields.suggestion(name, known, f"the {role}s are"),
+                )
+            if (name, role) in ends[:index]:
+                raise InputError(
+                    f"{name!r} is in two links of the chain",
+                    place="chain",
+                    way_out="give each pin one link",
+                )
 
     def _faces_empty_end(self, pin: Pin) -> bool:
         """Whether a pin at the edge of the box faces an end of it that holds nothing at all.
@@ -158,6 +181,11 @@ class Layout:
     def height(self) -> int:
         """Cells along z."""
         return self.size[2]
+
+    @property
+    def chain(self) -> tuple[ChainLink, ...]:
+        """The links by which each copy of its stack hands signals to the next (section 11)."""
+        return self.stack.chain if self.stack else ()
 
     @property
     def volume(self) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from synth.errors import InputError
-from synth.medium import AXES, Cell, Direction, Joint, Role
+from synth.medium import AXES, Cell, ChainLink, Direction, Joint, Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,16 +35,41 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """Copies set side by side along ``axis``, one every ``pitch`` cells (section 7)."""
+    """Copies set side by side along ``axis``, one every ``pitch`` cells (section 7).
+
+    Attributes:
+        axis: ``x``, ``y`` or ``z``.
+        pitch: cells from one copy to the next.
+        chain: links by which each copy hands signals to the next (section 11), in order of names.
+    """
 
     axis: str
     pitch: int
+    chain: tuple[ChainLink, ...] = ()
 
     def __post_init__(self) -> None:
         if self.axis not in AXES:
             raise InputError(f"no axis {self.axis!r}", way_out="use one of x, y, z")
         if self.pitch < 1:
             raise InputError(f"a pitch of {self.pitch} cells", way_out="use 1 or more")
+        object.__setattr__(self, "chain", tuple(sorted(self.chain)))
+
+    @property
+    def forwards(self) -> Direction:
+        """The direction in which a chain hands its signals on: +A of section 11."""
+        return Direction(f"+{self.axis}")
+
+    def linked(self, name: str) -> bool:
+        """Whether the pin called ``name`` is an end of a link."""
+        return any(name in (link.output, link.input) for link in self.chain)
+
+    def receives(self, name: str) -> bool:
+        """Whether the pin called ``name`` is the input of a link."""
+        return any(name == link.input for link in self.chain)
+
+    def sends(self, name: str) -> bool:
+        """Whether the pin called ``name`` is the output of a link."""
+        return any(name == link.output for link in self.chain)
 
 
 def show_size(size: Iterable[int]) -> str:

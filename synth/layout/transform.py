@@ -2,7 +2,9 @@
 
 The medium treats the four level directions alike and nothing in it has a hand, so every turn
 about z and every mirror along x or y gives a layout that behaves the same (section 3 to 7). It
-does not treat up and down alike, so there is no more than these eight symmetries.
+does not treat up and down alike, so there is no more than these eight symmetries. A chain hands
+its signals on along +x or +y (section 11): of it only those images are layouts in which it still
+does, ``images_of``.
 
 Every function returns a new layout; names and order of pins stay unless stated.
 """
@@ -10,14 +12,14 @@ Every function returns a new layout; names and order of pins stay unless stated.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from synth.errors import InputError
 from synth.layout.documents import check_size
 from synth.layout.layout import Layout
 from synth.layout.made_for import MadeFor
-from synth.layout.pins import Pin, Stack
+from synth.layout.pins import Pin
 from synth.medium import AXES, Block, Cell, Direction, Size
 
 MOST_INPUTS = 8
@@ -42,6 +44,14 @@ class Symmetry:
     def __call__(self, layout: Layout) -> Layout:
         """The image of ``layout``."""
         return turned(mirrored(layout, "x") if self.mirror else layout, self.quarters)
+
+    def way(self, way: Direction) -> Direction:
+        """Where a direction goes."""
+        if self.mirror and way.axis == "x":
+            way = way.opposite
+        for _ in range(self.quarters):
+            way = _TURN.get(way, way)
+        return way
 
 
 IDENTITY = Symmetry(0, False)
@@ -97,7 +107,7 @@ def moved(layout: Layout, offset: Cell, size: Size | None = None) -> Layout:
     check_size(box)
     stack = layout.stack
     if stack is not None:
-        stack = Stack(stack.axis, max(stack.pitch, box[AXES.index(stack.axis)]))
+        stack = replace(stack, pitch=max(stack.pitch, box[AXES.index(stack.axis)]))
     return _mapped(layout, box, lambda cell: _sum(cell, offset), _same, stack=stack)
 
 
@@ -194,11 +204,23 @@ def _repeated_purpose(layout: Layout, copies: int) -> MadeFor | None:
 def canonical(layout: Layout) -> Layout:
     """The representative of all turns, mirrors and moves of a layout; names are kept.
 
-    It is trimmed, and the least of its eight images. Moves are those that keep the pitch: with
+    It is trimmed, and the least of its images. Moves are those that keep the pitch: with
     another pitch it would be another stack.
     """
     small = trimmed(layout)
-    return min((symmetry(small) for symmetry in ALL_SYMMETRIES), key=_order)
+    return min((symmetry(small) for symmetry in images_of(small)), key=_order)
+
+
+def images_of(layout: Layout) -> tuple[Symmetry, ...]:
+    """The symmetries whose image is the same layout to a builder, those of a chain forwards."""
+    stack = layout.stack
+    if stack is None or not stack.chain:
+        return ALL_SYMMETRIES
+    return tuple(
+        symmetry
+        for symmetry in ALL_SYMMETRIES
+        if symmetry.way(stack.forwards).value.startswith("+")
+    )
 
 
 def same_up_to_symmetry(first: Layout, second: Layout) -> bool:
@@ -208,14 +230,14 @@ def same_up_to_symmetry(first: Layout, second: Layout) -> bool:
 
 def symmetries(layout: Layout) -> tuple[Symmetry, ...]:
     """The symmetries that leave the layout as it is, box and pins included; the first is none."""
-    return tuple(symmetry for symmetry in ALL_SYMMETRIES if symmetry(layout) == layout)
+    return tuple(symmetry for symmetry in images_of(layout) if symmetry(layout) == layout)
 
 
 def _turned_once(layout: Layout) -> Layout:
     length, width, height = layout.size
     stack = layout.stack
     if stack is not None:
-        stack = Stack(_TURNED_AXIS[stack.axis], stack.pitch)
+        stack = replace(stack, axis=_TURNED_AXIS[stack.axis])
     return _mapped(
         layout,
         (width, length, height),

@@ -10,12 +10,13 @@ from synth.layout import Layout
 from synth.library.answer import Answer
 from synth.library.canonical import Canonical
 from synth.library.store import Store
-from synth.medium import AXES, DEFAULT_RULES, Rules
+from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.simulator import check
+from synth.simulator.demands import stack_of
 from synth.simulator.verdict import Verdict
-from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 from synth.spec.checks import check_spec
 from synth.spec.function import MAX_INPUTS
 
@@ -106,7 +107,7 @@ def question_of(
         function,
         limits=Limits(length, width, height, delay=verdict.delay),
         pins={pin.name: PinDemand(joint=pin.joint) for pin in layout.pins},
-        stack=_stack(layout),
+        stack=stack_of(layout),
         ground=layout.ground,
     )
     return asked, _passing(layout, check_spec(asked), rules)
@@ -127,14 +128,6 @@ def _seen(layout: Layout, inputs: tuple[str, ...], rules: Rules) -> BooleanFunct
                 "mend the layout ('gatefit explain' says why)",
             )
     return BooleanFunction(inputs, outputs)
-
-
-def _stack(layout: Layout) -> StackDemand | None:
-    if layout.stack is None:
-        return None
-    own = layout.size[AXES.index(layout.stack.axis)]
-    pitch = None if layout.stack.pitch == own else layout.stack.pitch
-    return StackDemand(layout.stack.axis, pitch)
 
 
 def _passing(layout: Layout, spec: Spec | None, rules: Rules) -> Verdict:

@@ -14,18 +14,18 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, TypeVar
 
 from synth import fields
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
-from synth.layout import Layout
-from synth.medium import Rules
+from synth.layout import Layout, Stack
+from synth.medium import ChainLink, Rules
 from synth.medium_document import read_rules
-from synth.questions.candidates import assumed_limits
+from synth.questions.candidates import assumed_limits, of_every_box
 from synth.questions.measures import parse_measures
 from synth.questions.problem import Problem
-from synth.spec import BooleanFunction, Limits, PinDemand, Spec
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from synth.spec.writing import spec_document, write_spec
 
 ASKED_KEYS = ("spec", "minimize", "rules", "encoding")
@@ -68,10 +68,20 @@ def _renamed(
         size=layout.size,
         cells=layout.cells,
         pins=tuple(pins),
-        stack=layout.stack,
+        stack=_renamed_chain(layout.stack, names),
         ground=layout.ground,
         name=name,
     )
+
+
+S = TypeVar("S", Stack, StackDemand)
+
+
+def _renamed_chain(stack: S | None, names: Mapping[str, str]) -> S | None:
+    if stack is None:
+        return None
+    links = (ChainLink(names[link.output], names[link.input]) for link in stack.chain)
+    return replace(stack, chain=tuple(links))
 
 
 @dataclass(frozen=True)
@@ -116,7 +126,7 @@ class Canonical:
             ),
             limits=assumed_limits(spec.limits)[0],
             pins={new: _said_outright(spec, old) for new, old in names.items()},
-            stack=spec.stack,
+            stack=_renamed_chain(spec.stack, {old: new for new, old in names.items()}),
             ground=spec.ground,
             empty=spec.empty,
             fixed=spec.fixed,
@@ -183,9 +193,9 @@ class Canonical:
     def box_key(self) -> str:
         """Names what answers about single boxes depend on: all but limits and measures.
 
-        The bound on parts stays: an answer of the walk is about layouts within it.
+        The bounds on parts and link delay stay: an answer of the walk is about layouts within them.
         """
-        limits = Limits(parts=self.spec.limits.parts)
+        limits = of_every_box(self.spec.limits)
         document = self.document() | {"spec": self._spec_under(limits)}
         del document["minimize"]
         return _digest(document)
@@ -254,7 +264,10 @@ def _canonical_order(function: BooleanFunction, asks: tuple[int, ...]) -> tuple[
 
 def _ask_key(spec: Spec, name: str) -> tuple[Any, ...]:
     ask = _said_outright(spec, name)
-    return (tuple(map(str, ask.faces or ())), ask.at or (), str(ask.joint))
+    # Of two links the inputs are told apart by their outputs, which keep their order.
+    outputs = list(spec.function.outputs)
+    link = next((outputs.index(one.output) for one in spec.chain if one.input == name), -1)
+    return (tuple(map(str, ask.faces or ())), ask.at or (), str(ask.joint), link)
 
 
 def _rows_of_last(function: BooleanFunction, last: tuple[int, ...]) -> tuple[str, ...]:

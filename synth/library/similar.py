@@ -106,7 +106,7 @@ def _wider(wide: Limits, narrow: Limits) -> bool:
 
 def _keeps(entry: Entry, limits: Limits) -> bool:
     """Whether the layout of an entry, as it lies, keeps limits."""
-    return within(lambda name: getattr(entry, name), limits)
+    return within(lambda name: getattr(entry, name, None), limits)
 
 
 def _may_keep(entry: Entry, spec: Spec) -> bool:
@@ -118,7 +118,7 @@ def _may_keep(entry: Entry, spec: Spec) -> bool:
     most = sorted(256 if side is None else side for side in (limits.length, limits.width))
     if sides[0] > most[0] or sides[1] > most[1]:
         return False
-    return _keeps(entry, replace(limits, length=None, width=None))
+    return _keeps(entry, replace(limits, length=None, width=None, link_delay=None))
 
 
 def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None:

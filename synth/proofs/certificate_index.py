@@ -5,8 +5,9 @@ so that a change of any byte of it shows.
 
 Version 2 also lists questions that were answered in cubes; version 1 has none. Since version 3 the
 claim in words names everything that was in force: stacking, faces, cells and joints of pins, cells
-kept, ground and rule table besides the numbers. Certificates of all three are read and audited.
-It may also say which delay no layout meets, and why (``synth.bounds``).
+kept, ground and rule table besides the numbers. Version 4 may speak of a chain and its link delay.
+Certificates of all four are read and audited. It may also say which delay no layout meets, and why
+(``synth.bounds``).
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from dataclasses import fields as fields_of
 from pathlib import Path
 from typing import Any
@@ -37,7 +38,7 @@ from synth.spec import Limits, Spec
 from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
 FORMAT = "gatefit-certificate"
-VERSION = 3
+VERSION = 4
 """The latest version that is read, and the one that is written."""
 
 UNFINISHED = "unfinished"
@@ -52,6 +53,7 @@ _SPLITS = "splits"
 _LEAST_DELAY = "least_delay"
 _CLAIM_KEYS = ("text", "status", "measures", "limits", "rules", "values")
 _LIMITS = tuple(item.name for item in fields_of(Limits))
+_LINK_DELAY = "link_delay"
 
 
 @dataclass(frozen=True)
@@ -188,7 +190,7 @@ class Index:
                 "text": self.text,
                 "status": str(self.status),
                 "measures": list(self.measures),
-                "limits": {name: getattr(self.limits, name) for name in _LIMITS},
+                "limits": _limits_entry(self.limits),
                 "rules": {
                     "reach": self.rules.reach,
                     "buffer_delays": list(self.rules.buffer_delays),
@@ -312,8 +314,17 @@ def _read_made(table: Mapping[str, Any]) -> Mapping[str, str | int]:
     }
 
 
+def _limits_entry(limits: Limits) -> dict[str, int | None]:
+    """All limits, open ones too; that of a chain (version 4) where there is one."""
+    entry: dict[str, int | None] = asdict(limits)
+    if limits.link_delay is None:
+        del entry[_LINK_DELAY]
+    return entry
+
+
 def _read_limits(table: Mapping[str, Any]) -> Limits:
-    fields.check_keys(table, _LIMITS, "claim.limits", required=_LIMITS)
+    required = [name for name in _LIMITS if name != _LINK_DELAY]
+    fields.check_keys(table, _LIMITS, "claim.limits", required=required)
     limits = Limits(**table)
     for name in ("length", "width", "height", "delay"):
         if getattr(limits, name) is None:

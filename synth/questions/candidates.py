@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from synth import defaults
 from synth.medium import AXES, LEVEL_DIRECTIONS, Direction
 from synth.questions.box import BoxQuestion
@@ -15,10 +17,7 @@ ASSUMED_TIME_S = defaults.ASSUMED_TIME_S
 
 def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
     """Limits with those filled in that are left open, and what was assumed, a phrase each."""
-    values = {
-        name: getattr(limits, name)
-        for name in ("length", "width", "height", "volume", "floor", "parts", "delay")
-    }
+    values = asdict(limits)
     assumed = []
     for name, cells in ASSUMED_SIZE.items():
         if values[name] is None:
@@ -28,6 +27,11 @@ def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
         values["delay"] = ASSUMED_DELAY
         assumed.append(f"delay at most {ASSUMED_DELAY} ticks")
     return Limits(**values), tuple(assumed)
+
+
+def of_every_box(limits: Limits) -> Limits:
+    """Those that an answer about one box and delay still speaks of: parts and link delay."""
+    return Limits(parts=limits.parts, link_delay=limits.link_delay)
 
 
 def assumed_time(

@@ -21,12 +21,13 @@ MOST_CELLS = 6
 def limits_text(problem: Problem) -> str:
     """Every limit of a problem, the search's own defaults included, in one line.
 
-    Sizes, volume, floor, parts, delay; stacking with its pitch; faces and cells of pins; joints;
-    cells kept empty or kept as they are; ground. The rule table is the medium's
-    (``medium_text``).
+    Sizes, volume, floor, parts, delay, link delay; stacking with its pitch and chain; faces and
+    cells of pins; joints; cells kept empty or kept as they are; ground. The rule table is the
+    medium's (``medium_text``).
     """
     spec = problem.spec
-    joints = _by_value(spec, lambda name: str(spec.joint(name)))
+    free = [name for name in spec.pin_names if not spec.linked(name)]
+    joints = _by_value(spec, lambda name: str(spec.joint(name)), free)
     if len(joints) == 1:
         said = [f"{next(iter(joints))} joints"]
     else:
@@ -44,7 +45,7 @@ def stated(spec: Spec, *, joints: bool = True) -> list[str]:
     """
     limits = spec.limits
     phrases = [
-        f"{item.name} at most {getattr(limits, item.name)}"
+        f"{item.name.replace('_', ' ')} at most {getattr(limits, item.name)}"
         for item in fields(limits)
         if getattr(limits, item.name) is not None
     ]
@@ -53,6 +54,9 @@ def stated(spec: Spec, *, joints: bool = True) -> list[str]:
     if spec.stack is not None:
         own = "the box's own size" if spec.stack.pitch is None else f"pitch {spec.stack.pitch}"
         phrases.append(f"stacking along {spec.stack.axis} at {own}")
+    if spec.chain:
+        links = [f"{link.output} to the next {link.input}" for link in spec.chain]
+        phrases.append(f"chained from {listed(links)}")
     phrases += _faces(spec)
     phrases += [
         f"{spec.role(name)} {name} at cell {_cell(ask.at)}"
@@ -61,7 +65,8 @@ def stated(spec: Spec, *, joints: bool = True) -> list[str]:
     ]
     phrases += _cells(spec)
     if joints:
-        asked = _by_value(spec, lambda name: str(spec.pins[name].joint or ""))
+        free = [name for name in spec.pin_names if not spec.linked(name)]
+        asked = _by_value(spec, lambda name: str(spec.pins[name].joint or ""), free)
         phrases += [
             f"{joint} joints" if len(asked) == 1 else f"{_a(joint)} joint at {listed(names)}"
             for joint, names in asked.items()
@@ -87,7 +92,9 @@ def medium_text(problem: Problem) -> str:
 def _faces(spec: Spec) -> Iterator[str]:
     """``inputs on face -x``, or pin by pin where those of one role differ."""
     for role in (Role.INPUT, Role.OUTPUT):
-        names = [name for name in spec.pin_names if spec.role(name) is role]
+        names = [
+            name for name in spec.pin_names if spec.role(name) is role and not spec.linked(name)
+        ]
         groups = _by_value(spec, lambda name: _face_words(spec, name), names)
         for faces, of in groups.items():
             if not faces:

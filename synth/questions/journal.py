@@ -23,9 +23,10 @@ from synth.layout.documents import parse_json
 from synth.layout.pins import show_size
 from synth.medium import Size
 from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.candidates import of_every_box
 from synth.questions.cubes import read_cube
 from synth.questions.problem import Problem
-from synth.spec import Limits, Spec
+from synth.spec import Spec
 from synth.spec.documents import write_spec
 from synth.spec.spec import MAX_DELAY, MAX_SIZE
 
@@ -63,7 +64,7 @@ class Journal:
         heading = {
             "format": FORMAT,
             "version": VERSION,
-            "spec": write_spec(spec.replace(limits=Limits(parts=spec.limits.parts))),
+            "spec": write_spec(spec.replace(limits=of_every_box(spec.limits))),
             "rules": {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)},
             "solver": solver,
             "seed": seed,

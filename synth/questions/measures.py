@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import fields
+from dataclasses import fields, replace
 from itertools import product
 
 from synth.errors import InputError
@@ -62,8 +62,11 @@ def within(value: Callable[[str], int | None], limits: Limits) -> bool:
 
 
 def keeps(layout: Layout, delay: int | None, limits: Limits) -> bool:
-    """Whether a layout whose verdict has that delay keeps limits."""
-    return within(lambda name: measured(layout, delay, name), limits)
+    """Whether a layout whose verdict has that delay keeps limits.
+
+    The verdict itself says whether it keeps the one on the delay of its links.
+    """
+    return within(lambda name: measured(layout, delay, name), replace(limits, link_delay=None))
 
 
 def boxes(limits: Limits, *, exactly: bool = False) -> Iterator[Size]:

@@ -9,10 +9,10 @@ what is hurt may heal it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from synth.encoding.geometry import Slot
-from synth.layout import Layout, Pin, Stack
+from synth.layout import Layout, Pin
 from synth.medium import AXES, Block, Cell, Part, Size
 from synth.shrinking.aim import Aim, Pinning
 
@@ -63,7 +63,7 @@ class Draft:
         if stack is not None:
             asked = aim.spec.stack
             pitch = None if asked is None else asked.pitch
-            stack = Stack(stack.axis, pitch or self.size[AXES.index(stack.axis)])
+            stack = replace(stack, pitch=pitch or self.size[AXES.index(stack.axis)])
         pins = tuple(
             Pin(pin.name, pin.role, self.pins[pin.name].cell, self.pins[pin.name].face, pin.joint)
             for pin in like.pins

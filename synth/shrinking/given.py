@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import AXES, DEFAULT_RULES, Rules
+from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.measures import parse_measures
 from synth.shrinking.aim import Aim, Judged, Pinning
 from synth.simulator import check
-from synth.simulator.demands import demanded_stack, match_pins
+from synth.simulator.demands import demanded_stack, match_pins, stack_of
 from synth.simulator.verdict import Verdict
-from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
+from synth.spec import BooleanFunction, PinDemand, Spec
 from synth.spec.function import MAX_INPUTS
 from synth.words import counted
 
@@ -47,20 +47,13 @@ def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
                 place="layout",
                 way_out="say what is asked, with a don't-care there",
             )
-    stack = None if layout.stack is None else StackDemand(layout.stack.axis, _pitch(layout))
+    stack = stack_of(layout)
     return Spec(
         function=BooleanFunction(tuple(pin.name for pin in layout.inputs), verdict.outputs),
         stack=stack,
         ground=layout.ground,
         name=layout.name,
     )
-
-
-def _pitch(layout: Layout) -> int | None:
-    """The pitch a layout states, where it is not just its size."""
-    assert layout.stack is not None
-    size = layout.size[AXES.index(layout.stack.axis)]
-    return None if layout.stack.pitch == size else layout.stack.pitch
 
 
 def _wrong(verdict: Verdict) -> InputError:
@@ -109,7 +102,7 @@ def aim_of(
             way_out="leave it out, or state the ground in the layout",
         )
     if joined.stack is None and layout.stack is not None:
-        joined = joined.replace(stack=StackDemand(layout.stack.axis, _pitch(layout)))
+        joined = joined.replace(stack=stack_of(layout))
     if delay is None:
         delay = joined.limits.delay
     verdict = check(layout, joined, delay=delay, rules=rules)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import DEFAULT_RULES, RuleId, Rules
+from synth.simulator.chains import link_delay_met
 from synth.simulator.demands import demand_faults, demanded_stack, match_pins
 from synth.simulator.fabric import Fabric
 from synth.simulator.legality import legality, stacked_pin_faults
@@ -23,6 +24,7 @@ def check(
     spec: Spec | None = None,
     *,
     delay: int | None = None,
+    link_delay: int | None = None,
     rules: Rules = DEFAULT_RULES,
 ) -> Verdict:
     """Judge a layout: legality, function, delay, stacking and what else is asked.
@@ -32,11 +34,12 @@ def check(
         spec: what is asked, or None: then the delay is the one from which all outputs are
             known, and each copy of a stack must settle as a copy alone does.
         delay: a delay that must be met, in ticks; overrides the limit of the specification.
+        link_delay: the same of a chain's links.
         rules: the rule table.
 
     Returns:
         The verdict. A layout stacks as it states, or else as the specification asks; every
-        copy must meet the delay asked, or the layout's own when none is asked.
+        copy must meet the delays asked, or the layout's own where none are asked.
 
     Raises:
         InputError: if pins are missing, surplus or of the wrong role, if ``delay`` is
@@ -56,6 +59,8 @@ def check(
         wanted = wanted_of(layout, spec.function, settled.full)
         if delay is None:
             delay = spec.limits.delay
+        if link_delay is None:
+            link_delay = spec.limits.link_delay
     else:
         wanted = wanted_as_settled(settled)
     wrong = list(function_faults(fabric, last, wanted))
@@ -72,11 +77,21 @@ def check(
 
     stacking = None if spec is None else demanded_stack(layout, spec)
     stack = layout.stack or stacking
-    stacks = None
+    stacks = links = None
+    chained = stack is not None and bool(stack.chain)
     if stack is not None:
         target = delay if delay is not None else met
+        links = (
+            link_delay_met(fabric, wanted, stack, rules) if chained and met is not None else None
+        )
+        late_links = chained and link_delay is not None and (links is None or links > link_delay)
+        if late_links and link_delay is not None:
+            own = "they meet none" if links is None else f"their own is {links}"
+            text = f"a link delay of {ticks(link_delay)} asked; {own}"
+            faults.append(Fault(RuleId.LINK_DELAY, _somewhere(layout), text))
+        due = links if late_links or link_delay is None else link_delay
         found = list(
-            stack_faults(layout, stack, wanted, None if met is None else target, rules, met)
+            stack_faults(layout, stack, wanted, None if met is None else target, rules, met, due)
         )
         stacks = not found
         faults += found
@@ -88,6 +103,8 @@ def check(
         outputs=settled_columns(settled),
         faults=tuple(faults),
         fed_back=tuple(name for name, mask in fed_back(fabric, last).items() if mask),
+        chained=chained,
+        link_delay=links,
     )
 
 
@@ -167,12 +184,14 @@ def stack_faults(
     delay: int | None,
     rules: Rules,
     met: int | None = None,
+    link_delay: int | None = None,
 ) -> Iterator[Fault]:
     """Section 7: what is forbidden outright, then whether every copy of every row works.
 
     Args:
         delay: ticks that every copy must meet; None if the layout alone meets no delay.
         met: ticks that the layout alone meets, where that is known.
+        link_delay: ticks that every copy must meet after its links, None where there are none.
     """
     forbidden = static_faults(layout, stack)
     if layout.stack is None:
@@ -182,7 +201,7 @@ def stack_faults(
         text = "copy 1 of a row of 1 meets no delay"
         yield Fault(RuleId.STACK_FUNCTION, _somewhere(layout), text)
     elif not forbidden:
-        found = row_fault(layout, stack, wanted, delay, rules, met)
+        found = row_fault(layout, stack, wanted, delay, rules, met, link_delay)
         if found is not None:
             yield found
 

@@ -8,7 +8,7 @@ from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import AXES, Role, RuleId
 from synth.simulator.verdict import Fault
-from synth.spec import Spec
+from synth.spec import Spec, StackDemand
 
 
 def match_pins(layout: Layout, spec: Spec) -> None:
@@ -110,7 +110,21 @@ def demanded_stack(layout: Layout, spec: Spec) -> Stack | None:
     if spec.stack is None:
         return None
     size = layout.size[AXES.index(spec.stack.axis)]
-    return Stack(spec.stack.axis, spec.stack.pitch or size)
+    return Stack(spec.stack.axis, spec.stack.pitch or size, spec.stack.chain)
+
+
+def stack_of(layout: Layout) -> StackDemand | None:
+    """The stacking that a layout states, as it is asked for; a pitch of its size stays open."""
+    stack = layout.stack
+    if stack is None:
+        return None
+    size = layout.size[AXES.index(stack.axis)]
+    return StackDemand(stack.axis, None if stack.pitch == size else stack.pitch, stack.chain)
+
+
+def _along(stack: Stack) -> str:
+    chain = f" with the chain {', '.join(map(str, stack.chain))}" if stack.chain else ""
+    return f"along {stack.axis} at pitch {stack.pitch}{chain}"
 
 
 def stack_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
@@ -121,6 +135,5 @@ def stack_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
         yield Fault(
             RuleId.STACK_ASK,
             (0, 0, 0),
-            f"the layout stacks along {stated.axis} at pitch {stated.pitch}, not along "
-            f"{asked.axis} at {asked.pitch}",
+            f"the layout stacks {_along(stated)}, not {_along(asked)}",
         )

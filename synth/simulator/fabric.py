@@ -139,8 +139,11 @@ class Weaver:
         # The lead of an input is powered by its input, not by an emitter beside it, so it is left
         # out of what neighbours look up; an outside buffer is an emitter like any other.
         self.emitter_at = {cell: number for number, cell in enumerate(emitting)}
+        self.arriving: dict[Cell, int] = {}
         for number, (copy, pin) in enumerate(inputs, start=self.first_input):
-            if pin.joint is Joint.BUFFER:
+            if row.receives(pin):
+                self.arriving[row.shifted(pin.outside, copy)] = number
+            elif pin.joint is Joint.BUFFER:
                 self.emitter_at[row.shifted(pin.outside, copy)] = number
         self.fog = self.first_input + len(inputs)
 
@@ -209,8 +212,19 @@ class Weaver:
         )
 
     def _emitters(self, cells: Iterable[Cell]) -> tuple[int, ...]:
-        numbers = {self.emitter_at[cell] if self.row.is_real(cell) else self.fog for cell in cells}
-        return tuple(sorted(numbers))
+        return tuple(sorted({self.emitter(cell) for cell in cells}))
+
+    def emitter(self, cell: Cell) -> int:
+        """Section 11: what is on in ``cell`` as the cell in front of it is shown it.
+
+        In the cell behind a link's input is the buffer of the copy before. Whoever judges a copy
+        takes it for the input that it is there: of nothing else of that copy is anything known.
+
+        Medium: 11 handed on; 11 strange.
+        """
+        if cell in self.arriving:
+            return self.arriving[cell]
+        return self.emitter_at[cell] if self.row.is_real(cell) else self.fog
 
     def host(self, inverter: Cell, on: Direction) -> int:
         """Section 4: the solid whose charge an inverter sees.
@@ -295,15 +309,20 @@ class Weaver:
         if block.part is Part.SOLID:
             return Sight(Table.CHARGED, self.solid_at[back])
         if block.part is Part.INVERTER or touch.points_into(block, facing):
-            return Sight(Table.ON, self.emitter_at[back])
+            return Sight(Table.ON, self.emitter(back))
         return None
 
     def output_sight(self, copy: int, pin: Pin) -> Sight | None:
-        """Section 6: an output reads its lead, or what its outside buffer sees.
+        """Sections 6 and 11: an output reads its lead, or what its outside buffer sees.
 
-        Medium: 6 outputs read.
+        That of a link reads its own buffer.
+
+        Medium: 6 outputs read; 11 outputs read.
         """
         lead = self._lead(copy, pin)
+        if self.row.sends(pin):
+            own = self.emitter_at.get(self.row.shifted(pin.at, copy))
+            return None if own is None else Sight(Table.ON, own)
         if lead is not None:
             return Sight(Table.POWERED, lead)
         return self.sight(self.row.shifted(pin.at, copy), pin.face)

@@ -25,6 +25,10 @@ class Row:
     The first real copy has its box at the origin; copy ``k`` lies ``k * pitch`` cells further
     along the axis. A layout that stands alone is a row of one real copy.
 
+    Where the stack is a chain, this is the row that a copy is judged in (section 11): the input
+    of a link is in every copy an input, which the others know nothing of. A row that hands its
+    signals on is played as one layout (``synth.layout.transform.repeated``).
+
     Args:
         layout: the layout; no pin of it faces along the axis of ``stack``.
         stack: axis and pitch (at least the size of the box), or None for a copy alone.
@@ -51,11 +55,28 @@ class Row:
         self._pitch = 0 if stack is None else stack.pitch
         self._blocks: dict[Cell, Block] = dict(layout.cells)
         self._pins: dict[Cell, Pin] = {}
+        chain = stack or layout.stack
+        # Nothing stands in front of the last copy's outputs of links, and in front of others the
+        # next copy does; behind the inputs of others stands the copy before, whose buffer it is.
+        self._entries: dict[Cell, Block] = {}
         for pin in layout.pins:
+            if chain is not None and chain.sends(pin.name):
+                continue
             self._blocks[pin.outside] = outside_block(pin)
             self._pins[pin.outside] = pin
+            if chain is not None and chain.receives(pin.name):
+                self._entries[pin.outside] = outside_block(pin)
+        self._chain = chain
         # Every cell is looked at from all its neighbours; with copies it is worked out once.
         self._seen: dict[Cell, Block | None] = {}
+
+    def receives(self, pin: Pin) -> bool:
+        """Whether a pin is the input of a link (section 11)."""
+        return self._chain is not None and self._chain.receives(pin.name)
+
+    def sends(self, pin: Pin) -> bool:
+        """Whether a pin is the output of a link (section 11)."""
+        return self._chain is not None and self._chain.sends(pin.name)
 
     def shifted(self, cell: Cell, copy: int) -> Cell:
         """Where ``cell`` of the layout lies in that copy."""
@@ -88,7 +109,8 @@ class Row:
             return self._seen[cell]
         except KeyError:
             home = self.home(cell)
-            found = self._seen[cell] = None if home is None else self._blocks.get(home[1])
+            found = self._entries.get(cell) if home is None else self._blocks.get(home[1])
+            self._seen[cell] = found
             return found
 
     def pin(self, cell: Cell) -> Pin | None:

@@ -94,30 +94,56 @@ def play_unknown(
     when the emitters were alike for more ticks than any buffer looks back, what every output
     of the next tick looks at is what it looked at for this one.
     """
-    standing_sure, standing_possible = standing_still(inputs, full)
-    sure_on, possible_on = all_unknown(fabric, full)
-    # No buffer looks back further than the longest window.
-    longest = fabric.longest_window
-    saw_sure: deque[list[int]] = deque(maxlen=longest)
-    saw_possible: deque[list[int]] = deque(maxlen=longest)
-    quiet = 0
-    while True:
-        if effort is not None:
-            effort.spend(fabric, full)
-        sure = instant(fabric, sure_on + standing_sure, rules.reach)
-        possible = without_loss(fabric, possible_on + standing_possible)
-        yield Both(sure, possible)
-        if quiet == longest:
-            return
-        saw_sure.append([sure.seen(back) for back in fabric.backs])
-        saw_possible.append([possible.seen(back) for back in fabric.backs])
-        next_sure, next_possible = inverters_settle(fabric, full, sure, possible)
-        buffers_sure, buffers_possible = buffers_settle(fabric, full, saw_sure, saw_possible)
-        next_sure += buffers_sure
-        next_possible += buffers_possible
-        alike = next_sure == sure_on and next_possible == possible_on
-        quiet = quiet + 1 if alike else 0
-        sure_on, possible_on = next_sure, next_possible
+    return UnknownPlay(fabric, rules, full, effort).standing(inputs)
+
+
+class UnknownPlay:
+    """A three-valued play that can go on with other inputs where it has come to rest.
+
+    Args:
+        fabric, rules, full, effort: as ``play_unknown`` has them.
+    """
+
+    def __init__(
+        self, fabric: Fabric, rules: Rules, full: int, effort: Effort | None = None
+    ) -> None:
+        self.fabric = fabric
+        self.rules = rules
+        self.full = full
+        self.effort = effort
+        self._sure_on, self._possible_on = all_unknown(fabric, full)
+        # No buffer looks back further than the longest window.
+        self._saw_sure: deque[list[int]] = deque(maxlen=fabric.longest_window)
+        self._saw_possible: deque[list[int]] = deque(maxlen=fabric.longest_window)
+
+    def standing(self, inputs: Sequence[tuple[int, int]]) -> Iterator[Both]:
+        """The ticks from now on with inputs that stand still, up to where nothing changes.
+
+        Args:
+            inputs: as ``play_unknown`` has them.
+        """
+        fabric, full = self.fabric, self.full
+        standing_sure, standing_possible = standing_still(inputs, full)
+        quiet = 0
+        while True:
+            if self.effort is not None:
+                self.effort.spend(fabric, full)
+            sure = instant(fabric, self._sure_on + standing_sure, self.rules.reach)
+            possible = without_loss(fabric, self._possible_on + standing_possible)
+            yield Both(sure, possible)
+            if quiet == fabric.longest_window:
+                return
+            self._saw_sure.append([sure.seen(back) for back in fabric.backs])
+            self._saw_possible.append([possible.seen(back) for back in fabric.backs])
+            next_sure, next_possible = inverters_settle(fabric, full, sure, possible)
+            buffers_sure, buffers_possible = buffers_settle(
+                fabric, full, self._saw_sure, self._saw_possible
+            )
+            next_sure += buffers_sure
+            next_possible += buffers_possible
+            alike = next_sure == self._sure_on and next_possible == self._possible_on
+            quiet = quiet + 1 if alike else 0
+            self._sure_on, self._possible_on = next_sure, next_possible
 
 
 def standing_still(inputs: Sequence[tuple[int, int]], full: int) -> tuple[list[int], list[int]]:

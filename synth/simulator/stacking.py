@@ -13,6 +13,10 @@ Rows of 1, 2, 3, ... copies have no end, and the verdict is exact for all of the
    at most the third copy; what happens in T + 1 ticks beyond ``3 (T + 1)`` copies is never
    felt, and at that depth fog can no more be told from copies.
 
+A chain (section 11) changes none of this: its links are inputs of each copy, and known as they are.
+What is asked after links is played until nothing changes, so that no number of ticks bounds how far
+influence reaches in it; there depths are tried up to the bound of 3., and then it counts as wrong.
+
 So depths 0, 1, 2, ... are tried: if all contexts that end in fog at that depth pass, every row
 passes; if a row without fog fails, the layout does not stack; by 3. one of them happens.
 """
@@ -20,15 +24,17 @@ passes; if a row without fog fails, the layout does not stack; by 3. one of them
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from itertools import islice
 
 from synth.layout import Layout, Stack
 from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction, Part, RuleId, Rules
 from synth.simulator import touch
+from synth.simulator.chains import chain_faults, link_delay_met, standing_of
 from synth.simulator.fabric import Fabric, weave
 from synth.simulator.row import Row, outside_block
-from synth.simulator.settling import Both, Effort, input_masks, play_unknown
+from synth.simulator.settling import Both, Effort, play_unknown
 from synth.simulator.verdict import Fault
 from synth.simulator.wanted import Wanted, fed_back, read_value, rows_of
 from synth.words import ticks
@@ -37,12 +43,16 @@ from synth.words import ticks
 def static_faults(layout: Layout, stack: Stack) -> list[Fault]:
     """What section 7 forbids "whether or not it would do harm", for a legal layout."""
     faults = [*ground_faults(layout, stack), *pin_faults(layout, stack)]
+    faults += chain_faults(layout, stack)
     narrow = list(pitch_faults(layout, stack))
     if narrow:
         return faults + narrow
-    free = tuple(pin for pin in layout.pins if pin.face.axis != stack.axis)
+    free = tuple(
+        pin for pin in layout.pins if pin.face.axis != stack.axis or stack.linked(pin.name)
+    )
     # Parts of copies that are not next to each other never touch: two copies show every pair.
-    row = Row(layout.replace(pins=free, stack=None), stack, copies=2)
+    alone = None if layout.stack is None else replace(layout.stack, chain=())
+    row = Row(layout.replace(pins=free, stack=alone), stack, copies=2)
     faults += link_faults(row)
     faults += inverter_faults(row)
     faults += support_faults(row)
@@ -61,12 +71,12 @@ def ground_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
 
 
 def pin_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
-    """Section 7: no pin faces along the stacking axis.
+    """Sections 7 and 11: no pin faces along the stacking axis but those of a chain's links.
 
-    Medium: 7 pins.
+    Medium: 7 pins; 11 faces.
     """
     for pin in layout.pins:
-        if pin.face.axis == stack.axis:
+        if pin.face.axis == stack.axis and not stack.linked(pin.name):
             text = f"pin {pin.name!r} at {list(pin.at)} faces {pin.face}, along the stacking axis"
             yield Fault(RuleId.STACK_PIN, pin.at, text)
 
@@ -85,7 +95,11 @@ def pitch_faults(layout: Layout, stack: Stack) -> Iterator[Fault]:
 def _cells(row: Row, *parts: Part) -> Iterator[tuple[Cell, Cell, int]]:
     """Each part of those kinds in both copies: where it is, its cell in the layout, its copy."""
     own = [cell for cell, block in row.layout.cells.items() if block.part in parts]
-    own += [pin.outside for pin in row.layout.pins if outside_block(pin).part in parts]
+    own += [
+        pin.outside
+        for pin in row.layout.pins
+        if outside_block(pin).part in parts and not (row.receives(pin) or row.sends(pin))
+    ]
     for copy in range(row.copies):
         for cell in own:
             yield row.shifted(cell, copy), cell, copy
@@ -139,22 +153,39 @@ def support_faults(row: Row) -> Iterator[Fault]:
 
 
 def buffer_faults(row: Row) -> Iterator[Fault]:
-    """Section 7: no buffer has its back or front in another copy.
+    """Sections 7 and 11: no buffer has its back or front in another copy, but for a link.
 
-    Medium: 7 buffers.
+    A link leads from a buffer in its output's cell to whatever is in its input's cell, which may be
+    a buffer that points on.
+
+    Medium: 7 buffers; 11 strange.
     """
+    sending = {(pin.at, pin.face) for pin in row.layout.pins if row.sends(pin)}
+    receiving = {(pin.at, pin.face) for pin in row.layout.pins if row.receives(pin)}
     for cell, home, copy in _cells(row, Part.BUFFER):
         block = row.block(cell)
         if block is None or block.facing is None:
             continue
-        for name, towards in (("front", block.facing), ("back", block.facing.opposite)):
+        ends = (
+            ("front", block.facing, sending),
+            ("back", block.facing.opposite, receiving),
+        )
+        for name, towards, linked in ends:
+            if (home, towards) in linked:
+                continue
             if _in_other_copy(row, towards.step(cell), copy):
                 text = f"the buffer at {list(home)} has its {name} in another copy"
                 yield Fault(RuleId.STACK_BUFFER, home, text)
 
 
 def row_fault(
-    layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules, met: int | None = None
+    layout: Layout,
+    stack: Stack,
+    wanted: Wanted,
+    delay: int,
+    rules: Rules,
+    met: int | None = None,
+    link_delay: int | None = None,
 ) -> Fault | None:
     """Section 7: a copy of some row that does not meet ``delay`` ticks, or None if there is none.
 
@@ -162,13 +193,15 @@ def row_fault(
 
     Args:
         met: ticks that the layout alone is known to meet; what it meets, it meets for good.
+        link_delay: ticks that every copy must meet after its links (section 11), if it is a chain
+            and the layout alone meets them.
 
     Raises:
         InputError: if that takes more than ``synth.simulator.settling.MAX_WORK``.
 
     Medium: 7 every copy.
     """
-    context = _Contexts(layout, stack, wanted, delay, rules)
+    context = _Contexts(layout, stack, wanted, delay, rules, link_delay)
     if met is None or met > delay:
         alone = context.fault(0, 0)
         if alone is not None:
@@ -185,6 +218,12 @@ def row_fault(
                 found = context.fault(before, after)
                 if found is not None:
                     return found
+    if link_delay is not None:
+        at = next(pin.at for pin in layout.pins if stack.sends(pin.name))
+        text = (
+            f"copies so far apart reach into each other that {ticks(link_delay)} cannot be judged"
+        )
+        return Fault(RuleId.LINK_DELAY, at, text)
     raise AssertionError("fog is felt deeper than influence reaches")
 
 
@@ -192,13 +231,20 @@ class _Contexts:
     """Plays one copy of a layout with copies, or copies and then fog, on either side."""
 
     def __init__(
-        self, layout: Layout, stack: Stack, wanted: Wanted, delay: int, rules: Rules
+        self,
+        layout: Layout,
+        stack: Stack,
+        wanted: Wanted,
+        delay: int,
+        rules: Rules,
+        link_delay: int | None = None,
     ) -> None:
         self.layout = layout
         self.stack = stack
         self.wanted = wanted
         self.delay = delay
         self.rules = rules
+        self.link_delay = link_delay
         self._woven = cache(self._weave)
         self._effort = Effort()
 
@@ -227,16 +273,28 @@ class _Contexts:
 
     def _passes(self, before: int, after: int, fog_below: bool, fog_above: bool) -> bool:
         fabric, tick = self._play(before, after, fog_below, fog_above)
-        return self.wanted.met(fabric, tick, before)
+        return self.wanted.met(fabric, tick, before) and self._links_met(fabric, before)
+
+    def _links_met(self, fabric: Fabric, copy: int) -> bool:
+        """Whether a copy's links are right so many ticks after what they wait for (section 11)."""
+        if self.link_delay is None:
+            return True
+        met = link_delay_met(
+            fabric, self.wanted, self.stack, self.rules, copy=copy, effort=self._effort
+        )
+        return met is not None and met <= self.link_delay
 
     def fault(self, before: int, after: int) -> Fault | None:
         """What is wrong with the copy that has so many before and after it, or None."""
         fabric, tick = self._play(before, after, False, False)
+        which = f"copy {before + 1} of a row of {before + 1 + after}"
         if self.wanted.met(fabric, tick, before):
-            return None
-        where = (
-            f"copy {before + 1} of a row of {before + 1 + after} does not meet {ticks(self.delay)}"
-        )
+            if self._links_met(fabric, before) or self.link_delay is None:
+                return None
+            at = next(pin.at for pin in self.layout.pins if self.stack.sends(pin.name))
+            text = f"{which} does not meet a link delay of {ticks(self.link_delay)}"
+            return Fault(RuleId.LINK_DELAY, at, text)
+        where = f"{which} does not meet {ticks(self.delay)}"
         for port in fabric.outputs:
             rows = rows_of(self.wanted.wrong(port, tick)) if port.copy == before else []
             if rows:
@@ -254,14 +312,7 @@ class _Contexts:
     ) -> tuple[Fabric, Both]:
         fabric = self._woven(before + 1 + after, fog_below, fog_above)
         full = self.wanted.full
-        standing = iter(input_masks(len(self.wanted.inputs)))
-        inputs = []
-        for port in fabric.inputs:
-            if port.copy == before:
-                mask = next(standing)
-                inputs.append((mask, mask))
-            else:
-                inputs.append((0, full))
+        inputs = standing_of(fabric, before, full, len(self.wanted.inputs))
         last = None
         played = play_unknown(fabric, self.rules, full, inputs, self._effort)
         for tick in islice(played, self.delay + 1):

@@ -10,7 +10,8 @@ from typing import Any
 from synth.medium import Cell, RuleId
 
 FORMAT = "gatefit-verdict"
-VERSION = 1
+VERSION = 2
+"""The latest version, written of a chain; else it is 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,9 @@ class Verdict:
             the first input the most significant bit: ``0``, ``1``, or ``x`` for unknown; None
             when the layout is not legal.
         faults: everything that is wrong, each with its rule and place.
+        chained: whether it was judged as a slice of a chain (section 11).
+        link_delay: then the smallest C in which its links are right after their inputs, in ticks;
+            None if there is none.
         fed_back: names of the inputs that stay fed back (not part of the document; each is a
             fault as well).
     """
@@ -51,6 +55,8 @@ class Verdict:
     outputs: Mapping[str, str] | None
     faults: tuple[Fault, ...] = ()
     fed_back: tuple[str, ...] = ()
+    chained: bool = False
+    link_delay: int | None = None
 
     def __post_init__(self) -> None:
         if self.outputs is not None:
@@ -68,6 +74,8 @@ class Verdict:
                 outputs,
                 self.faults,
                 self.fed_back,
+                self.chained,
+                self.link_delay,
             ),
         )
 
@@ -77,13 +85,15 @@ class Verdict:
         return self.legal and not self.faults
 
     def document(self) -> dict[str, Any]:
-        """The verdict document, version 1."""
+        """The verdict document; version 2, with the link delay, of a slice of a chain."""
+        links = {"link_delay": self.link_delay} if self.chained else {}
         return {
             "format": FORMAT,
-            "version": VERSION,
+            "version": VERSION if self.chained else 1,
             "legal": self.legal,
             "function": self.function,
             "delay": self.delay,
+            **links,
             "stacks": self.stacks,
             "outputs": None if self.outputs is None else dict(self.outputs),
             "faults": [fault.document() for fault in self.faults],

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from synth import fields
 from synth.errors import InputError
-from synth.medium import AXES, Cell, Direction
+from synth.medium import AXES, Cell, ChainLink, Direction, Joint, Role
 from synth.spec.spec import Spec
 
 
@@ -14,9 +15,11 @@ def check_spec(spec: Spec) -> Spec:
         InputError: if a pin is asked on a face along the stacking axis or on a cell that is at
             the edge of no box within the limits; if cells are asked without a whole size,
             outside the box, or both empty and fixed; if a layout on ground is to stack along
-            z. The place is that in a specification document.
+            z; if a link of a chain has no such pins, or other places are asked for them. The place
+            is that in a specification document.
     """
     _check_stack(spec)
+    _check_chain(spec)
     for name in spec.pin_names:
         _check_faces(spec, name)
         _check_at(spec, name)
@@ -48,10 +51,89 @@ def _check_stack(spec: Spec) -> None:
         )
 
 
+def _check_chain(spec: Spec) -> None:
+    """Section 11: links are of an output and an input each, along a level axis, at no pitch."""
+    stack = spec.stack
+    if stack is None or not stack.chain:
+        if spec.limits.link_delay is not None:
+            raise InputError(
+                f"a link delay of at most {spec.limits.link_delay}, but no chain",
+                place="limits.link_delay",
+                way_out="say which output is which input of the next copy, or leave it out",
+            )
+        return
+    if stack.axis == "z":
+        raise InputError(
+            "a chain along z: its buffers point in level directions only (section 11)",
+            place="chain",
+            way_out="stack along x or y",
+        )
+    if stack.pitch is not None:
+        raise InputError(
+            f"a pitch of {stack.pitch} cells, and a chain: its pitch is the size of the box "
+            "(section 11)",
+            place="stack.pitch",
+            way_out="leave the pitch out",
+        )
+    seen: set[str] = set()
+    for link in stack.chain:
+        _check_link(spec, link)
+        for name in (link.output, link.input):
+            if name in seen:
+                raise InputError(
+                    f"{name!r} is in two links of the chain",
+                    place="chain",
+                    way_out="give each pin one link",
+                )
+            seen.add(name)
+
+
+def _check_link(spec: Spec, link: ChainLink) -> None:
+    for name, role in ((link.output, Role.OUTPUT), (link.input, Role.INPUT)):
+        known = [pin for pin in spec.pin_names if spec.role(pin) is role]
+        other = f", it is an {spec.role(name)}" if name in spec.pin_names else ""
+        if name not in known:
+            raise InputError(
+                f"no {role} {fields.shown(name)}{other}",
+                place="chain",
+                way_out="a chain leads from an output to an input: "
+                + fields.suggestion(name, known, f"the {role}s are"),
+            )
+        if spec.pins[name].joint is Joint.WIRE:
+            raise InputError(
+                f"a wire joint at {name!r}, which is in a chain and so has a buffer (section 11)",
+                place=f"pins.{name}.joint",
+                way_out="leave the joint out",
+            )
+    at = [spec.pins[name].at for name in (link.output, link.input)]
+    if spec.stack is not None and None not in at:
+        across = [index for index, axis in enumerate("xyz") if axis != spec.stack.axis]
+        one, other_at = at
+        assert one is not None
+        assert other_at is not None
+        if any(one[index] != other_at[index] for index in across):
+            raise InputError(
+                f"{link.output!r} at {list(one)} and {link.input!r} at {list(other_at)} do not "
+                "meet in a row (section 11)",
+                place="chain",
+                way_out=f"give them cells that differ along {spec.stack.axis} only",
+            )
+
+
 def _check_faces(spec: Spec, name: str) -> None:
     faces = spec.pins[name].faces
     place = f"pins.{name}.faces"
     if faces is None:
+        return
+    if spec.linked(name):
+        (own,) = spec.faces(name)
+        if faces != (own,):
+            raise InputError(
+                f"pin {name!r} on face {' '.join(map(str, faces))}, but it is in a chain and so "
+                f"on {own} (section 11)",
+                place=place,
+                way_out="leave the faces out",
+            )
         return
     if not faces:
         raise InputError(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import fields as fields_of
 from dataclasses import replace
 from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.medium import AXES, LEVEL_DIRECTIONS, Direction, Role
+from synth.medium import AXES, LEVEL_DIRECTIONS, ChainLink, Direction, Role
 from synth.medium_document import read_direction, read_joint
 from synth.spec.checks import check_spec
 from synth.spec.expression import check_inputs
@@ -25,9 +25,10 @@ def with_limits(spec: Spec, **limits: Any) -> Spec:
     Args:
         spec: what is asked so far.
         limits: ``length``, ``width``, ``height``, ``volume``, ``floor``, ``parts`` (cells),
-            ``delay`` (ticks): upper bounds.
+            ``delay``, ``link_delay`` (ticks): upper bounds.
             ``stack``: the axis, ``"x"``, ``"y"`` or ``"z"``; ``pitch``: cells.
-            ``joint``: ``"wire"`` or ``"buffer"``, for all pins.
+            ``chain``: what each copy hands to the next: ``[("co", "ci")]`` or ``"co:ci"``.
+            ``joint``: ``"wire"`` or ``"buffer"``, for all pins but those of a chain.
             ``ground``: a bool. ``name``: text.
             ``inputs``: the names of the inputs in another order, the first the most significant.
             ``input_faces``, ``output_faces``: ``"-x"``, ``"-x +y"`` or ``["-x", "+y"]``.
@@ -71,15 +72,61 @@ def _with_stack(spec: Spec, value: object) -> Spec:
     return spec.replace(stack=own if own and own.axis == axis else StackDemand(axis))
 
 
+def _with_chain(spec: Spec, value: object) -> Spec:
+    return spec.replace(stack=chained(spec.stack, read_chain(value, "chain")))
+
+
+def chained(stack: StackDemand | None, chain: tuple[ChainLink, ...]) -> StackDemand | None:
+    """The stacking asked, with the links of a chain.
+
+    Raises:
+        InputError: for links without an axis.
+    """
+    if stack is not None:
+        return replace(stack, chain=chain)
+    if chain:
+        raise InputError(
+            "a chain, but nothing that stacks", place="chain", way_out='add stack="y" or "x"'
+        )
+    return None
+
+
+def read_chain(value: object, place: str) -> tuple[ChainLink, ...]:
+    """Links: pairs of an output and an input, or text such as ``co:ci, go:gi``.
+
+    Raises:
+        InputError: naming the place, for what is none.
+    """
+    entries: Sequence[Any] = (
+        fields.words(value, place) if isinstance(value, str) else fields.items(value, place)
+    )
+    links = []
+    for index, entry in enumerate(entries):
+        pair = entry.split(":") if isinstance(entry, str) else entry
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
+            raise InputError(
+                f"{fields.shown(entry)} is no link of a chain",
+                place=place if isinstance(value, str) else fields.under(place, index),
+                way_out="name an output and the input of the next copy that it is: co:ci",
+            )
+        links.append(ChainLink(fields.name(pair[0], place), fields.name(pair[1], place)))
+    return tuple(links)
+
+
 def _with_pitch(spec: Spec, value: object) -> Spec:
     if spec.stack is None:
         raise InputError("a pitch, but nothing that stacks", place="pitch", way_out='add stack="y"')
-    return spec.replace(stack=StackDemand(spec.stack.axis, fields.whole(value, "pitch", low=1)))
+    return spec.replace(stack=replace(spec.stack, pitch=fields.whole(value, "pitch", low=1)))
 
 
 def _with_joint(spec: Spec, value: object) -> Spec:
     joint = read_joint(value, "joint")
-    return spec.replace(pins={name: replace(ask, joint=joint) for name, ask in spec.pins.items()})
+    return spec.replace(
+        pins={
+            name: ask if spec.linked(name) else replace(ask, joint=joint)
+            for name, ask in spec.pins.items()
+        }
+    )
 
 
 def _with_ground(spec: Spec, value: object) -> Spec:
@@ -106,17 +153,20 @@ def _read_faces(value: object, place: str) -> tuple[Direction, ...]:
 def _with_faces(spec: Spec, role: Role, faces: tuple[Direction, ...]) -> Spec:
     return spec.replace(
         pins={
-            name: replace(ask, faces=faces) if spec.role(name) is role else ask
+            name: replace(ask, faces=faces)
+            if spec.role(name) is role and not spec.linked(name)
+            else ask
             for name, ask in spec.pins.items()
         }
     )
 
 
-# The pitch comes after the stack, whose it is.
+# Pitch and chain come after the stack, whose they are; joints and faces are not those of a chain.
 _CHANGES: dict[str, Callable[[Spec, object], Spec]] = {
     "inputs": _with_inputs,
     "stack": _with_stack,
     "pitch": _with_pitch,
+    "chain": _with_chain,
     "joint": _with_joint,
     "ground": _with_ground,
     "name": _with_name,

@@ -15,6 +15,7 @@ q = "a ^ b"
 #                                              outputs only; every input row exactly once
 
 [limits]                     # every one optional: length width height volume floor parts delay
+                             # link_delay
 length = 5
 width = 2
 height = 5
@@ -22,6 +23,10 @@ delay = 2
 
 [stack]
 axis = "y"                   # and, optional: pitch = 2
+
+# [[chain]]                  # optional: an output of each copy is an input of the next
+# from = "co"                #   (section 11); link_delay = 2 under [limits] bounds its ticks
+# to = "ci"
 
 [pins]                       # every one optional: which faces, which cell, which joint
 a = { faces = ["-x"] }
@@ -43,10 +48,10 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, Joint
+from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, ChainLink, Joint
 from synth.medium_document import read_block, read_cell, read_direction, read_joint, read_toml
 from synth.spec.checks import check_spec
-from synth.spec.demands import with_limits
+from synth.spec.demands import chained, with_limits
 from synth.spec.expression import check_inputs, parse_function, parse_outputs
 from synth.spec.function import BooleanFunction
 from synth.spec.spec import Limits, PinDemand, Spec, StackDemand
@@ -64,6 +69,7 @@ _KEYS = (
     "joint",
     "limits",
     "stack",
+    "chain",
     "pins",
     "cells",
 )
@@ -115,11 +121,12 @@ def _read(document: Mapping[str, Any]) -> Spec:
     function = _read_function(document)
     empty, fixed = _read_cells(document.get("cells", {}))
     name = document.get("name")
+    chain = _read_chain(document.get("chain", []))
     spec = Spec(
         function=function,
         limits=_read_limits(document.get("limits", {})),
-        pins=_read_pins(document, function),
-        stack=_read_stack(document.get("stack")),
+        pins=_read_pins(document, function, chain),
+        stack=chained(_read_stack(document.get("stack")), chain),
         ground=fields.flag(document.get("ground", False), "ground"),
         empty=empty,
         fixed=fixed,
@@ -253,7 +260,20 @@ def _read_stack(value: object) -> StackDemand | None:
     )
 
 
-def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[str, PinDemand]:
+def _read_chain(value: object) -> tuple[ChainLink, ...]:
+    links = []
+    for index, listed in enumerate(fields.items(value, "chain")):
+        place = fields.under("chain", index)
+        entry = fields.table(listed, place)
+        fields.check_keys(entry, ("from", "to"), place, required=("from", "to"))
+        ends = (fields.name(entry[key], fields.under(place, key)) for key in ("from", "to"))
+        links.append(ChainLink(*ends))
+    return tuple(links)
+
+
+def _read_pins(
+    document: Mapping[str, Any], function: BooleanFunction, chain: tuple[ChainLink, ...]
+) -> dict[str, PinDemand]:
     entries = fields.table(document.get("pins", {}), "pins")
     joint = read_joint(document["joint"], "joint") if "joint" in document else None
     names = (*function.inputs, *function.outputs)
@@ -264,7 +284,11 @@ def _read_pins(document: Mapping[str, Any], function: BooleanFunction) -> dict[s
                 place=fields.under("pins", name),
                 way_out=fields.suggestion(name, names, "the pins are"),
             )
-    return {name: _read_pin(entries.get(name, {}), f"pins.{name}", joint) for name in names}
+    linked = {name for link in chain for name in (link.output, link.input)}
+    return {
+        name: _read_pin(entries.get(name, {}), f"pins.{name}", None if name in linked else joint)
+        for name in names
+    }
 
 
 def _read_pin(value: object, place: str, joint: Joint | None) -> PinDemand:

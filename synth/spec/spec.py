@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any, ClassVar, Protocol
 
 from synth.errors import InputError
-from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Joint, Role
+from synth.medium import LEVEL_DIRECTIONS, Block, Cell, ChainLink, Direction, Joint, Role
 from synth.spec.function import BooleanFunction
 
 MAX_SIZE = 64
@@ -18,13 +18,17 @@ MAX_SIZE = 64
 MAX_DELAY = 64
 """Largest delay, in ticks, that a specification may ask for."""
 
+_TICKS = ("delay", "link_delay")
+"""Limits that are ticks."""
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Upper bounds on the layout; None where there is none.
 
     ``length``, ``width``, ``height`` in cells along x, y, z; ``volume`` and ``floor`` in
-    cells; ``parts`` in cells that are not empty; ``delay`` in ticks (0 is a limit, too).
+    cells; ``parts`` in cells that are not empty; ``delay`` in ticks (0 is a limit, too), as is
+    ``link_delay``, of the links of a chain (section 11).
     """
 
     length: int | None = None
@@ -34,34 +38,45 @@ class Limits:
     floor: int | None = None
     parts: int | None = None
     delay: int | None = None
+    link_delay: int | None = None
 
     def __post_init__(self) -> None:
         for item in fields(self):
             value = getattr(self, item.name)
             if value is None:
                 continue
-            low = 0 if item.name in ("delay", "parts") else 1
+            low = 0 if item.name in (*_TICKS, "parts") else 1
             high = {"length": MAX_SIZE, "width": MAX_SIZE, "height": MAX_SIZE}.get(item.name)
-            high = MAX_DELAY if item.name == "delay" else high
+            high = MAX_DELAY if item.name in _TICKS else high
             if isinstance(value, bool) or not isinstance(value, int):
                 raise InputError(
-                    f"a {item.name} of {value!r}",
+                    f"a {item.name.replace('_', ' ')} of {value!r}",
                     place=f"limits.{item.name}",
                     way_out="use a whole number",
                 )
             if value < low or (high is not None and value > high):
                 span = f"use {low} or more" if high is None else f"use {low} to {high}"
                 raise InputError(
-                    f"a {item.name} of {value}", place=f"limits.{item.name}", way_out=span
+                    f"a {item.name.replace('_', ' ')} of {value}",
+                    place=f"limits.{item.name}",
+                    way_out=span,
                 )
 
 
 @dataclass(frozen=True, slots=True)
 class StackDemand:
-    """That the layout must stack along ``axis``; ``pitch`` in cells, None: the box's size."""
+    """That the layout must stack along ``axis``; ``pitch`` in cells, None: the box's size.
+
+    ``chain``: the links by which each copy hands signals to the next (section 11), in order of
+    names.
+    """
 
     axis: str
     pitch: int | None = None
+    chain: tuple[ChainLink, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "chain", tuple(sorted(self.chain)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,18 +165,36 @@ class Spec:
         """Inputs, then outputs, in order."""
         return (*self.function.inputs, *self.function.outputs)
 
+    @property
+    def chain(self) -> tuple[ChainLink, ...]:
+        """The links by which each copy of a row hands signals to the next (section 11)."""
+        return self.stack.chain if self.stack else ()
+
+    def linked(self, name: str) -> bool:
+        """Whether the pin called ``name`` is an end of a link."""
+        return any(name in (link.output, link.input) for link in self.chain)
+
     def role(self, name: str) -> Role:
         """Whether the pin called ``name`` is an input or an output."""
         return Role.INPUT if name in self.function.inputs else Role.OUTPUT
 
     def faces(self, name: str) -> tuple[Direction, ...]:
-        """The faces the pin called ``name`` may sit on, stacking considered (section 7)."""
+        """The faces the pin called ``name`` may sit on, stacking considered (sections 7, 11)."""
+        for link in self.chain:
+            if name in (link.output, link.input) and self.stack is not None:
+                sign = "+" if name == link.output else "-"
+                return (Direction(sign + self.stack.axis),)
         asked = self.pins[name].faces or LEVEL_DIRECTIONS
         axis = self.stack.axis if self.stack else None
         return tuple(face for face in asked if face.axis != axis)
 
     def joint(self, name: str) -> Joint:
-        """The joint the search gives the pin called ``name``: the one asked, or a wire."""
+        """The joint the search gives the pin called ``name``: the one asked, or a wire.
+
+        The pins of links count as of joint buffer (section 11).
+        """
+        if self.linked(name):
+            return Joint.BUFFER
         return self.pins[name].joint or Joint.WIRE
 
     def replace(self, **changes: Any) -> Spec:

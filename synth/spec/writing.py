@@ -38,9 +38,10 @@ def spec_document(spec: Spec) -> dict[str, Any]:
     ]
     if spec.ground:
         document["ground"] = True
-    tables = {
+    tables: dict[str, Any] = {
         "limits": {key: value for key, value in asdict(spec.limits).items() if value is not None},
         "stack": _stack_entry(spec),
+        "chain": [{"from": link.output, "to": link.input} for link in spec.chain],
         "pins": {name: entry for name, ask in spec.pins.items() if (entry := _pin_entry(ask))},
         "cells": _cells_entry(spec),
     }
@@ -54,11 +55,14 @@ def write_spec(spec: Spec) -> str:
         InputError: if it has no document; see ``spec_document``.
     """
     document = spec_document(spec)
+    chain = document.pop("chain", [])
     plain = {key: value for key, value in document.items() if not isinstance(value, dict)}
     lines = _lines(plain)
     for key, entry in document.items():
         if isinstance(entry, dict):
             lines += ["", f"[{key}]", *_lines(entry)]
+    for entry in chain:
+        lines += ["", "[[chain]]", *_lines(entry)]
     return "\n".join(lines) + "\n"
 
 

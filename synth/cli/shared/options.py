@@ -72,6 +72,11 @@ _LIMITS = (
     _limit("floor", "CELLS", "At most this many cells on its floor: length x width."),
     _limit("parts", "CELLS", "At most this many cells that are not empty."),
     _limit("delay", "TICKS", "The outputs are right after at most this many ticks."),
+    _limit(
+        "link-delay",
+        "TICKS",
+        "Once what a chain hands on is there, its outputs are right after at most this many ticks.",
+    ),
 )
 
 OPTIONS: tuple[Option, ...] = (
@@ -96,10 +101,19 @@ OPTIONS: tuple[Option, ...] = (
         kind=int,
     ),
     Option(
+        ("--chain",),
+        ASKING,
+        ASKED,
+        "Each copy of the stack hands this output to that input of the next: co:ci. Repeat it, or "
+        "separate them by commas.",
+        "OUTPUT:INPUT",
+        multiple=True,
+    ),
+    Option(
         ("--joint",),
         ASKING,
         ASKED,
-        "What joins every pin from outside: wire or buffer.",
+        "What joins every pin from outside, but for a chain: wire or buffer.",
         "JOINT",
         "what SPEC says, else wire",
         complete=one_of(lambda: JOINTS),

@@ -13,6 +13,8 @@ from synth.words import listed
 _LIMITS = ("length", "width", "height", "volume", "floor", "parts", "delay")
 
 _PLACES = {f"limits.{name}": f"--{name}" for name in _LIMITS} | {
+    "limits.link_delay": "--link-delay",
+    "chain": "--chain",
     "stack": "--stack",
     "pitch": "--pitch",
     "joint": "--joint",
@@ -33,6 +35,7 @@ def specified(spec: Spec, options: dict[str, Any]) -> Spec:
             way_out="add --stack AXIS",
         )
     options = options | {
+        "chain": split_list(options["chain"]) or None,
         "input_faces": split_list(options["input_faces"]) or None,
         "output_faces": split_list(options["output_faces"]) or None,
         "ground": options["ground"] or None,
@@ -47,9 +50,13 @@ def with_joints(spec: Spec) -> tuple[Spec, tuple[str, ...]]:
     A check takes either joint where none is asked; a search takes a wire. Whoever looks for a
     layout in a store looks for what a search would find.
     """
-    left_open = [name for name in spec.pin_names if spec.pins[name].joint is None]
+    free = [name for name in spec.pin_names if not spec.linked(name)]
+    left_open = [name for name in free if spec.pins[name].joint is None]
     if not left_open:
         return spec, ()
-    pins = {name: replace(ask, joint=spec.joint(name)) for name, ask in spec.pins.items()}
-    where = "" if len(left_open) == len(spec.pin_names) else f" at {listed(left_open)}"
+    pins = {
+        name: replace(ask, joint=spec.joint(name)) if name in free else ask
+        for name, ask in spec.pins.items()
+    }
+    where = "" if len(left_open) == len(free) else f" at {listed(left_open)}"
     return spec.replace(pins=pins), (f"wire joints{where}",)

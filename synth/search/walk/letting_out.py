@@ -59,7 +59,7 @@ def limits_to_let_out(spec: Spec) -> list[LetOut]:
     # A box with named cells has just its sizes.
     for name in () if named else SIZES:
         found += _number(spec, name, boxes_only=True)
-    found += _number(spec, "parts")
+    found += [*_number(spec, "parts"), *_number(spec, "link_delay"), *_chain(spec)]
     found += _kept(spec)
     found += _stacking(spec)
     return found
@@ -73,11 +73,12 @@ def _number(spec: Spec, name: str, *, boxes_only: bool = False) -> Iterator[LetO
     def to(value: int) -> Callable[[Spec], Spec]:
         return lambda old: old.replace(limits=replace(old.limits, **{name: value}))
 
+    words = name.replace("_", " ")
     steps = tuple(
-        Step(f"{name} {value} instead of {asked}", to(value))
+        Step(f"{words} {value} instead of {asked}", to(value))
         for value in range(asked + 1, asked + 1 + STEPS)
     )
-    yield LetOut(f"{name} {asked}", steps, f"{name} up to {asked + STEPS}", boxes_only)
+    yield LetOut(f"{words} {asked}", steps, f"{words} up to {asked + STEPS}", boxes_only)
 
 
 def _of_role(spec: Spec, role: Role) -> list[str]:
@@ -116,7 +117,11 @@ def _pin_cells(spec: Spec) -> Iterator[LetOut]:
 def _joints(spec: Spec) -> Iterator[LetOut]:
     for role in (Role.INPUT, Role.OUTPUT):
         for joint, other in ((Joint.WIRE, Joint.BUFFER), (Joint.BUFFER, Joint.WIRE)):
-            names = [name for name in _of_role(spec, role) if spec.joint(name) is joint]
+            names = [
+                name
+                for name in _of_role(spec, role)
+                if spec.joint(name) is joint and not spec.linked(name)
+            ]
             if names:
                 words = f"{other} joints instead of {joint} at {listed(names)}"
                 step = Step(words, _joined(names, other))
@@ -147,16 +152,25 @@ def _stacking(spec: Spec) -> Iterator[LetOut]:
     stack = spec.stack
     if stack is None:
         return
-    alone = Step("no stacking", lambda old: old.replace(stack=None))
+    alone = Step("no stacking", _unchained(None))
     yield LetOut(f"stacking along {stack.axis}", (alone,), alone.words)
     if stack.pitch is not None:
         steps = tuple(
-            Step(
-                f"pitch {pitch} instead of {stack.pitch}", _pitched(StackDemand(stack.axis, pitch))
-            )
+            Step(f"pitch {pitch} instead of {stack.pitch}", _pitched(replace(stack, pitch=pitch)))
             for pitch in range(stack.pitch + 1, stack.pitch + 1 + STEPS)
         )
         yield LetOut(f"pitch {stack.pitch}", steps, f"pitch up to {stack.pitch + STEPS}")
+
+
+def _chain(spec: Spec) -> Iterator[LetOut]:
+    if spec.stack is not None and spec.chain:
+        step = Step("no chain", _unchained(replace(spec.stack, chain=())))
+        yield LetOut(f"the chain {listed([str(link) for link in spec.chain])}", (step,), step.words)
+
+
+def _unchained(stack: StackDemand | None) -> Callable[[Spec], Spec]:
+    # Without a chain there is no link whose delay could have a limit.
+    return lambda old: old.replace(stack=stack, limits=replace(old.limits, link_delay=None))
 
 
 def _pitched(stack: StackDemand) -> Callable[[Spec], Spec]:

@@ -160,7 +160,8 @@ def solve_box(
     """
     settings = Settings.checked(solver, seed, prefer, 1)
     require_feasible(spec)
-    limits = Limits(*size, parts=spec.limits.parts, delay=delay)
+    own = spec.limits
+    limits = Limits(*size, parts=own.parts, delay=delay, link_delay=own.link_delay)
     problem = Problem(spec.replace(limits=limits), rules=rules)
     asked = [BoxQuestion(size, delay, limits.parts)]
     return search(problem, settings, candidates=asked, time_limit_s=time_limit_s, reporter=reporter)
