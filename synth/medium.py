@@ -285,8 +285,8 @@ RULE_TEXT: dict[RuleId, str] = {
     RuleId.STACK_GROUND: "a layout on ground does not stack along z",
     RuleId.STACK_FUNCTION: "every copy meets the specification whatever the others do",
     RuleId.CHAIN_PITCH: "a chain lies along x or y at the pitch of the box's own size",
-    RuleId.CHAIN_PLACE: "a link's output has a buffer of delay 1 at the far end, its input the cell "
-    "in front of it in the next copy",
+    RuleId.CHAIN_PLACE: "a link's output has a buffer of delay 1 at the far end, its input the "
+    "cell in front of it in the next copy",
     RuleId.CHAIN_FACE: "a link's pins are on the faces along the chain, with joint buffer",
     RuleId.LINK_DELAY: "the links of a chain are right within the link delay asked",
     RuleId.ROW_FUNCTION: "a row of copies settles at the right values in time",
