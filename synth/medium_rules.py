@@ -96,8 +96,27 @@ MEDIUM_RULES: Mapping[str, str] = {
     "9 volume and floor": "volume = length x width x height of the box. floor = length x width",
     "9 delay": "delay = the smallest T that it meets",
     "9 parts": "parts = cells that are not empty",
+    # 11. Chains
+    "11 pitch": "The pitch is the size of the box along A",
+    "11 places": "o's cell lies at the +A end of the box and holds a buffer of delay 1 that points "
+    "along +A. i's cell lies at the -A end, with the same two other coordinates",
+    "11 faces": "o and i have their pins on the faces +A and -A of these cells; no other pin lies "
+    "on these faces",
+    "11 distances": "Pins of links keep the distances of section 6 from each other and from all "
+    "pins, as if of joint buffer, and along the rows of copies too",
+    "11 handed on": "In a row, i of each copy but the first is on exactly while the buffer in o's "
+    "cell of the copy before is",
+    "11 first copy": "i of the first copy is an input of joint buffer on that face, on its ledge",
+    "11 outputs read": "o reads on while its buffer is on",
+    "11 strange": "Everything else of one copy stays strange to the others, as in section 7: a "
+    "link's buffer powers nothing of its neighbour but through i's cell",
+    "11 delay": "Delay T: every output right at tick T when all inputs, links included, stand "
+    "still from tick 0",
+    "11 link delay": "let all other inputs stand still and i be unknown for as long as it takes "
+    "until nothing changes; then let i be known and still: o is right C ticks later, in every "
+    "assignment",
 }
-"""Every rule of sections 2 to 9: its name, and the words of ``medium.md`` that state it."""
+"""Every rule of sections 2 to 9 and 11: its name, and the words of ``medium.md`` that state it."""
 
 
 def sentence(rule: str) -> str:

@@ -89,8 +89,8 @@ def _readings(node: ast.AST, above: tuple[str, ...]) -> Iterator[Reading]:
 
 def sections_named(line: str) -> set[str]:
     """The sections that a first line names: ``Sections 2 and 8: a wire ...``."""
-    found = re.match(r"Sections? (\d(?:(?:, | and )\d)*): ", line)
-    return set(re.findall(r"\d", found[1])) if found else set()
+    found = re.match(r"Sections? (\d+(?:(?:, | and )\d+)*): ", line)
+    return set(re.findall(r"\d+", found[1])) if found else set()
 
 
 def faults(rooms: Mapping[str, Sequence[Reading]]) -> list[str]:

@@ -24,6 +24,11 @@ the same). It asks a little more than section 7 does: a layout that is only righ
 neighbour is there, or because signals come back through a neighbour's solids, is not found. So a
 claim that no stackable layout exists is a claim about layouts whose copies do not lean on each
 other, and the search words it so.
+
+*Chains.* The links are inputs in every copy, and the neighbour's are unknown with its other ones.
+Their delay is asked of plays in which they are unknown up to the delay of the layout, then known
+(``Question.waiting``, ``late``). Section 11 lets a slice wait until nothing changes, which may be
+later; a row that is to settle in time cannot, and a claim says that too.
 """
 
 from synth.encoding.encoder import Encoding, encode

@@ -90,9 +90,10 @@ def seen_at_back(view: View, buffer: Slot) -> list[int]:
 
 
 def read_by(view: View, joint: Joint, slot: Slot) -> list[int]:
-    """Section 6: what an output pin at a slot reads on by: its lead, or what its buffer sees.
+    """Sections 6 and 11: what an output pin at a slot reads on by: its lead, or what its buffer
+    sees. In the cell of a link's output that is the buffer there.
 
-    Medium: 6 outputs read.
+    Medium: 6 outputs read; 11 outputs read.
     """
     cell, face = slot
     if joint is Joint.WIRE:

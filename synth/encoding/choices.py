@@ -98,18 +98,30 @@ class Choices:
         return not self.geometry.inside(on.step(cell))
 
     def buffer_crosses(self, cell: Cell, to: Direction) -> bool:
-        """Section 7: a buffer there would have its back or front in another copy.
+        """Sections 7 and 11: a buffer there would have its back or front in another copy, which
+        only the buffer of a link has, and one in front of it.
 
-        Medium: 7 buffers.
+        Medium: 7 buffers; 11 strange.
         """
-        ends = (to.step(cell), to.opposite.step(cell))
-        return any(self.geometry.in_other_copy(end) is not None for end in ends)
+        ends = (Slot(cell, to), Slot(cell, to.opposite))
+        crossing = [end for end in ends if self.geometry.in_other_copy(end.face.step(end.cell))]
+        return not all(self.linking(end, to) for end in crossing)
+
+    def linking(self, slot: Slot, to: Direction) -> list[str]:
+        """The pins of links that a buffer that points along ``to`` may be in front of or behind.
+
+        Args:
+            slot: where the pin would sit: at the buffer's cell, at its front or its back.
+        """
+        links = self.question.spec.chain
+        ends = [link.output if slot.face is to else link.input for link in links]
+        return [name for name in ends if slot in self.slots[name]]
 
     def admissible_slots(self) -> dict[str, list[Slot]]:
-        """Sections 6 and 7: where each pin may sit: at the edge, on a face that leads out of the
-        box and not along the stacking axis (``Spec.faces``), as asked.
+        """Sections 6, 7 and 11: where each pin may sit: at the edge, on a face that leads out of
+        the box, along the stacking axis if it is a link's and else not (``Spec.faces``), as asked.
 
-        Medium: 6 faces; 7 pins.
+        Medium: 6 faces; 7 pins; 11 faces.
         """
         spec = self.question.spec
         slots = self.geometry.slots()
@@ -150,13 +162,13 @@ class Choices:
         )
 
     def a_buffer_stands_at_a_buffer_joint(self, slot: Slot, names: Sequence[str]) -> None:
-        """Section 6: beyond the face of a pin with buffer joint stands a buffer; that of an
-        input points inwards.
+        """Sections 6 and 11: beyond the face of a pin with buffer joint stands a buffer; that of
+        an input points inwards. In front of the first copy of a row it is that of a link's input.
 
         Args:
             names: the pins that may sit at ``slot``.
 
-        Medium: 6 outside buffers.
+        Medium: 6 outside buffers; 11 first copy.
         """
         spec, rule = self.question.spec, "6 outside buffers"
         buffers = [name for name in names if spec.joint(name) is Joint.BUFFER]

@@ -95,13 +95,18 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     rails = Rails(formula, question, statics, shape)
     possibly = Possibly(formula, statics, shape, rails)
     surely = Surely(formula, statics, shape, rails)
-    for play in question.all_plays:
-        for tick in question.ticks:
+    for play in question.every_play:
+        for tick in question.ticks_of(play):
             possibly.state(play, tick)
             surely.state(play, tick)
             if question.allow_held:
                 possibly.held_buffers_stay_unknown(play, tick)
                 surely.held_buffers_stay_unknown(play, tick)
+    for play in question.late:
+        # Of the last tick nothing is asked but the buffers of links.
+        last = question.ticks_of(play).stop
+        possibly.buffers_follow_their_backs(play, last)
+        surely.buffers_follow_their_backs(play, last)
     Implied(formula, question, statics, rails).state()
     asked = None
     if goal:

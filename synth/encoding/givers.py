@@ -44,7 +44,7 @@ class Ordered:
 
     def state(self, play: Play, tick: int) -> None:
         """State the order once a play, and at every tick that powered wires have powered givers."""
-        if tick == 0:
+        if tick == play.since:
             self.givers_come_first(play)
         self.powered_wires_have_a_giver(play, tick)
 

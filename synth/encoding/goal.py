@@ -30,6 +30,27 @@ class Goal:
         for play in self.question.plays:
             self.outputs_read_their_values(play)
             self.no_input_is_fed_back(play)
+        for play in self.question.late:
+            self.links_are_right_in_time(play)
+
+    def links_are_right_in_time(self, play: Play) -> None:
+        """Section 11: so many ticks after links are known, their outputs' buffers are right.
+
+        Medium: 11 link delay; 11 outputs read.
+        """
+        assert play.row is not None
+        last = self.question.ticks_of(play).stop
+        for link in self.question.spec.chain:
+            value = self.question.spec.function.outputs[link.output][play.row]
+            for slot in self.statics.slots[link.output]:
+                pin = self.statics.pin(link.output, slot)
+                surely, possibly = (
+                    self.rails.buffer(rail, play, *slot, last) for rail in ("surely", "possibly")
+                )
+                if value == "1":
+                    self.formula.add("11 link delay", [-pin, surely])
+                elif value == "0":
+                    self.formula.add("11 link delay", [-pin, -possibly])
 
     def outputs_read_their_values(self, play: Play) -> None:
         """Section 5: 1 is surely on, 0 is not possibly on, a don't-care is free.

@@ -48,8 +48,8 @@ class Implied:
     def state(self) -> None:
         """State those that the question wants."""
         if self.question.monotone:
-            for play in self.question.all_plays:
-                for tick in self.question.ticks:
+            for play in self.question.every_play:
+                for tick in self.question.ticks_of(play):
                     self.what_is_known_stays_known(play, tick)
         if self.question.compared:
             self.more_inputs_give_more()
@@ -62,10 +62,15 @@ class Implied:
         signals = self.moment(play, tick).all
         for surely, possibly in signals:
             self._imply("what is sure is possible", surely, possibly)
-        if tick < self.question.delay:
-            for now, then in zip(signals, self.moment(play, tick + 1).all, strict=True):
-                self._imply("what is sure stays sure", now[0], then[0])
-                self._imply("what is impossible stays so", then[1], now[1])
+        if tick + 1 in self.question.ticks_of(play):
+            self._stays(signals, self.moment(play, tick + 1).all)
+        if play.before is not None and tick == play.since > 0:
+            self._stays(self.moment(play.before, tick - 1).all, signals)
+
+    def _stays(self, earlier: list[Pair], later: list[Pair]) -> None:
+        for now, then in zip(earlier, later, strict=True):
+            self._imply("what is sure stays sure", now[0], then[0])
+            self._imply("what is impossible stays so", then[1], now[1])
 
     def more_inputs_give_more(self) -> None:
         """Rows compared with those that have more inputs on, nothing asked in between.
@@ -105,8 +110,10 @@ class Implied:
         neighbour = self.question.neighbour
         if neighbour is None:
             return
-        for play in self.question.plays:
-            for tick in self.question.ticks:
+        for play in self.question.every_play:
+            if play is neighbour:
+                continue
+            for tick in self.question.ticks_of(play):
                 pairs = zip(
                     self.moment(play, tick).all, self.moment(neighbour, tick).all, strict=True
                 )

@@ -34,12 +34,20 @@ class Play:
         row: the input assignment, or None for the neighbour, whose inputs are unknown.
         on: the inputs that are on; empty for the neighbour.
         possibly: the inputs that are possibly on; all of them for the neighbour.
+        since: the first tick of it.
+        before: the play that it goes on from at that tick, or None: from tick 0.
     """
 
     index: int
     row: int | None
     on: frozenset[str]
     possibly: frozenset[str]
+    since: int = 0
+    before: Play | None = None
+
+    def at(self, tick: int) -> Play:
+        """The play itself, or at an earlier tick the one that it goes on from."""
+        return self if self.before is None or tick >= self.since else self.before
 
 
 @dataclass(frozen=True)
@@ -101,9 +109,10 @@ class Question:
 
     @cached_property
     def geometry(self) -> Geometry:
-        """Section 7: the box, its ground and its neighbours; the pitch is the size unless stated.
+        """Sections 7 and 11: the box, its ground and its neighbours; the pitch is the size unless
+        stated, and of a chain always.
 
-        Medium: 7 pitch.
+        Medium: 7 pitch; 11 pitch.
         """
         stack = self.spec.stack
         if stack is None:
@@ -136,7 +145,10 @@ class Question:
 
     @cached_property
     def plays(self) -> tuple[Play, ...]:
-        """One play for every row that is asked."""
+        """Section 11: one play for every row that is asked, with links known as all inputs are.
+
+        Medium: 11 delay.
+        """
         function = self.spec.function
         asked = set(self.asked_rows)
         plays = []
@@ -166,3 +178,61 @@ class Question:
     def ticks(self) -> range:
         """The ticks played: 0 to the delay."""
         return range(self.delay + 1)
+
+    @property
+    def link_delay(self) -> int | None:
+        """Section 11: ticks after their inputs in which a chain's links must be right, or None.
+
+        None as well where they are so at any rate: once all is known, the delay is enough.
+
+        Medium: 11 link delay.
+        """
+        asked = self.spec.limits.link_delay
+        if not self.spec.chain or asked is None or asked >= self.delay:
+            return None
+        return asked
+
+    @cached_property
+    def waiting(self) -> tuple[Play, ...]:
+        """Section 11: for every assignment of the other inputs, a play with all links unknown.
+
+        They stay so up to the delay. A slice alone may know more still later; in a row its links
+        are there by then.
+
+        Medium: 11 link delay.
+        """
+        if self.link_delay is None:
+            return ()
+        late = frozenset(link.input for link in self.spec.chain)
+        known = dict.fromkeys(play.on - late for play in self.plays)
+        first = self.spec.function.rows + 1
+        return tuple(Play(first + n, None, on, on | late) for n, on in enumerate(known))
+
+    @cached_property
+    def late(self) -> tuple[Play, ...]:
+        """Section 11: one play for every row that is asked, whose links are known late.
+
+        Medium: 11 link delay.
+        """
+        before = {play.on: play for play in self.waiting}
+        late = frozenset(link.input for link in self.spec.chain)
+        first = self.spec.function.rows + 1 + len(before)
+        return tuple(
+            Play(first + n, play.row, play.on, play.possibly, self.delay, before[play.on - late])
+            for n, play in enumerate(self.plays if before else ())
+        )
+
+    @property
+    def every_play(self) -> tuple[Play, ...]:
+        """Those of ``all_plays``, then those that show how late links are."""
+        return (*self.all_plays, *self.waiting, *self.late)
+
+    def ticks_of(self, play: Play) -> range:
+        """The ticks of a play whose power at an instant is asked about."""
+        if play.before is not None:
+            return range(play.since, play.since + (self.link_delay or 0))
+        if play in self.waiting:
+            return range(self.delay)
+        if play.row is None:
+            return range(self.delay + 1 + (self.link_delay or 0))
+        return self.ticks

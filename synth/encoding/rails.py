@@ -67,10 +67,12 @@ class Rails:
         self.longest_way = longest_way(question) if question.bound_links else None
         self.most_links = self._most_links()
         self.longest_run = min(question.rules.reach - 1, self.most_links)
-        for play in question.all_plays:
+        for play in question.every_play:
             self.inputs_stand_still(play)
-            for tick in question.ticks:
+            for tick in question.ticks_of(play):
                 self._declare(play, tick)
+        for play in question.late:
+            self._declare_devices(play, question.ticks_of(play).stop)
 
     @property
     def exact(self) -> bool:
@@ -95,11 +97,12 @@ class Rails:
     # Declaring
 
     def inputs_stand_still(self, play: Play) -> None:
-        """Sections 5, 6 and 7: which slots hold an input that is on, by joint and certainty.
+        """Sections 5, 6, 7 and 11: which slots hold an input that is on, by joint and certainty.
 
-        The same at every tick; the neighbour's inputs are possibly on and not surely.
+        The same at every tick; the neighbour's inputs are possibly on and not surely. The input of
+        a link is one in every copy.
 
-        Medium: 5 settling starts; 6 input leads; 6 outside buffers; 7 every copy.
+        Medium: 5 settling starts; 6 input leads; 6 outside buffers; 7 every copy; 11 handed on.
         """
         rules = {Joint.WIRE: "6 input leads", Joint.BUFFER: "6 outside buffers"}
         for slot, names in self.statics.names_at.items():
@@ -121,7 +124,7 @@ class Rails:
             for cell in statics.cells:
                 formula.declare(rail, "charged", key, cell, tick)
                 formula.declare(rail, "driven", key, cell, tick)
-                self.outputs_start_unknown(rail, key, cell, tick)
+        self._declare_devices(play, tick)
         for node in self.shape.nodes():
             formula.declare("possibly", "wire", key, node, tick)
             if not self.question.count_links:
@@ -129,6 +132,11 @@ class Rails:
                 continue
             for steps in range(self.longest_run + 1):
                 formula.declare("surely within", key, node, tick, steps)
+
+    def _declare_devices(self, play: Play, tick: int) -> None:
+        for rail in ("surely", "possibly"):
+            for cell in self.statics.cells:
+                self.outputs_start_unknown(rail, play.index, cell, tick)
 
     def outputs_start_unknown(self, rail: str, key: int, cell: Cell, tick: int) -> None:
         """Section 5: at tick 0 every inverter and buffer is possibly on and not surely on.
@@ -170,6 +178,7 @@ class Rails:
         Medium: 7 every copy.
         """
         geometry = self.statics.geometry
+        play = play.at(tick)
         if not geometry.inside(cell):
             other = geometry.in_other_copy(cell)
             neighbour = self.question.neighbour
@@ -184,12 +193,14 @@ class Rails:
 
     def wire(self, rail: str, play: Play, node: Node, tick: int) -> int:
         """A wire or lead of strength above 0."""
+        play = play.at(tick)
         if rail == "surely" and self.question.count_links:
             return self.within(play, node, tick, self.longest_run)
         return self.formula.literal(rail, "wire", play.index, node, tick)
 
     def within(self, play: Play, node: Node, tick: int, steps: int) -> int:
         """A wire or lead surely powered by a source at most ``steps`` links away (counted)."""
+        play = play.at(tick)
         return self.formula.literal("surely within", play.index, node, tick, steps)
 
     def lead(self, rail: str, play: Play, cell: Cell, face: Direction, tick: int) -> int:
@@ -200,11 +211,14 @@ class Rails:
         return self.wire(rail, play, slot, tick)
 
     def buffer(self, rail: str, play: Play, cell: Cell, to: Direction, tick: int) -> int:
-        """A buffer in ``cell`` that points along ``to`` and is on.
+        """Section 11: a buffer in ``cell`` that points along ``to`` and is on.
 
-        Never asked for beyond the border of a stack: a buffer has neither front nor back in
-        another copy.
+        Nothing is shown of those beyond the border of a stack. What has its front in
+        another copy is a link's, and that copy takes it for an input of its own.
+
+        Medium: 11 strange.
         """
+        play = play.at(tick)
         if not self.statics.geometry.inside(cell):
             return FALSE
         return self.formula.literal(rail, "buffer", play.index, cell, to, tick)
@@ -218,7 +232,7 @@ class Rails:
 
     def at(self, rail: str, play: Play, tick: int) -> Instant:
         """One rail at one tick of one play."""
-        return Instant(self, rail, play, tick)
+        return Instant(self, rail, play.at(tick), tick)
 
     def input_off_slots(self, play: Play) -> list[tuple[str, Slot]]:
         """Every (name, slot) of inputs with wire joint that are off in a row's play."""

@@ -29,6 +29,9 @@ class Statics(Choices):
         if self.geometry.axis is not None:
             self.no_link_between_copies()
             self.no_inverter_beside_a_wire_of_another_copy()
+        if self.question.spec.chain:
+            self.links_meet_in_the_next_copy()
+            self.only_links_cross()
 
     def a_cell_holds_one_part(self) -> None:
         """Section 2: a cell holds one part or is empty.
@@ -120,9 +123,11 @@ class Statics(Choices):
                     self.formula.add(rule, [-self.pin(name, slot), -self.pin(other_name, other)])
 
     def too_near(self, name: str, slot: Slot, other_name: str, other: Slot) -> bool:
-        """Section 6: two pins break the spacing, in one copy or between any two of a stack.
+        """Sections 6 and 11: two pins break the spacing, in one copy or between any two of a stack.
 
-        Medium: 6 distances.
+        Pins of links count as of joint buffer.
+
+        Medium: 6 distances; 11 distances.
         """
         if slot.face is not other.face:
             return False
@@ -215,6 +220,50 @@ class Statics(Choices):
                 if other is not None:
                     inverter, wire = self.any_inverter(cell), self.wire(other)
                     self.formula.add("7 inverters", [-inverter, -wire])
+
+    def links_meet_in_the_next_copy(self) -> None:
+        """Section 11: a link's output has a buffer of delay 1 along +A in its cell, at the +A end,
+        and its input the cell at the -A end with the same two other coordinates.
+
+        Medium: 11 places.
+        """
+        rule = "11 places"
+        for link in self.question.spec.chain:
+            for slot in self.slots[link.output]:
+                pin = self.pin(link.output, slot)
+                buffer = self.buffer(slot.cell, slot.face)
+                self.formula.add(rule, [-pin, buffer if self.delays.get(slot.cell) == 1 else FALSE])
+                self._meets(pin, link.input, slot)
+            for slot in self.slots[link.input]:
+                self._meets(self.pin(link.input, slot), link.output, slot)
+
+    def _meets(self, pin: int, other: str, slot: Slot) -> None:
+        """A pin at a slot needs the other of its link at the other end of the box."""
+        face = slot.face.opposite
+        meeting = [
+            self.pin(other, place)
+            for place in self.slots[other]
+            if self._across(place) == self._across(slot) and place.face is face
+        ]
+        self.formula.add("11 places", [-pin, *meeting])
+
+    def _across(self, slot: Slot) -> tuple[int, int]:
+        """The coordinates of a slot but that along its face."""
+        return (slot.lane, slot.height)
+
+    def only_links_cross(self) -> None:
+        """Section 11: a buffer with its front or back in another copy is at a link's pin.
+
+        Medium: 11 strange.
+        """
+        for cell in self.cells:
+            for to in LEVEL_DIRECTIONS:
+                buffer = self.buffer(cell, to)
+                for face in (to, to.opposite) if buffer != FALSE else ():
+                    if self.geometry.in_other_copy(face.step(cell)) is not None:
+                        slot = Slot(cell, face)
+                        pins = [self.pin(name, slot) for name in self.linking(slot, to)]
+                        self.formula.add("11 strange", [-buffer, *pins])
 
 
 def impossible_outright(question: Question) -> str | None:

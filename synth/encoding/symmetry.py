@@ -3,7 +3,8 @@
 Two kinds of symmetry map layouts of a question to layouts of the same question:
 
 - a *turn or mirror image* of the box that keeps its size, the stacking axis, the faces and cells
-  asked of every pin, and the cells asked for (the medium has no preferred level direction);
+  asked of every pin, and the cells asked for (the medium has no preferred level direction). A chain
+  asks for the face +A of its outputs, so that no mirror along A is one of its symmetries;
 - an *exchange of inputs* that leaves the function and what is asked of the pins as they are.
 
 The first is broken by where one pin, the anchor, sits: of the places that the images of one place
@@ -95,7 +96,10 @@ def _keeps(image: Image, question: Question, statics: Statics) -> bool:
 
 
 def exchangeable(question: Question) -> Iterator[tuple[str, ...]]:
-    """The sets of inputs that may be exchanged at will, each in order, of two or more."""
+    """The sets of inputs that may be exchanged at will, each in order, of two or more.
+
+    None is of a link: its place is bound to that of an output.
+    """
     spec = question.spec
     inputs = list(spec.function.inputs)
     while inputs:
@@ -103,7 +107,9 @@ def exchangeable(question: Question) -> Iterator[tuple[str, ...]]:
         alike = [
             other
             for other in rest
-            if spec.pins[first] == spec.pins[other] and _swaps(spec.function, first, other)
+            if not (spec.linked(first) or spec.linked(other))
+            and spec.pins[first] == spec.pins[other]
+            and _swaps(spec.function, first, other)
         ]
         if alike:
             yield (first, *alike)

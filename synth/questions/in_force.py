@@ -86,6 +86,8 @@ def medium_text(problem: Problem) -> str:
     )
     if problem.spec.stack is not None:
         text += " and no copy leans on another"
+    if problem.spec.chain and problem.limits.link_delay is not None:
+        text += " and links are waited for no longer than the delay"
     return text
 
 

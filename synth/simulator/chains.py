@@ -98,7 +98,7 @@ def _at_start(cell: Cell, index: int) -> Cell:
 def standing_of(
     fabric: Fabric, copy: int, full: int, count: int, unknown: Sequence[str] = ()
 ) -> list[tuple[int, int]]:
-    """Sections 7 and 11: inputs of one copy that stand still, those of all others unknown.
+    """Section 11: inputs of one copy that stand still, those of all others unknown.
 
     Args:
         fabric: of a row of copies.

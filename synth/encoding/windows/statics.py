@@ -26,8 +26,9 @@ class WindowStatics(Statics):
         self.question = window.question
         self.geometry = self.question.geometry
         self.window = window
-        self.cells = sorted({*window.free, *near})
         self.slots = {name: list(slots) for name, slots in window.pins.items()}
+        linked = {slot.cell for link in window.spec.chain for slot in self.slots[link.output]}
+        self.cells = sorted({*window.free, *near, *(linked & window.cells.keys())})
         self.delays = {cell: self._window_delay(cell) for cell in self.cells}
         self._declare_parts()
         self._declare_pins()
@@ -72,7 +73,9 @@ class WindowStatics(Statics):
             size=window.size,
             cells=cells,
             pins=tuple(pins),
-            stack=Stack(geometry.axis, geometry.pitch) if geometry.axis else None,
+            stack=None
+            if geometry.axis is None
+            else Stack(geometry.axis, geometry.pitch, window.spec.chain),
             ground=geometry.ground,
             name=window.spec.name,
         )
