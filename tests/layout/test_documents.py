@@ -142,7 +142,10 @@ WRONG = [
     (_drop("format"), "the key 'format' is missing; add format 'gatefit-layout'"),
     (_drop("version"), "the key 'version' is missing; add version 1"),
     (_set("format", "gatefit-trace"), "format: the format 'gatefit-trace' is no layout"),
-    (_set("version", 3), "version: version 3 of .* is not understood; the versions .* are: 1, 2"),
+    (
+        _set("version", 4),
+        "version: version 4 of .* is not understood; the versions .* are: 1, 2, 3",
+    ),
     (_set("version", True), "version True of .* is not understood; the versions .* are: 1"),
     (_set("version", "1"), "version '1' of .* is not understood; the versions .* are: 1"),
     (_drop("size"), "the key 'size' is missing; add 'size'"),

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import pytest
 
-from synth.medium import LEDGE, SOLID, Direction, Joint, Rules
+from synth.medium import LEDGE, SOLID, ChainLink, Direction, Joint, Rules
 from synth.questions.cover import Claim
 from synth.questions.in_force import MOST_CELLS, limits_text, medium_text, stated
 from synth.questions.outcome import Status
@@ -21,7 +21,7 @@ CHANGES: dict[str, tuple[Callable[[Spec], Spec], str]] = {
     **{
         f"limit {item.name}": (
             lambda spec, name=item.name: spec.replace(limits=replace(spec.limits, **{name: 3})),  # type: ignore[misc]
-            f"{item.name} at most 3",
+            f"{item.name.replace('_', ' ')} at most 3",
         )
         for item in fields(Limits)
     },
@@ -30,6 +30,10 @@ CHANGES: dict[str, tuple[Callable[[Spec], Spec], str]] = {
         "stacking along y at the box's own size",
     ),
     "pitch": (lambda spec: spec.replace(stack=StackDemand("y", 3)), "stacking along y at pitch 3"),
+    "chain": (
+        lambda spec: spec.replace(stack=StackDemand("y", chain=(ChainLink("q", "b"),))),
+        "chained from q to the next b",
+    ),
     "ground": (lambda spec: spec.replace(ground=True), "on ground"),
     "faces of all": (
         lambda spec: spec.replace(
