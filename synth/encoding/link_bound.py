@@ -27,13 +27,14 @@ proof, and has the proof checked (``synth.proofs.audit_links``).
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.question import Question
 from synth.encoding.shape import Link, Node, Shape
 from synth.encoding.statics import Statics
-from synth.medium import Joint
+from synth.medium import Joint, Part
 from synth.spec import BooleanFunction, Limits, PinDemand
 
 MOST_CELLS = 100
@@ -50,9 +51,13 @@ def box_alone(question: Question) -> Question:
     """The question about the same box that leaves aside all but what the bound depends on.
 
     The size, ground and stacking, the cells kept and how many pins have wire joints. (Whether
-    buffers hold each other makes no difference to links.)
+    buffers hold each other makes no difference to links.) Nor does a chain: its pins have no leads.
+    Only its buffers may cross to the next copy, so one that is kept may be anything here.
     """
-    spec = question.spec
+    spec, stack, fixed = question.spec, question.spec.stack, question.spec.fixed
+    if stack is not None and stack.chain:
+        stack = replace(stack, chain=())
+        fixed = {cell: block for cell, block in fixed.items() if block.part is not Part.BUFFER}
     leads = [name for name in spec.pin_names if spec.joint(name) is Joint.WIRE]
     names = [f"lead {number}" for number in range(len(leads))] or ["no lead"]
     joint = Joint.WIRE if leads else Joint.BUFFER
@@ -60,6 +65,8 @@ def box_alone(question: Question) -> Question:
         function=BooleanFunction((), dict.fromkeys(names, "-")),
         pins={name: PinDemand(joint=joint) for name in names},
         limits=Limits(),
+        stack=stack,
+        fixed=fixed,
         name=None,
         description="",
     )
