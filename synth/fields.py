@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
+from math import inf
 from typing import Any
 
 from synth.errors import InputError
@@ -149,6 +150,17 @@ def whole(value: object, place: str, low: int | None = None, high: int | None = 
     if high is not None and value > high:
         raise InputError(f"{shown(value)} is too large", place=place, way_out=span)
     return value
+
+
+def seconds(value: object, place: str) -> float:
+    """A number of seconds from 0."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < inf:
+        raise InputError(
+            f"{shown(value)} is no number of seconds",
+            place=place,
+            way_out="use a number from 0",
+        )
+    return float(value)
 
 
 def choice(value: object, known: Sequence[str], place: str, what: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-_PLURALS = {"box": "boxes", "entry": "entries", "ledge": "ledges"}
+_PLURALS = {"box": "boxes", "class": "classes", "entry": "entries", "ledge": "ledges"}
 """Plurals that are more than an ``s``."""
 
 

@@ -92,7 +92,7 @@ class FreeGoal(Goal):
         every = []
         for columns in self.free.sought:
             for member in members(columns):
-                computed = self.formula.declare("computes", member, columns)
+                computed = self.formula.declare("computes", member)
                 every.append(computed)
                 for literal in self._values(member):
                     self.formula.add(rule, [-computed, literal])
@@ -106,18 +106,22 @@ class FreeGoal(Goal):
                     yield self._reads(value, row, name)
 
     def forbidding(self, columns: Columns) -> list[list[int]]:
-        """The clauses that forbid the class of ``columns``, or, of those sought, finding it."""
+        """The clauses that forbid the class of ``columns``, or, of what is sought, finding it."""
         every = members(columns)
         if self.free.sought:
-            return [[-self.formula.literal("computes", member, columns)] for member in every]
+            return [[-self._computes(member)] for member in every]
         return [[-literal for literal in self._values(member)] for member in every]
 
+    def _computes(self, member: Columns) -> int:
+        """The literal of one member of a class that is sought."""
+        return self.formula.literal("computes", member)
+
     def computed(self, model: Iterable[int]) -> Columns:
-        """The function that a model computes: where some are sought, one that was."""
+        """The function that a model computes; where some are sought, a member of one of these."""
         true = {literal for literal in model if literal > 0}
         for columns in self.free.sought:
             for member in members(columns):
-                if self.formula.literal("computes", member, columns) in true:
+                if self._computes(member) in true:
                     return member
         rows = range(self.question.spec.function.rows)
         return tuple(

@@ -30,7 +30,7 @@ class FreeTable:
     every_input_matters: bool = True
 
     def require_fit(self, spec: Spec) -> None:
-        """Refuse a specification that asks for values, or for pins that are not all alike.
+        """Refuse a specification that asks for values, for pins that are not all alike, or a chain.
 
         Raises:
             ValueError: if it does.
@@ -38,6 +38,8 @@ class FreeTable:
         function = spec.function
         if any(set(column) - {"-"} for column in function.outputs.values()):
             raise ValueError("a free truth table, but the specification asks for values")
+        if spec.chain:
+            raise ValueError("a free truth table, but copies hand signals on")
         for names in (function.inputs, tuple(function.outputs)):
             if any(spec.pins[name] != spec.pins[names[0]] for name in names):
                 raise ValueError("a free truth table, but pins are not asked alike")

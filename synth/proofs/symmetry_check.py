@@ -139,9 +139,9 @@ def _renamed_key(
 ) -> tuple[object, ...]:
     family = key[0]
     if family == "computes":
-        member, columns = key[1:]
+        (member,) = key[1:]
         assert isinstance(member, tuple)
-        return (family, tuple(_exchanged(column, renaming.plays) for column in member), columns)
+        return (family, tuple(_exchanged(column, renaming.plays) for column in member))
     renamed = [_moved(word, renaming.image) for word in key]
     if family == "level":
         # A link of neighbours is named from one end, the same whichever way it is looked at.

@@ -71,6 +71,21 @@ class BestImproved:
 
 
 @dataclass(frozen=True, slots=True)
+class FunctionFound:
+    """A census found the first layout of a class of functions in a box.
+
+    ``table`` holds its columns (``synth.questions.census.shown``); so many classes have a layout
+    by now, of all that are counted, where their number is known.
+    """
+
+    table: str
+    size: Size
+    delay: int
+    found: int
+    counted: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class BoundRaised:
     """Every layout with less than ``value`` of the first measure is ruled out by now."""
 
@@ -102,6 +117,7 @@ Event = (
     | BoxStarted
     | BoxEnded
     | BestImproved
+    | FunctionFound
     | BoundRaised
     | TimeLeft
     | SearchEnded

@@ -81,7 +81,7 @@ class Journal:
         Raises:
             InputError: if the file cannot be read, or is no journal.
         """
-        for _, heading in _lines(path):
+        for _, heading in lines_of(path):
             return fields.text(heading.get("solver"), "line 1: solver")
         return None
 
@@ -108,7 +108,7 @@ class Journal:
                 ) from None
 
     def _open(self, path: Path, spec: Spec) -> None:
-        lines = list(_lines(path))
+        lines = list(lines_of(path))
         if not lines:
             try:
                 # What is there is the beginning of a heading at most, that a kill cut short.
@@ -158,7 +158,7 @@ def _entry(line: Mapping[str, Any], spec: Spec) -> BoxAnswer:
                 place="cube.pin",
                 way_out=fields.suggestion(cube.pin, spec.pin_names, "the pins are"),
             )
-    size = _size(line[own[-1]], own[-1])
+    size = read_size(line[own[-1]], own[-1])
     delay = fields.whole(line["delay"], "delay", low=0, high=MAX_DELAY)
     parts = line["parts"]
     if parts is not None:
@@ -178,7 +178,12 @@ def _entry(line: Mapping[str, Any], spec: Spec) -> BoxAnswer:
     return BoxAnswer(BoxQuestion(size, delay, parts), layout, cube)
 
 
-def _size(value: object, place: str) -> Size:
+def read_size(value: object, place: str) -> Size:
+    """The sides of a box.
+
+    Raises:
+        InputError: if the value is none.
+    """
     sides = fields.items(value, place)
     if len(sides) != 3:
         raise InputError(
@@ -190,10 +195,17 @@ def _size(value: object, place: str) -> Size:
     return (length, width, height)
 
 
-def _lines(path: Path) -> Iterator[tuple[str, Mapping[str, Any]]]:
+def lines_of(
+    path: Path, format_name: str = FORMAT, of: str = "a search"
+) -> Iterator[tuple[str, Mapping[str, Any]]]:
     """The place and the value of every whole line of a journal, the heading first.
 
     A last line that a kill cut short is none: it has no line end, and is no JSON.
+
+    Args:
+        path: the file.
+        format_name: the format that the heading has to name.
+        of: what journals of that format are of.
 
     Raises:
         InputError: if the file cannot be read, is no journal, or a line of it is no JSON object.
@@ -209,11 +221,11 @@ def _lines(path: Path) -> Iterator[tuple[str, Mapping[str, Any]]]:
         try:
             value = fields.table(parse_json(decoded(data)), None)
         except InputError as error:
-            begun = _line({"format": FORMAT})[:-2].encode()
+            begun = _line({"format": format_name})[:-2].encode()
             if last and (number > 1 or data.startswith(begun) or begun.startswith(data)):
                 return
             if number == 1:
-                raise _no_journal(path) from None
+                raise _no_journal(path, of) from None
             inside = f"{place}: {error.place}" if error.place else place
             raise InputError(
                 error.problem,
@@ -221,14 +233,14 @@ def _lines(path: Path) -> Iterator[tuple[str, Mapping[str, Any]]]:
                 place=inside,
                 way_out="take the line out: it is then asked again",
             ) from None
-        if number == 1 and value.get("format") != FORMAT:
-            raise _no_journal(path)
+        if number == 1 and value.get("format") != format_name:
+            raise _no_journal(path, of)
         yield place, value
 
 
-def _no_journal(path: Path) -> InputError:
+def _no_journal(path: Path, of: str) -> InputError:
     return InputError(
-        "this is no journal of a search",
+        f"this is no journal of {of}",
         file=str(path),
         place="line 1",
         way_out="name another file",

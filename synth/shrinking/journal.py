@@ -138,13 +138,7 @@ def _check_heading(line: Any, heading: Mapping[str, Any]) -> None:
 def _read_gain(line: Any, aim: Aim) -> Gain:
     table = fields.table(line, None)
     fields.check_keys(table, GAIN_KEYS, None, GAIN_KEYS)
-    seconds = table["seconds"]
-    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or seconds < 0:
-        raise InputError(
-            f"{fields.shown(seconds)} is no number of seconds",
-            place="seconds",
-            way_out="use a number from 0",
-        )
+    seconds = fields.seconds(table["seconds"], "seconds")
     kind = fields.line(table["kind"], "kind")
     try:
         layout = Layout.from_document(fields.table(table["layout"], "layout"))
@@ -157,7 +151,7 @@ def _read_gain(line: Any, aim: Aim) -> Gain:
             place="layout",
             way_out="take the line out, or name another file",
         )
-    return Gain(float(seconds), kind, judged)
+    return Gain(seconds, kind, judged)
 
 
 def _lines(path: Path) -> list[Any]:

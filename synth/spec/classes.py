@@ -129,6 +129,26 @@ def members(columns: Columns) -> list[Columns]:
     return sorted(found)
 
 
+def parts_in(columns: Columns, other: Columns) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Which inputs and outputs of a function play the parts of which in another of its class.
+
+    Returns:
+        For each input of ``columns`` the number of the input of ``other`` whose part it plays;
+        then the same for outputs.
+
+    Raises:
+        ValueError: if the two are of two classes.
+    """
+    inputs = len(other[0]).bit_length() - 1
+    orders = permutations(range(inputs))
+    for order, rows in zip(orders, _permuted_rows(inputs), strict=True):
+        moved = ["".join(column[row] for row in rows) for column in columns]
+        for outputs in permutations(range(len(columns))):
+            if all(other[new] == column for new, column in zip(outputs, moved, strict=True)):
+                return order, outputs
+    raise ValueError(f"{columns} and {other} are of two classes")
+
+
 def every_input_matters(columns: Columns) -> bool:
     """Whether each input changes some output; a don't care changes nothing."""
     rows = len(columns[0])

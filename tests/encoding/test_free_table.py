@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -12,80 +11,11 @@ from pysat.solvers import Solver
 from synth.encoding import Question, encode
 from synth.encoding.free_goal import FreeGoal
 from synth.encoding.free_table import FreeTable
-from synth.medium import Direction, Joint, Role, Size
+from synth.medium import Joint
 from synth.proofs.symmetry_check import check_symmetry
-from synth.simulator import legality, settle
-from synth.spec import BooleanFunction, PinDemand, Spec, StackDemand
-from synth.spec.classes import Columns, every_input_matters, members
-from tests.encoding.every_layout import every_legal_layout, held, pin_places
-
-
-@dataclass(frozen=True)
-class Box:
-    """A tiny box whose functions are all looked for."""
-
-    size: Size
-    delay: int
-    joint: Joint
-    inputs: int = 1
-    outputs: int = 1
-    ground: bool = False
-    faces: tuple[str, ...] = ("+x", "-x")
-
-    def __str__(self) -> str:
-        box = "x".join(map(str, self.size))
-        return f"{box}-{self.joint}-T{self.delay}-{self.inputs}-{self.outputs}"
-
-    @property
-    def roles(self) -> dict[str, Role]:
-        inputs = dict.fromkeys("ab"[: self.inputs], Role.INPUT)
-        return inputs | dict.fromkeys("pq"[: self.outputs], Role.OUTPUT)
-
-    def question(self, free: FreeTable) -> Question:
-        ask = PinDemand(tuple(map(Direction, self.faces)), None, self.joint)
-        outputs = dict.fromkeys("pq"[: self.outputs], "-" * (1 << self.inputs))
-        function = BooleanFunction(tuple("ab"[: self.inputs]), outputs)
-        spec = Spec(function, pins=dict.fromkeys(self.roles, ask), ground=self.ground)
-        return Question(spec, self.size, self.delay, free=free)
-
-
-BOXES = [
-    Box((1, 1, 3), 1, Joint.WIRE),
-    Box((1, 1, 3), 2, Joint.BUFFER),
-    Box((2, 1, 2), 1, Joint.WIRE),
-    Box((2, 1, 2), 2, Joint.BUFFER),
-    Box((1, 1, 2), 1, Joint.BUFFER, inputs=2, ground=True, faces=("-x", "+x", "+y")),
-    Box((2, 1, 1), 2, Joint.WIRE, inputs=2, ground=True, faces=("-x", "+x", "+y")),
-    Box((1, 1, 3), 2, Joint.BUFFER, outputs=2),
-]
-
-
-@cache
-def read_by_layouts(box: Box) -> frozenset[Columns]:
-    """What the legal layouts of a box read at the last tick, ``x`` where that is not known."""
-    found = set()
-    joints = dict.fromkeys(box.roles, box.joint)
-    pins = list(pin_places(box.size, box.roles, joints, set(box.faces)))
-    for bare in every_legal_layout(box.size, box.ground):
-        for choice in pins:
-            layout = bare.replace(pins=choice)
-            if held(layout) or legality(layout):
-                continue
-            settling = settle(layout)
-            if any(settling.fed_back(pin.name, box.delay) for pin in layout.inputs):
-                continue
-            columns = []
-            for pin in layout.outputs:
-                surely = settling.surely_reads(pin.name, box.delay)
-                possibly = settling.possibly_reads(pin.name, box.delay)
-                columns.append(
-                    "".join(
-                        "1" if surely >> row & 1 else "x" if possibly >> row & 1 else "0"
-                        for row in range(1 << box.inputs)
-                    )
-                )
-            found.add(tuple(columns))
-    return frozenset(found)
+from synth.spec import PinDemand, Spec, StackDemand
+from synth.spec.classes import Columns, members
+from tests.encoding.tiny_boxes import BOXES, Box, classes_of_layouts, fits, read_by_layouts
 
 
 def found_by_models(question: Question) -> list[Columns]:
@@ -105,10 +35,7 @@ def found_by_models(question: Question) -> list[Columns]:
 @pytest.mark.parametrize("matters", [True, False])
 @pytest.mark.parametrize("box", BOXES, ids=str)
 def test_the_functions_found_are_those_of_the_layouts(box: Box, matters: bool) -> None:
-    right = {columns for columns in read_by_layouts(box) if "x" not in "".join(columns)}
-    classes = {members(columns)[0] for columns in right}
-    if matters:
-        classes = {columns for columns in classes if every_input_matters(columns)}
+    classes = classes_of_layouts(box, matters=matters)
     found = found_by_models(box.question(FreeTable(every_input_matters=matters)))
     assert sorted(members(columns)[0] for columns in found) == sorted(classes)
 
@@ -121,16 +48,11 @@ def test_what_is_sought_is_found_where_a_layout_has_it(box: Box) -> None:
     encoding = encode(box.question(FreeTable(sought=tuple(sought))))
     with Solver(name="glucose42", bootstrap_with=encoding.clauses) as solver:
         for one in sought:
-            asked = [encoding.formula.literal("computes", member, one) for member in members(one)]
+            asked = [encoding.formula.literal("computes", member) for member in members(one)]
             found = any(solver.solve(assumptions=[literal]) for literal in asked)
             assert found == any(
                 fits(read, member) for read in read_by_layouts(box) for member in members(one)
             ), one
-
-
-def fits(read: Columns, asked: Columns) -> bool:
-    pairs = zip("".join(read), "".join(asked), strict=True)
-    return all(want in ("-", value) for value, want in pairs)
 
 
 def test_a_class_found_is_not_found_again() -> None:

@@ -17,12 +17,15 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import synth
+from synth.census.journal import heading_of
 from synth.cli.main import main
 from synth.layout import Layout, Pin
 from synth.layout.documents import layout_document
 from synth.medium import CLEAR, SOLID, Direction, Role, inverter
+from synth.questions.census import CensusQuestion, free_spec
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
+from synth.spec.demands import with_limits
 from synth.views.text.layers import Power, layout_text
 from tests.fuzz.breaking import (
     CONTROL,
@@ -355,6 +358,45 @@ def journal_case(draw: Random) -> Case:
     return Case((*search, *options), {"bad.jsonl": data})
 
 
+CENSUS = (
+    *("census", "--inputs", "1", "--length", "2", "--width", "1", "--height", "2", "--delay", "1"),
+    *("--quiet", "--workers", "1", "--time-limit", "5"),
+)
+
+
+@cache
+def census_lines() -> tuple[dict[str, Any], ...]:
+    """A journal of a census: its heading, a layout, and a box that is complete."""
+    limits = {"length": 2, "width": 1, "height": 2, "delay": 1, "joint": "wire"}
+    asked = CensusQuestion.of(with_limits(free_spec(1), **limits))[0]
+    where = {"size": [2, 1, 2], "delay": 1, "parts": None, "seconds": 0.5}
+    found = {**where, "table": "10", "layout": layout_document(GATE)}
+    done = {**where, "complete": 0.5, "without": ["01"]}
+    return (heading_of(asked), found, done)
+
+
+def census_journal_case(draw: Random) -> Case:
+    """A journal of a census to go on from. Always broken at its end, so that no census begins."""
+    lines = [*map(json_text, census_lines())]
+    for _ in range(draw.choice([1, 1, 2])):
+        at = draw.randrange(len(lines))
+        if at and draw.random() < 0.5:
+            lines[at] = json_text(bent(census_lines()[at], draw))
+        else:
+            lines[at] = anything(draw) if draw.random() < 0.5 else spoilt(lines[at], draw)
+    data = b"\n".join([*lines, b'{"size": []}']) + b"\n"
+    return Case((*CENSUS, "--resume", "bad.jsonl"), {"bad.jsonl": data})
+
+
+def functions_case(draw: Random) -> Case:
+    """A list of functions. Always broken at its end, so that no census begins."""
+    lines = [b"10", b"q = ~a", b"-1  # either"]
+    at = draw.randrange(len(lines))
+    lines[at] = anything(draw) if draw.random() < 0.5 else spoilt(lines[at], draw)
+    data = b"\n".join([*lines, b"q q"]) + b"\n"
+    return Case((*CENSUS, "--functions", "bad.txt"), {"bad.txt": data})
+
+
 @cache
 def certificate() -> Mapping[str, bytes]:
     """The files of a small certificate."""
@@ -418,6 +460,8 @@ KINDS: Mapping[str, Callable[[Random], Case]] = {
     "names": names_case,
     "words": words_case,
     "journal": journal_case,
+    "census journal": census_journal_case,
+    "functions": functions_case,
     "certificate": certificate_case,
     "recipe": recipe_case,
 }

@@ -39,8 +39,11 @@ AXES = ("x", "y", "z")
 SEARCHING = ("solve", "frontier")
 """Commands that search for one function."""
 
-ASKING = (*SEARCHING, "library find", "shrink")
+OF_SPEC = (*SEARCHING, "library find", "shrink")
 """Commands that take a function and limits."""
+
+ASKING = (*OF_SPEC, "census")
+"""Commands that take limits, and what else is asked of a layout besides its function."""
 
 
 def _limit(name: str, unit: str, meaning: str) -> Option:
@@ -52,6 +55,15 @@ def _limit(name: str, unit: str, meaning: str) -> Option:
 def _known_limit(limit: Option) -> Option:
     """The same for what is known already: where nothing is asked, nothing is left out."""
     return replace(limit, commands=("library find",), default="")
+
+
+_NOT_IN_A_CENSUS = ("--parts", "--link-delay")
+
+
+def _census_limit(limit: Option) -> Option:
+    """The same for a census, which no specification says anything to."""
+    assumed = limit.default.rpartition(" ")[2]
+    return replace(limit, commands=("census",), default=assumed)
 
 
 def _kept_limit(limit: Option) -> Option:
@@ -84,6 +96,51 @@ OPTIONS: tuple[Option, ...] = (
     *map(_known_limit, _LIMITS),
     *map(_kept_limit, _LIMITS),
     Option(
+        ("--box",),
+        ("census",),
+        ASKED,
+        "Look into this box alone: length, width and height in cells, such as 3x2x4.",
+        "SIZE",
+        "every box under the limits",
+    ),
+    Option(
+        ("--inputs",),
+        ("census",),
+        ASKED,
+        "The number of inputs of the functions, 1 to 4.",
+        "N",
+        "2",
+        2,
+        kind=int,
+    ),
+    Option(
+        ("--outputs",),
+        ("census",),
+        ASKED,
+        "The number of outputs of the functions, 1 to 4.",
+        "N",
+        "1",
+        1,
+        kind=int,
+    ),
+    Option(
+        ("--functions",),
+        ("census",),
+        ASKED,
+        "Look only for the functions that this file lists, a line each: a truth table, such as "
+        "00010111, or text, such as q = a & b. A - in a table is a don't care.",
+        "FILE",
+        kind=click.Path(),
+        complete=files(".txt"),
+    ),
+    Option(
+        ("--idle-inputs",),
+        ("census",),
+        ASKED,
+        "Count functions, too, that ignore some of their inputs.",
+    ),
+    *(_census_limit(limit) for limit in _LIMITS if limit.name not in _NOT_IN_A_CENSUS),
+    Option(
         ("--stack",),
         ASKING,
         ASKED,
@@ -102,7 +159,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--chain",),
-        ASKING,
+        OF_SPEC,
         ASKED,
         "Each copy of the stack hands this output to that input of the next: co:ci. Repeat it, or "
         "separate them by commas.",
@@ -111,11 +168,20 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--joint",),
-        ASKING,
+        OF_SPEC,
         ASKED,
         "What joins every pin from outside, but for a chain: wire or buffer.",
         "JOINT",
         "what SPEC says, else wire",
+        complete=one_of(lambda: JOINTS),
+    ),
+    Option(
+        ("--joint",),
+        ("census",),
+        ASKED,
+        "What joins every pin from outside: wire or buffer.",
+        "JOINT",
+        "wire",
         complete=one_of(lambda: JOINTS),
     ),
     Option(("--ground",), ASKING, ASKED, "The layout stands on ground."),
@@ -151,7 +217,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--minimize",),
-        ("solve", "library find", "shrink"),
+        ("solve", "census", "library find", "shrink"),
         SMALLEST,
         "What to make small: volume, floor, length, width, height, delay, parts. Repeat it, or "
         "separate them by commas; the first counts most.",
@@ -192,7 +258,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--solver",),
-        ("frontier",),
+        ("frontier", "census"),
         SEARCH,
         "The SAT solver, by its name in python-sat.",
         "NAME",
@@ -210,7 +276,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--time-limit",),
-        ("frontier",),
+        ("frontier", "census"),
         SEARCH,
         "Stop after this many seconds. Whatever is open by then is shown as open.",
         "SECONDS",
@@ -247,7 +313,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--seed",),
-        (*SEARCHING, "shrink"),
+        (*SEARCHING, "census", "shrink"),
         SEARCH,
         "The same seed gives the same layout; another one may give another of the same size.",
         "N",
@@ -257,7 +323,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--prefer",),
-        SEARCHING,
+        (*SEARCHING, "census"),
         SEARCH,
         "The part to use where any support would do: ledge, clear or solid.",
         "PART",
@@ -267,7 +333,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--workers",),
-        SEARCHING,
+        (*SEARCHING, "census"),
         SEARCH,
         "How many processes search at the same time.",
         "N",
@@ -352,6 +418,16 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--resume",),
+        ("census",),
+        SEARCH,
+        "Write every layout and every box that is complete to this file, and go on from those that "
+        "it holds.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".jsonl"),
+    ),
+    Option(
+        ("--resume",),
         ("shrink",),
         SEARCH,
         "Write every gain to this file, and go on from the best that it holds.",
@@ -388,6 +464,14 @@ OPTIONS: tuple[Option, ...] = (
         ("solve", "shrink"),
         WRITTEN,
         "Write the layout to this file (JSON).",
+        "FILE",
+        complete=files(".json"),
+    ),
+    Option(
+        ("-o", "--output"),
+        ("census",),
+        WRITTEN,
+        "Write the census to this file (JSON), every layout included.",
         "FILE",
         complete=files(".json"),
     ),
@@ -439,7 +523,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--json",),
-        (*SEARCHING, "library find", "shrink"),
+        (*SEARCHING, "census", "library find", "shrink"),
         WRITTEN,
         "Print only the answer as a JSON document.",
         parameter="as_json",
@@ -457,7 +541,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--quiet",),
-        (*SEARCHING, "audit", "library build", "shrink"),
+        (*SEARCHING, "audit", "census", "library build", "shrink"),
         WRITTEN,
         "Print only the answer, in one line: no progress, and no remarks unless something failed.",
     ),

@@ -14,6 +14,7 @@ from synth.questions.events import (
     BoxEnded,
     BoxStarted,
     Event,
+    FunctionFound,
     Placing,
     SearchEnded,
     SearchStarted,
@@ -69,6 +70,10 @@ class Progress:
             delay = "" if event.delay is None else f", delay {event.delay}"
             parts = counted(event.parts, "part")
             self._line(f"best so far: {show_size(event.size)}{delay}, {parts}")
+        elif isinstance(event, FunctionFound):
+            of = "" if event.counted is None else f" of {event.counted}"
+            where = f"{show_size(event.size)}, delay {event.delay}"
+            self._line(f"function {event.found}{of}: {event.table} in {where}")
         elif isinstance(event, SearchEnded):
             self._line(f"{event.status} after {event.seconds:.1f} s")
 

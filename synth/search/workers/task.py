@@ -95,7 +95,7 @@ def answer(task: Task, parent: int | None = None) -> Reply:
     encoded = time.perf_counter()
     answered = _ask(encoding.clauses, encoding.variable_count, task, parent)
     layout = None if answered.model is None else encoding.decode(answered.model)
-    if layout is not None and not encoding.exact and not _works(layout, question):
+    if layout is not None and not encoding.exact and not works(layout, question):
         return answer(replace(task, question=_stricter(task.question)), parent)
     return Reply(
         answer="found" if layout else "impossible" if answered.decided else "undecided",
@@ -126,7 +126,7 @@ def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
     encoded = time.perf_counter()
     answered = _ask(placement.clauses, placement.formula.variable_count, task, parent)
     layout = None if answered.model is None else placement.decode(answered.model)
-    if layout is not None and not _works(layout, task.question):
+    if layout is not None and not works(layout, task.question):
         layout = None
     return Reply(
         answer="found" if layout else "unplaced" if answered.decided else "undecided",
@@ -139,7 +139,7 @@ def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
     )
 
 
-def _works(layout: Layout, question: Question) -> bool:
+def works(layout: Layout, question: Question) -> bool:
     """Whether the simulator passes a layout, the limits left aside."""
     free = question.spec.replace(limits=Limits())
     return check(layout, free, delay=question.delay, rules=question.rules).passes
@@ -169,7 +169,7 @@ def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | Non
     """Put a formula to the task's solver."""
     from pysat.solvers import Solver
 
-    renaming, clauses = _shuffled(clauses, variables, task.seed)
+    renaming, clauses = shuffled(clauses, variables, task.seed)
     proving = {"with_proof": True} if task.evidence is not None else {}
     with Solver(name=task.solver, bootstrap_with=clauses, **proving) as solver:
         if SOLVERS[task.solver].budget:
@@ -197,7 +197,7 @@ def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | Non
     return _Answered([back[abs(literal)] * (1 if literal > 0 else -1) for literal in model])
 
 
-def _shuffled(
+def shuffled(
     clauses: list[list[int]], variables: int, seed: int
 ) -> tuple[list[int] | None, list[list[int]]]:
     """The clauses under a seed: variables renamed and clauses in another order."""

@@ -1,0 +1,127 @@
+"""What a census knows: layouts found, boxes that are complete, and what follows for each class."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from synth.layout import Layout
+from synth.questions.box import BoxQuestion
+from synth.questions.census import CensusQuestion
+from synth.spec.classes import Columns
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A layout of a class in a box.
+
+    Attributes:
+        columns: what the class is called, which the layout computes.
+        layout: the layout; the simulator passes it.
+        delay: ticks that it meets.
+        seconds: from the beginning of the census, or of the one that it went on from.
+    """
+
+    columns: Columns
+    layout: Layout
+    delay: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Complete:
+    """A box in which nothing is left but what it was not asked about.
+
+    Attributes:
+        without: the classes that were forbidden from the start; those found there come on top.
+        seconds: processor time of the solver.
+    """
+
+    without: tuple[Columns, ...]
+    seconds: float
+
+
+@dataclass
+class Ledger:
+    """What is known of each box of a census; boxes of other limits may be among them.
+
+    Attributes:
+        asked: what the census asks.
+        found: the layouts of each box, by class.
+        complete: the boxes that are complete.
+    """
+
+    asked: CensusQuestion
+    found: dict[BoxQuestion, dict[Columns, Found]] = field(default_factory=dict)
+    complete: dict[BoxQuestion, Complete] = field(default_factory=dict)
+
+    @cached_property
+    def order(self) -> dict[BoxQuestion, int]:
+        """The number of each box, in order."""
+        return {candidate: number for number, candidate in enumerate(self.asked.candidates)}
+
+    def note_found(self, candidate: BoxQuestion, found: Found) -> None:
+        """Keep a layout; the first of a class in a box stays."""
+        self.found.setdefault(candidate, {}).setdefault(found.columns, found)
+
+    def note_complete(self, candidate: BoxQuestion, complete: Complete) -> None:
+        """Keep that a box is complete."""
+        self.complete[candidate] = complete
+
+    def places(self) -> dict[Columns, BoxQuestion]:
+        """The first box with a layout, of every class that has one."""
+        placed: dict[Columns, BoxQuestion] = {}
+        for candidate in self.asked.candidates:
+            for columns in self.found.get(candidate, {}):
+                placed.setdefault(columns, candidate)
+        return placed
+
+    def known_before(self, candidate: BoxQuestion) -> list[Columns]:
+        """The classes with a layout in a box before this one, in order."""
+        limit = self.order[candidate]
+        return [one for one, place in self.places().items() if self.order[place] < limit]
+
+    def forbidden_in(self, candidate: BoxQuestion) -> tuple[Columns, ...]:
+        """The classes that a box need not be asked about: known before it, or found there."""
+        here = self.found.get(candidate, {})
+        return tuple(dict.fromkeys([*self.known_before(candidate), *here]))
+
+    def is_complete(self, candidate: BoxQuestion) -> bool:
+        """Whether a box holds nothing new: no class but those found there or before it.
+
+        A box may have been asked about without a class that, under other limits, came before it.
+        """
+        complete = self.complete.get(candidate)
+        return complete is not None and set(complete.without) <= set(self.forbidden_in(candidate))
+
+    def open_boxes(self) -> list[BoxQuestion]:
+        """The boxes that have to be complete, and are not, in order.
+
+        A box has to be if a class that is counted has no place before it, nor there.
+        """
+        placed, counted = self.places(), self.asked.counted
+        last = len(self.order)
+        if counted is not None and all(columns in placed for columns in counted):
+            last = max((self.order[placed[columns]] for columns in counted), default=0)
+        return [
+            candidate
+            for candidate, number in self.order.items()
+            if number < last and not self.is_complete(candidate)
+        ]
+
+    def smallest(self) -> frozenset[Columns]:
+        """The classes whose place is certain: each box before it is complete."""
+        first_open = min((self.order[one] for one in self.open_boxes()), default=len(self.order))
+        return frozenset(
+            columns for columns, place in self.places().items() if self.order[place] <= first_open
+        )
+
+    def without_layout(self) -> list[Columns] | None:
+        """The classes that are counted and have no layout, where all boxes are complete.
+
+        None if the classes are too many to list, or something is open.
+        """
+        if self.asked.counted is None or self.open_boxes():
+            return None
+        placed = self.places()
+        return [columns for columns in self.asked.counted if columns not in placed]

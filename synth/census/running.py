@@ -1,0 +1,192 @@
+"""One box put to a solver: a layout of each function that it can hold, the rest refuted."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from synth.encoding import Encoding, Question, encode
+from synth.encoding.free_goal import FreeGoal
+from synth.layout import Layout
+from synth.proofs.evidence import Evidence, write_evidence
+from synth.questions.formula_size import MOST_CLAUSES, expected_clauses
+from synth.search.workers.solvers import SOLVERS
+from synth.search.workers.task import SLICE_CONFLICTS, shuffled, works
+from synth.spec import BooleanFunction
+from synth.spec.classes import Columns
+
+PROVING_SOLVERS = ("glucose42", "glucose4")
+"""Solvers whose proof holds when clauses were added on the way.
+
+Each step of theirs follows from the clauses by propagation alone, so that more clauses take nothing
+from it. A step that only keeps the formula satisfiable as it was then (as CaDiCaL makes) need not
+hold with the clauses that came later.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A box for a solver; ``question`` has its truth table free.
+
+    ``evidence`` is a folder for formula and proof, or None.
+    """
+
+    question: Question
+    solver: str
+    seed: int = 0
+    evidence: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """A layout and what it computes: of what is sought, the columns that it meets."""
+
+    columns: Columns
+    layout: Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """The end of a task.
+
+    Attributes:
+        complete: whether nothing is left in the box.
+        reason: why not.
+        variables, clauses: size of the formula.
+        seconds: processor time of this process, in all.
+        forbidden: one member of each class that the formula of the proof forbids, in its order.
+        evidence: what was written.
+    """
+
+    complete: bool
+    reason: str = ""
+    variables: int = 0
+    clauses: int = 0
+    seconds: float = 0.0
+    forbidden: tuple[Columns, ...] = ()
+    evidence: Evidence | None = None
+
+
+def run(task: Task, parent: int | None = None) -> Iterator[Model | Ended]:
+    """Every model of a box, one a class, and how it ended.
+
+    Args:
+        task: the task.
+        parent: process id of the parent; the process exits when it is no longer that.
+    """
+    began = time.process_time()
+    expected = expected_clauses(task.question)
+    if expected > MOST_CLAUSES:
+        yield Ended(
+            False,
+            f"the formula would have about {expected:,} clauses; the limit is {MOST_CLAUSES:,}",
+        )
+        return
+    question = task.question
+    found: list[Columns] = []
+    while True:
+        encoding = encode(question)
+        solving = _Solving(encoding, task, parent)
+        for model in solving.models():
+            if not encoding.exact and not _computes(model, question):
+                # A strength ran beyond the reach: from here on links are counted.
+                break
+            found.append(model.columns)
+            yield model
+        else:
+            break
+        solving.close()
+        question = replace(_forbidding(question, found), count_links=True)
+        found = []
+    asked = _forbidding(question, found)
+    assert asked.free is not None
+    evidence = _evidence(task, asked, solving)
+    solving.close()
+    yield Ended(
+        True,
+        variables=encoding.variable_count,
+        clauses=len(encoding.clauses),
+        seconds=time.process_time() - began,
+        forbidden=asked.free.forbidden,
+        evidence=evidence,
+    )
+
+
+def _forbidding(question: Question, found: list[Columns]) -> Question:
+    """The same question with what was found forbidden as well."""
+    assert question.free is not None
+    forbidden = (*question.free.forbidden, *found)
+    return replace(question, free=replace(question.free, forbidden=forbidden))
+
+
+def _computes(model: Model, question: Question) -> bool:
+    """Whether the simulator says the same of a model."""
+    function = question.spec.function
+    outputs = dict(zip(function.outputs, model.columns, strict=True))
+    spec = question.spec.replace(function=BooleanFunction(function.inputs, outputs))
+    return works(model.layout, replace(question, spec=spec, free=None))
+
+
+def _evidence(task: Task, asked: Question, solving: _Solving) -> Evidence | None:
+    """Formula and proof, where they are wanted: the formula with all that was found forbidden."""
+    if task.evidence is None:
+        return None
+    return write_evidence(task.evidence, encode(asked), solving.proof(), solving.renaming)
+
+
+class _Solving:
+    """A solver at work on a formula that grows with every model."""
+
+    def __init__(self, encoding: Encoding, task: Task, parent: int | None) -> None:
+        from pysat.solvers import Solver
+
+        assert isinstance(encoding.goal, FreeGoal)
+        self._encoding = encoding
+        self._goal = encoding.goal
+        self._parent = parent
+        self._in_slices = SOLVERS[task.solver].budget
+        self.renaming, clauses = shuffled(encoding.clauses, encoding.variable_count, task.seed)
+        self._back = None
+        if self.renaming is not None:
+            self._back = {new: old for old, new in enumerate(self.renaming)}
+        proving = {"with_proof": True} if task.evidence is not None else {}
+        self._solver: Any = Solver(name=task.solver, bootstrap_with=clauses, **proving)
+
+    def models(self) -> Iterator[Model]:
+        """Every model, the class of each forbidden before the next is looked for."""
+        while self._satisfiable():
+            true = self._solver.get_model()
+            if self._back is not None:
+                true = [self._back[abs(literal)] * (1 if literal > 0 else -1) for literal in true]
+            columns = self._goal.computed(true)
+            yield Model(columns, self._encoding.decode(true))
+            for clause in self._goal.forbidding(columns):
+                self._solver.add_clause([self._renamed(literal) for literal in clause])
+
+    def _renamed(self, literal: int) -> int:
+        if self.renaming is None:
+            return literal
+        return self.renaming[abs(literal)] * (1 if literal > 0 else -1)
+
+    def _satisfiable(self) -> bool:
+        if not self._in_slices:
+            return bool(self._solver.solve())
+        while True:
+            self._solver.conf_budget(SLICE_CONFLICTS)
+            satisfiable = self._solver.solve_limited()
+            if satisfiable is not None:
+                return bool(satisfiable)
+            if self._parent is not None and os.getppid() != self._parent:
+                os._exit(1)
+
+    def proof(self) -> list[str]:
+        """The lines of the proof, once there is no model left."""
+        lines: list[str] = self._solver.get_proof() or []
+        return lines
+
+    def close(self) -> None:
+        """Let the solver go."""
+        self._solver.delete()

@@ -1,0 +1,23 @@
+"""A child process that takes the census of one box after another (``synth.census.helpers``)."""
+
+from __future__ import annotations
+
+import os
+
+from synth.census.running import Ended, Task, run
+from synth.search.workers.child import receive, send, sendable, served
+
+
+def main() -> None:
+    """Serve tasks from standard input until it ends; each is told of until its ``Ended``."""
+    parent = os.getppid()
+    with served() as (source, output):
+        while True:
+            task: Task = receive(source)
+            try:
+                for told in run(task, parent):
+                    send(output, told)
+            except MemoryError:
+                send(output, Ended(False, "the memory of this machine ran out"))
+            except Exception as error:
+                send(output, sendable(error))

@@ -1,0 +1,163 @@
+"""``gatefit census``: every function that boxes can hold."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth.cli.shared.arguments import at_option, split_list
+from synth.cli.shared.commands import Command
+from synth.cli.shared.ending import NOT_WRITTEN, say
+from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.kept import Answer
+from synth.cli.shared.options import options
+from synth.cli.shared.searching import reporter_of, require_search
+from synth.cli.shared.specifying import specified, with_joints
+from synth.cli.solve import keep_for_report
+from synth.errors import InputError
+from synth.medium import Size
+
+if TYPE_CHECKING:
+    # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
+    from synth.census.journal import CensusJournal
+
+_BOX = re.compile(r"(\d+)\s*x\s*(\d+)\s*x\s*(\d+)")
+_LIMITS = ("length", "width", "height", "volume", "floor", "delay")
+
+
+@click.command("census", cls=Command, short_help="Find every function that boxes can hold.")
+@options("census")
+def census_command(
+    box: str | None,
+    inputs: int,
+    outputs: int,
+    functions: str | None,
+    idle_inputs: bool,
+    minimize: tuple[str, ...],
+    solver: str | None,
+    time_limit: float | None,
+    seed: int,
+    prefer: str,
+    workers: int | None,
+    rules: str | None,
+    resume: str | None,
+    output: str | None,
+    as_json: bool,
+    quiet: bool,
+    **overrides: Any,
+) -> int:
+    """Find every function that fits, with a layout of each; all others are ruled out.
+
+    Without --box, boxes are taken from the smallest up, and each function gets its smallest
+    layout. With --box you learn what just that box can hold. Functions that turn into each other
+    by exchanging inputs, or outputs, are one class and need one layout. Functions that ignore an
+    input are left out: they belong among those of fewer inputs.
+
+    All functions of a box are looked for at once, so a census is quicker than to ask about each.
+    It can be stopped at any time: what was found by then is shown, and --resume goes on from it.
+
+    \b
+    Examples:
+      gatefit census --length 3 --width 2 --height 4 --delay 2 --stack y
+      gatefit census --box 3x2x4 --inputs 3 --delay 2 --stack y --joint buffer
+      gatefit census --box 2x2x3 --outputs 2 --delay 2 --json
+      gatefit census --inputs 3 --functions wanted.txt --time-limit 60
+      gatefit census --inputs 3 --width 2 --resume atlas.jsonl -o atlas.json
+
+    \b
+    Exit codes:
+      0  complete: nothing is open      3  undecided: something is open
+      2  the input cannot be used       4  refused by the simulator, a bug
+    """
+    from synth.census.journal import CensusJournal
+    from synth.census.taking import take_census
+    from synth.questions.candidates import assumed_time
+    from synth.questions.census import CensusQuestion, free_spec
+    from synth.questions.measures import parse_measures
+    from synth.questions.outcome import Status
+    from synth.search.workers.settings import Settings
+    from synth.search.workers.solvers import solver_for
+    from synth.spec.function_list import read_function_list
+    from synth.views.text.census import census_line, census_text
+
+    with at_option("--minimize"):
+        measures = parse_measures(split_list(minimize) or ("volume",))
+    solver = solver_for(solver)
+    require_search(solver, prefer, time_limit)
+    with at_option({"inputs": "--inputs", "outputs": "--outputs"}):
+        free = free_spec(inputs, outputs)
+    spec, joints = with_joints(specified(free, overrides | {"chain": ()}))
+    sought = () if functions is None else read_function_list(functions, spec.function)
+    with at_option({"minimize": "--minimize", "box": "--box"}):
+        asked, assumed = CensusQuestion.of(
+            spec,
+            box=None if box is None else read_box(box),
+            measures=measures,
+            rules=read_rules(rules),
+            sought=sought,
+            every_input_matters=not idle_inputs,
+        )
+    time_limit, assumed = assumed_time(time_limit, assumed)
+    target = None if output is None else OutputFile(output)
+    settings = Settings.checked(solver, seed, prefer, workers)
+    journal = CensusJournal(asked, None if resume is None else Path(resume))
+    try:
+        census = take_census(
+            asked,
+            settings,
+            time_limit_s=time_limit,
+            reporter=reporter_of(quiet),
+            journal=journal,
+        )
+    except KeyboardInterrupt:
+        _say_kept(journal)
+        raise
+    answer = Answer()
+    line = json_line(census.document())
+    written = target is not None and answer.write(target.path, line + "\n")
+    if written and target is not None:
+        answer.remarks.append(f"census written to {target.path}")
+    if census.status is Status.REFUSED:
+        answer.remarks += keep_for_report(census.refused, None)
+    if as_json:
+        text = line
+    elif quiet:
+        text = census_line(census)
+    else:
+        text = census_text(census, (*assumed, *joints))
+    answer.show(text, {} if written else {"census.json": line + "\n"})
+    if not quiet or answer.failed or census.status is Status.REFUSED:
+        answer.say()
+    return NOT_WRITTEN if answer.failed else census.status.exit_code
+
+
+def read_box(text: str) -> Size:
+    """The box that ``3x2x4`` names.
+
+    Raises:
+        InputError: if it names none.
+    """
+    from synth.spec.spec import MAX_SIZE
+
+    found = _BOX.fullmatch(text.strip())
+    sides = tuple(map(int, found.groups())) if found else ()
+    if len(sides) != 3 or not all(1 <= side <= MAX_SIZE for side in sides):
+        raise InputError(
+            f"no box {text!r}",
+            place="box",
+            way_out=f"write length, width and height as 3x2x4, each 1 to {MAX_SIZE}",
+        )
+    return sides
+
+
+def _say_kept(journal: CensusJournal) -> None:
+    """Say where the layouts are that were found until it was stopped."""
+    ledger = journal.ledger
+    found = len(ledger.places())
+    if journal.path is not None:
+        say(f"gatefit: {found} functions kept; go on with --resume {journal.path}")
+    elif found:
+        say("gatefit: with --resume FILE a census that is stopped can go on")

@@ -1,0 +1,129 @@
+"""``gatefit census``: what it prints and writes, how it ends, and what it refuses."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from synth.layout import Layout
+from synth.simulator import check
+from synth.spec import BooleanFunction, Spec
+from tests.census.in_process import here
+from tests.cli.conftest import Run
+
+__all__ = ["here"]
+pytestmark = pytest.mark.usefixtures("here")
+
+SMALL = ["--length", "1", "--width", "2", "--height", "4", "--delay", "1", "--stack", "y"]
+BUFFER = [*SMALL, "--joint", "buffer", "--workers", "1"]
+
+
+def test_a_table_and_a_sentence(gatefit: Run) -> None:
+    ended = gatefit("census", *BUFFER)
+    assert ended.code == 0
+    assert "1000   ~(a | b)  1 x 2 x 1  2       1      2      smallest" in ended.out
+    assert "No layout of 4 classes that are counted" in ended.out
+    assert "COMPLETE: 4 of 8 classes of functions have a layout, each its smallest" in ended.out
+    assert "function 1 of 8: 1000 in 1 x 2 x 1, delay 1" in ended.err
+
+
+def test_the_document(gatefit: Run, tmp_path: Path) -> None:
+    ended = gatefit("census", *BUFFER, "--json", "--quiet", "-o", "census.json")
+    assert ended.err == ""
+    document = ended.document
+    assert document == json.loads((tmp_path / "census.json").read_text(encoding="utf-8"))
+    assert document["format"] == "gatefit-census"
+    assert document["complete"]
+    assert document["box"] is None
+    assert document["delay"] == 1
+    assert document["counted"] == len(document["classes"]) + len(document["without_layout"])
+    for entry in document["classes"]:
+        layout = Layout.from_document(entry["layout"])
+        spec = Spec(BooleanFunction(("a", "b"), {"q": entry["table"]}))
+        assert check(layout, spec, delay=entry["delay"]).passes
+        assert entry["smallest"]
+
+
+def test_one_box(gatefit: Run) -> None:
+    ended = gatefit(
+        "census", "--box", "1x2x4", "--delay", "1", "--stack", "y", "--joint", "buffer", "--quiet"
+    )
+    assert ended.code == 0
+    assert ended.out.startswith("COMPLETE: 4 of 8 classes")
+    assert "in the box 1 x 2 x 4" in ended.out
+    assert ended.err == ""
+
+
+def test_functions_that_a_file_lists(gatefit: Run, tmp_path: Path) -> None:
+    (tmp_path / "wanted.txt").write_text(
+        "# two of them\n1110\nq = ~(a | b)  # the other\n1-01\n", encoding="utf-8"
+    )
+    ended = gatefit("census", *BUFFER, "--functions", "wanted.txt", "--json", "--quiet")
+    assert ended.code == 0
+    assert ended.document["sought"] == ["1110", "1000", "1-01"]
+    assert {entry["table"] for entry in ended.document["classes"]} >= {"1110", "1000"}
+
+
+def test_stopped_and_resumed(gatefit: Run, here: type, tmp_path: Path) -> None:
+    def stop(step: int) -> None:
+        if step == 8:
+            raise KeyboardInterrupt
+
+    here.watch = stop
+    ended = gatefit("census", *BUFFER, "--resume", "census.jsonl")
+    assert ended.code == 130
+    assert "functions kept; go on with --resume census.jsonl" in ended.err
+    here.watch = None
+    again = gatefit("census", *BUFFER, "--resume", "census.jsonl", "--quiet")
+    assert again.code == 0
+    assert again.out.startswith("COMPLETE: 4 of 8")
+
+
+@pytest.mark.own_workers
+def test_the_time_is_up(gatefit: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.undo()
+    ended = gatefit("census", *BUFFER, "--time-limit", "0.000001")
+    assert ended.code == 3
+    assert "UNDECIDED: the time was up. So far 0 of 8 classes" in ended.out
+    assert "open (the first is 1 x 1 x 1, delay at most 1)" in ended.out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--box", "3x2"], "no box '3x2'"),
+        (["--box", "0x2x2"], "no box '0x2x2'"),
+        (["--box", "3x2x2", "--length", "2"], "--box: a box of length 3, the limit is 2"),
+        (["--inputs", "5"], "--inputs: 5 inputs"),
+        (["--outputs", "0"], "--outputs: 0 outputs"),
+        (["--minimize", "parts"], "--minimize: a census goes from box to box"),
+        (["--functions", "none.txt"], "none.txt"),
+        (["--stack", "w"], "--stack"),
+        (["--stack", "y", "--input-face", "+y"], "along the stacking axis"),
+    ],
+)
+def test_what_cannot_be_used(gatefit: Run, arguments: list[str], said: str) -> None:
+    ended = gatefit("census", *arguments)
+    assert ended.code == 2
+    assert said in ended.err
+    assert ended.out == ""
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("0110 0001", "2 outputs"),
+        ("01100", "no column of 4 rows"),
+        ("q = a & b & c", "has 3 inputs"),
+        ("----", "asks for no value"),
+        ("q = a &", "line 2"),
+    ],
+)
+def test_lists_that_cannot_be_used(gatefit: Run, tmp_path: Path, line: str, said: str) -> None:
+    (tmp_path / "wanted.txt").write_text(f"0110\n{line}\n", encoding="utf-8")
+    ended = gatefit("census", "--functions", "wanted.txt")
+    assert ended.code == 2
+    assert "wanted.txt: line 2" in ended.err
+    assert said in ended.err
