@@ -1,4 +1,4 @@
-"""Small words that every text needs: plurals, lists as sentences write them, columns."""
+"""Words that many texts need: plurals, lists as sentences write them, columns."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 _PLURALS = {"box": "boxes", "class": "classes", "entry": "entries", "ledge": "ledges"}
 """Plurals that are more than an ``s``."""
+
+NOT_ELECTRICITY = "Layouts of an idealised block medium, not circuits for electricity."
+"""What plans and files in formats of electronics say of every layout."""
 
 
 def counted(count: int, thing: str) -> str:

@@ -1,4 +1,4 @@
-"""What exports share: libraries that only some need, and what their files say of themselves."""
+"""What exports share: libraries that only some need, and the lines that their files begin with."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ from importlib import import_module
 from typing import Any
 
 from synth.errors import InputError
+from synth.words import NOT_ELECTRICITY
 
 NO_ELECTRONICS = (
-    "Layouts of an idealised block medium, not circuits for electricity.",
+    NOT_ELECTRICITY,
     "Joined wires are an OR in this medium only.",
     "ns only because the format wants a unit: one is a tick.",
 )
-"""What a file in a format of electronics has to say first."""
+"""The first lines of a file in a format of electronics."""
 
 
 def needed(module: str, kind: str, package: str) -> Any:

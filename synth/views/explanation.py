@@ -1,6 +1,6 @@
 """What a layout's nodes compute, which of them form gates, and why an output is what it is.
 
-Rests on the netlist and on the settled values of the simulator; reads no rule of the medium.
+It is based on the netlist and on the simulator's settled values; it reads no rule of the medium.
 """
 
 from __future__ import annotations
@@ -21,15 +21,16 @@ from synth.spec.function_names import function_name
 from synth.spec.function_text import expression_of
 
 MAX_LEAVES = 8
-"""Most leaves of a gate whose truth table is worked out."""
+"""The most leaves that a gate may have for its truth table to be worked out."""
 
 
 @dataclass(frozen=True, slots=True)
 class Gate:
     """Inverters and buffers that together make one function of what they see.
 
-    A gate is its root and, on the way to it, every inverter or buffer that sees one thing only
-    and is seen by the gate only. Where several nodes power an output, wires alone are a gate.
+    A gate is its root and every inverter or buffer on the way to it that sees one thing only and
+    that nothing outside the gate sees. Where several nodes power an output, the joined wires
+    alone are a gate.
 
     Attributes:
         root: the node whose output is the gate's.
@@ -46,7 +47,7 @@ class Gate:
 
     @property
     def element(self) -> str:
-        """What its function is called; empty for one without a name."""
+        """The name of its function; empty if it has none."""
         return function_name(self.column)
 
 
@@ -57,8 +58,8 @@ class Cause:
     Attributes:
         node: the node.
         on: whether it is on.
-        since: the tick from which that is certain whatever was before.
-        because: of what it sees: one that is on, if any is, else all.
+        since: the tick from which that is certain, whatever was before.
+        because: what makes it so, among what it sees: one that is on, or else all of them.
     """
 
     node: Node
@@ -68,18 +69,18 @@ class Cause:
 
 
 class Explanation:
-    """Everything that is said of one layout; made by ``explain``.
+    """Everything there is to say about one layout; made by ``explain``.
 
     Attributes:
-        layout, netlist, verdict: what it rests on.
-        as_made: the verdict on it as what it was made for, or None if it does not say.
+        layout, netlist, verdict: what it is based on.
+        as_made: the verdict by what the layout was made for, or None if it does not say.
         graph: the netlist as a graph, edges from cause to effect.
         useful: names of the nodes that some output depends on.
         loops: the groups of nodes that see each other in a circle.
         critical: names along the path of most ticks from an input to an output, or () if loops
             leave no longest path.
         ticks: the ticks along it.
-        gates: from the inputs on.
+        gates: the gates, in order from the inputs.
     """
 
     def __init__(
@@ -106,7 +107,7 @@ class Explanation:
 
     @property
     def nodes(self) -> list[Node]:
-        """Nodes from inputs to outputs: each after what it sees, as far as loops let it."""
+        """Nodes from inputs to outputs: each after what it sees, except within loops."""
         order = self._order()
         return sorted(self.netlist.nodes.values(), key=lambda node: order[node.name])
 
@@ -121,7 +122,7 @@ class Explanation:
         }
 
     def ranks(self) -> dict[str, int]:
-        """How many nodes lie on the longest way to each; those of one loop share a rank."""
+        """The number of nodes on the longest way to each node; nodes of one loop share a rank."""
         condensed = nx.condensation(self.graph)
         depth: dict[int, int] = {}
         for group in nx.topological_sort(condensed):
@@ -138,7 +139,7 @@ class Explanation:
         )
 
     def logic(self, name: str) -> str:
-        """What a node computes from the inputs: ``~a & b``, or that it does not settle."""
+        """What a node computes from the inputs, such as ``~a & b``, or that it does not settle."""
         column = self.column(name)
         if "x" in column:
             return "unsettled"
@@ -160,7 +161,7 @@ class Explanation:
         graph = self.graph.subgraph(self.useful)
         if not nx.is_directed_acyclic_graph(graph) or not graph:
             return (), 0
-        # Ticks count first; among equals the way over most nodes, which so ends at an output.
+        # The most ticks count first, then the most nodes, so that the path ends at an output.
         weighed = nx.DiGraph()
         weighed.add_nodes_from(graph)
         for one, other, ticks in graph.edges(data="ticks"):
@@ -180,14 +181,14 @@ class Explanation:
         ]
 
         def absorbed(name: str) -> str | None:
-            """The one node that sees this one, if it can take it into its gate."""
+            """The one node that sees this one, if its gate can take this one in."""
             readers = [reader for reader in self.graph.successors(name) if reader in self.useful]
             alone = len(readers) == 1 and len(nodes[name].sees) == 1
             return readers[0] if alone and not looped & {name, readers[0]} else None
 
         owner = {name: absorbed(name) for name in inner}
         roots = [name for name in inner if owner[name] is None]
-        # An output that joins several nodes is the root of their gate.
+        # An output that joins several nodes is itself the root of their gate.
         outputs = [node.name for node in self.netlist.of_kind(NodeKind.OUTPUT)]
         for root in [*roots, *outputs]:
             members = [root]
@@ -214,7 +215,10 @@ class Explanation:
         return Gate(root, members, leaves, "".join(column))
 
     def _value(self, members: Sequence[str], known: Mapping[str, bool]) -> bool:
-        """What the first member of a gate is, each seen by one before it, when leaves are known."""
+        """The value of a gate's first member for known leaves.
+
+        Each other member is seen by one before it, so values are worked out from the last on.
+        """
         value: dict[str, bool] = {}
         for name in reversed(members):
             node = self.netlist.nodes[name]
@@ -223,13 +227,13 @@ class Explanation:
         return value[members[0]]
 
     def causes(self, row: int) -> list[Cause]:
-        """Why every output is what it is, from the inputs on, for one assignment.
+        """Why every output is on or off for one assignment, in order from the inputs.
 
         Args:
             row: the assignment in counting order, the first input the most significant bit.
 
         Raises:
-            InputError: if an output does not settle for it, so that nothing follows.
+            InputError: if an output does not settle, so that there is no chain of causes.
         """
         wanted: dict[str, Cause] = {}
         ahead = [node.name for node in self.netlist.of_kind(NodeKind.OUTPUT)]
@@ -254,7 +258,7 @@ class Explanation:
         since = self._since(name, row)
         powering = [seen for seen in node.sees if self.column(seen)[row] == "1"]
         if powering:
-            # The first that is certain is the one that decides.
+            # The one that is certain first decides.
             first = min(powering, key=lambda seen: (self._since(seen, row), node.sees.index(seen)))
             return Cause(node, on, since, (first,))
         return Cause(node, on, since, node.sees)
@@ -269,7 +273,7 @@ class Explanation:
 
 
 def explain(layout: Layout, rules: Rules = DEFAULT_RULES) -> Explanation:
-    """Work out everything there is to say of a legal layout.
+    """Work out everything there is to say about a legal layout.
 
     Raises:
         InputError: if the layout is not legal or has too many inputs to settle.

@@ -1,7 +1,7 @@
-"""What a layout is held against, and the verdict on it, for every view that shows one.
+"""A verdict on a layout and what the layout was judged by, for every view that shows one.
 
-A layout need not say what it is for: without a function stated, all that can be said is what it
-computes. Views take a ``Judged`` and show no verdict of their own.
+A layout need not say what it is for. If no function was stated either, all that can be said is
+what it computes. Views show the verdict of a ``Judged`` and never one of their own.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from synth.words import counted, ticks
 
 
 class Stand(Enum):
-    """How a layout stands."""
+    """What came of judging a layout."""
 
     PASSES = "passes"
     FAILS = "fails"
@@ -30,13 +30,13 @@ class Stand(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A verdict, and what it was held against.
+    """A verdict, and what the layout was judged by.
 
     Attributes:
-        verdict: what the simulator found.
-        inputs: names of the inputs, in the layout's order.
-        asked: for each output asked, its column in that order: ``0``, ``1`` or ``-``; None when
-            no function was stated.
+        verdict: the simulator's verdict.
+        inputs: the names of the inputs, in the layout's order.
+        asked: the column of each output asked, with the inputs in that order: ``0``, ``1`` or
+            ``-``; None if no function was stated.
         delay: the delay stated, in ticks, or None.
     """
 
@@ -54,7 +54,7 @@ class Judged:
 
     @property
     def question(self) -> str:
-        """What was asked: ``q = a ^ b within 2 ticks``; empty if nothing."""
+        """What was asked, such as ``q = a ^ b within 2 ticks``; empty if nothing was."""
         words = []
         if self.asked is not None:
             words.append("; ".join(column_lines(self.asked, self.inputs)))
@@ -113,7 +113,7 @@ def judge(
     delay: int | None = None,
     rules: Rules = DEFAULT_RULES,
 ) -> Judged:
-    """Hold a layout against what is stated, or else against what it was made for, if it says so.
+    """Judge a layout by what is stated, or else by what it was made for, if it says so.
 
     Raises:
         InputError: as ``synth.simulator.check`` does.
@@ -130,7 +130,7 @@ def judge(
 
 
 def column_lines(columns: Mapping[str, str], inputs: tuple[str, ...]) -> list[str]:
-    """``q = a ^ b`` for each column; one with don't cares as it is: ``q : 011-``."""
+    """``q = a ^ b`` for each column; a column with don't cares as ``q : 011-``."""
     lines = []
     for name, column in columns.items():
         if "-" in column:

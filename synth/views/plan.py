@@ -1,9 +1,9 @@
 """A building plan: in which order to place the parts, and what to test when all stand.
 
-The order goes layer by layer from the ground up, and in each layer blocks first, then what rests
-on the layer below, then inverters. A host lies beside or below its inverter and a support below
-what it carries (section 2), so every part finds its support or host in place. A step is no larger
-than a picture of it that can be read.
+Layers are built from the lowest up: in each layer blocks first, then what rests on the layer below,
+then inverters. A host lies beside or below its inverter and a support below what it carries
+(section 2), so every part finds its support or host in place. A step is small enough for a picture
+that can be read.
 """
 
 from __future__ import annotations
@@ -39,17 +39,18 @@ BUILDING_ORDER = (
 """Parts in the order in which one layer is built."""
 
 MOST_IN_STEP = 16
-"""Most parts that one step places."""
+"""The most parts that one step places."""
 
 MOST_LONG, MOST_ABOUT = 12, 14
-"""Most cells that the window of a step shows along one side, and along both together: so much of a
-layer and of the picture in space fits the width of a page with letters of 8 points."""
+"""The most cells that the window of a step shows along one side, and along both sides together.
+
+With more, letters would be smaller than 8 points where the pictures fill the width of a page."""
 
 _STRIPE = 4
-"""Cells across of what one step of a wide layout works on."""
+"""In a wide layout, one step stays within a strip of this many cells across."""
 
 MAX_TESTS = 256
-"""Most assignments that a plan tests: all of them, up to 8 inputs."""
+"""The most assignments that a plan tests: all of them, up to 8 inputs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +59,11 @@ class Placement:
 
     Attributes:
         number: counts from 1 through the whole plan.
-        cell: where.
-        block: what.
+        cell: the cell where it goes.
+        block: the part.
         rests: the cell that holds its support or host; None for blocks and on ground.
-        floats: whether no neighbour is in place yet, so that nothing holds it.
-        beside: of a block with nothing below it, where something is in place beside it.
+        floats: whether no neighbour is in place yet, so that it touches nothing.
+        beside: for a block with nothing below it, the direction of a neighbour that is in place.
     """
 
     number: int
@@ -80,9 +81,9 @@ class PlanStep:
     Attributes:
         number: counts from 1.
         z: the layer.
-        part: what is placed.
-        placements: where, in order.
-        window: what of the layout has to be seen: the parts and what they touch.
+        part: the kind of part.
+        placements: the parts to place, in order.
+        window: the part of the box to show: these parts and what they touch.
     """
 
     number: int
@@ -98,10 +99,10 @@ class PlanTest:
 
     Attributes:
         inputs: 0 or 1 for each input, in order of pins.
-        outputs: what to expect: ``0``, ``1``, or ``x`` where it does not settle.
-        ticks: after how many ticks the outputs stood still in the simulator's trace that goes
-            through the tests one after another.
-        on: the inverters and buffers that are on by then, by cell.
+        outputs: what to expect: ``0``, ``1``, or ``x`` where an output does not settle.
+        ticks: the tick from which the outputs no longer change, in the simulator's trace that
+            goes through the tests one after another.
+        on: the cells of the inverters and buffers that are then on.
     """
 
     inputs: tuple[int, ...]
@@ -115,13 +116,13 @@ class Plan:
     """How to build a layout.
 
     Attributes:
-        layout: what will stand.
-        steps: in order.
-        wait: ticks after which every test must hold whatever was before; None if the layout
+        layout: the layout to build.
+        steps: the steps, in order.
+        wait: the ticks after which every test must hold, whatever was before; None if the layout
             meets no delay.
-        tests: in counting order of the inputs, at most ``MAX_TESTS``.
-        all_tests: how many there would be.
-        judged: the verdict on what will stand, and what was asked of it.
+        tests: the tests in counting order of the inputs, at most ``MAX_TESTS``.
+        all_tests: how many assignments there are.
+        judged: the verdict on the layout, and what was asked of it.
     """
 
     layout: Layout
@@ -138,13 +139,13 @@ def plan_of(
     """The building plan of a legal layout.
 
     Args:
-        layout: what to build.
+        layout: the layout to build.
         rules: the rule table.
-        judged: the verdict to show; None holds the layout against nothing.
+        judged: the verdict to show; None judges the layout by what it was made for, if it says so.
 
     Raises:
-        InputError: if the layout is not legal (what has no support cannot be built), or has too
-            many inputs to settle.
+        InputError: if the layout is not legal (a part without support cannot be placed), or has
+            too many inputs to settle.
     """
     settled = settle(layout, rules)
     if judged is None:
@@ -172,7 +173,7 @@ def building_steps(layout: Layout) -> tuple[PlanStep, ...]:
             cells = [c for c, block in layout.cells.items() if c[2] == z and block.part is part]
             groups = _groups(layout, cells)
             while groups:
-                # A group that has something to hold on to goes before one that would float.
+                # A group that touches something in place goes before one that would float.
                 group = next((g for g in groups if _any_held(g, placed)), groups[0])
                 groups.remove(group)
                 placements = []
@@ -190,7 +191,7 @@ def building_steps(layout: Layout) -> tuple[PlanStep, ...]:
 
 
 def window_of(layout: Layout, cells: Sequence[Cell]) -> Window:
-    """The cells and those about them, as far as the box reaches; and the layer below."""
+    """The cells and those around them, within the box, with the layer below."""
     lows = [max(0, min(c[axis] for c in cells) - 1) for axis in range(3)]
     highs = [min(layout.size[axis], max(c[axis] for c in cells) + 2) for axis in range(2)]
     z = cells[0][2]
@@ -198,7 +199,7 @@ def window_of(layout: Layout, cells: Sequence[Cell]) -> Window:
 
 
 def _groups(layout: Layout, cells: Sequence[Cell]) -> list[list[Cell]]:
-    """The cells of one layer in groups that a step can hold, along the longer side."""
+    """The cells of one layer in groups small enough for a step, along the longer side."""
     along, across = (0, 1) if layout.length >= layout.width else (1, 0)
     stripe_of = _STRIPE if layout.size[across] > _STRIPE else layout.size[across]
     groups: list[list[Cell]] = []
@@ -223,14 +224,14 @@ def _any_held(cells: Sequence[Cell], placed: set[Cell]) -> bool:
 
 
 def _beside(cell: Cell, placed: set[Cell]) -> Direction | None:
-    """Where a block with nothing below it finds something to be set against, if it does."""
+    """For a block with nothing below it, the direction of a neighbour in place, if there is one."""
     if cell[2] == 0 or Direction.NZ.step(cell) in placed:
         return None
     return next((way for way in ALL_DIRECTIONS if way.step(cell) in placed), None)
 
 
 def support_of(layout: Layout, cell: Cell) -> Cell | None:
-    """The cell a part rests on or hangs on; None for blocks, and for what lies on ground."""
+    """The cell that a part rests or hangs on; None for blocks, and for parts on ground."""
     block = layout.cells[cell]
     if block.part is Part.INVERTER and block.facing is not None:
         return block.facing.step(cell)
@@ -241,7 +242,7 @@ def support_of(layout: Layout, cell: Cell) -> Cell | None:
 
 
 def _near_first(cells: Sequence[Cell], placed: set[Cell]) -> list[Cell]:
-    """By x and y, but a block that would float waits for one beside it."""
+    """The cells by x and y, but a block that would float waits until it touches another."""
     waiting, ordered = sorted(cells), list[Cell]()
     there = set(placed)
     while waiting:
@@ -288,12 +289,12 @@ def _tests(
 
 
 def _still(word: str) -> int:
-    """For how many ticks at its end a word does not change."""
+    """The number of ticks at the end of a word during which it does not change."""
     return len(word) - len(word.rstrip(word[-1]))
 
 
 def placement_words(placement: Placement, layout: Layout) -> str:
-    """What to do: ``inverter at (3, 0, 1), on the solid to its +y side (3, 1, 1)``."""
+    """What to do: ``inverter at (3, 0, 1), hung on the +y solid at (3, 1, 1)``."""
     block, cell = placement.block, placement.cell
     words = f"{block.part} at {cell_words(cell)}"
     if block.part is Part.INVERTER and placement.rests is not None:
@@ -326,7 +327,7 @@ def cell_words(cell: Cell) -> str:
 
 
 def joints_words(layout: Layout) -> list[str]:
-    """What to set up outside each pin (section 6), a line each: supports first."""
+    """What to set up outside each pin (section 6), one line each, supports first."""
     supports, joints = [], []
     for pin in layout.pins:
         below, outside = Direction.NZ.step(pin.outside), cell_words(pin.outside)

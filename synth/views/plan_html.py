@@ -17,21 +17,21 @@ from synth.views.plan_pictures import FLAT_SCALE, Image, StepPictures, image_of
 from synth.views.templating import drawn, render
 from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
 from synth.views.titles import title_of
-from synth.words import ticks
+from synth.words import NOT_ELECTRICITY, ticks
 
 VERSION = 1
-"""Of the names of boxes: ticks kept under another version are another plan's."""
+"""The version of the names of boxes; ticks kept under another version are ignored."""
 
 WIDE = 640.0
-"""Units to a row of layers in the overview."""
+"""The width of a row of layers in the overview, in units of the drawing."""
 
 MOST_DRAWN = 200
-"""Parts of a layout above which the overview leaves out what its steps show larger."""
+"""With more parts than this, the overview leaves out the layers, which the steps show larger."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A thing to tick off: the name of its box, its number in a list, and what to do."""
+    """A line to tick off: the name of its box, its number in a list, and what to do."""
 
     name: str
     number: int
@@ -59,6 +59,7 @@ def plan_html(plan: Plan) -> str:
         facts=_facts(plan),
         stand=plan.judged.stand.name.lower(),
         verdict=plan.judged.words(),
+        medium=NOT_ELECTRICITY,
         parts=[(count.strip(), words) for count, words in parts_rows(plan)],
         space=image_of(isometric_picture(layout), "The layout from one corner, layers apart"),
         layers=_layers(layout),
@@ -77,7 +78,7 @@ def plan_html(plan: Plan) -> str:
 
 
 def key_of(layout: Layout) -> str:
-    """Names a layout by its content, whatever it is called: the ticks of its plan are kept so."""
+    """The key under which the ticks of a plan are kept; the name of the layout does not matter."""
     document = layout.document()
     document.pop("name", None)
     text = json.dumps(document, sort_keys=True)
@@ -95,7 +96,7 @@ def _facts(plan: Plan) -> str:
 
 
 def _layers(layout: Layout) -> list[Image]:
-    """The layers at a glance; none where only the steps can show them large enough."""
+    """The layers at a glance; empty where only the steps can show them large enough."""
     if layout.part_count > MOST_DRAWN:
         return []
     drawer = LayerDrawer(layout)
@@ -109,7 +110,7 @@ def _layers(layout: Layout) -> list[Image]:
 
 
 def _cards(plan: Plan) -> list[Card]:
-    """For each step its title, its pictures at that stage, and what to tick off."""
+    """Each step: its title, its pictures at that stage, and what to tick off."""
     pictures = StepPictures(plan.layout)
     placed: set[tuple[int, int, int]] = set()
     cards = []

@@ -1,7 +1,7 @@
-"""The pictures of a building plan: images that a page holds as text, each one element of it.
+"""The pictures of a building plan: images that the page holds as text, one element each.
 
-A plan of a thousand parts has some hundred pictures of some hundred shapes each; drawn into the
-page they would make it too heavy for a phone. As images they keep their letters in print.
+A plan of a thousand parts has about a hundred pictures of about a hundred shapes each. As elements
+of the page they would make it too heavy for a phone. As images their letters stay sharp in print.
 """
 
 from __future__ import annotations
@@ -23,16 +23,17 @@ from synth.views.plan import PlanStep
 from synth.views.templating import drawn as drawn_markup
 
 FLAT_SCALE = 1.2
-"""Pixels of CSS to a unit of a layer: its smallest letters, of 9 units, are 8.1 points in print."""
+"""CSS pixels per unit of a layer: its smallest letters, of 9 units, are 8.1 points in print."""
 
 _COLOUR = re.compile(r"var\(--draw-([\w-]+),#\w+\)")
 
 
 @dataclass(frozen=True, slots=True)
 class Image:
-    """A picture as a page holds it: its address, its size in pixels of CSS, and what it shows.
+    """A picture as a page holds it: its address, its size in CSS pixels, and what it shows.
 
-    The address is markup made here, with no sign that could end an attribute in double quotes.
+    The address is markup made here, without any character that could end an attribute in double
+    quotes.
     """
 
     address: Markup
@@ -42,7 +43,7 @@ class Image:
 
 
 def image_of(picture: Picture, words: str, *, scale: float = 1.0) -> Image:
-    """A picture as an address that holds it; its colours are those of day or night."""
+    """A picture as an address that holds it; its colours are those for light and dark pages."""
     used: list[str] = []
 
     def short(found: re.Match[str]) -> str:
@@ -53,15 +54,15 @@ def image_of(picture: Picture, words: str, *, scale: float = 1.0) -> Image:
     drawn = _COLOUR.sub(short, picture.inline(words, scale=scale))
     start = drawn.index(">") + 1
     text = f"{drawn[:start]}<style>{_style(used)}</style>{drawn[start:]}"
-    # Names of fonts need no quotes; with that of its attributes turned, the text needs no signs
-    # in an address but these two.
+    # Font names need no quotes. With single quotes around attributes, only these two characters
+    # have to be escaped in an address.
     text = text.replace("'", "").replace('"', "'").replace("%", "%25").replace("#", "%23")
     address = drawn_markup("data:image/svg+xml," + text.replace("&", "&amp;"))
     return Image(address, round(picture.width * scale), round(picture.height * scale), words)
 
 
 def _style(used: list[str]) -> str:
-    """The colours that a drawing uses, by day and by night."""
+    """The style of a drawing: the colours that it uses, for light and for dark pages."""
 
     def variables(colours: Mapping[str, str]) -> str:
         shades = with_shades(colours)
@@ -85,7 +86,7 @@ class StepPictures:
         return image_of(picture, f"{title}, from above: the new parts are framed", scale=FLAT_SCALE)
 
     def space(self, step: PlanStep, placed: set[Cell], title: str) -> Image:
-        """The same in three dimensions, with the layer below."""
+        """The same stage in three dimensions, with the layer below."""
         new = {p.cell for p in step.placements}
         shown = Shown(cells=placed | new, new=new)
         picture = isometric_picture(self.layout, apart=False, shown=shown, window=step.window)

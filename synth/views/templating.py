@@ -1,8 +1,8 @@
 """Pages by templates: Jinja2, which escapes whatever is put into them.
 
-A name that the user gave is text wherever it lands; only what this program drew itself goes in as
-markup, and the place that says so is ``drawn``. A name that a template lacks is an error, not an
-empty place.
+A name that the user gave is always put in as text. Only what this program drew itself goes in as
+markup, and ``drawn`` marks it. A name that a template uses and is not given is an error, not an
+empty text.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from synth.simulator import check
 from synth.spec.function_text import function_text
 
 LONGEST = 72
-"""Most characters of a title made from a function; a longer one is cut."""
+"""The most characters of a title made from a function; a longer one is cut."""
 
 
 def title_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:

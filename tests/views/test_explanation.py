@@ -151,7 +151,7 @@ def test_a_loop_and_idle_nodes_are_told() -> None:
     assert found.loops == [["inverter_1_0_1"]]
     assert found.critical == ()
     text = explain_text(found)
-    assert "A loop: inverter (1,0,1)" in text
+    assert "A loop: inverter (1,0,1) sees itself." in text
     assert "never settles" in text
     with pytest.raises(InputError, match="does not settle"):
         causes_text(found, 0)

@@ -30,6 +30,7 @@ from synth.views.plan import (
 )
 from synth.views.plan_html import key_of, plan_html
 from synth.views.text.plan import plan_text
+from synth.words import NOT_ELECTRICITY
 from tests.simulator.build import box, enters, leaves, to
 from tests.views.golden import check_golden
 from tests.views.layouts import INVERTER_CHAIN, LONG, layouts
@@ -137,6 +138,12 @@ def test_tests_of_the_plan_hold_in_a_trace_of_any_order(plan: Plan) -> None:
 def test_text_of_the_plan(plan: Plan) -> None:
     check_golden("plan_xor2", plan_text(plan))
     assert max(map(len, plan_text(plan).split("\n"))) <= 80
+
+
+def test_both_plans_say_what_they_judge_and_that_it_is_no_electricity(plan: Plan) -> None:
+    for text in (plan_text(plan), plan_html(plan)):
+        assert NOT_ELECTRICITY in text
+        assert plan.judged.words() in text
 
 
 class Page(HTMLParser):
@@ -275,10 +282,10 @@ def test_ground_and_slow_layouts_are_told() -> None:
         ground=True,
     )
     text = plan_text(plan_of(layout))
-    assert "level the 1 x 1 cells" in text
+    assert "Prepare the 1 x 1 cells" in text
     assert "pointing +x, 3 ticks, on the ground" in text
     # Section 5: a buffer of delay k is known 2k - 1 ticks after its input.
-    assert "At tick 5 at the latest" in " ".join(text.split())
+    assert "By tick 5 the outputs" in " ".join(text.split())
     assert "output q: buffer at (1, 0, 0), on that ledge, pointing +x" in text
 
 

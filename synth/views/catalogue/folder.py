@@ -1,8 +1,8 @@
 """Writes a folder of files whole or not at all, and replaces only what it wrote itself.
 
-One file, the marker, says what the folder is. Into it goes a manifest: the name and the hash
-(SHA-256, FIPS 180-4) of every file written. A file that is not in the manifest, or is no longer
-what was written, is the user's: then the folder is left alone, and the file is named.
+One file, the marker, says what the folder is. It also holds a manifest: the name and the hash
+(SHA-256, FIPS 180-4) of every file written. A file that is not in the manifest, or has changed
+since, belongs to the user: the folder is then left alone, and the error names the file.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from synth.errors import InputError
 from synth.printable import cleaned
 
 KIND = "catalogue"
-"""What a folder is that says nothing else; its documents have the format ``gatefit-KIND``."""
+"""The kind of folder where the caller names none; its marker has the format ``gatefit-KIND``."""
 
 MANIFEST = "sha256"
 """The key of the manifest in the marker."""
@@ -61,7 +61,7 @@ def write_folder(
                     written[name] = _write(fresh / name, data)
             marked = _with_manifest(json.loads(note), written, marker)
             _write(fresh / marker, marked.encode("utf-8"))
-            # Again: somebody may have put something there in the meantime.
+            # Check once more: somebody may have put something there in the meantime.
             check_folder(path, marker=marker, kind=kind)
             _swap(fresh, target)
         finally:
@@ -71,20 +71,20 @@ def write_folder(
 
 
 def _write(file: Path, data: bytes) -> str:
-    """Write a file; its hash."""
+    """Write a file and return its hash."""
     file.parent.mkdir(parents=True, exist_ok=True)
     file.write_bytes(data)
     return hashlib.sha256(data).hexdigest()
 
 
 def _with_manifest(document: dict[str, Any], written: Mapping[str, str], marker: str) -> str:
-    """The text of the marker: what it is to say, and the manifest."""
+    """The text of the marker: its document with the manifest added."""
     hashes = {**written, marker: _hash_of(document)}
     return json.dumps(document | {MANIFEST: hashes}, indent=1, ensure_ascii=False) + "\n"
 
 
 def _hash_of(document: Mapping[str, Any]) -> str:
-    """The hash of what the marker says besides the manifest, however it is written."""
+    """The hash of the marker's document without the manifest; formatting does not change it."""
     return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
 
 
@@ -121,12 +121,12 @@ def _way_out(kind: str) -> str:
 
 
 def _check_ours(path: str | Path, target: Path, marker: str, kind: str) -> None:
-    """Refuse a folder that holds anything else than an earlier call wrote."""
+    """Refuse a folder that holds anything but what an earlier call wrote."""
     if not any(target.iterdir()):
         return
     document = _read_marker(target / marker, kind)
     if document is None:
-        raise InputError(f"holds files and is no {kind}", file=str(path), way_out=_way_out(kind))
+        raise InputError(f"holds files and is not a {kind}", file=str(path), way_out=_way_out(kind))
     ours = document.pop(MANIFEST, None)
     if not isinstance(ours, dict):
         raise InputError(
@@ -144,7 +144,7 @@ def _check_ours(path: str | Path, target: Path, marker: str, kind: str) -> None:
         else:
             known, same = name in ours, ours.get(name) == _hash(file)
         if not known:
-            raise _stray(path, name, f"is no part of the {kind}")
+            raise _stray(path, name, f"is not part of the {kind}")
         if not same:
             raise _stray(path, name, f"was changed since the {kind} was made")
 
@@ -159,12 +159,12 @@ def _within(target: Path) -> Iterator[str]:
 
 def _hash(file: Path) -> str:
     if file.is_symlink() or not file.is_file():
-        return ""  # A link, or a pipe that would be waited for: nothing that we wrote.
+        return ""  # A link, or a pipe that a reader would wait for: not a file that we wrote.
     return hashlib.sha256(file.read_bytes()).hexdigest()
 
 
 def _read_marker(file: Path, kind: str) -> dict[str, Any] | None:
-    """What the marker of a folder of a kind says; None if there is none."""
+    """The marker's document, if the folder has one of this kind; else None."""
     try:
         document = json.loads(file.read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):
@@ -183,7 +183,10 @@ def _stray(path: str | Path, name: str, what: str) -> InputError:
 
 
 def _swap(fresh: Path, target: Path) -> None:
-    """Rename the old folder away and the new one into its place; undo the first if need be."""
+    """Rename the old folder away and the new one into its place.
+
+    If the second renaming fails, the old folder gets its name back.
+    """
     if not target.exists():
         fresh.rename(target)
         return

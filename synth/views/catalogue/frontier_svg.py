@@ -35,7 +35,7 @@ def plots_html(gate: Gate) -> str:
 
 
 def frontier_of(points: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Of (delay, value) pairs those that no other is at least as good as in both, by delay."""
+    """The (delay, value) pairs that no other pair equals or betters in both, by delay."""
     best: list[tuple[int, int]] = []
     for delay, value in sorted(set(points)):
         if not best or value < best[-1][1]:
@@ -51,7 +51,7 @@ def _value(item: Item, measure: str) -> int | None:
 
 
 class _Plot:
-    """Answers of one kind: layouts as marks, the frontier as steps, what is impossible below."""
+    """Answers of one kind: layouts as marks, the frontier as steps, no layout as a cross."""
 
     def __init__(self, kind: tuple[str, str, str], items: Sequence[Item], latest: int) -> None:
         self.stack, self.joints, self.measure = kind
@@ -122,7 +122,7 @@ class _Plot:
                 if before is None or (self._proven(item) and not self._proven(before)):
                     drawn[delay, value] = item
         edge = set(frontier_of(drawn))
-        # Better marks last, over the others; links are walked in this order, too.
+        # Better marks come last and so lie over the others; the tab key visits them in this order.
         marks = [self._mark(drawn[at], *at, at in edge) for at in sorted(drawn)]
         ruled_out = {
             item.entry.delay_asked
@@ -156,7 +156,7 @@ class _Plot:
 
 
 def _step(top: int) -> int:
-    """A round distance of grid lines that gives at most five."""
+    """The distance between grid lines: a round number that needs at most five of them."""
     scale = 1
     while True:
         for part in _STEPS:

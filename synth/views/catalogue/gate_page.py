@@ -38,13 +38,13 @@ def gate_html(
     after: Gate | None,
     exports: Sequence[tuple[str, str]] = (),
 ) -> str:
-    """The page of a gate, between its neighbours in the index.
+    """The page of a gate, with links to its neighbours in the index.
 
     Args:
-        gate: what it is about.
-        title: of the catalogue.
+        gate: the gate.
+        title: the title of the catalogue.
         before, after: the neighbours.
-        exports: endings of more files that each layout has, and what to call them.
+        exports: the endings of further files that each layout has, and what to call them.
     """
     return render(
         "catalogue/gate.html",
@@ -77,7 +77,7 @@ def _face(item: Item) -> dict[str, object]:
 
 
 def _drawing(item: Item) -> dict[str, object]:
-    """The picture in space, which is a file of its own."""
+    """Where the picture in space is (it is a file of its own), and its size."""
     assert item.layout is not None
     picture = space_picture(item.layout)
     says = f"Layout {item.number} in space: {size_text(item)} cells, {item.layout.part_count} parts"
@@ -90,12 +90,12 @@ def _drawing(item: Item) -> dict[str, object]:
 
 
 def space_picture(layout: Layout) -> Picture:
-    """A layout in space, its layers apart: what stands for it in lists."""
+    """A layout in space with its layers apart: the small picture that lists show."""
     return isometric_picture(layout, words=False)
 
 
 def _truth(gate: Gate) -> list[tuple[str, str]] | None:
-    """Bits of the inputs and values of the outputs, row by row; None if there are too many."""
+    """The truth table: input bits and output values of each row; None if it is too long."""
     rows = 1 << gate.inputs
     if rows > MAX_TABLE_ROWS:
         return None
@@ -149,7 +149,7 @@ def _card(gate: Gate, item: Item) -> dict[str, object]:
 
 
 def _alike(gate: Gate, item: Item) -> list[dict[str, object]]:
-    """Other questions whose answers are no different in any measure."""
+    """Other questions whose answers are equal in every measure."""
     return [
         {
             "number": other.number,
@@ -168,13 +168,13 @@ def _asked_delay(item: Item) -> str:
 
 
 def _own_order(gate: Gate, item: Item) -> str:
-    """The expressions of a layout whose inputs come in another order than on this page."""
+    """The expressions of a layout whose inputs are ordered otherwise than on this page."""
     columns = columns_of(item.entry)
     return "" if columns == gate.columns else "; ".join(lines_of(columns, gate.inputs))
 
 
 def _effort(item: Item) -> str:
-    """How the answer came about."""
+    """How the answer was found."""
     entry = item.entry
     words = [f"searched {entry.seconds:.1f} s with {entry.solver}" if entry.solver else ""]
     if entry.proof and entry.proof not in item.claim and "no proof kept" not in entry.proof:

@@ -30,14 +30,14 @@ LONGEST_SLUG = 40
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One answer with what belongs to it.
+    """One answer with its layout, specification and claim.
 
     Attributes:
-        entry: what the store says of it.
+        entry: its entry in the store.
         layout: the layout, or None where there is none.
         specification: what was asked, as TOML text.
-        claim: what is claimed of smallness, in a sentence; may be empty.
-        rules: the rule table it was asked and is played with.
+        claim: the claim that nothing is smaller, in a sentence; may be empty.
+        rules: the rule table of the question, with which the layout is played.
     """
 
     entry: Entry
@@ -48,7 +48,7 @@ class Item:
 
     @property
     def number(self) -> int:
-        """Its number in the store: names its files."""
+        """Its number in the store, which names its files."""
         return self.entry.number
 
     @property
@@ -68,7 +68,7 @@ class Gate:
     """A function up to the order of its inputs, and all answers about it.
 
     Attributes:
-        inputs: how many.
+        inputs: how many inputs it has.
         columns: one string of 0, 1 and - (don't care) an output, with the inputs in
             canonical order (``synth.library.canonical``).
         items: answers with a layout first, then by stacking, joints, delay and volume.
@@ -80,7 +80,7 @@ class Gate:
 
     @cached_property
     def slug(self) -> str:
-        """A name for its file: the same in every run, safe in an address."""
+        """The name of its file: the same in every run, and safe in an address."""
         table = "_".join(self.columns).replace("-", "x")
         if len(table) > LONGEST_SLUG:
             table = hashlib.sha256(table.encode()).hexdigest()[:16]
@@ -88,8 +88,8 @@ class Gate:
 
     @cached_property
     def names(self) -> tuple[str, ...]:
-        """What it is called: its name in the list of names, then what people call it, most used
-        first; the ending of a stackable variant is left out.
+        """Its names: that of the list of functions first, then those that stored answers give it,
+        the most frequent first. The ending that marks a stackable variant is left out.
         """
         given = Counter(
             item.entry.name.removesuffix("-stack") for item in self.items if item.entry.name
@@ -116,16 +116,17 @@ class Gate:
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """What is to be said below the title: the expressions, unless the title is the only one."""
+        """The lines below the title: the expressions, unless the title already is the only one."""
         only = not self.names and self.expressions == (f"y1 = {self.title}",)
         return () if only else self.expressions
 
     @cached_property
     def alike(self) -> Mapping[int, tuple[Item, ...]]:
-        """Answers of one kind and equal in all measures, by the number of the first.
+        """Groups of answers of one kind that are equal in all measures, by number of their first.
 
-        A question that allows more ticks often has an answer no different; it is shown once.
-        First stands the strongest: proven before others, then the one that allows most ticks.
+        A question that allows more ticks often has the same answer; each group is shown once.
+        Its strongest answer comes first: proven ones before others, then the one that allows
+        most ticks.
         """
         groups: dict[object, list[Item]] = {}
         for item in self.items:
@@ -138,7 +139,7 @@ class Gate:
 
     @cached_property
     def layouts(self) -> tuple[Item, ...]:
-        """The answers that have a layout, those alike once."""
+        """The answers that have a layout, one for each group of equal ones."""
         return tuple(item for item in self.items if item.number in self.alike)
 
     @property
@@ -148,12 +149,12 @@ class Gate:
 
     @property
     def smallest(self) -> Item | None:
-        """The layout of least volume, of those the fastest."""
+        """The layout of least volume; among several, the fastest."""
         return _least(self.layouts, ("volume", "delay"))
 
     @property
     def fastest(self) -> Item | None:
-        """The layout of least delay, of those the smallest."""
+        """The layout of least delay; among several, the smallest."""
         return _least(self.layouts, ("delay", "volume"))
 
     @property
@@ -172,7 +173,7 @@ class Gate:
 
 
 def _least(items: Iterable[Item], measures: Sequence[str]) -> Item | None:
-    """The item least by the measures, in their order; one that lacks any of them is none."""
+    """The item that is least by the measures, in their order; items that lack one are skipped."""
 
     def rank(item: Item) -> tuple[int, ...] | None:
         values = [getattr(item.entry, measure) for measure in measures]
@@ -209,7 +210,11 @@ def gates_of(items: Iterable[Item]) -> list[Gate]:
 
 
 def _columns(group: Sequence[Item]) -> tuple[str, ...]:
-    """The columns to show: a store's own order of inputs depends on what is asked of pins."""
+    """The columns to show.
+
+    A store's own order of inputs depends on what was asked of the pins, so answers about one
+    gate may come in different orders.
+    """
     entry = group[0].entry
     outputs = columns_of(entry)
     function = BooleanFunction(
@@ -242,7 +247,7 @@ def columns_of(entry: Entry) -> tuple[str, ...]:
 
 
 def lines_of(columns: Sequence[str], inputs: int) -> tuple[str, ...]:
-    """Expressions over x1, x2, ...; a column with don't cares is given as it is."""
+    """Expressions over x1, x2, ...; a column with don't cares is shown as a column."""
     names = input_names(inputs)
     return tuple(
         f"{name} : {column}"
@@ -253,15 +258,15 @@ def lines_of(columns: Sequence[str], inputs: int) -> tuple[str, ...]:
 
 
 def input_names(count: int) -> tuple[str, ...]:
-    """x1, x2, ...: the names that a store gives to inputs."""
+    """x1, x2, ...: the names that a store gives the inputs."""
     return tuple(f"x{index + 1}" for index in range(count))
 
 
 def output_names(count: int) -> tuple[str, ...]:
-    """y1, y2, ...: the names that a store gives to outputs."""
+    """y1, y2, ...: the names that a store gives the outputs."""
     return tuple(f"y{index + 1}" for index in range(count))
 
 
 def short(text: str, most: int) -> str:
-    """The text, cut where it is longer than a heading should be."""
+    """The text, cut to ``most`` characters."""
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"

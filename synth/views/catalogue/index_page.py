@@ -59,7 +59,7 @@ def _summary(gates: Sequence[Gate]) -> str:
 
 
 def _row(gate: Gate) -> dict[str, object]:
-    """One gate; the script only hides it, moves it and changes its figures."""
+    """The row of one gate; the script only hides it, moves it and changes its figures."""
     lines = [short(line, 90) for line in gate.lines[:3] or gate.columns]
     more = len(gate.lines) - len(lines)
     if more > 0:
@@ -89,12 +89,14 @@ def _figure(item: Item | None, measure: str) -> object:
 
 
 def _proof(gate: Gate) -> str:
-    """What is known of the layouts; the script writes the same words, and leaves those of a gate
-    that has none.
+    """What is known of a gate's layouts, in a few words.
+
+    The script writes the same words for the layouts that a filter leaves, but never changes
+    those of a gate without any layout.
     """
     count, proven = len(gate.layouts), sum(item.entry.proven for item in gate.layouts)
     if not count:
-        # That none is known is no proof that there is none.
+        # That no layout is known does not prove that there is none.
         return "no layout" if all(item.entry.proven for item in gate.others) else "undecided"
     if proven == count:
         return "smallest"
@@ -129,7 +131,7 @@ def _layout_numbers(item: Item, stacks: Sequence[str], joints: Sequence[str]) ->
 def _choices(
     gates: Sequence[Gate], stacks: Sequence[str], joints: Sequence[str]
 ) -> list[tuple[str, str, list[tuple[object, str]]]]:
-    """The filters that choose among what there is: name, label, and values with their words."""
+    """The filters that offer only values that occur: name, label, and values with their words."""
     items = [item for gate in gates for item in gate.layouts]
     inputs = sorted({gate.inputs for gate in gates})
     outputs = sorted({len(gate.columns) for gate in gates})

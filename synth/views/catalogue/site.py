@@ -1,7 +1,7 @@
-"""All files of the catalogue, one after another, so that none but the newest is in memory.
+"""All files of the catalogue, made one after another, so that only one at a time is in memory.
 
-What is large is there once: the library that draws the model and the program that plays it are
-one file for the pages of all layouts. Every page works when it is opened as a file.
+Large things are written once: the library that draws the model and the program that plays it are
+one file, shared by the pages of all layouts. Every page works when it is opened as a file.
 """
 
 from __future__ import annotations
@@ -38,9 +38,9 @@ class Export:
     """One more file for each layout.
 
     Attributes:
-        ending: of its name: ``png``.
-        words: what it is called on the page of a gate.
-        make: gives its content.
+        ending: the ending of its name, such as ``png``.
+        words: what the page of a gate calls it.
+        make: makes its content from a layout.
     """
 
     ending: str
@@ -58,10 +58,10 @@ def site_files(
     """Path and content of every file.
 
     Args:
-        gates: in the order of the index.
-        title: what the catalogue is called.
+        gates: the gates, in the order of the index.
+        title: the title of the catalogue.
         made_by: program and version, for the marker.
-        exports: more files for each layout.
+        exports: further files for each layout.
     """
     kinds = [(export.ending, export.words) for export in exports]
     yield "index.html", index_html(gates, title)
@@ -115,7 +115,7 @@ def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterat
 
 
 def judged_of(item: Item, layout: Layout) -> Judged:
-    """The layout held against the function and delay that were asked."""
+    """The verdict on the layout, judged by the function and delay that were asked."""
     entry = item.entry
     outputs = columns_of(entry)
     function = BooleanFunction(

@@ -11,11 +11,11 @@ from synth.views.catalogue.gates import Item
 
 
 def items_of(store: Store) -> Iterator[Item]:
-    """Every entry of a store with what belongs to it; layouts are judged anew.
+    """Every entry of a store with its layout, specification and claim; layouts are judged anew.
 
     Raises:
-        InputError: if a layout kept does not do what was asked, or what is listed of an entry is
-            not what its question and its layout say.
+        InputError: if a kept layout does not do what was asked, or if the listed facts of an
+            entry differ from those of its question and layout.
     """
     for number in store.numbers():
         entry, asked, answer = store.answered(number)

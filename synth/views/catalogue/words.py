@@ -1,4 +1,4 @@
-"""The words that the catalogue uses for what an answer says, the same on every page."""
+"""The words in which the catalogue tells an answer, the same on every page."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def size_text(item: Item) -> str:
 
 
 def stack_text(stack: str) -> str:
-    """How copies go together; free-standing where that was not asked."""
+    """Along which axis copies stack; free-standing where stacking was not asked."""
     return f"stacks along {stack}" if stack else "free-standing"
 
 
@@ -44,9 +44,9 @@ def joint_text(joints: str) -> str:
 
 
 def proof_word(item: Item) -> str:
-    """In a word or two, for tables: what is known of smallness.
+    """In a word or two, for tables: whether a smaller one is known to be impossible.
 
-    *Proven* is only what a certificate is kept of; of the rest the solver says so.
+    *Proven* is said only where a certificate is kept; elsewhere the solver alone says so.
     """
     if item.layout is None:
         return "impossible" if item.entry.proven else "undecided"
@@ -56,12 +56,12 @@ def proof_word(item: Item) -> str:
 
 
 def proof_text(item: Item) -> str:
-    """In a sentence: what is known of smallness, or of there being none."""
+    """In a sentence: why there is no smaller layout, or none at all, as far as that is known."""
     entry = item.entry
     if item.layout is None:
         if entry.proven:
             return " ".join(filter(None, ("No layout keeps these limits.", sentence(item.claim))))
-        said = "Not decided: none was found, and not all were ruled out."
+        said = "Not decided: no layout was found, and not every box was ruled out."
         if entry.bound is not None:
             least = amount(entry.bound, item.measure)
             said += f" A {item.measure} below {least} is ruled out."
@@ -69,10 +69,10 @@ def proof_text(item: Item) -> str:
     # The claim, where there is one, is the search's own sentence.
     if entry.proven:
         by = " then ".join(entry.minimize) if entry.minimize else ""
-        return sentence(item.claim) or f"None is smaller by {by} under the limits asked."
+        return sentence(item.claim) or f"No layout under the limits asked is smaller by {by}."
     if entry.bound is None:
-        return "The smallest known; whether a smaller one exists is open."
+        return "The smallest known; a smaller one may exist."
     return (
         f"The smallest known; a {item.measure} below {amount(entry.bound, item.measure)} "
-        "is ruled out, what lies between is open."
+        "is ruled out, and values between are open."
     )

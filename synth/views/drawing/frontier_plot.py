@@ -1,7 +1,7 @@
-"""A frontier as a picture: steps, what is proven, what is not, and where there is no layout.
+"""A frontier as a picture: steps, which of them are decided, and where there is no layout.
 
-Every standing has a shape, a line or a hatch of its own, so that nothing rests on colour. Drawn by
-matplotlib, an extra; the SVG keeps its text as text and is the same in every run.
+Whatever is known of a step has a shape, a line or a hatch of its own, so that no meaning rests on
+colour. Matplotlib draws it; the SVG keeps its text as text and is the same in every run.
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ FONTS = ["DejaVu Sans", "Liberation Sans", "Arial", "sans-serif"]
 GAP_HATCH, NONE_HATCH = "xxx", "////"
 
 WIDE = 90
-"""Characters to a line of small print."""
+"""Characters in a line of small print."""
 
 MOST_SIZES = 8
-"""With more points than so many, labels are their values only."""
+"""With more points than this, a point is labelled with its value only."""
 
 LATE, EARLY = 0.8, 0.1
-"""From this part of the width on, labels of points and of bounds stand on the left."""
+"""Beyond this share of the width, labels of points and bounds stand on the left of them."""
 
 
 def require_matplotlib() -> Any:
@@ -128,7 +128,7 @@ class _Plot:
         self.axes.set_title("\n".join(lines), fontsize=8, color=FAINT)
 
     def _end(self, step: ChartStep) -> float:
-        """Where the line of a step ends: at the next, or, of the last, at the edge."""
+        """Where the line of a step ends: where the next begins, or at the edge after the last."""
         return self.high + self.margin if step.last == self.high else step.last + 1
 
     def _reached(self, step: ChartStep) -> None:
@@ -162,7 +162,7 @@ class _Plot:
         )
 
     def _gap(self, step: ChartStep) -> None:
-        """From the bound up to the best known: there the smallest lies."""
+        """The range from the bound up to the best known value: the smallest lies in it."""
         self._hatched((step.first, self._end(step)), step, step.value)
         self._bound(step)
 

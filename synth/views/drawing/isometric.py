@@ -1,8 +1,8 @@
 """A layout in isometric projection (ISO 5456-3, from memory), whole or its layers lifted apart.
 
-Seen from above over the corner of large x and small y: x runs down to the right, y up to the right,
-z up. Bodies are those of the model. They are painted from the far to the near: cells by
-x - y + z, layer by layer when they stand apart, which on a grid of cells is exact between cells.
+Seen from above, over the corner of large x and small y: x runs down to the right, y up to the
+right, z up. Bodies are those of the model. What is far is painted first: cells in the order of
+x - y + z, layer by layer where layers stand apart. On a grid, this order is exact between cells.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ _TRIAD = 30.0
 
 
 def lift_of(layout: Layout) -> float:
-    """Free height between two layers that stand apart, in cells.
+    """The free height between two layers that stand apart, in cells.
 
-    With as much as the shorter side no layer would hide any of the one below; a little less
-    keeps the picture together.
+    At the length of the shorter side, no layer would hide any part of the one below; a little
+    less keeps the picture together.
     """
     if layout.height == 1:
         return 0.0
@@ -49,9 +49,10 @@ def isometric_picture(
     """The layout from one corner above.
 
     Args:
-        apart: lift the layers apart, so that none hides what lies below it; else as it is built.
+        apart: lift the layers apart, so that none hides what lies below it; otherwise the layout
+            is drawn as it is built.
         shown: a stage of the building, or what has power; None for all parts without power.
-        window: draw only this part of the box; None for all of it.
+        window: the part of the box to draw; None for all of it.
         words: write numbers, axes and pins; small pictures do without.
     """
     lift = lift_of(layout) if apart else 0.0
@@ -158,7 +159,7 @@ class _Drawing:
         return body
 
     def _tops(self) -> str:
-        """The edges of the box where nothing is lifted: those that stand behind everything."""
+        """The rear edges of the box, behind all parts; drawn only where layers are not lifted."""
         (x0, y0, z0), (x1, y1, z1) = self.low, self.high
         corners = [(x0, y0), (x0, y1), (x1, y1)]
         edges = [(self.at(x, y, z0, 0), self.at(x, y, z1, 0)) for x, y in corners]
@@ -167,7 +168,7 @@ class _Drawing:
         return lines(edges, stroke=palette.GRID, stroke_width=0.8)
 
     def _level(self, z: int) -> str:
-        """The height of a layer, and on the lowest the numbers along x and y."""
+        """The height of a layer; on the lowest layer also the numbers along x and y."""
         if not self.words:
             return ""
         (x0, y0, z0), (x1, y1, z1) = self.low, self.high
@@ -184,7 +185,7 @@ class _Drawing:
         return body
 
     def _axes(self, left: float, low: float) -> str:
-        """Arrows along x, y and z, named, in the lower left corner where nothing else stands."""
+        """Named arrows along x, y and z, in the lower left corner, where nothing else is drawn."""
         origin = (left + 8, low - 16)
         ways = {"x": (cos(pi / 6), sin(pi / 6)), "y": (cos(pi / 6), -sin(pi / 6)), "z": (0, -1)}
         body = ""
@@ -235,14 +236,14 @@ class _Drawing:
         return group(body, stroke_linejoin="round", **line)
 
     def _hides(self, cell: Cell) -> bool:
-        """Whether right behind a block of a lifted layer lies a part that is no block."""
+        """Whether a block of a lifted layer has a part that is not a block right behind it."""
         x, y, z = cell
         blocks = (Part.SOLID, Part.CLEAR, Part.LEDGE)
         behind = (self.layout.cells.get((x - dx, y + dy, z)) for dx, dy in ((1, 1), (1, 0), (0, 1)))
         return any(block is not None and block.part not in blocks for block in behind)
 
     def _onwards(self, cell: Cell, rises: Mapping[Direction, bool]) -> str:
-        """From a wire's upright on to the layer above, where it is lifted off."""
+        """A line from a wire's upright to the layer above, where that layer is lifted off."""
         x, y, z = cell
         pairs = []
         for way in sorted(rises):
@@ -276,7 +277,7 @@ class _Drawing:
         )
 
     def _prism(self, prism: Prism, cell: Cell, on: bool) -> str:
-        """The faces that are seen: those turned towards +x, -y or up."""
+        """The visible faces: those turned towards +x, -y or up."""
 
         def point(corner: Corner) -> Point:
             x, y, z = (origin + offset for origin, offset in zip(cell, corner, strict=True))
@@ -305,7 +306,7 @@ class _Drawing:
         return group(body, stroke=edge, stroke_width=thick)
 
     def _pin(self, pin: Pin) -> str:
-        """An arrow low in the pin's cell, the way the signal goes, with the name."""
+        """An arrow low in the pin's cell, in the direction of the signal, with the pin's name."""
         x, y, z = pin.at
         across, along, _ = pin.face.vector
 
@@ -334,11 +335,11 @@ class _Drawing:
 
 
 _CAP: dict[str, Corner] = {"x": (1.0, 0.0, 0.0), "y": (0.0, -1.0, 0.0), "z": (0.0, 0.0, 1.0)}
-"""Which way the face looks that shows the outline of a prism, by its axis."""
+"""The direction of the face that shows the outline of a prism, by the axis of the prism."""
 
 
 def _nearness(prism: Prism) -> float:
-    """How far towards the reader a prism of a cell lies; lines of wire lie under their node."""
+    """How near to the reader a prism of a cell is; lines of a wire count as below its node."""
     corners = [prism.corner(flat, at) for flat in prism.outline for at in (prism.low, prism.high)]
     if prism.material is Material.WIRE and prism.high < 0.5:
         return len(prism.outline) / 1000 - 0.1
@@ -346,12 +347,12 @@ def _nearness(prism: Prism) -> float:
 
 
 def _faces(prism: Prism) -> list[tuple[list[Corner], float, float]]:
-    """The faces seen: corners, light, and how near they are."""
+    """The visible faces: their corners, their light, and how near they are."""
     found: list[tuple[list[Corner], float, float]] = []
     count = len(prism.outline)
     for index, here in enumerate(prism.outline):
         after = prism.outline[(index + 1) % count]
-        # The outward normal of a side lies across its edge, to the right of a counterclockwise way.
+        # The outward normal of a side is to the right of its edge, walking counterclockwise.
         nu, nv = after[1] - here[1], here[0] - after[0]
         normal = {"x": (0.0, nu, nv), "y": (nu, 0.0, nv), "z": (nu, nv, 0.0)}[prism.axis]
         corners = [
@@ -364,13 +365,13 @@ def _faces(prism: Prism) -> list[tuple[list[Corner], float, float]]:
             found.append((corners, _light(normal), _near(corners)))
     at = prism.low if prism.axis == "y" else prism.high
     cap = [prism.corner(flat, at) for flat in prism.outline]
-    # The outline is seen whole; nothing of the prism lies before it.
+    # The outline is visible as a whole; no part of the prism lies before it.
     found.append((cap, _light(_CAP[prism.axis]), 10.0))
     return found
 
 
 def _lightest(prism: Prism) -> float:
-    """The light on the face that shows the outline."""
+    """The brightness of the face that shows the outline."""
     return _light(_CAP[prism.axis])
 
 
@@ -379,7 +380,7 @@ def _near(corners: list[Corner]) -> float:
 
 
 def _hatch(face: list[Point], both: bool) -> str:
-    """Lines across a face with four corners: one way of a charged solid, both of a driven one."""
+    """Lines across a face with four corners: one way on a charged solid, both on a driven one."""
     a, b, _, d = face
 
     def on(u: float, v: float) -> Point:

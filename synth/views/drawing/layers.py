@@ -24,11 +24,11 @@ _PIN_SIZE = 13.0
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What of a layout is there yet, and what is being added.
+    """A stage of the building: what is in place, and what is being added.
 
     Attributes:
-        placed: cells that hold their part already.
-        numbers: cells that get their part now, each with the number of the part.
+        placed: cells whose part is already in place.
+        numbers: cells whose part is being added, each with the number of the part.
     """
 
     placed: Set[Cell]
@@ -54,7 +54,7 @@ class LayerDrawer:
         self._show(Window.all_of(layout))
 
     def _show(self, window: Window) -> None:
-        """Draw so much of each layer, with room beside it for the pins there."""
+        """Set the part of each layer to draw, with room beside it for the pins there."""
         self.window = window
         widest = dict.fromkeys(LEVEL_DIRECTIONS, 0.0)
         for pin in self.layout.pins:
@@ -68,7 +68,7 @@ class LayerDrawer:
         self.bottom = widest[Direction.NY] + _RULER
 
     def within(self, window: Window) -> LayerDrawer:
-        """The same, cut down to what a window holds; its heights do not matter."""
+        """A drawer of the same layout, cut down to a window; the window's heights do not matter."""
         cut = copy(self)
         cut._show(window)
         return cut
@@ -94,8 +94,8 @@ class LayerDrawer:
         """The plan of the layer at height ``z``.
 
         Args:
-            step: draw a stage of the building instead of the whole.
-            ghost: show faintly, where the layer is empty, what lies one lower.
+            step: draw this stage of the building instead of the whole.
+            ghost: where the layer is empty, show faintly what lies one layer lower.
         """
         layout = self.layout
         width, height = self.size
@@ -161,7 +161,7 @@ class LayerDrawer:
         )
 
     def _frame(self) -> str:
-        """The edge of the box; where the layer goes on beyond the window, a dashed line."""
+        """The edge of the box; a dashed line where the layer goes on beyond the window."""
         left, top, right, low = (
             self.left,
             self.top,
@@ -188,7 +188,7 @@ class LayerDrawer:
         return drawn
 
     def _rulers(self, z: int) -> str:
-        """Numbers of columns below, of rows at the left."""
+        """The numbers of columns below, and of rows at the left."""
         frame = self.top + self._down
         (x0, y0, _), (x1, y1, _) = self.window.low, self.window.high
         below = {pin.at[0] for pin in self._pins(z) if pin.face is Direction.NY}
@@ -211,7 +211,7 @@ class LayerDrawer:
         return "".join(drawn)
 
     def _pin(self, pin: Pin) -> str:
-        """An arrow the way the signal goes, and the name."""
+        """An arrow in the direction of the signal, and the pin's name."""
         x, y = self._corner(pin.at)
         across, up, _ = pin.face.vector
         down = -up
@@ -255,7 +255,7 @@ def layers_picture(
 
 
 def in_rows(pictures: Sequence[Picture], *, width: float, gap: float = 26) -> Picture:
-    """Pictures of one size side by side, as many to a row as fit into ``width``."""
+    """Pictures of one size side by side, as many in a row as fit into ``width``."""
     wide, high = pictures[0].width, pictures[0].height
     fit = max(1, int((width + gap) // (wide + gap)))
     drawn = []

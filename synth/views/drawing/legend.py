@@ -1,7 +1,7 @@
 """What the symbols mean: one table for plans, sheets, pages, the catalogue and the terminal.
 
-Every entry has a symbol and words; those that a terminal can show have the characters it shows.
-Nothing else in the program says what a symbol means.
+Every entry has a symbol and words; entries that a terminal can show also have its characters.
+No other module says what a symbol means.
 """
 
 from __future__ import annotations
@@ -23,10 +23,10 @@ class Says(Enum):
     """What an entry is about."""
 
     PART = "part"
-    """What a shape is."""
+    """Shapes: which part it is."""
 
     STATE = "state"
-    """How filling, thickness, hatching and numbers say how it stands."""
+    """Filling, thickness, hatching and numbers: the state of a part."""
 
     STEP = "step"
     """What a building plan adds to a symbol."""
@@ -37,14 +37,14 @@ class Entry:
     """A symbol and what it means.
 
     Attributes:
-        says: what it is about.
-        name: what it means.
-        looks: by what the symbol is known.
-        block: the part; None for what is no part.
-        up, down: of a wire, level directions of links one step up or down.
+        says: what kind of entry it is.
+        name: what the symbol means.
+        looks: how to recognise the symbol.
+        block: the part; None where the symbol does not stand for a part.
+        up, down: for a wire, the level directions of its links one step up or down.
         power: as ``symbols.symbol`` takes it.
-        glyph: the characters of a terminal; empty where it shows none.
-        reads: how they are read, where the name does not say it.
+        glyph: the characters on a terminal; empty where it shows none.
+        reads: how to read them, where the name does not say it.
     """
 
     says: Says
@@ -59,12 +59,12 @@ class Entry:
 
     @property
     def words(self) -> str:
-        """What it means and how it looks, in a line."""
+        """What the symbol means and how it looks, in one line."""
         return f"{self.name}: {self.looks}"
 
     @property
     def state(self) -> str:
-        """The classes that a page sets for it, as ``symbols.LIVE_STYLE`` reads them."""
+        """The CSS classes of its state, as ``symbols.LIVE_STYLE`` reads them."""
         if not self.power:
             return ""
         return "is-on is-driven" if self.block == SOLID and self.power == 2 else "is-on"
@@ -172,14 +172,14 @@ def strength(value: int) -> str:
 
 
 def new_ground() -> str:
-    """What lies behind a part that a step adds."""
+    """The coloured ground behind a part that a step adds."""
     return element(
         "rect", x=0.8, y=0.8, width=CELL - 1.6, height=CELL - 1.6, fill=palette.NEW_FILL,
     )  # fmt: skip
 
 
 def new_frame() -> str:
-    """The frame about a part that a step adds, set off from the part's own."""
+    """The frame around a part that a step adds, apart from the part's own frame."""
     return "".join(
         element(
             "rect", x=edge, y=edge, width=CELL - 2 * edge, height=CELL - 2 * edge, fill="none",

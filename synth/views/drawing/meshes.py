@@ -1,4 +1,4 @@
-"""Bodies as triangles and edges, for whatever draws surfaces: the model of the page, glTF."""
+"""Bodies as triangles and edges, for everything that draws surfaces: the page's model and glTF."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from math import acos, pi
 from synth.views.drawing.shapes import Corner, Flat, Material, Prism
 
 SHARP = pi / 6
-"""Two sides that meet at less than this are one curve: no edge is drawn between them."""
+"""Two sides that meet at a smaller angle belong to one curve: no edge is drawn between them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +18,8 @@ class Mesh:
 
     Attributes:
         corners: points in the cell.
-        triangles: three numbers of corners each, counterclockwise from outside.
-        edges: two numbers of corners each.
+        triangles: the numbers of three corners each, counterclockwise seen from outside.
+        edges: the numbers of two corners each.
     """
 
     corners: tuple[Corner, ...]
@@ -70,7 +70,7 @@ def _joined(meshes: Sequence[Mesh]) -> Mesh:
 
 
 def cut_into_triangles(outline: Sequence[Flat]) -> list[tuple[int, int, int]]:
-    """A counterclockwise outline without crossings as triangles, by cutting off ears.
+    """Cut a counterclockwise outline that does not cross itself into triangles, ear by ear.
 
     Source: G. H. Meisters, Polygons Have Ears, American Mathematical Monthly 82 (1975) (from
     memory): every such outline has a corner whose triangle holds no other corner.
@@ -105,7 +105,7 @@ def _inside(point: Flat, ear: tuple[Flat, Flat, Flat]) -> bool:
 
 
 def _bend(outline: Sequence[Flat], index: int) -> float:
-    """By how much the outline turns at a corner, 0 to pi."""
+    """The angle by which the outline turns at a corner, 0 to pi."""
     before, at = outline[index - 1], outline[index]
     after = outline[(index + 1) % len(outline)]
     one = (at[0] - before[0], at[1] - before[1])

@@ -1,9 +1,9 @@
 """The netlist as a drawing: rectangular symbols of IEEE Std 91, signals from left to right.
 
-``1`` in a symbol is one input passed on, ``>=1`` an OR; a circle at the output negates. What is on
-is filled and its line heavy; the critical path is a double line. Layered drawing: a column a rank,
-nodes ordered by where their signals come from, every signal in a track of its own between two
-columns. Signals that run backwards, in loops, are dashed below.
+``1`` in a symbol passes one input on, ``>=1`` is an OR; a circle at the output negates. Nodes that
+are on are filled and their lines heavy; the critical path is a double line. The drawing has layers:
+one column for each rank, nodes ordered by where their signals come from, and a track of its own for
+every signal between two columns. Signals that run backwards, in loops, are dashed and run below.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class _Drawing:
         self.xs, self.ys = self._places()
 
     def _ranks(self) -> dict[str, int]:
-        """Inputs in the first column, outputs in the last, the others by rank."""
+        """The column of each node: inputs in the first, outputs in the last, the others by rank."""
         ranks = self.found.ranks()
         inner = [ranks[n.name] for n in self.nodes.values() if n.kind is not NodeKind.OUTPUT]
         last = max(inner, default=0) + 1
@@ -181,7 +181,7 @@ class _Drawing:
         return (x, self.ys[item])
 
     def _port(self, reader: str, name: str) -> Point:
-        """Where a signal enters the symbol of a node."""
+        """The point where a signal enters the symbol of a node."""
         sees = self.nodes[reader].sees
         step = (_BOX - 12) / max(1, len(sees) - 1) if len(sees) > 1 else 0
         # Ports in the order of the signals' heights, so that they need not cross.
@@ -189,7 +189,7 @@ class _Drawing:
         offset = (ordered.index(name) - (len(sees) - 1) / 2) * step
         rank = self.rank[reader]
         y = self.ys[(reader, rank)] + offset
-        # Clear of what other signals of the gap before run along.
+        # Keep clear of the tracks of other signals in the gap before.
         others = [self.ys[item] for item in self.columns[rank - 1] if item[0] != name]
         while any(abs(y - other) < 3 for other in others):
             y += 3
@@ -200,7 +200,7 @@ class _Drawing:
         return self.ys.get((name, max(before, self.rank[name])), self.low)
 
     def _signal(self, name: str) -> str:
-        """All of a signal that runs forwards: a track a gap, a dot where it divides."""
+        """All lines of a signal that run forwards: one track in each gap, a dot at each branch."""
         readers = self._forward(name)
         if not readers:
             return ""
@@ -239,7 +239,7 @@ class _Drawing:
         return "".join([*drawn, *critical, *dots])
 
     def _backwards(self, number: int, name: str, reader: str) -> str:
-        """A signal of a loop: out, below everything, and back."""
+        """A signal of a loop: out of its node, below everything, and back."""
         start = self._end((name, self.rank[name]))
         target = self._port(reader, name)
         low = self.low + number * _TRACK
@@ -297,7 +297,7 @@ def _line(points: Sequence[Point], width: float, *, double: bool = False) -> str
 
 
 def _box(kind: NodeKind, x: float, top: float, *, on: bool) -> str:
-    """The symbol of what is no input, with the circle of negation where it inverts."""
+    """The symbol of a node other than an input, with a circle where it negates."""
     fill, line = {
         NodeKind.INVERTER: (palette.INVERTER_FILL, palette.INVERTER_LINE),
         NodeKind.BUFFER: (palette.BUFFER_FILL, palette.BUFFER_LINE),
@@ -317,7 +317,7 @@ def _box(kind: NodeKind, x: float, top: float, *, on: bool) -> str:
 def _label(
     words: str, x: float, y: float, *, weight: str = "normal", fill: str = palette.INK
 ) -> str:  # fmt: skip
-    """Small text on paper of its own, so that no line runs through it."""
+    """Small text on a ground of its own, so that no line runs through it."""
     if not words:
         return ""
     paper = element(

@@ -1,13 +1,13 @@
 """Colours of all drawings, each with its counterpart for dark pages; no meaning rests on one alone.
 
-What a part is, its shape says; how it stands, filling, thickness, hatching and numbers say. Lines
-stand out from the paper by at least 4.5 to 1 as WCAG 2.2 asks of text (1.4.3), filled signs of
-power by at least 3 to 1 as it asks of graphics (1.4.11; both from memory). In both themes:
-``tests/views/drawing/test_palette.py`` computes it.
+The shape says what a part is; filling, thickness, hatching and numbers say its state. Lines have a
+contrast to the paper of at least 4.5 to 1, as WCAG 2.2 asks for text (1.4.3); filled signs of power
+have at least 3 to 1, as it asks for graphics (1.4.11; both from memory).
+``tests/views/drawing/test_palette.py`` computes this for both themes.
 
-Drawings are written in the colours for paper. ``themed`` turns them into CSS variables with those
-colours to fall back on, so that a page which defines the variables (``theme_style``) can be dark,
-and a file of its own needs nothing.
+Drawings are written in the colours for paper. ``themed`` turns these into CSS variables that fall
+back on the same colours. A page that defines the variables (``theme_style``) can therefore be dark,
+and a drawing in a file of its own needs no style.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ FONT = "'DejaVu Sans', 'Liberation Sans', Arial, sans-serif"
 PAPER = "#ffffff"
 INK = "#17212b"
 FAINT = "#55616d"
-"""Labels and hidden edges: still text, so still dark enough."""
+"""Labels and hidden edges; dark enough for text."""
 
 GRID = "#c4ccd4"
 """The cells of an empty layer; carries no meaning."""
@@ -41,20 +41,20 @@ ON = "#d27a00"
 """What has power: lines and filled bodies, whatever the strength."""
 
 ON_INK = "#1a1206"
-"""Letters on what has power."""
+"""Letters on filled bodies that have power."""
 
 ON_LINE = "#7a4700"
 """Hatching of a solid that has power."""
 
 ON_PALE = "#fbe6bf"
-"""The ground of that hatching."""
+"""The ground behind that hatching."""
 
 NEW_FILL = "#dfe8fb"
 NEW_LINE = "#1f2a5c"
-"""What a step of a plan adds, or what a reader should look at now."""
+"""What a step of a plan adds, or what the reader has chosen."""
 
 OPEN_LINE = "#8c2f5c"
-"""Of a frontier: what is not proven yet."""
+"""In the plot of a frontier: what is still open."""
 
 LIGHT = {
     "paper": PAPER,
@@ -80,7 +80,7 @@ LIGHT = {
     "new-line": NEW_LINE,
     "open-line": OPEN_LINE,
 }
-"""Every colour by its name; names become the variables ``--draw-NAME``. No colour stands twice."""
+"""Every colour by its name; names become the variables ``--draw-NAME``. No two are equal."""
 
 DARK = {
     "paper": "#171d25",
@@ -109,17 +109,17 @@ DARK = {
 """The same names on a dark page."""
 
 SHADES = {"side": 0.72, "front": 0.86}
-"""Faces of bodies that turn away from the light, and what is left of their brightness."""
+"""Faces of bodies that turn away from the light, with the share of brightness they keep."""
 
 
 def shaded(colour: str, light: float) -> str:
-    """``#rrggbb`` with that share of its brightness."""
+    """A colour ``#rrggbb`` with its brightness multiplied by ``light``, 0 to 1."""
     parts = [round(int(colour[at : at + 2], 16) * light) for at in (1, 3, 5)]
     return "#" + "".join(f"{part:02x}" for part in parts)
 
 
 def with_shades(colours: Mapping[str, str]) -> dict[str, str]:
-    """Every colour, and as ``NAME-side`` and ``NAME-front`` the shades of it."""
+    """Every colour, with its shades as ``NAME-side`` and ``NAME-front``."""
     found = dict(colours)
     for name, colour in colours.items():
         for face, light in SHADES.items():
@@ -128,7 +128,7 @@ def with_shades(colours: Mapping[str, str]) -> dict[str, str]:
 
 
 def _by_colour() -> dict[str, str]:
-    """For each colour of a drawing its name; plain ones before shades."""
+    """The name of each colour that a drawing can use; plain colours take precedence over shades."""
     names: dict[str, str] = {}
     for name, colour in with_shades(LIGHT).items():
         names.setdefault(colour, name)
@@ -147,7 +147,7 @@ def name_of(colour: str) -> str:
 def themed(body: str) -> str:
     """A drawing whose colours a page can replace: ``#17212b`` becomes ``var(--draw-ink,#17212b)``.
 
-    Colours that are none of ours stay.
+    Colours that are not in the palette stay as they are.
     """
 
     def replace(found: re.Match[str]) -> str:

@@ -1,7 +1,7 @@
 """The body of each part in space: prisms within its cell, for every drawing in three dimensions.
 
-Bodies are the flat symbols of IEEE Std 91a given a thickness: a triangle passes a signal on, its
-delay cut into its back as notches; a triangle with a disc at its tip negates; a wire is a line.
+Bodies are the flat symbols of IEEE Std 91a with a thickness: a triangle passes a signal on, with
+its delay cut into its back as notches; a triangle with a disc at its tip negates; a wire is a line.
 Coordinates run from 0 to 1 within the cell, along x, y and z of the medium. A ledge is the upper
 half of its cell, since what rests on it lies in the cell above.
 """
@@ -23,25 +23,25 @@ BUFFER_OUTLINE: tuple[Flat, ...] = ((0.1, -0.4), (0.93, 0.0), (0.1, 0.4))
 """A triangle that points along u, from back to front; v runs across it, 0 in its middle."""
 
 INVERTER_OUTLINE: tuple[Flat, ...] = ((0.06, -0.34), (0.67, 0.0), (0.06, 0.34))
-"""A triangle with its base on the host, the disc of negation beyond its tip."""
+"""A triangle with its base on the host; the disc of negation lies beyond its tip."""
 
 _DISC_AT, _DISC_RADIUS, _DISC_CORNERS = 0.79, 0.12, 16
 _NOTCH_DEPTH = 0.11
 MOST_NOTCHES = 8
-"""A delay of more ticks, which only a replaced rule table allows, is written and not cut."""
+"""Most notches. A longer delay, which only a replaced rule table allows, is written as a number."""
 
 _BUFFER_HEIGHT = 0.34
 _PLATE = (0.4, 0.6)
 _LINE, _NODE = 0.055, 0.12
 _LOW = 0.06
 _BOLD, _HIGH = 1.8, 0.24
-"""With power lines are that much wider; and so high at full strength."""
+"""How much wider lines are with power, and how high at full strength."""
 
 
 class Material(Enum):
-    """What a prism is made of: name, fill, edge, how much it hides (0 to 1), and both with power.
+    """The material of a prism: name, fill, edge, opacity (0 to 1), then fill and edge with power.
 
-    Edge is what line it is drawn with; with power it is the same but for wires.
+    ``edge`` is the colour of its lines; with power only that of wires changes.
     """
 
     SOLID = ("solid", palette.SOLID_FILL, palette.INK, 1.0, palette.ON_PALE, palette.INK)
@@ -93,7 +93,7 @@ class Prism:
         outline: corners in the plane across the axis, counterclockwise: (x, y) for the axis
             ``z``, (x, z) for ``y``, (y, z) for ``x``.
         axis: ``x``, ``y`` or ``z``.
-        low, high: from where to where along the axis.
+        low, high: where it begins and ends along the axis.
         material: what it is made of.
         smooth: whether its outline stands for a curve.
     """
@@ -106,7 +106,7 @@ class Prism:
     smooth: bool = False
 
     def corner(self, flat: Flat, along: float) -> Corner:
-        """A corner of the outline at a place along the axis, in the cell."""
+        """The point in the cell of a corner of the outline, at ``along`` on the axis."""
         u, v = flat
         return {"x": (along, u, v), "y": (u, along, v), "z": (u, v, along)}[self.axis]
 
@@ -125,14 +125,14 @@ def body_of(
     power: float = 0,
     outside: bool = False,
 ) -> tuple[Prism, ...]:
-    """The prisms that make up a block, those further down first.
+    """The prisms that make up a block, lower ones first.
 
     Args:
-        block: what to shape.
+        block: the block.
         runs: of a wire, the level directions it runs towards (section 3).
         rises: of a wire, the level directions in which it is linked to a wire one step up.
         climbs: those of them in which strength only climbs (section 3).
-        power: of a wire, its strength as a share of the reach; changes the shape of wires only.
+        power: of a wire, its strength as a share of the reach; only the shape of wires changes.
         outside: whether it stands outside a pin: such a buffer has no delay (section 6).
     """
     if block.part is Part.SOLID:
@@ -168,9 +168,9 @@ def _wire(runs: Iterable[Direction], power: float) -> tuple[Prism, ...]:
 
 
 def riser(way: Direction, *, both: bool = True, power: float = 0) -> tuple[Prism, ...]:
-    """The upright of a link from a wire to one a step up, at the edge of the lower one's cell.
+    """The upright of a link from a wire to one a step up, at the edge of the lower wire's cell.
 
-    It reaches the upper wire, a cell higher. Where strength only climbs, an arrowhead says so.
+    It ends at the upper wire, one cell higher. Where strength only climbs, it has an arrowhead.
     """
     half = _LINE * (_BOLD if power else 1)
     thick = 2 * _LINE
@@ -191,7 +191,7 @@ def notched(outline: Sequence[Flat], delay: int) -> tuple[Flat, ...]:
     (back, low), (_, high) = outline[0], outline[-1]
     pitch = (high - low) / max(5, delay + 1)
     cut = []
-    # From the last corner back to the first.
+    # The back runs from the last corner to the first.
     for index in range(delay):
         middle = (low + high) / 2 + (delay - 1) / 2 * pitch - index * pitch
         for depth, side in ((0, 1), (_NOTCH_DEPTH, 1), (_NOTCH_DEPTH, -1), (0, -1)):
@@ -206,7 +206,7 @@ def _buffer(to: Direction, delay: int) -> tuple[Prism, ...]:
 
 
 def _inverter(on: Direction) -> tuple[Prism, ...]:
-    """The symbol of negation as a plate: its foot on the host, a disc beyond the tip."""
+    """The symbol of negation as a plate: its foot is on the host, its disc beyond the tip."""
     foot = ((0.0, -0.38), (0.06, -0.38), (0.06, 0.38), (0.0, 0.38))
     disc = _ring(_DISC_AT, 0, _DISC_RADIUS, _DISC_CORNERS)
     prisms = []
@@ -228,7 +228,7 @@ def _inverter(on: Direction) -> tuple[Prism, ...]:
 
 
 def pin_arrow(way: Direction) -> tuple[Prism, ...]:
-    """An arrow along a level direction, in the middle of a cell: the way of a pin's signal."""
+    """An arrow along a level direction, in the middle of a cell: the direction of a signal."""
     shaft = ((0.05, -0.05), (0.6, -0.05), (0.6, 0.05), (0.05, 0.05))
     head = ((0.6, -0.2), (0.96, 0), (0.6, 0.2))
     return tuple(

@@ -18,7 +18,7 @@ _MARGIN = 24.0
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A part of a sheet that can be shown alone: its corner and size in units of the sheet."""
+    """A part of a sheet that can be shown by itself: its corner and size in units of the sheet."""
 
     x: float
     y: float
@@ -32,7 +32,7 @@ def sheet_picture(layout: Layout) -> Picture:
 
 
 def sheet_and_window(layout: Layout) -> tuple[Picture, Window]:
-    """The sheet, and where on it the isometric picture stands."""
+    """The sheet, and the place of the isometric picture on it."""
     title = title_of(layout)
     layers = layers_picture(layout, width=760)
     space = isometric_picture(layout)

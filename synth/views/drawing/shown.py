@@ -1,4 +1,4 @@
-"""What of a layout a drawing shows: all of it, a stage of the building, or what has power."""
+"""How much of a layout a drawing shows: all of it, a stage of the building, or what has power."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ class Window:
 
     Attributes:
         low: the first cell shown along x, y and z.
-        high: the first no longer shown.
+        high: the first cell beyond it.
     """
 
     low: Cell
@@ -39,13 +39,13 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What of a layout a picture shows.
+    """How much of a layout a picture shows.
 
     Attributes:
-        cells: only parts of these cells; None for all.
-        new: cells whose parts stand out, as those that a step of a plan adds.
-        power: by cell, as ``symbols.symbol`` takes it; cells left out have none.
-        strengths: of wires, to be written on them.
+        cells: the cells whose parts are drawn; None for all.
+        new: cells whose parts are marked as new, such as those that a step of a plan adds.
+        power: the power of each cell, as ``symbols.symbol`` takes it; cells left out have none.
+        strengths: the strengths to write on wires.
     """
 
     cells: Set[Cell] | None = None
@@ -63,7 +63,7 @@ class Shown:
         """What has power at one entry of ``ticks`` of a trace document.
 
         Args:
-            driven: the solids that are driven; all others that are charged are drawn as that.
+            driven: the solids that are driven; all other charged solids are drawn as charged.
         """
         power: dict[Cell, float] = {}
         for key in ("charged", "on"):

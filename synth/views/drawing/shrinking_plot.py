@@ -1,6 +1,6 @@
-"""A measure of a layout over the time it was shrunk, as a picture: a staircase that goes down.
+"""A measure of a layout while it was shrunk, over time: a picture of a staircase that goes down.
 
-Drawn by matplotlib, an extra; the SVG keeps its text as text and is the same in every run.
+Matplotlib draws it; the SVG keeps its text as text and is the same in every run.
 """
 
 from __future__ import annotations
@@ -18,15 +18,15 @@ from synth.views.drawing.frontier_plot import FONTS, PIXELS_AN_INCH, SIZE_INCHES
 from synth.views.drawing.palette import FAINT, GRID, INK, WIRE_LINE
 
 MOST_LABELS = 8
-"""Steps beyond so many carry no label, but for the first and the last."""
+"""With more steps than this, only the first and the last carry a label."""
 
 MINUTES_FROM = 600.0
-"""From so many seconds on the axis counts minutes."""
+"""From this many seconds on, the axis counts minutes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """From that second on, the measure had that value, in a box of that size."""
+    """From this second on, the measure had this value, in a box of this size."""
 
     seconds: float
     value: int
@@ -41,8 +41,8 @@ class ShrinkingChart:
         title: what was shrunk.
         measure: the name of the measure.
         unit: what it is counted in.
-        steps: in time, the start first (at 0 seconds).
-        end_s: how long it went on.
+        steps: in order of time; the first is the start, at 0 seconds.
+        end_s: when the shrinking ended, in seconds.
     """
 
     title: str

@@ -18,16 +18,16 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing of ``width`` by ``height`` user units, its corner at the origin."""
+    """A drawing of ``width`` by ``height`` user units, with its corner at the origin."""
 
     width: float
     height: float
     body: str
 
     def inline(self, title: str, *, scale: float = 1.0) -> str:
-        """The ``svg`` element for a page; ``title`` says what it shows to who cannot see it.
+        """The ``svg`` element for a page; ``title`` tells those who cannot see it what it shows.
 
-        Its colours are those of the page's theme, where it has one (``palette.theme_style``).
+        Its colours are those of the page's theme, if the page has one (``palette.theme_style``).
         """
         return self._element(title, themed(self.body), scale)
 
@@ -44,14 +44,14 @@ class Picture:
         )
 
     def document(self, title: str) -> str:
-        """A file of its own, on paper of its own."""
+        """The drawing as a file of its own, with a background."""
         paper = element("rect", width=self.width, height=self.height, fill=PAPER)
         sheet = Picture(self.width, self.height, paper + self.body)
         return f'<?xml version="1.0" encoding="UTF-8"?>\n{sheet._element(title, sheet.body)}\n'
 
 
 def number(value: float) -> str:
-    """A coordinate, to a hundredth, as short as it goes."""
+    """A coordinate rounded to a hundredth, written as short as possible."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
@@ -116,5 +116,5 @@ def text(
 
 
 def text_width(words: str, size: float = 12) -> float:
-    """About how wide a line is set, rather too wide than too narrow."""
+    """An estimate of how wide a line of text is, never too narrow."""
     return 0.64 * size * len(words)

@@ -1,17 +1,18 @@
 """One symbol for each part, as seen from above, in a cell of 40 by 40 units.
 
-The shape says what a part is; filling, thickness, hatching and a number say how it stands; colour
+The shape says what a part is; filling, thickness, hatching and a number say its state; colour
 only repeats both. Shapes are those of logic drawings (IEEE Std 91a distinctive shapes, from
 memory): a triangle passes a signal on, a circle at its tip negates. Blocks differ by their frame
 and by what is in it, as materials do in a sectional drawing:
 
-- solid: a heavy frame, filled; nothing is hatched but a solid that has power;
+- solid: a heavy frame, filled; only a solid that has power is hatched;
 - clear: a thin frame with four dots; ledge: a thin frame with two bars;
-- wire: lines the ways it runs, and a node; a chevron at an edge leads to a wire one step up, a bar
-  across an edge to one a step down;
+- wire: a node, and a line in each direction that it runs towards; a chevron at an edge means a link
+  to a wire one step up, a bar across an edge one to a wire one step down;
 - inverter: a triangle with its flat side on its host and a circle at its tip; one that stands on
   its host points at the reader: a ring with the circle in it;
-- buffer: a triangle to its front, its delay cut into its back as notches and written on it.
+- buffer: a triangle that points to its front, its delay cut into its back as notches and written
+  on it.
 
 With power a wire is thick and its node filled, an inverter or buffer is filled, a solid hatched
 (charged) or hatched both ways (driven).
@@ -37,7 +38,7 @@ _ON_PAPER: dict[Direction, Point] = {
     Direction.PY: (0, -1),
     Direction.NY: (0, 1),
 }
-"""Where a level direction leads on the page: x to the right, y up."""
+"""The direction on the page of each level direction: x to the right, y up."""
 
 LIVE_STYLE = f"""
 .s-charged,.s-driven{{visibility:hidden}}
@@ -53,9 +54,10 @@ LIVE_STYLE = f"""
 .is-on .s-bubble{{fill:var(--draw-on-line,{palette.ON_LINE})}}
 .is-on .s-number{{fill:var(--draw-on-ink,{palette.ON_INK})!important}}
 """
-"""Style of live symbols: an ancestor is ``is-on`` with power, ``is-driven`` as a driven solid too.
+"""Style of live symbols.
 
-``--power-part`` is the strength of a wire, 0 to 1, and tells in the thickness of its lines.
+An ancestor has the class ``is-on`` if the part has power, and also ``is-driven`` if it is a driven
+solid. ``--power-part`` is the strength of a wire, 0 to 1; it sets the thickness of its lines.
 """
 
 
@@ -76,10 +78,10 @@ def symbol(
         runs: of a wire, the level directions it runs towards (section 3).
         up, down: of a wire, the level directions in which it is linked to one a step up, or a
             step down.
-        power: how it stands: of a wire its strength as a share of the reach, of a solid 1 charged
-            and 2 driven, of an inverter or buffer 1 on; 0 without power or where nothing is played.
+        power: its state: of a wire its strength as a share of the reach; of a solid 1 if charged,
+            2 if driven; of an inverter or buffer 1 if on; 0 without power or if nothing is played.
         outside: whether it stands outside a pin: such a buffer has no delay (section 6).
-        live: for a page that switches power by ``LIVE_STYLE``; ``power`` is not drawn then.
+        live: draw it for a page that switches power by ``LIVE_STYLE``; ``power`` is then ignored.
     """
     draw = _Symbol(0 if live else power, live)
     if block.part is Part.SOLID:
@@ -134,7 +136,7 @@ class _Symbol:
         low, high = 3.5, CELL - 3.5
         strokes: list[tuple[Point, Point]] = []
         for offset in (-22.0, -11.0, 0.0, 11.0, 22.0):
-            # Lines y = x + offset, cut at the frame; and the same turned over.
+            # Lines y = x + offset, cut at the frame; then the same lines mirrored.
             start, end = max(low, low - offset), min(high, high - offset)
             one, other = (start, start + offset), (end, end + offset)
             if falling:

@@ -1,8 +1,8 @@
 """Puts the page together: one HTML text that holds styles, programs, library and data.
 
-Nothing is built beforehand: the modules lie in ``assets/`` as they are read, and an import map
-names each, so the page asks for no file. The library (three.js) comes the same way. Where many
-pages lie in one folder, what is the same in all of them can lie beside them once.
+There is no build step: the modules lie in ``assets/`` as they are, and an import map holds each
+of them, so the page loads no other file. The library (three.js) comes the same way. Where many
+pages lie in one folder, they can share one copy of what is the same in all of them.
 """
 
 from __future__ import annotations
@@ -54,13 +54,13 @@ START = "main.js"
 
 @dataclass(frozen=True, slots=True)
 class Among:
-    """Where a page stands that is one of many.
+    """The surroundings of a page that is one of many.
 
     Attributes:
-        style: address of the file that ``shared_files`` calls ``page.css``.
-        script: address of its ``page.js``.
-        back: address of the page to go back to.
-        back_text: what that page is.
+        style: the address of the file that ``shared_files`` calls ``page.css``.
+        script: the address of the one it calls ``page.js``.
+        back: the address of the page to go back to.
+        back_text: the words of the link to it.
     """
 
     style: str
@@ -77,17 +77,17 @@ def page_html(
     among: Among | None = None,
     embed: bool = False,
 ) -> str:
-    """The page of a layout, whole; with ``among`` it needs the shared files beside it.
+    """The whole page of a layout; with ``among`` it needs the shared files beside it.
 
     A layout that is not legal is drawn with its faults and not played.
 
     Args:
-        layout: what to show.
+        layout: the layout to show.
         rules: the rule table it is played with.
-        judged: the verdict to show; None holds the layout against nothing.
-        among: where the page stands, if it is one of many.
-        embed: the model, the switches and the ticks only, for a frame of 700 x 420 in another
-            page.
+        judged: the verdict to show; None judges the layout by what it was made for, if it says so.
+        among: the surroundings of the page, if it is one of many.
+        embed: show only the model, the switches and the ticks, for a frame of 700 x 420 pixels in
+            another page.
 
     Raises:
         InputError: if the layout has too many inputs to settle.
@@ -121,7 +121,7 @@ def page_html(
 
 
 def shared_files() -> dict[str, str]:
-    """What pages made with ``among`` share, by file name.
+    """The files that pages made with ``among`` share, by file name.
 
     The modules come as an import map that a plain script puts into the page: a browser loads no
     module from a file beside a page that is itself a file.
@@ -140,7 +140,7 @@ def _import_map() -> Markup:
 
 
 def _imports() -> dict[str, str]:
-    """The import map: every module as a ``data:`` address, which asks no network for it."""
+    """The import map: every module as a ``data:`` address, which needs no network."""
     sources = {name: _asset(path) for name, path in LIBRARY.items()}
     # A module at a data: address has no folder, so its sibling is imported by name.
     sources["three"] = sources["three"].replace('"./three.core.min.js"', '"three-core"')

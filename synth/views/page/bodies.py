@@ -1,7 +1,7 @@
 """The bodies of the model, as the page draws them: the same surfaces as in every other picture.
 
-A *look* is a list of pieces, each with a material, corners, triangles and edges; parts of one look
-share it. Lengths are in cells, corners from 0 to 1 within theirs.
+A *look* is a list of pieces, each with a material, corners, triangles and edges; parts that look
+the same share one. Lengths are in cells; corners run from 0 to 1 within their cell.
 """
 
 from __future__ import annotations
@@ -17,17 +17,17 @@ from synth.views.drawing.meshes import by_material
 from synth.views.drawing.shapes import MOST_NOTCHES, Material, Prism, body_of, pin_arrow, riser
 
 _DIGITS = 3
-"""Of coordinates: a thousandth of a cell."""
+"""Decimal digits of coordinates: they are exact to a thousandth of a cell."""
 
 
 class Looks:
-    """Every look that a page needs, each once."""
+    """The looks that a page needs, each of them once."""
 
     def __init__(self) -> None:
         self._found: dict[tuple[Prism, ...], int] = {}
 
     def number(self, prisms: tuple[Prism, ...]) -> int:
-        """The number of a body's look."""
+        """The number of the look of a body."""
         return self._found.setdefault(prisms, len(self._found))
 
     def data(self) -> list[list[dict[str, Any]]]:
@@ -40,9 +40,9 @@ def body_data(row: Row, cells: Sequence[Cell], outside: Iterable[Cell]) -> dict[
 
     Args:
         row: the layout.
-        cells: the cells of the page in order; each gets the number of its look without power, and
-            of wires the one with most power, of which weaker ones are a part as high.
-        outside: those of them that stand outside a pin.
+        cells: the cells of the page in order. Each gets the number of its look without power; a
+            wire also gets that of its look at full strength, which the page lowers for less.
+        outside: the cells among them that stand outside a pin.
     """
     looks = Looks()
     beyond = set(outside)
@@ -88,7 +88,7 @@ def _pieces(prisms: Sequence[Prism]) -> list[dict[str, Any]]:
 
 
 def _material(material: Material) -> dict[str, Any]:
-    """Its colours, each as the name that the page may replace and the colour to fall back on."""
+    """The colours of a material: each as a name that the page may redefine, and a fallback."""
 
     def named(colour: str) -> list[str]:
         return [palette.name_of(colour), colour]

@@ -1,6 +1,6 @@
 """What the page knows: the layout, what touches what, and the play worked out in advance.
 
-All of it is read off the simulator here, so that the page itself only looks things up.
+All of it comes from the simulator, so that the page itself only looks things up.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ INERT = {
 def numbers_of(layout: Layout, verdict: Verdict) -> dict[Cell, int]:
     """The number of each cell that the page knows.
 
-    Cells that hold a part come first, then those outside the box, one for each pin in order of
-    pins, then empty ones that a fault names.
+    Cells that hold a part come first; then those outside the box, one for each pin in order of
+    pins; then the empty cells that faults name.
     """
     cells = [*layout.cells, *(pin.outside for pin in layout.pins)]
     faulty = (fault.at for fault in verdict.faults)
@@ -43,7 +43,7 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
     """The data of the page, ready for JSON.
 
     Args:
-        layout: the layout; if it is not legal it is drawn, not played.
+        layout: the layout; if it is not legal, it is drawn but not played.
         rules: the rule table it is played with.
         judged: the verdict, and what was asked.
 
@@ -86,7 +86,7 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
 
 
 def title_of(block: Block, cell: Cell) -> str:
-    """``inverter on -x (1,0,2)``: a part and where it is, for a heading."""
+    """A part and where it is, for a heading: ``inverter on -x (1,0,2)``."""
     return f"{block} at ({', '.join(map(str, cell))})"
 
 
@@ -124,7 +124,7 @@ def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
 
 
 def _links(row: Row, cells: Sequence[Cell], number: dict[Cell, int]) -> list[list[int]]:
-    """Every link once: the lower or first wire, the other, and whether strength descends too."""
+    """Every link once: the lower or first wire, the other, and whether strength also descends."""
     found = []
     for cell in cells:
         block = row.block(cell)
@@ -137,7 +137,7 @@ def _links(row: Row, cells: Sequence[Cell], number: dict[Cell, int]) -> list[lis
 
 
 def _play(layout: Layout, moments: Moments, number: dict[Cell, int]) -> dict[str, Any]:
-    """The graph of moments: looks as one character a live cell, edges as lists of pairs."""
+    """The graph of moments: looks as one character for each live cell, edges as lists of pairs."""
     most = max((len(kinds) for kinds in moments.situations), default=0)
     alphabet = DIGITS + "".join(chr(256 + index) for index in range(max(0, most - len(DIGITS))))
     sentences: dict[str, int] = {}

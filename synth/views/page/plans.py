@@ -23,9 +23,9 @@ def plans_html(layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) ->
     """All layers, lowest first, as figures.
 
     Args:
-        layout: what to draw.
-        number: the number of each cell on the page, which its drawing carries as ``data-cell``.
-        faulty: cells that a fault names.
+        layout: the layout to draw.
+        number: the number of each cell on the page; its drawing carries it as ``data-cell``.
+        faulty: the cells that faults name.
     """
     drawer = _Drawer(layout, number, faulty)
     return render(
@@ -38,7 +38,7 @@ def plans_html(layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) ->
 
 @dataclass(frozen=True, slots=True)
 class _Drawn:
-    """A cell of a plan: where its upper left corner is, what it shows and what it is called."""
+    """A cell of a plan: its upper left corner, what it shows and what it is called."""
 
     number: int
     x: int
@@ -68,7 +68,7 @@ class _Plan:
 
 
 class _Drawer:
-    """Draws layers, all to one scale and with the same margins so that they line up."""
+    """Draws all layers to one scale and with the same margins, so that they line up."""
 
     def __init__(self, layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) -> None:
         self.layout = layout
@@ -153,7 +153,7 @@ class _Drawer:
         )
 
     def _pin(self, cell: Cell) -> _Drawn:
-        """What stands outside a pin, with the way its signal goes and its name."""
+        """What stands outside a pin, with the direction of its signal and its name."""
         pin = self.pins[cell]
         title = f"{pin.role} {pin.name}, joint {pin.joint}"
         way = pin.face if pin.role is Role.OUTPUT else pin.face.opposite

@@ -1,6 +1,7 @@
 """The symbols of the page's layers: those of all drawings, live, in cells of ``UNIT`` units.
 
-The page switches power by classes (``LIVE_STYLE``), which come with ``PATTERNS``, once a page.
+The page switches power by CSS classes (``LIVE_STYLE``); their patterns (``PATTERNS``) stand once
+on each page.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ _SMALLER = 0.74
 """Inverters and buffers are drawn smaller, so that their orientation can be written below."""
 
 PATTERNS = f"<style>{palette.theme_style()}{flat.LIVE_STYLE}</style>"
-"""What the symbols need once on a page, within ``defs``: colours, and what power changes."""
+"""What a page needs once, within ``defs``, for its symbols: colours and what power changes."""
 
 
 def symbol(
@@ -35,8 +36,8 @@ def symbol(
 
     Args:
         block: what the cell holds.
-        runs: where a wire runs towards.
-        up, down: where a wire is linked to one a step up, or a step down.
+        runs: the level directions that a wire runs towards.
+        up, down: the level directions in which a wire is linked to one a step up, or a step down.
         outside: whether it stands outside a pin: such a buffer has no delay (section 6).
     """
     art = flat.symbol(block, runs, up, down, outside=outside, live=True)

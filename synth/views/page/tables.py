@@ -21,7 +21,7 @@ from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """An output in one row: what it reads, and what was asked where that is something else."""
+    """An output in one row: what it reads, and what was asked if that differs."""
 
     reads: str
     asked: str = ""
@@ -34,8 +34,8 @@ class Truth:
     Attributes:
         inputs, outputs: names of the columns.
         rows: number of the row, bits of the inputs, values of the outputs, in counting order.
-        count: how many rows there are; if there are too many to draw, ``rows`` are those that are
-            not as asked, or none.
+        count: how many rows there are. If they are too many to show, ``rows`` holds only those
+            that are not as asked.
         unknown: whether any value stays unknown.
     """
 
@@ -57,13 +57,13 @@ class LegendEntry:
 
 
 def headline(judged: Judged) -> Sequence[str]:
-    """What the layout computes, one line an output; or that it is not legal."""
+    """What the layout computes, one line for each output; or that it is not legal."""
     outputs = judged.verdict.outputs
     return ["not legal"] if outputs is None else function_text(outputs, judged.inputs)
 
 
 def fact_rows(layout: Layout, judged: Judged) -> list[tuple[str, str]]:
-    """Verdict and measures (section 9), as terms and what they are."""
+    """Verdict and measures (section 9), as pairs of term and value."""
     verdict = judged.verdict
     rows = [
         ("verdict", str(judged.stand.value)),
@@ -145,5 +145,5 @@ def fault_rows(verdict: Verdict, number: Mapping[Cell, int]) -> list[FaultRow]:
 
 
 def legend() -> list[LegendEntry]:
-    """Every symbol with its name, off, and where it can have power, on."""
+    """Every symbol with its name: off, and also on if it can have power."""
     return [LegendEntry(drawn(art), state, text) for art, state, text in symbols_and_words()]

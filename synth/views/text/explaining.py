@@ -13,14 +13,14 @@ from synth.views.explanation import Cause, Explanation, Gate
 from synth.views.text.layers import WIDTH, columns
 from synth.views.text.purpose import purpose_text
 from synth.views.titles import title_of
-from synth.words import ticks
+from synth.words import listed, ticks
 
 
 def explain_text(found: Explanation, row: int | None = None, *, width: int = WIDTH) -> str:
     """Function, nodes, gates, critical path, and the chain of causes for one assignment.
 
     Args:
-        row: an assignment in counting order, or None for no chain.
+        row: the assignment of the chain of causes, in counting order; None for no chain.
     """
     sections = [
         _filled(f"How {title_of(found.layout)} works", width),
@@ -35,7 +35,7 @@ def explain_text(found: Explanation, row: int | None = None, *, width: int = WID
 
 
 def node_words(node: Node) -> str:
-    """``inverter (0, 0, 2)``; a pin by its name."""
+    """What a node is called: ``inverter (0, 0, 2)``, or the name of a pin."""
     if node.kind in (NodeKind.INPUT, NodeKind.OUTPUT):
         return node.name
     return f"{node.kind} {_cell(node.at)}"
@@ -52,8 +52,9 @@ def _function(found: Explanation, width: int) -> str:
     elif found.layout.outputs:
         lines.append("It meets no delay: an output does not settle, or an input is fed back.")
     for loop in found.loops:
-        members = ", ".join(node_words(found.netlist.nodes[name]) for name in loop)
-        lines.append(_filled(f"A loop: {members} see each other in a circle.", width))
+        members = [node_words(found.netlist.nodes[name]) for name in loop]
+        does = "sees itself" if len(members) == 1 else "see each other in a circle"
+        lines.append(_filled(f"A loop: {listed(members)} {does}.", width))
     for node in found.netlist.holding:
         holders = ", ".join(node_words(found.netlist.nodes[name]) for name in node.held_by)
         lines.append(_filled(f"{node_words(node)} can be held by {holders}.", width))
@@ -69,7 +70,7 @@ def _nodes(found: Explanation) -> str:
     if not rows:
         return ""
     idle = len(found.netlist.nodes) - len(found.useful | _input_names(found))
-    lines = ["Nodes, from the inputs on", *columns(rows)]
+    lines = ["Nodes, starting from the inputs", *columns(rows)]
     if idle:
         names = ", ".join(
             node_words(node)
@@ -85,36 +86,36 @@ def _input_names(found: Explanation) -> set[str]:
 
 
 def sees_words(found: Explanation, node: Node) -> str:
-    """What a node sees: ``off while inverter (0, 0, 3) or buffer (2, 0, 3) is on``."""
+    """When a node is on or off: ``off while inverter (0, 0, 3) or buffer (2, 0, 3) is on``."""
     seen = [node_words(found.netlist.nodes[name]) for name in node.sees]
     state = "off" if node.kind is NodeKind.INVERTER else "on"
     if not seen:
         return (
             "always on: nothing powers its host" if state == "off" else "always off: sees nothing"
         )
-    return f"{state} while {_either(seen)} is on"
+    return f"{state} while {listed(seen, 'or')} is on"
 
 
 def gate_words(found: Explanation, gate: Gate) -> str:
-    """``inverters (0, 0, 2) and (0, 0, 3) and buffer (2, 0, 3): does-not-imply, a & ~b``."""
+    """The nodes of a gate and what it computes: ``inverters (0,0,2) and (0,0,3): and, a & b``."""
     nodes = [found.netlist.nodes[name] for name in gate.members]
     groups = []
     for kind in (NodeKind.INVERTER, NodeKind.BUFFER):
         cells = [_cell(node.at) for node in nodes if node.kind is kind]
         if cells:
-            groups.append(f"{kind}{'s' if len(cells) > 1 else ''} {_both(cells)}")
+            groups.append(f"{kind}{'s' if len(cells) > 1 else ''} {listed(cells)}")
     if nodes[0].kind is NodeKind.OUTPUT:
         groups.append(f"the wires joined at {nodes[0].name}")
     leaves = [_leaf(found, name) for name in gate.leaves]
     if not gate.column:
-        return f"{_both(groups)}: of {len(leaves)} signals"
+        return f"{listed(groups)}: a function of {len(leaves)} signals"
     logic = expression_of(gate.column, leaves)
     said = [word for word in (gate.element, logic) if word]
-    return f"{_both(groups)}: {', '.join(said)}"
+    return f"{listed(groups)}: {', '.join(said)}"
 
 
 def _leaf(found: Explanation, name: str) -> str:
-    """A short name of a signal: the pin's, or kind and cell as one word."""
+    """A short name for a signal: that of the pin, or kind and cell as one word."""
     node = found.netlist.nodes[name]
     return name if node.kind is NodeKind.INPUT else node_words(node).replace(" ", "")
 
@@ -161,7 +162,7 @@ def causes_text(found: Explanation, row: int, *, width: int = WIDTH) -> str:
 
 
 def cause_words(found: Explanation, cause: Cause) -> str:
-    """One cause: what a node is, and which power or lack of it makes it so."""
+    """One cause: whether a node is on or off, and what powers it or fails to."""
     node, nodes = cause.node, found.netlist.nodes
     said = f"{node_words(node)} is {'on' if cause.on else 'off'}"
     if node.kind is NodeKind.INPUT:
@@ -180,12 +181,13 @@ def cause_words(found: Explanation, cause: Cause) -> str:
         return f"{said}: nothing can power {what}"
     seen = [node_words(nodes[name]) for name in cause.because]
     return (
-        f"{said}: {what} has no power, since {_both(seen)} {'is' if len(seen) == 1 else 'are'} off"
+        f"{said}: {what} has no power, because {listed(seen)} "
+        f"{'is' if len(seen) == 1 else 'are'} off"
     )
 
 
 def route_words(layout: Layout, route: tuple[Cell, ...]) -> str:
-    """The way power takes: `` over wire (1, 0, 3), solid (1, 0, 2)``; nothing if it is direct."""
+    """The way that power takes: `` over wire (1, 0, 3), solid (1, 0, 2)``; empty if direct."""
     words = []
     for cell in route:
         block = layout.cells.get(cell)
@@ -195,14 +197,6 @@ def route_words(layout: Layout, route: tuple[Cell, ...]) -> str:
 
 def _cell(cell: Cell) -> str:
     return f"({cell[0]},{cell[1]},{cell[2]})"
-
-
-def _either(words: list[str]) -> str:
-    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
-
-
-def _both(words: list[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
 
 
 def _filled(words: str, width: int, indent: str = "") -> str:

@@ -1,4 +1,4 @@
-"""A frontier as text: a table with a row for each step, and what each rests on."""
+"""A frontier as text: a table with a row for each step, and the claim behind each."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from synth.views.text.layers import WIDTH
 
 
 def frontier_text(chart: Chart, assumed: tuple[str, ...] = ()) -> str:
-    """Heading, table, claims, and the sum of it.
+    """Heading, table, claims, and a summary.
 
     Args:
-        chart: what is known.
-        assumed: what was assumed because nobody said it, a phrase each.
+        chart: the frontier.
+        assumed: what was assumed because the user did not say it, one phrase each.
     """
     first, second = chart.axes
     heading = f"Smallest {first} of {chart.function} for each {second}"
@@ -79,7 +79,7 @@ def standing_text(step: ChartStep) -> str:
 
 
 def _sum(chart: Chart) -> str:
-    """The whole of it in a sentence or two."""
+    """A summary in a sentence or two."""
     first, second = chart.axes
     undecided = [step for step in chart.steps if step.standing in (BEST_KNOWN, OPEN)]
     points = [step for step in chart.steps if step.point]
@@ -92,8 +92,8 @@ def _sum(chart: Chart) -> str:
     text = f"Complete: the least {second} is {least}"
     last = points[-1]
     if last.first < chart.steps[-1].last:
-        text += f"; more {second} than {last.first} makes no {first} smaller"
-    return f"{text}. What is ruled out was so by the solver; no proof of it is kept here."
+        text += f"; allowing more than {last.first} does not reduce the {first}"
+    return f"{text}. Whatever is ruled out was ruled out by the solver; no proof is kept here."
 
 
 def _paragraph(text: str, *, indent: str = "") -> str:

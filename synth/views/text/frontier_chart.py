@@ -1,4 +1,4 @@
-"""A frontier as pictures and tables need it: words and numbers, nothing of the search."""
+"""A frontier as pictures and tables need it: words and numbers, independent of the search."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ OPEN = "open"
 NONE = "none"
 
 UNITS = {"delay": "ticks"}
-"""Units of measures; all others count cells."""
+"""The units of measures; all others count cells."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +23,13 @@ class ChartStep:
     Attributes:
         first, last: values of the second measure, both included.
         standing: ``smallest`` (less is ruled out), ``best known`` (with a gap down to ``bound``),
-            ``open`` (no layout known, none ruled out) or ``none`` (all is ruled out).
-        value: the first measure of the best layout, or None without one.
-        bound: the least value not ruled out; None with *none*.
-        point: whether the best value falls here.
-        size, delay, parts: of that layout; None without one.
-        file: where it is written, or None.
-        claim: what the standing rests on; may be empty.
+            ``open`` (no layout known, and not all ruled out) or ``none`` (all are ruled out).
+        value: the first measure of the best layout; None if there is no layout.
+        bound: the least value that is not ruled out; None for ``none``.
+        point: whether the best value drops at this step.
+        size, delay, parts: those of the best layout; None if there is no layout.
+        file: the file that holds it, or None.
+        claim: the claim behind the standing; may be empty.
     """
 
     first: int
@@ -46,7 +46,7 @@ class ChartStep:
 
     @property
     def size_text(self) -> str:
-        """``4 x 2 x 4``, or nothing without a layout."""
+        """``4 x 2 x 4``; empty if there is no layout."""
         return "" if self.size is None else show_size(self.size)
 
 
@@ -56,9 +56,9 @@ class Chart:
 
     Attributes:
         function: what is computed, in one line.
-        asked: limits, stacking, joints and medium, a phrase each.
+        asked: limits, stacking, joints and medium, one phrase each.
         axes: the two measures.
-        steps: by the second measure, without holes.
+        steps: the steps in order of the second measure, without gaps.
     """
 
     function: str

@@ -1,6 +1,6 @@
 """A layout as text: its layers as plans, its pins, its measures and its parts.
 
-Plain ASCII, two characters a cell. A layer is seen from above: x runs to the right, y up the
+Plain ASCII, two characters for each cell. A layer is seen from above: x runs to the right, y up the
 page; every drawing says so. Lines keep within the width asked, except that names are never cut.
 """
 
@@ -21,11 +21,11 @@ from synth.views.drawing.legend import Says, legend
 from synth.words import columns as columns
 
 WIDTH = 80
-"""Columns of a page of text."""
+"""The width of a page of text, in columns."""
 
 
 def _legend() -> str:
-    """What the characters mean, in the words of every legend."""
+    """What the characters mean, in the words that all legends use."""
     known = [entry for entry in legend() if entry.glyph]
     short = [(" .", "empty"), *((e.glyph, e.name) for e in known if not e.reads)]
     lines = ["Seen from above: x runs to the right, y up the page; z = 0 is the lowest layer."]
@@ -53,8 +53,8 @@ class Power:
     """What has power at one tick.
 
     Attributes:
-        strengths: of every wire, by cell.
-        on: cells of what is on, charged, or a wire with power.
+        strengths: the strength of every wire, by cell.
+        on: the cells of inverters and buffers that are on, charged solids, and wires with power.
     """
 
     strengths: Mapping[Cell, int]
@@ -100,7 +100,7 @@ def layout_text(layout: Layout, *, width: int = WIDTH, power: Power | None = Non
 def layers_text(layout: Layout, *, width: int = WIDTH, power: Power | None = None) -> str:
     """The layers, lowest first, side by side as far as they fit into ``width`` columns.
 
-    A layer that is too long for the width is cut along x into pieces, each labelled.
+    A layer that is too long for the width is cut along x into labelled pieces.
     """
     drawing = Frames(layout, None if power is None else power.drawn(layout))
     step = max(1, (width - drawing.margins + 1) // CELL_WIDTH)
@@ -121,7 +121,7 @@ def heading_text(layout: Layout) -> str:
 
 
 def measures_text(layout: Layout) -> str:
-    """Size and measures (section 9), the parts list, stacking and ground, a line each."""
+    """Size and measures (section 9), the parts list, stacking and ground, one line each."""
     counts = layout.bill_of_materials()
     parts = ", ".join(f"{count} {name}" for name, count in counts.items()) or "none"
     rows = [
@@ -140,7 +140,7 @@ def measures_text(layout: Layout) -> str:
 
 
 def beside(blocks: Sequence[Sequence[str]], *, width: int = WIDTH) -> str:
-    """Blocks of lines side by side, as many to a row as fit, rows parted by an empty line."""
+    """Blocks of lines side by side, as many in a row as fit; an empty line between rows."""
     rows: list[list[Sequence[str]]] = []
     used = 0
     for block in blocks:
@@ -161,7 +161,7 @@ _COLOURS = (
     ("+", "38;5;33"),
     ("~", "38;5;133"),
 )
-"""By the first character of a glyph: mid-tones that stand out from black and from white."""
+"""Colours by the first character of a glyph: mid-tones that are visible on black and on white."""
 
 _BUFFER_COLOUR = "38;5;29"
 _WIRE_COLOUR = "38;5;33"
@@ -169,7 +169,7 @@ _ROW = re.compile(r"\| ((?:[^|]{3})+)\|")
 
 
 def painted(layers: str) -> str:
-    """Layers with colours of ECMA-48 for a terminal: a colour a part, reversed where it has power.
+    """Layers with colours of ECMA-48 for a terminal: one for each part, reversed if it has power.
 
     Colours only repeat what the characters say.
     """

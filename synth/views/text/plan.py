@@ -9,6 +9,7 @@ from synth.medium import Part
 from synth.views.plan import Plan, PlanTest, cell_words, joints_words, placement_words
 from synth.views.text.layers import LEGEND, WIDTH, columns, layers_text
 from synth.views.titles import title_of
+from synth.words import NOT_ELECTRICITY
 
 
 def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
@@ -16,7 +17,8 @@ def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
     layout = plan.layout
     sections = [
         f"Building plan: {title_of(layout)}",
-        "Size   " + show_size(layout.size) + " cells (length x width x height)",
+        f"Size   {show_size(layout.size)} cells (length x width x height)\n{NOT_ELECTRICITY}",
+        _filled(plan.judged.words(), width),
         "\n".join(["Parts list", *columns(parts_rows(plan))]),
         layers_text(layout, width=width),
         LEGEND,
@@ -41,7 +43,7 @@ def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
 
 
 def parts_rows(plan: Plan) -> list[tuple[str, str]]:
-    """How many of each part, buffers by delay."""
+    """The number of each part; buffers are counted by delay."""
     layout = plan.layout
     rows = []
     for part in Part:
@@ -64,10 +66,10 @@ def step_title(number: int, z: int, part: Part, count: int) -> str:
 
 
 def ground_words(plan: Plan) -> str:
-    """What has to be there before the first part."""
+    """What has to be in place before the first part."""
     length, width, _ = plan.layout.size
     return (
-        f"This layout stands on ground: level the {length} x {width} cells just under height 0; "
+        f"This layout stands on ground. Prepare the {length} x {width} cells just below height 0: "
         "they have to carry wires and buffers."
     )
 
@@ -77,17 +79,18 @@ def test_words(plan: Plan) -> str:
     lead = "Drive the inputs as each line says, one line after another."
     if plan.wait is None:
         wait = (
-            "It meets no delay: an output that reads x depends on what was before, or an input is "
-            "fed back."
+            "This layout meets no delay: an output that reads x depends on what was before, or an "
+            "input is fed back."
         )
     else:
         wait = (
-            f"Inputs change at tick 0. At tick {plan.wait} at the latest the outputs read as "
-            "written, in any order of lines."
+            f"Inputs change at tick 0. By tick {plan.wait} the outputs read as written, "
+            "in whatever order you take the lines."
         )
     last = (
-        "'tick' is when the outputs stood still in the simulator, line by line; 'on' names the "
-        "inverters and buffers that are on by then: compare them if an output is wrong."
+        "'tick' is when the outputs stopped changing in the simulator, taking the lines from top "
+        "to bottom. 'on' lists the inverters and buffers that are then on: compare them if an "
+        "output is wrong."
     )
     more = (
         f" Only the first {len(plan.tests)} of {plan.all_tests} assignments are listed."
@@ -98,7 +101,7 @@ def test_words(plan: Plan) -> str:
 
 
 def test_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """The head of the table of tests, then a row each."""
+    """The table of tests: its head, then a row for each test."""
     layout = plan.layout
     head = [pin.name for pin in layout.inputs] + ["|"] + [pin.name for pin in layout.outputs]
     rows = [("[ ]", *head, "tick", "on")]
@@ -110,7 +113,7 @@ def test_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 
 def on_words(test: PlanTest) -> str:
-    """The cells of what is on."""
+    """The cells of the inverters and buffers that are on."""
     return " ".join(cell_words(cell).replace(" ", "") for cell in test.on) or "none"
 
 

@@ -6,11 +6,11 @@ from synth.layout import Layout, MadeFor
 from synth.medium import RuleId
 from synth.simulator.verdict import Verdict
 from synth.spec.function_text import function_text
-from synth.words import ticks
+from synth.words import listed, ticks
 
 
 def purpose_words(kept: MadeFor) -> str:
-    """``q = a ^ b within 2 ticks``."""
+    """What a layout was made for: ``q = a ^ b within 2 ticks``."""
     if isinstance(kept.function, str):
         function = kept.function
     else:
@@ -24,8 +24,8 @@ def purpose_text(layout: Layout, verdict: Verdict) -> str:
     """What a layout was made for, and whether it passes as that, in one or two sentences.
 
     Args:
-        layout: one that says what it was made for.
-        verdict: the simulator's, on the layout as what it was made for.
+        layout: a layout that says what it was made for.
+        verdict: the simulator's verdict on it, judged by that.
     """
     assert layout.made_for is not None
     lead = f"Made for {purpose_words(layout.made_for)}."
@@ -46,4 +46,4 @@ def _why(layout: Layout, verdict: Verdict) -> str:
         return "an input is fed back"
     if RuleId.DELAY in rules and verdict.delay is not None:
         return f"the function is right, but takes {ticks(verdict.delay)}"
-    return "the function is right, but not all else is"
+    return f"the function is right, but it breaks {listed(sorted(str(rule) for rule in rules))}"

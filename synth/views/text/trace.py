@@ -1,4 +1,4 @@
-"""A trace as text: the words of the pins one under another, or the document a tick a line."""
+"""A trace as text: the words of the pins one below another, or the document one tick a line."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def trace_text(document: Mapping[str, Any], *, width: int = WIDTH) -> str:
 
 
 def trace_json(document: Mapping[str, Any]) -> str:
-    """The document as JSON, one tick a line, so that it can be read and compared by line."""
+    """The document as JSON with one tick on each line, so that it can be compared by line."""
     head = {key: value for key, value in document.items() if key != "ticks"}
     lines = [f" {json.dumps(key)}: {json.dumps(value)}" for key, value in head.items()]
     ticks = ",\n".join(f"  {json.dumps(tick)}" for tick in document["ticks"])

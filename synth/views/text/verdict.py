@@ -14,7 +14,7 @@ from synth.views.text.purpose import purpose_words
 from synth.words import ticks
 
 MAX_TABLE_ROWS = 64
-"""A truth table of more rows is not drawn."""
+"""The most rows of a truth table that is printed."""
 
 _TABLE_BLOCK = 16
 
@@ -31,22 +31,22 @@ def verdict_text(
     """The verdict on ``layout`` for a reader.
 
     Args:
-        verdict: what the simulator found.
-        layout: what it judged.
-        asked: for each output asked for, its column in the order of the layout's inputs: ``0``,
-            ``1`` or ``-``; None when no function was asked.
+        verdict: the simulator's verdict.
+        layout: the layout that it judged.
+        asked: the column of each output asked for, in the order of the layout's inputs: ``0``,
+            ``1`` or ``-``; None if no function was asked.
         stack: the stacking that was judged, if any.
-        made_for: what the layout was judged as, where that is what its file says.
+        made_for: what the layout was made for, if it was judged by that.
         width: columns of the page.
     """
     sections = [_summary(verdict, layout, stack, made_for, asks_function=asked is not None)]
     inputs = [pin.name for pin in layout.inputs]
     if verdict.outputs:
-        # A long table says nothing that the function line above it does not.
+        # A long table adds nothing to the line above it that states the function.
         if 1 << len(inputs) <= MAX_TABLE_ROWS:
             sections.append(table_text(verdict.outputs, inputs, asked=asked, width=width))
         else:
-            sections.append(f"Truth table: {1 << len(inputs)} rows, not drawn")
+            sections.append(f"Truth table: {1 << len(inputs)} rows, too long to print")
     if verdict.faults:
         sections.append(faults_text(verdict))
     return "\n\n".join(sections)
@@ -85,11 +85,11 @@ def _yes(value: bool | None) -> str:
 
 
 WRONG = "not judged: the function is wrong"
-"""What is said of delay and stacking where there is nothing that could be late or disturbed."""
+"""Said of delay and stacking where the function is wrong, so that neither means anything."""
 
 
 def delay_text(verdict: Verdict) -> str:
-    """``2 ticks``, or why there is no delay from which it works."""
+    """``2 ticks``, or why the layout meets no delay."""
     if verdict.delay is not None:
         return ticks(verdict.delay)
     if verdict.function is False:
@@ -101,7 +101,7 @@ def delay_text(verdict: Verdict) -> str:
 
 
 def _stacks_unjudged(verdict: Verdict) -> bool:
-    """Whether all that stands against stacking is that the layout alone is wrong already."""
+    """Whether the only fault in stacking is that the layout is already wrong by itself."""
     own = {RuleId.STACK_FUNCTION, RuleId.STACK_ASK}
     forbidden = {
         fault.rule for fault in verdict.faults if fault.rule.value.startswith("stack")
@@ -116,7 +116,7 @@ def table_text(
     asked: Mapping[str, str] | None = None,
     width: int = WIDTH,
 ) -> str:
-    """The truth table that was found; where another value was asked, the row says so."""
+    """The truth table of the layout; rows where another value was asked say so."""
     names = [*inputs, "|", *outputs]
     lines = [" ".join(names)]
     for row in range(1 << len(inputs)):
@@ -144,7 +144,7 @@ def _complaint(outputs: Mapping[str, str], asked: Mapping[str, str], row: int) -
 
 
 def faults_text(verdict: Verdict) -> str:
-    """Every fault: its rule and cell, what is wrong there, and the rule in words."""
+    """Every fault: its rule, its cell and what is wrong there; then the broken rules in words."""
     lines = [f"Faults: {len(verdict.faults)}"]
     for fault in verdict.faults:
         lines.append(f"  {fault.rule} at {list(fault.at)}: {fault.text}")

@@ -221,7 +221,7 @@ def test_a_hand_on_the_keyboard_gets_everywhere(page: Page, site: Path) -> None:
 def test_a_layout_is_looked_at_and_played(page: Page, site: Path, gates: list[Gate]) -> None:
     opened(page, site)
     page.get_by_role("link", name="nor2").click()
-    page.get_by_role("link", name="Look and play").first.click()
+    page.get_by_role("link", name="View and play").first.click()
     page.wait_for_selector("body.is-ready")
     assert page.locator("#canvas canvas").first.is_visible()
     light = page.locator('.output[data-output="y1"] .bit')

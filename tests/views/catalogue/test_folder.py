@@ -91,13 +91,13 @@ def test_a_rename_that_fails_puts_the_old_one_back(
 @pytest.mark.parametrize(
     ("files", "words"),
     [
-        ({"letter.txt": "mine"}, "is no catalogue"),
-        ({MARKER: "{}", "a.txt": ""}, "is no catalogue"),
-        ({MARKER: "no JSON"}, "is no catalogue"),
-        ({MARKER: "[]"}, "is no catalogue"),
+        ({"letter.txt": "mine"}, "is not a catalogue"),
+        ({MARKER: "{}", "a.txt": ""}, "is not a catalogue"),
+        ({MARKER: "no JSON"}, "is not a catalogue"),
+        ({MARKER: "[]"}, "is not a catalogue"),
         ({MARKER: NOTE, "a.txt": "old"}, "without a list of its files"),
         ({MARKER: NOTE[:-1] + ', "sha256": 3}'}, "without a list of its files"),
-        ({MARKER: "[" * 100_000}, "is no catalogue"),
+        ({MARKER: "[" * 100_000}, "is not a catalogue"),
     ],
 )
 def test_what_is_not_ours_is_left_alone(tmp_path: Path, files: dict[str, str], words: str) -> None:
@@ -113,23 +113,23 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path, files: dict[str, str], w
 
 def add_file(site: Path) -> str:
     (site / "letter.txt").write_text("mine", encoding="utf-8")
-    return "holds 'letter.txt', which is no part of the catalogue and would be lost"
+    return "holds 'letter.txt', which is not part of the catalogue and would be lost"
 
 
 def add_file_within(site: Path) -> str:
     (site / "in" / "letter.txt").write_text("mine", encoding="utf-8")
-    return "holds 'in/letter.txt', which is no part"
+    return "holds 'in/letter.txt', which is not part"
 
 
 def add_folder(site: Path) -> str:
     (site / "in" / "deep").mkdir()
-    return "holds 'in/deep', which is no part"
+    return "holds 'in/deep', which is not part"
 
 
 def add_hidden_folder(site: Path) -> str:
     (site / ".git").mkdir()
     (site / ".git" / "config").write_text("mine", encoding="utf-8")
-    return "holds '.git', which is no part"
+    return "holds '.git', which is not part"
 
 
 def change_file(site: Path) -> str:
@@ -153,7 +153,7 @@ def put_a_link_in_its_place(site: Path) -> str:
 def put_a_folder_in_its_place(site: Path) -> str:
     (site / "in" / "b.txt").unlink()
     (site / "in" / "b.txt").mkdir()
-    return "holds 'in/b.txt', which is no part"
+    return "holds 'in/b.txt', which is not part"
 
 
 OF_THE_USER = [

@@ -70,7 +70,7 @@ def test_long_tables_are_not_drawn() -> None:
     names = tuple("abcdefg")
     column = "01" * MAX_TABLE_ROWS
     text = verdict_text(Verdict(True, None, 0, None, {"q": column}), gate(names, ("q",)))
-    assert "128 rows, not drawn" in text
+    assert "128 rows, too long to print" in text
     assert "computes  q = g" in text
 
 

@@ -1,5 +1,5 @@
-// The index: hides and sorts rows, and shows the least figures over the layouts that match.
-// A plain script, for a page that is a file may not load modules.
+// The index: hides and sorts rows, and shows the least figures among the layouts that match.
+// It is a plain script, because a page that is a file may not load modules.
 
 (() => {
   "use strict";
@@ -74,13 +74,13 @@
       gate.fit > 0;
   }
 
-  /** The layout least by one figure, and of those least by another; null where there is none. */
+  /** The layout that is least by one figure, ties decided by another; null if there is none. */
   const least = (layouts, at, then) => {
     const known = layouts.filter((layout) => layout[at] !== null && layout[then] !== null);
     return known.sort((one, other) => one[at] - other[at] || one[then] - other[then])[0] ?? null;
   };
 
-  /** The same words as the page was made with; without layouts those that it was made with. */
+  /** What is known, in the words of the page as it was made; unchanged for gates without layouts. */
   function proofWords(gate, layouts) {
     const proven = layouts.filter((layout) => layout[PROVEN]).length;
     if (!layouts.length) return gate.without;
@@ -106,7 +106,7 @@
       if (gate.figures[key] !== figures[key]) gate.cells[key].textContent = figures[key] ?? "–";
     }
     gate.figures = figures;
-    // What sorts: the share of proven layouts, most first.
+    // Sort by the share of proven layouts, the highest first.
     gate.share = layouts.length
       ? layouts.filter((layout) => layout[PROVEN]).length / layouts.length
       : -1;
@@ -122,7 +122,7 @@
     for (const gate of gates) {
       const all = gate.data[LAYOUTS];
       const layouts = all.filter((layout) => tests.every((test) => test(layout)));
-      // Only a filter that asks about layouts hides a gate that has none.
+      // A gate without layouts is hidden only by a filter that asks about layouts.
       const fits = none ? !all.length && !tests.length : layouts.length > 0 || !tests.length;
       gate.row.hidden = !(fits && isGate(gate));
       if (gate.row.hidden) continue;
@@ -147,7 +147,7 @@
   }
 
   function compare(one, other) {
-    // What computes just what is typed stands first.
+    // Gates that compute exactly what is typed come first.
     if (!order.key) return other.fit - one.fit || one.place - other.place;
     const value = (gate) => {
       if (order.key === "proof") return -gate.share;
@@ -155,7 +155,7 @@
       return figure === "–" ? null : figure;
     };
     const [a, b] = [value(one), value(other)];
-    // What has no figure stands last, whichever way the rest runs.
+    // Gates without a figure come last in either order.
     if (a === null || b === null) return (a === null) - (b === null) || one.place - other.place;
     const way = typeof a === "string" ? a.localeCompare(b, "en", { numeric: true }) : a - b;
     return (order.down ? -way : way) || one.place - other.place;
@@ -177,7 +177,7 @@
     sort();
   }
 
-  /** Filters go into the address, so that the way back from a gate leads to the same list. */
+  /** Keeps the filters in the address, so that going back from a gate shows the same list. */
   function remember(wanted) {
     const kept = Object.entries(wanted).filter(([name, value]) => value && name !== "sort");
     if (order.key) kept.push(["sort", order.key + (order.down ? "-" : "")]);
@@ -226,13 +226,13 @@
   });
   byId("clear").addEventListener("click", () => form.reset());
   window.addEventListener("hashchange", () => {
-    // A link to a place in the page changes the address, too, and no filter.
+    // A link to a place in the page also changes the address, but no filter.
     if (!location.hash.includes("=")) return;
     for (const field of form.elements) if (field.name) field.value = "";
     recall();
     refresh();
   });
-  // A browser may fill the fields again when it comes back to the page.
+  // A browser may fill in the fields again when the user comes back to the page.
   window.addEventListener("pageshow", refresh);
 
   // Where there is room the filters are always open; on a phone the list comes first.
@@ -241,7 +241,7 @@
   roomy.addEventListener("change", unfold);
   unfold();
 
-  // What folds is open on paper.
+  // Folded parts are open on paper.
   window.addEventListener("beforeprint", () => {
     for (const fold of document.querySelectorAll("details")) fold.open = true;
   });

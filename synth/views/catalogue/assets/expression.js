@@ -1,11 +1,11 @@
 // Boolean expressions, with the operators of IEEE Std 1364 and their precedence: ~, &, ^ (and ~^,
-// ^~), |, ?:. What is typed is worked out here on whole truth tables, and compared with those of
-// the gates in every order of the inputs; so it does not matter how inputs are called.
+// ^~), |, ?:. An expression that is typed is worked out here as a truth table, and compared with
+// those of the gates in every order of the inputs; so the names of inputs do not matter.
 
 const Expression = (() => {
   "use strict";
 
-  const MOST_INPUTS = 6; // as for 'gatefit library find': all orders of up to so many
+  const MOST_INPUTS = 6; // all orders of up to this many are tried, as in 'gatefit library find'
   const TOKEN = /\s*(?:([A-Za-z_][\w$]*)|(1'[bB][01])|(~\^|\^~|[~&^|?:()=;]))/y;
   const BINARY = [["|"], ["^", "~^", "^~"], ["&"]];
 
@@ -144,7 +144,7 @@ const Expression = (() => {
     );
   }
 
-  /** A column in which input `i` is the one that was `order[i]`. */
+  /** A column reordered so that its input `i` is the former input `order[i]`. */
   function reordered(column, order) {
     const count = order.length;
     let text = "";

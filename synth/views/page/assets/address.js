@@ -1,5 +1,5 @@
-// What is shown, in the address: inputs and their changes, the tick, the cell, the camera. A link
-// to a page then shows the same again. Form: #run=00,10@2&tick=1&cell=1.0.2&view=...
+// Keeps what is shown in the address: inputs and their changes, the tick, the cell, the camera. A
+// link to the page then shows the same again. Form: #run=00,10@2&tick=1&cell=1.0.2&view=...
 
 import { bitsOf, data } from "page/dom";
 
@@ -20,7 +20,7 @@ export function makeAddress(play, picks) {
         const bits = bitsOf(row, count) || "-";
         return index ? `${bits}@${place}` : bits;
       });
-      // The state that a page opens in needs no words.
+      // The state in which a page opens is left out.
       if (story.length > 1 || story[0][0] !== 0) parts.push(`run=${words.join(",")}`);
       if (play.tickOf() !== 0) parts.push(`tick=${play.tickOf()}`);
     }

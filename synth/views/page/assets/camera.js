@@ -1,5 +1,5 @@
 // The camera of the model: parallel rays, as in an engineering drawing, so that equal parts look
-// equally large. Whichever way it is turned, all of the model is seen, as large as it goes.
+// equally large. However it is turned, the whole model is in view, as large as it fits.
 
 const VIEWS = {
   corner: [-0.62, -1, 0.72],
@@ -26,14 +26,14 @@ export class Camera {
     this.named = "corner";
     this.controls.addEventListener("change", () => {
       if (this.fitting) return;
-      // Moved sideways on purpose, it stays there; turned, it fits itself.
+      // After it was moved sideways, it stays there; after it was turned, it fits itself again.
       if (this.controls.state === 2 || this.controls.state === 5) this.moved = true;
       this.named = "";
       this.fit();
     });
   }
 
-  /** The points that have to be seen, and the middle they are turned about. */
+  /** The points that must be in view, and the point that the camera turns about. */
   see(points, middle) {
     this.outline = points;
     this.middle = middle;
@@ -100,7 +100,7 @@ export class Camera {
     this.fit();
   }
 
-  /** Half the width and height that the outline takes as it is seen now, about its middle. */
+  /** Half the width and half the height of the outline in the present view, from its middle. */
   extent() {
     const [right, up, back] = [0, 1, 2].map(() => new this.THREE.Vector3());
     this.view3d.updateMatrixWorld();
@@ -116,7 +116,7 @@ export class Camera {
     return { middle, x: (far - left) / 2, y: (high - low) / 2 };
   }
 
-  /** Puts all of the outline into the window, about its middle. */
+  /** Fits the whole outline into the window, centred. */
   fit() {
     if (!this.outline.length) return;
     const [wide, high] = this.size;
@@ -140,12 +140,12 @@ export class Camera {
     this.changed();
   }
 
-  /** Pixels to a cell. */
+  /** Pixels per cell. */
   get scale() {
     return (this.size[0] / (this.view3d.right - this.view3d.left)) * this.view3d.zoom;
   }
 
-  /** Where a point is seen, in pixels from the upper left corner. */
+  /** Where a point appears, in pixels from the upper left corner. */
   project(point) {
     const seen = point.clone().project(this.view3d);
     return [((seen.x + 1) / 2) * this.size[0], ((1 - seen.y) / 2) * this.size[1]];

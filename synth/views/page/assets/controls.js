@@ -71,7 +71,7 @@ export function makeControls(play) {
   };
 }
 
-/** What an output should read for a row of inputs; null where either value will do. */
+/** What an output should read for a row of inputs; null if either value is allowed. */
 function askedOf(name, row) {
   const value = data.asked?.columns[name]?.[row];
   return value === undefined || value === "-" ? null : value;
@@ -86,7 +86,7 @@ function toggle(play) {
   else play.start();
 }
 
-/** What is to be said of the last change, judged only by what was asked. */
+/** The sentence about the last change, judged only by what was asked. */
 function status(play) {
   const { inputs, outputs } = play.data;
   const found = play.settling();
@@ -97,21 +97,21 @@ function status(play) {
     .map(([name, reads, asked]) => `${name} reads ${reads}, asked ${asked}`)
     .join("; ");
   if (!found) {
-    const still = `All is settled for ${rowText(play.row(), inputs)}.`;
+    const still = `Everything has settled for ${rowText(play.row(), inputs)}.`;
     if (wrong) return `${still} Wrong: ${wrong}.`;
     return `${still} Switch an input to see what happens.`;
   }
   const { change, ticks } = found;
   const head = `Inputs change to ${rowText(change.row, inputs)} at tick 0`;
   const tail = play.remark ? ` ${play.remark}` : "";
-  if (ticks === null) return `${head}; it goes round and does not settle.${tail}`;
-  if (wrong) return `${head}; outputs stand still from tick ${ticks} on, wrong: ${wrong}.${tail}`;
+  if (ticks === null) return `${head}; the outputs never settle.${tail}`;
+  if (wrong) return `${head}; from tick ${ticks} on the outputs no longer change, and are wrong: ${wrong}.${tail}`;
   const late = data.asked?.delay ?? Infinity;
-  if (ticks > late) return `${head}; outputs stand still at tick ${ticks}, asked: ${late}.${tail}`;
+  if (ticks > late) return `${head}; the outputs settle only at tick ${ticks}, asked: tick ${late}.${tail}`;
   if (!data.asked || !Object.keys(data.asked.columns).length) {
-    return `${head}; outputs stand still from tick ${ticks} on.${tail}`;
+    return `${head}; from tick ${ticks} on the outputs no longer change.${tail}`;
   }
-  return `${head}; outputs are right at tick ${ticks}.${tail}`;
+  return `${head}; the outputs are right at tick ${ticks}.${tail}`;
 }
 
 function coverage(data) {
@@ -119,9 +119,9 @@ function coverage(data) {
   const changes = {
     all: "every change between two settled assignments",
     one: "every change of one input of a settled layout",
-    some: "some changes of one input of a settled layout, as many as there was room for",
+    some: "some changes of one input of a settled layout, as many as the page has room for",
   }[data.jumps];
-  const free = data.free ? ", and switching at any tick" : "; a switch thrown earlier waits for it";
+  const free = data.free ? ", and switching at any tick" : "; a switch used before that waits until the layout has settled";
   return `Played in advance by the simulator: ${changes}${free} (${count} moments).`;
 }
 
@@ -145,7 +145,7 @@ function makeJump(play) {
   byId("jump-go").addEventListener("click", () => play.jump(Number(from.value), Number(to.value)));
 }
 
-/** Keys act only while the focus is in the model or the play bar, and not where they are text. */
+/** Keys act only while the focus is in the model or the play bar, and not while text is typed. */
 function press(play, event) {
   if (event.ctrlKey || event.metaKey || event.altKey) return;
   if (event.target.closest("select, input, summary")) return;

@@ -1,8 +1,8 @@
-// All parts of the model in few draws. Parts that look alike are drawn from one pattern: for each
-// piece of it one instanced mesh, and the edges of all parts in one set of lines for each tint.
-// `shapes` makes the bodies; this only counts them and puts them into their places.
+// Draws all parts of the model in few calls. Parts that look alike share one pattern, with one
+// instanced mesh for each of its pieces; the edges of all parts are one set of lines for each tint.
+// `shapes` makes the bodies; this module only counts and places them.
 
-const FOOT = -0.5; // where uprights between layers begin, from the middle of a cell
+const FOOT = -0.5; // height at which uprights between layers begin, from the middle of a cell
 
 export class Crowd {
   constructor(THREE, shapes, cells, links) {
@@ -43,17 +43,17 @@ export class Crowd {
     for (const { body } of this.members) this.most.set(body, (this.most.get(body) ?? 0) + 1);
   }
 
-  /** Where the middle of a cell stands, with the layers pulled apart. */
+  /** The middle of a cell, with the layers pulled apart. */
   place([x, y, z]) {
     return [x, y, z * (1 + this.apart)];
   }
 
-  /** Shows layers for which `inside` holds, so far apart. */
+  /** Shows the layers for which `inside` holds, pulled apart by `apart` cells. */
   arrange(inside, apart) {
     Object.assign(this, { inside, apart, moved: true });
   }
 
-  /** Draws every part as it stands; `valueOf` gives the power of a cell. */
+  /** Draws every part in its present state; `valueOf` gives the power of a cell. */
   paint(valueOf) {
     for (const pattern of this.patterns.values()) pattern.now = [];
     for (const member of this.members) {
@@ -179,7 +179,7 @@ export class Crowd {
     }
   }
 
-  /** Makes solids see-through, so that what stands behind them is seen. */
+  /** Makes solids see-through, so that parts behind them are visible. */
   veilAll(on) {
     this.seeThrough = on;
     for (const pattern of this.patterns.values()) this.veil(pattern);

@@ -1,12 +1,12 @@
-// The card beside a cell: what it is, how it stands now, and why. The causes that its reason names
-// are buttons that lead on to the card of that cell, and so back to the pin.
+// The card beside a cell: what the cell is, its state, and why. The causes that the reason names are
+// buttons: each leads to the card of that cell, and so, step by step, back to the pin.
 
 import { byId, data, make } from "page/dom";
 
 const GAP = 12;
 const EDGE = 8;
 
-/** Cells by place and by what a reason calls them: "(1,0,2)", "the lead of input a". */
+/** Cells by the words that reasons use for them: "(1,0,2)", "the lead of input a". */
 const BY_NAME = new Map();
 data.cells.forEach((cell, number) => {
   BY_NAME.set(`(${cell.at.join(",")})`, number);
@@ -43,7 +43,7 @@ export function makeInspector(play, picks) {
   const why = make("p", { class: "cell-why" }, make("b", {}, "why: "), reason);
   const note = make("p", { class: "cell-why" });
   const faults = make("ul", { class: "cell-faults" });
-  // Buttons stay the same elements, so that a click across a change of tick is not lost.
+  // The buttons stay the same elements, so that a click during a change of tick is not lost.
   const back = make("button", { type: "button", class: "trail" }, "\u2190 back");
   const follow = make("button", { type: "button", class: "follow" });
   const close = make("button", { type: "button", class: "close", "aria-label": "Close" }, "\u00d7");
@@ -65,7 +65,7 @@ export function makeInspector(play, picks) {
     if (card.contains(document.activeElement)) from?.focus?.({ preventScroll: true });
   }
 
-  /** Writes a reason; its buttons are made anew only when it changes. */
+  /** Writes a reason; its buttons are replaced only when it changes. */
   let written = "";
   function write(sentence) {
     if (sentence === written) return;
@@ -104,14 +104,14 @@ export function makeInspector(play, picks) {
       state.classList.toggle("is-on", look.value > 0);
       write(look.why);
       follow.textContent = picks.followed.includes(cell)
-        ? "Drop from the waveforms"
+        ? "Remove from the waveforms"
         : "Add to the waveforms";
     }
     place(card, picks.anchor?.(cell));
   };
 }
 
-/** Puts the card beside a rectangle of the window: where there is room, never over the cell. */
+/** Puts the card beside a rectangle of the window where there is room, never over the cell. */
 function place(card, anchor) {
   const { clientWidth: wide, clientHeight: high } = document.documentElement;
   const { offsetWidth, offsetHeight } = card;
@@ -125,7 +125,7 @@ function place(card, anchor) {
     [centre, at.bottom + GAP, at.bottom + GAP + offsetHeight + EDGE <= high],
     [centre, at.top - GAP - offsetHeight, at.top - GAP - offsetHeight >= EDGE],
   ];
-  // No room beside it: at the edge of the window that is further from the cell.
+  // There is no room beside it: use the edge of the window that is further from the cell.
   const below = (at.top + at.bottom) / 2 < high / 2;
   const last = [centre, below ? high - offsetHeight - EDGE : EDGE];
   const [left, top] = places.find(([, , fits]) => fits) ?? last;

@@ -1,4 +1,4 @@
-// Ties the page together: one play, one choice of cells, and every view painted after a change.
+// Ties the page together: one play, one choice of cells, and all views repainted after a change.
 
 import { makeAddress } from "page/address";
 import { makeControls } from "page/controls";
@@ -10,17 +10,17 @@ import { Play } from "page/play";
 import { makeScene } from "page/scene";
 import { makeWaves } from "page/waves";
 
-/** Which cell is pointed at, which is chosen and from where, and which are followed. */
+/** The cell pointed at, the cell chosen and where it was chosen, and the cells followed. */
 class Picks extends EventTarget {
   selected = null;
   hovered = null;
   followed = [];
-  /** The cells gone through on the way to the chosen one. */
+  /** The cells that led to the chosen one. */
   trail = [];
-  /** The element that the choice was made on. */
+  /** The element on which the choice was made. */
   from = null;
 
-  /** What is chosen stays, so that the way to its card crosses no other cell. */
+  /** A chosen cell stays chosen while the pointer crosses other cells on its way to the card. */
   get shown() {
     return this.selected ?? this.hovered;
   }
@@ -33,7 +33,7 @@ class Picks extends EventTarget {
     this.set({ selected: cell, from, trail: [] });
   }
 
-  /** From a chosen cell to a cause of it. */
+  /** Goes from the chosen cell to one of its causes. */
   goOn(cell) {
     this.set({ trail: [...this.trail, this.selected], selected: cell });
   }
@@ -60,7 +60,7 @@ const painters = [makePlans(play, picks)];
 if (play) painters.push(makeControls(play), makeWaves(play, picks));
 else document.body.classList.add("not-played");
 makeFaults(picks);
-// Last, for it stands beside what the others have drawn.
+// The card comes last, because it is placed beside what the other views have drawn.
 const inspect = makeInspector(play, picks);
 
 const paint = () => {
@@ -82,7 +82,7 @@ makeScene(byId("canvas"), play, picks).then((scene) => {
     inspect();
     address.write();
   };
-  // Beside the cell in whichever drawing it was chosen in, else in the one in sight.
+  // Place it beside the cell in the drawing where it was chosen, or else in one that is visible.
   picks.anchor = (cell) => {
     const plan = document.querySelector(`#plans [data-cell="${cell}"]`);
     const inModel = scene.rectangle(cell);

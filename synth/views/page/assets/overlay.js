@@ -1,9 +1,9 @@
 // Words on the model, drawn flat above it: names of pins, strengths, signs of faults, and the axes.
-// No two of them touch, and none is cut: what has no room where it belongs moves, with a line to
-// where it belongs, or, if it is a strength, is left out.
+// No two of them touch, and none is cut. A label without room moves away and keeps a line to its
+// place; a strength without room is left out.
 
 const FONT = 'ui-sans-serif, system-ui, "Segoe UI", sans-serif';
-const LEAST_SCALE = 24; // pixels to a cell, below which strengths are left out
+const LEAST_SCALE = 24; // below this many pixels per cell, strengths are left out
 const AXIS = 34;
 
 export class Overlay {
@@ -22,7 +22,7 @@ export class Overlay {
     this.size = [wide, high];
   }
 
-  /** Draws words about points; `camera` says where those are seen. */
+  /** Draws words at points; `camera` says where these appear. */
   draw(camera, words) {
     const { context } = this;
     const [wide, high] = this.size;
@@ -35,7 +35,7 @@ export class Overlay {
     for (const word of words.filter(({ kind }) => kind === "strength")) this.number(camera, word);
   }
 
-  /** The ways of x, y and z, in the lower left corner. */
+  /** The directions of x, y and z, in the lower left corner. */
   axes(camera) {
     const { context } = this;
     const origin = [AXIS + 18, this.size[1] - AXIS - 18];
@@ -81,7 +81,7 @@ export class Overlay {
     );
   }
 
-  /** The first free box about a point: first where it belongs, then further and further off. */
+  /** The first free box near a point: at the point itself, or further and further away. */
   room([x, y], [wide, high], [dx, dy]) {
     const first = Math.atan2(dy, dx);
     for (let ring = 0; ring < 9; ring += 1) {
@@ -98,7 +98,7 @@ export class Overlay {
     return this.anywhere([x, y], [wide, high]);
   }
 
-  /** The free box nearest to a point, wherever there is one. */
+  /** The free box nearest to a point, anywhere on the canvas. */
   anywhere([x, y], [wide, high]) {
     let best = null;
     for (let left = 2; left + wide <= this.size[0] - 2; left += 8) {

@@ -1,4 +1,4 @@
-// The flat plans: shows power in them, and lets pointer and keys go over their cells.
+// The flat layers: shows power in them, and lets pointer and keys move over their cells.
 
 import { byId, data } from "page/dom";
 
@@ -10,14 +10,14 @@ export function makePlans(play, picks) {
       group,
       number,
       part: data.cells[number].part,
-      // The button is the ground of the cell, for what is written on it is no part of its name.
+      // The ground of the cell is the button, so that text drawn in the cell is not part of its name.
       button: group.querySelector(".ground"),
       value: group.querySelector(".value"),
       shown: undefined,
     };
   });
   const groupOf = (event) => event.target.closest?.(".cell");
-  // A finger does not hover: it taps, and a tap chooses.
+  // A finger does not hover; its tap chooses.
   plans.addEventListener("pointerover", (event) => {
     if (event.pointerType !== "mouse") return;
     const group = groupOf(event);
@@ -54,7 +54,7 @@ export function makePlans(play, picks) {
     event.preventDefault();
   }
 
-  /** Moves the focus to the nearest cell that way on the same layer. */
+  /** Moves the focus to the nearest cell in a direction on the same layer. */
   function move(group, from, [dx, dy]) {
     let best = null;
     for (const other of group.closest(".plan").querySelectorAll(".cell")) {
@@ -96,7 +96,7 @@ export function makePlans(play, picks) {
     if (!look) return;
     const key = `${look.value}|${look.text}`;
     const was = cell.power ?? 0;
-    // A pulse: what has just got power shows it, the later the further from its source.
+    // A pulse: cells that have just got power show it later the further they are from its source.
     group.classList.toggle("is-fresh", onwards && look.value > 0 && !was);
     if (key === cell.shown) return;
     cell.shown = key;

@@ -1,12 +1,12 @@
-// The play: walks the graph of moments that the simulator worked out. It looks up, never decides.
+// The play: walks the graph of moments that the simulator worked out. It only looks things up.
 //
-// A moment is [row of inputs, looks, outputs, state after it]; `enter` says for a state which
-// moment it is with which row. The timeline is the list of moments shown, the cursor a place in it.
-// People count ticks from the last change of the inputs, which is tick 0; `tickOf` gives them.
+// A moment is [row of inputs, looks, outputs, state after it]; `enter` gives the moment of a state
+// and a row of inputs. The timeline is the list of moments shown, the cursor a place in it.
+// Readers see ticks counted from the last change of the inputs, which is tick 0 (`tickOf`).
 
-const TICKS_AFTER = 2; // shown once all is settled
-const MOST_ROUNDS = 24; // ticks shown of a layout that goes round and round
-const MOST_TICKS = 400; // kept of the past
+const TICKS_AFTER = 2; // ticks shown after all has settled
+const MOST_ROUNDS = 24; // ticks shown of a layout that oscillates
+const MOST_TICKS = 400; // ticks of the past that are kept
 
 export class Play extends EventTarget {
   constructor(play) {
@@ -41,7 +41,7 @@ export class Play extends EventTarget {
     return this.data.moments[this.timeline[tick]][2];
   }
 
-  /** How a cell stands at a tick: {value, text, why}, or null for a part without power. */
+  /** The state of a cell at a tick: {value, text, why}, or null for a part without power. */
   look(cell, tick = this.cursor) {
     const live = this.liveIndex.get(cell);
     if (live === undefined) return null;
@@ -50,18 +50,18 @@ export class Play extends EventTarget {
     return { value, text: this.data.sentences[text], why: this.data.sentences[why] };
   }
 
-  /** The signs of a moment, one a live cell, taken apart once. */
+  /** The characters of a moment, one for each live cell, split once. */
   signsOf(moment) {
     if (!this.signs.has(moment)) this.signs.set(moment, [...this.data.moments[moment][1]]);
     return this.signs.get(moment);
   }
 
-  /** Where ticks are counted from: the last change of the inputs. */
+  /** The place from which ticks are counted: the last change of the inputs. */
   get origin() {
     return this.changes.at(-1)?.tick ?? 0;
   }
 
-  /** The tick of a place of the timeline, as people count. */
+  /** The tick of a place of the timeline, counted from the last change of the inputs. */
   tickOf(place = this.cursor) {
     return place - this.origin;
   }
@@ -74,13 +74,13 @@ export class Play extends EventTarget {
     return this.timer !== null;
   }
 
-  // Where it goes.
+  // Moving on.
 
   next(moment, row) {
     return this.enter[this.data.moments[moment][3]].get(row);
   }
 
-  /** Appends moments with inputs that stand still, until they settle or come round again. */
+  /** Appends moments while the inputs stay the same, until they settle or repeat. */
   extend(row) {
     const seen = new Set();
     let moment = this.timeline.at(-1);
@@ -113,14 +113,14 @@ export class Play extends EventTarget {
     this.start();
   }
 
-  /** How it came to what is shown: the settled row at the start, then every change. */
+  /** How the play got here: the settled row at the start, then every change. */
   story() {
     const first = this.row(0);
     if (this.timeline[0] !== this.rest.get(first)) return null;
     return [[first, 0], ...this.changes.map(({ tick, row }) => [row, tick])];
   }
 
-  /** Plays a story again and shows a tick; says whether the page could. */
+  /** Replays such a story and shows a tick; returns whether the page knows all its moments. */
   replay(story, tick) {
     const [[first], ...changes] = story;
     if (!this.rest.has(first)) return false;
@@ -153,7 +153,7 @@ export class Play extends EventTarget {
     this.extend(row);
   }
 
-  /** Shows what a row of inputs settles in, and nothing before it. */
+  /** Shows the settled state of a row of inputs, without any past. */
   settle(row) {
     this.stop();
     [this.timeline, this.changes, this.remark] = [[this.rest.get(row)], [], ""];
@@ -170,13 +170,13 @@ export class Play extends EventTarget {
     this.changes = this.changes.filter((change) => change.tick <= this.cursor);
     this.remark = "";
     if (!this.waitFor(row, old)) {
-      // From here the page knows no way on with these inputs: go by way of the settled moment.
+      // The page does not know this change from here: go by way of the settled moment.
       this.timeline.push(this.rest.get(old));
-      this.remark = "That change was played from the settled layout.";
+      this.remark = "The change was played from the settled layout.";
       if (this.next(this.timeline.at(-1), row) === undefined) {
         this.changes.push({ tick: this.timeline.length, row });
         this.timeline.push(this.rest.get(row));
-        this.remark = "That change is not in this page; the settled layout is shown.";
+        this.remark = "This page does not hold that change, so it shows the settled layout.";
         this.shown(this.lastTick);
         return;
       }
@@ -188,7 +188,7 @@ export class Play extends EventTarget {
     this.start();
   }
 
-  /** Goes on with the old inputs until the page knows how the new ones follow. */
+  /** Goes on with the old inputs until the page knows a moment for the new ones. */
   waitFor(row, old) {
     for (let waited = 0; waited < MOST_ROUNDS; waited += 1) {
       const moment = this.timeline.at(-1);
@@ -196,7 +196,7 @@ export class Play extends EventTarget {
       const following = this.next(moment, old);
       if (following === undefined || following === moment) return false;
       this.timeline.push(following);
-      this.remark = "The switch took effect once the layout had settled.";
+      this.remark = "The switch took effect after the layout had settled.";
     }
     return false;
   }
@@ -211,7 +211,7 @@ export class Play extends EventTarget {
       .filter((change) => change.tick >= 0);
   }
 
-  /** The last change, and after how many ticks the outputs stood still; null where they do not. */
+  /** The last change, and the tick from which the outputs stay the same; null if they never do. */
   settling() {
     const change = this.changes.at(-1);
     if (!change) return null;

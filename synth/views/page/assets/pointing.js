@@ -1,5 +1,5 @@
-// Pointing at the model: a mouse hovers, clicks and drags; a key turns; a finger taps, and turns
-// only once it has been held still or the button says so. Until then a thumb scrolls the page.
+// Pointing at the model: a mouse hovers, clicks and drags; keys turn it; a finger taps, and turns
+// it only after it was held still, or while the button is pressed. Otherwise it scrolls the page.
 
 import { byId } from "page/dom";
 
@@ -88,7 +88,7 @@ function makeTouch(camera, host) {
     (event) => {
       const now = finger(event);
       const moved = [now[0] - last[0], now[1] - last[1]];
-      // On a slow machine the timer may run before a move that came first.
+      // On a slow machine the timer may fire before an earlier move is handled.
       if (held && !turned && event.timeStamp - began < HOLD_MS) {
         held = false;
         stance();
@@ -97,7 +97,7 @@ function makeTouch(camera, host) {
         if (Math.hypot(...moved) > STILL_PX) clearTimeout(timer);
         return;
       }
-      // Once the browser has begun to scroll, the move is no longer ours.
+      // When the browser has begun to scroll, the move belongs to it.
       if (!event.cancelable) return;
       event.preventDefault();
       turned = true;
@@ -117,7 +117,7 @@ function makeTouch(camera, host) {
   };
   host.addEventListener("touchend", release);
   host.addEventListener("touchcancel", release);
-  // A held finger asks for no menu.
+  // Holding a finger still should not open a menu.
   host.addEventListener("contextmenu", (event) => held && event.preventDefault());
   stance();
 }

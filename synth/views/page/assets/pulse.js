@@ -1,5 +1,5 @@
-// A signal that runs: when a tick brings power, beads go along the links of the wires that got it,
-// from the source on. Where the picture is slow, or motion is not wanted, there are none.
+// A signal that runs: when a tick brings power, beads run along the links of the wires that got it,
+// starting from the source. There are none if drawing is slow or the reader prefers less motion.
 
 const WHOLE_MS = 380;
 const SLOW_MS = 70; // a frame that takes longer ends the pulse
@@ -15,7 +15,7 @@ export class Pulse {
     this.run = 0;
   }
 
-  /** Runs over the links whose ends both have power and of which one had none before. */
+  /** Runs over the links whose ends both have power now, while one of them had none before. */
   start(valueOf, hadPower, reach) {
     this.run += 1;
     this.beads.visible = false;

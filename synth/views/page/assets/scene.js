@@ -1,5 +1,5 @@
-// The model: turned, zoomed, sliced, pulled apart, pointed at. Without WebGL it says so and the
-// plans remain.
+// The model, which can be turned, zoomed, sliced, pulled apart and pointed at. Without WebGL a note
+// says so, and the layers are still there.
 
 import { Camera } from "page/camera";
 import { Crowd } from "page/crowd";
@@ -11,7 +11,7 @@ import { Shapes, VECTORS } from "page/shapes";
 
 const NO_SCENE = { paint() {}, rectangle: () => null, viewText: () => "", restoreView() {} };
 
-/** Makes the model; it never fails. */
+/** Makes the model, or a note in its place if the browser cannot draw it. */
 export async function makeScene(host, play, picks) {
   const trial = document.createElement("canvas").getContext("webgl2");
   if (!trial) return without(host);
@@ -36,8 +36,8 @@ function without(host) {
   document.body.classList.add("has-no-model");
   byId("no-scene").hidden = false;
   byId("no-scene").textContent =
-    "This browser has no WebGL, so there is no model to turn. The layers below show the same " +
-    "cells, with the same power, and can be pointed at as well.";
+    "This browser has no WebGL, so it cannot draw the model. The layers below show the same " +
+    "cells with the same power. You can click them, too.";
   return { ...NO_SCENE };
 }
 
@@ -108,7 +108,7 @@ class Scene {
     this.render();
   }
 
-  /** Colours of the page's theme, for what is drawn here. */
+  /** The colours of the page's theme that are used here. */
   recolour() {
     const style = getComputedStyle(document.documentElement);
     const colour = (name) => style.getPropertyValue(`--${name}`).trim();
@@ -152,14 +152,14 @@ class Scene {
   pins(shapes) {
     this.arrows = data.pins.map((pin) => {
       const mark = shapes.pin(pin, data.cells[pin.cell].at);
-      // Its name is written by the overlay.
+      // The overlay writes its name.
       mark.traverse((object) => (object.visible = !object.isSprite));
       this.scene.add(mark);
       return { mark, pin };
     });
   }
 
-  /** The frame about the chosen cell, and those about cells at fault. */
+  /** The frame around the chosen cell, and those around cells at fault. */
   marks() {
     const box = (sizes) => {
       const { THREE } = this;
@@ -180,7 +180,7 @@ class Scene {
     });
   }
 
-  /** What the pointer hits: a flat box for a wire or buffer, which lie low, else the cube. */
+  /** What the pointer hits: a flat box for a wire or buffer, which are low, else a cube. */
   targets() {
     const { THREE } = this;
     this.boxes = new THREE.InstancedMesh(
@@ -208,7 +208,7 @@ class Scene {
     this.boxes.boundingSphere = null;
   }
 
-  /** The cell seen at a place of the canvas, in pixels. */
+  /** The cell that is visible at a point of the canvas, in pixels. */
   hit(x, y) {
     const [wide, high] = this.camera.size;
     const at = new this.THREE.Vector2((x / wide) * 2 - 1, 1 - (y / high) * 2);
@@ -217,7 +217,7 @@ class Scene {
     return found ? this.hits[found.instanceId] : null;
   }
 
-  /** Where a cell is seen, as a rectangle of the window; null if its layer is not shown. */
+  /** The rectangle of the window in which a cell is seen; null if its layer is not shown. */
   rectangle(cell) {
     const { at } = data.cells[cell];
     if (!this.crowd.inside(at[2])) return null;
@@ -240,7 +240,7 @@ class Scene {
     };
   }
 
-  /** Sliders and boxes: which layers, how far apart, and whether solids are seen through. */
+  /** Sliders and boxes: which layers, how far apart, and whether solids are see-through. */
   showing() {
     const [low, high, apart] = [byId("slice-low"), byId("slice-high"), byId("apart")];
     const top = data.size[2] - 1;
@@ -272,7 +272,7 @@ class Scene {
     this.arrange();
   }
 
-  /** Puts everything where the sliders say. */
+  /** Moves everything to where the sliders put it. */
   arrange() {
     const [from, to, apart] = ["low", "high", "apart"].map((name) =>
       Number(this.bounds[name].value),
@@ -308,7 +308,7 @@ class Scene {
     return (data.size[2] - 1) * (1 + this.crowd.apart) + 1;
   }
 
-  /** The points that have to be seen: the box, what stands outside, and copies if shown. */
+  /** The points that must be in view: the box, what stands outside it, and copies if shown. */
   measure() {
     const { THREE } = this;
     const low = [-0.5, -0.5, -0.5];
@@ -376,7 +376,7 @@ class Scene {
     this.camera.resize(clientWidth, clientHeight);
   }
 
-  /** The camera, then how far apart, the layers, and whether solids are seen through. */
+  /** As text: the camera, the distance of layers, the layers, and whether solids are see-through. */
   viewText() {
     const { low, high, apart } = this.bounds;
     const through = byId("see-through").checked;
@@ -400,7 +400,7 @@ class Scene {
     if (seen && seen !== "corner") this.camera.restore(...seen.split(",").map(Number));
   }
 
-  /** Words for the overlay: names of pins, faults, and the strengths of wires in sight. */
+  /** Words for the overlay: names of pins, faults, and the strengths of visible wires. */
   words() {
     const { THREE } = this;
     const words = data.pins

@@ -1,19 +1,19 @@
 // The bodies of the parts in the model. Each is a group with `paint(look)`.
 //
-// Their surfaces come with the data of the page, the same as in every other picture. What has
-// power is filled in one colour, whatever its strength; of a wire, its height and its number tell
-// the strength; a solid is hatched when charged, both ways when driven.
+// Their surfaces come with the data of the page, the same as in every other picture. Parts that have
+// power are filled in one colour, whatever their strength; the height of a wire and its number tell
+// its strength; a solid is hatched when charged, and both ways when driven.
 //
-// The model has the axes of the layout: x along, y across, z up; a cell is a cube of edge 1
-// about its middle.
+// The model has the axes of the layout: x along, y across, z up. A cell is a cube of edge 1 around
+// its middle.
 
 import { data } from "page/dom";
 import { label } from "page/labels";
 
 export const INK = "#16243a";
 const FLOOR = -0.5;
-const SNUG = 0.96; // of blocks, so that neighbours can be told apart
-const WEAKEST = 0.35; // of the height of a wire of full strength
+const SNUG = 0.96; // size of a block in its cell, so that neighbours can be told apart
+const WEAKEST = 0.35; // height of the weakest wire, as a share of that at full strength
 
 export const VECTORS = {
   "+x": [1, 0, 0],
@@ -49,7 +49,7 @@ export class Shapes {
     });
   }
 
-  // Surfaces and what they are made of; parts share both.
+  // Surfaces and materials, both shared among parts.
 
   geometry({ material, corners, triangles, edges }) {
     const { THREE } = this;
@@ -78,7 +78,7 @@ export class Shapes {
     };
   }
 
-  /** Sets all colours by the theme of the page. */
+  /** Sets all colours to those of the page's theme. */
   colour() {
     for (const { colours, off, on, edge, onEdge } of Object.values(this.materials)) {
       off.color.set(themed(colours.fill));
@@ -198,7 +198,7 @@ export class Shapes {
     return group;
   }
 
-  /** Makes what has power as high as its strength asks, its foot where it was. */
+  /** Sets the height of a wire by its strength; its foot stays where it is. */
   raise(body, value) {
     const share = value / this.reach;
     body.scale.z = WEAKEST + (1 - WEAKEST) * share;
@@ -233,7 +233,7 @@ export class Shapes {
     return group;
   }
 
-  /** The name of a pin and an arrow the way its signal goes, beyond what stands outside. */
+  /** The name of a pin and an arrow along its signal, beyond what stands outside the pin. */
   pin(pin, at) {
     const { THREE } = this;
     const group = new THREE.Group();

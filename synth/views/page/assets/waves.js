@@ -34,7 +34,7 @@ export function makeWaves(play, picks) {
     const room = (scroll.clientWidth || 600) / ticks;
     const tick = Math.max(NARROWEST_TICK, Math.min(WIDEST_TICK, room));
     drawn = { tick };
-    // Labels hold buttons: replaced under a pointer that is down, they would lose its click.
+    // Labels hold buttons; replacing one while the pointer is down would lose the click.
     const names = lanes.map((lane) => lane.name).join("\n");
     if (names !== named) {
       labels.replaceChildren(make("div", { class: "wave-head" }, "tick"), ...lanes.map(label));
@@ -50,7 +50,7 @@ export function makeWaves(play, picks) {
   function label(lane) {
     const node = make("div", { class: `wave-label is-${lane.kind}` }, make("span", {}, lane.name));
     if (lane.cell === undefined) return node;
-    const drop = make("button", { type: "button", "aria-label": `Drop ${lane.name}` }, "\u00d7");
+    const drop = make("button", { type: "button", "aria-label": `Remove ${lane.name}` }, "\u00d7");
     drop.addEventListener("click", () => picks.follow(lane.cell, false));
     node.append(drop);
     return node;

@@ -1,5 +1,5 @@
-// Ticks that stay: kept by this browser under a name made of the layout's content. Where nothing
-// can be kept, the boxes still count.
+// Ticked boxes stay ticked: this browser keeps them under a name made from the layout. Where it
+// cannot, the boxes are still counted.
 "use strict";
 
 (() => {
@@ -28,7 +28,7 @@
       if (ticked.length) localStorage.setItem(key, JSON.stringify(ticked));
       else localStorage.removeItem(key);
     } catch {
-      byId("kept").textContent = "This browser keeps no ticks of this page.";
+      byId("kept").textContent = "This browser does not keep the ticks of this page.";
     }
   }
 
@@ -63,7 +63,7 @@
     write();
     count();
   });
-  // Ticks set in another window of the same plan.
+  // Boxes may be ticked in another window of the same plan.
   window.addEventListener("storage", (event) => {
     if (event.key !== key) return;
     const now = read();
