@@ -65,7 +65,9 @@ def test_without_a_store_the_boxes_count_and_say_that_nothing_is_kept(
         page.goto((pages / "xor2.html").as_uri())
         page.locator('[name="p1"]').check()
         expect(page.locator("#progress")).to_have_text("1 of 22 parts")
-        expect(page.locator("#kept")).to_have_text("This browser does not keep the ticks of this page.")
+        expect(page.locator("#kept")).to_have_text(
+            "This browser does not keep the ticks of this page."
+        )
 
 
 def test_in_print_no_picture_of_a_step_is_made_smaller(browser: Browser, pages: Path) -> None:

@@ -97,7 +97,7 @@ def sees_words(found: Explanation, node: Node) -> str:
 
 
 def gate_words(found: Explanation, gate: Gate) -> str:
-    """The nodes of a gate and what it computes: ``inverters (0,0,2) and (0,0,3): and, a & b``."""
+    """The nodes of a gate and what it computes: ``inverters (0,0,2), (0,0,3): and, a & b``."""
     nodes = [found.netlist.nodes[name] for name in gate.members]
     groups = []
     for kind in (NodeKind.INVERTER, NodeKind.BUFFER):
