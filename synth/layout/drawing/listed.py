@@ -14,6 +14,7 @@ from synth.layout.drawing.source import Source, Spot
 from synth.layout.pins import Pin
 from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Joint, Role, buffer
 from synth.medium_document import MAX_BUFFER_DELAY
+from synth.words import ticks
 
 _NAME = fields.NAME_PATTERN.pattern
 _CELL = r"\[ ?(\d{1,6}) ?, ?(\d{1,6}) ?, ?(\d{1,6}) ?\]"
@@ -193,9 +194,7 @@ def read_cells(heading: Heading, layers: Layers) -> dict[Cell, Block]:
                 "correct the one or the other",
             )
         if not 1 <= delay <= MAX_BUFFER_DELAY:
-            raise source.error(
-                spot, f"a delay of {delay} ticks", f"use 1 to {MAX_BUFFER_DELAY}"
-            )  # fmt: skip
+            raise source.error(spot, f"a delay of {ticks(delay)}", f"use 1 to {MAX_BUFFER_DELAY}")
         if cell in delays:
             raise source.error(spot, f"{list(cell)} is listed twice", "keep one of them")
         delays[cell] = delay
