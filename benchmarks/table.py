@@ -182,4 +182,12 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         ("synth/simulator",),
         default_solver=False,
     ),
+    Benchmark(
+        "review_speed.json",
+        "python -m benchmarks.review_speed",
+        "how long a review takes: layouts of 20 to 1,300 parts, right and with a fault",
+        "a minute",
+        ("synth/simulator", "synth/reviewing"),
+        default_solver=False,
+    ),
 )

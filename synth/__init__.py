@@ -8,6 +8,7 @@ The names below are the whole public interface; the README shows them at work.
 - ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``;
   ``Layout.from_drawing(text)``, ``.drawing()`` for layouts as text.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
+- ``review(layout, spec=None) -> Review``: the judgement, and what is risky, spare or would break.
 - ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
 - ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.
 - ``InputError``: everything that is wrong with what was given.
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from synth.proofs.audit import audit
     from synth.proofs.audit_report import AuditReport
     from synth.questions.outcome import Outcome, Status
+    from synth.reviewing import Review, review
     from synth.search.walk.solve import solve, solve_box
     from synth.shrinking import Shrunk, shrink
     from synth.simulator import check, trace
@@ -40,6 +42,7 @@ __all__ = [
     "InputError",
     "Layout",
     "Outcome",
+    "Review",
     "Rules",
     "Shrunk",
     "Spec",
@@ -47,6 +50,7 @@ __all__ = [
     "Verdict",
     "audit",
     "check",
+    "review",
     "shrink",
     "solve",
     "solve_box",
@@ -59,6 +63,7 @@ _HOME = {
     "InputError": "synth.errors",
     "Layout": "synth.layout",
     "Outcome": "synth.questions.outcome",
+    "Review": "synth.reviewing",
     "Rules": "synth.medium",
     "Shrunk": "synth.shrinking",
     "Spec": "synth.spec",
@@ -66,6 +71,7 @@ _HOME = {
     "Verdict": "synth.simulator.verdict",
     "audit": "synth.proofs.audit",
     "check": "synth.simulator",
+    "review": "synth.reviewing",
     "shrink": "synth.shrinking",
     "solve": "synth.search",
     "solve_box": "synth.search",

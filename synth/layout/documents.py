@@ -142,7 +142,7 @@ def layout_document(layout: Described) -> dict[str, Any]:
         document |= layout.made_for.entries()
     document["size"] = list(layout.size)
     document["parts"] = [block_entry(cell, block) for cell, block in layout.cells.items()]
-    document["pins"] = [_pin_entry(pin) for pin in layout.pins]
+    document["pins"] = [pin_entry(pin) for pin in layout.pins]
     document["stack"] = None if stack is None else {"axis": stack.axis, "pitch": stack.pitch}
     if chain:
         document["chain"] = [{"from": link.output, "to": link.input} for link in chain]
@@ -244,7 +244,8 @@ def _read_pin(value: object, place: str) -> Pin:
     )
 
 
-def _pin_entry(pin: Pin) -> dict[str, Any]:
+def pin_entry(pin: Pin) -> dict[str, Any]:
+    """A pin as layout documents write it."""
     return {
         "name": pin.name,
         "role": str(pin.role),

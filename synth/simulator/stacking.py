@@ -120,7 +120,7 @@ def link_faults(row: Row) -> Iterator[Fault]:
             # Links are mutual; the first copy's side of each is enough.
             if copy == 0 and _in_other_copy(row, other, copy):
                 text = f"the wire at {list(home)} is linked to the next copy's at {list(other)}"
-                yield Fault(RuleId.STACK_LINK, home, text)
+                yield Fault(RuleId.STACK_LINK, home, text, copy + 1, row.copies)
 
 
 def inverter_faults(row: Row) -> Iterator[Fault]:
@@ -133,7 +133,7 @@ def inverter_faults(row: Row) -> Iterator[Fault]:
             beside = direction.step(cell)
             if touch.is_part(row, beside, Part.WIRE) and _in_other_copy(row, beside, copy):
                 text = f"the inverter at {list(home)} has a wire of another copy at {direction}"
-                yield Fault(RuleId.STACK_INVERTER, home, text)
+                yield Fault(RuleId.STACK_INVERTER, home, text, copy + 1, row.copies)
 
 
 def support_faults(row: Row) -> Iterator[Fault]:
@@ -149,7 +149,7 @@ def support_faults(row: Row) -> Iterator[Fault]:
         towards = block.facing if hangs and block.facing is not None else Direction.NZ
         if _in_other_copy(row, towards.step(cell), copy):
             text = f"the {block.part} at {list(home)} is held up by another copy"
-            yield Fault(RuleId.STACK_SUPPORT, home, text)
+            yield Fault(RuleId.STACK_SUPPORT, home, text, copy + 1, row.copies)
 
 
 def buffer_faults(row: Row) -> Iterator[Fault]:
@@ -175,7 +175,7 @@ def buffer_faults(row: Row) -> Iterator[Fault]:
                 continue
             if _in_other_copy(row, towards.step(cell), copy):
                 text = f"the buffer at {list(home)} has its {name} in another copy"
-                yield Fault(RuleId.STACK_BUFFER, home, text)
+                yield Fault(RuleId.STACK_BUFFER, home, text, copy + 1, row.copies)
 
 
 def row_fault(
@@ -287,13 +287,14 @@ class _Contexts:
     def fault(self, before: int, after: int) -> Fault | None:
         """What is wrong with the copy that has so many before and after it, or None."""
         fabric, tick = self._play(before, after, False, False)
-        which = f"copy {before + 1} of a row of {before + 1 + after}"
+        copy, copies = before + 1, before + 1 + after
+        which = f"copy {copy} of a row of {copies}"
         if self.wanted.met(fabric, tick, before):
             if self._links_met(fabric, before) or self.link_delay is None:
                 return None
             at = next(pin.at for pin in self.layout.pins if self.stack.sends(pin.name))
             text = f"{which} does not meet a link delay of {ticks(self.link_delay)}"
-            return Fault(RuleId.LINK_DELAY, at, text)
+            return Fault(RuleId.LINK_DELAY, at, text, copy, copies)
         where = f"{which} does not meet {ticks(self.delay)}"
         for port in fabric.outputs:
             rows = rows_of(self.wanted.wrong(port, tick)) if port.copy == before else []
@@ -302,10 +303,11 @@ class _Contexts:
                     tick.sure.seen(port.sight), tick.possible.seen(port.sight), rows[0]
                 )
                 text = f"output {port.pin.name!r} at {self.wanted.assignment(rows[0])} reads {read}"
-                return Fault(RuleId.STACK_FUNCTION, port.pin.at, f"{where}: {text}")
+                return Fault(RuleId.STACK_FUNCTION, port.pin.at, f"{where}: {text}", copy, copies)
         names = [name for name, mask in fed_back(fabric, tick, before).items() if mask]
         pin = next(pin for pin in self.layout.pins if pin.name == names[0])
-        return Fault(RuleId.STACK_FUNCTION, pin.at, f"{where}: input {pin.name!r} is fed back")
+        text = f"{where}: input {pin.name!r} is fed back"
+        return Fault(RuleId.STACK_FUNCTION, pin.at, text, copy, copies)
 
     def _play(
         self, before: int, after: int, fog_below: bool, fog_above: bool

@@ -16,11 +16,22 @@ VERSION = 2
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that is wrong: the rule, the cell it is seen at, and a sentence."""
+    """One thing that is wrong: the rule, the cell it is seen at, and a sentence.
+
+    Attributes:
+        rule: the rule broken.
+        at: the cell, as the layout counts cells.
+        text: what is wrong.
+        copy: the copy of a row that it is seen in, counted from 1; None for a layout alone (not
+            part of the document, and nor is ``copies``; the text says both).
+        copies: how many copies that row has.
+    """
 
     rule: RuleId
     at: Cell
     text: str
+    copy: int | None = None
+    copies: int | None = None
 
     def document(self) -> dict[str, Any]:
         """The fault as documents write it."""
