@@ -7,6 +7,7 @@ import click
 from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, RULES, wanted
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line, read_layout, read_rules
+from synth.cli.shared.watching import watchable
 from synth.errors import InputError
 
 
@@ -23,6 +24,7 @@ from synth.errors import InputError
     help="Tell the whole review: notes, every remedy, the rules; with --json, as a document.",
 )
 @click.option("--brief", is_flag=True, help="Leave the review out: only the verdict.")
+@watchable
 @click.option("--json", "as_json", is_flag=True, help="Print only the verdict as a JSON document.")
 def check_command(
     layout: str,
@@ -51,6 +53,7 @@ def check_command(
       gatefit check xor.json
       gatefit check xor.json --function "q = a ^ b" --delay 2
       gatefit check xor.json --function xor2 --review
+      gatefit check xor.drawing --watch
       gatefit check xor.json --json
       gatefit solve "q = a & b" --json | gatefit check - --brief
 

@@ -27,7 +27,7 @@ from synth.cli.frontier import frontier_command
 from synth.cli.library.group import library_command
 from synth.cli.plan import plan_command
 from synth.cli.shared.commands import Commands
-from synth.cli.shared.ending import NOT_WRITTEN, ending, let_go, say
+from synth.cli.shared.ending import BAD_INPUT, NOT_WRITTEN, ending, let_go, refuse, say
 from synth.cli.show import show_command
 from synth.cli.shrink import shrink_command
 from synth.cli.solve import solve_command
@@ -37,7 +37,6 @@ from synth.cli.view import view_command
 from synth.errors import InputError, OutputError
 from synth.versions import VERSION
 
-BAD_INPUT = 2
 INTERRUPTED = 130
 TERMINATED = 143
 
@@ -104,7 +103,7 @@ cli.add_command(completion_command)
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code; every error is one line on standard error
-    (and, where it is in the text of a function, that text with a caret below it).
+    (and, where it is in the text of a function or a drawing, that text with a caret below it).
 
     Args:
         arguments: what stands after ``gatefit``; None: what the process was started with.
@@ -166,11 +165,7 @@ def _run(arguments: list[str]) -> object:
 
 
 def _fail(message: str) -> int:
-    """Say what is wrong in one line; the text of a function follows, with a caret below it."""
-    line, *excerpt = message.split("\n")
-    say(f"gatefit: {line}")
-    for below in excerpt:
-        say(f"  {below}")
+    refuse(message)
     return BAD_INPUT
 
 

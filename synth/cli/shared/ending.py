@@ -21,6 +21,9 @@ from typing import TextIO
 from synth.errors import one_line
 from synth.versions import VERSION
 
+BAD_INPUT = 2
+"""The input cannot be used."""
+
 BUG = 70
 """An internal software error (``EX_SOFTWARE``)."""
 
@@ -123,6 +126,14 @@ def say(line: str) -> None:
     """Say one line on standard error; if nobody can read it there, nobody does."""
     with contextlib.suppress(OSError, ValueError):
         print(one_line(line), file=sys.stderr, flush=True)
+
+
+def refuse(message: str) -> None:
+    """Say what is wrong in one line; the text concerned follows, with a caret below it."""
+    line, *excerpt = message.split("\n")
+    say(f"gatefit: {line}")
+    for below in excerpt:
+        say(f"  {below}")
 
 
 def _is_broken(stream: TextIO) -> bool:
