@@ -18,7 +18,7 @@ from synth.errors import InputError
 from synth.layout.drawing.source import Source, Spot
 from synth.layout.made_for import MadeFor, Table, read_made_for
 from synth.layout.pins import Stack, show_size
-from synth.medium import AXES, Size
+from synth.medium import AXES, ChainLink, Size
 
 FORMAT = "gatefit-drawing"
 VERSION = 1
@@ -28,6 +28,7 @@ _SIZE = re.compile(r"(\d{1,6}) ?x ?(\d{1,6}) ?x ?(\d{1,6})(?!\d)")
 _STACK = re.compile(
     r"(?:along +)?(?P<axis>[A-Za-z]+)(?:,? +(?:at +)?pitch +(?P<pitch>\d{1,6}))?(?: +cells)?",
 )
+_LINK = re.compile(rf"({fields.NAME_PATTERN.pattern}):({fields.NAME_PATTERN.pattern})")
 _TICKS = re.compile(r"(\d{1,6})(?: +ticks?)?")
 _GROUND = {"": True, "yes": True, "true": True, "no": False, "false": False}
 _ROW = re.compile(r"[01]+ [01-]+")
@@ -158,9 +159,16 @@ class Heading:
         return _GROUND[said.value.lower()]
 
     def stack(self, size: Size) -> Stack | None:
-        """How it stacks; the pitch is the box's size on the axis where none is said."""
+        """How it stacks and chains; the pitch is the box's size on the axis where none is said."""
         said = self._said.get("stack")
+        chain = self._chain()
         if said is None or said.value == "none":
+            if chain:
+                raise self.source.error(
+                    self._said["chain"].spot,
+                    "a chain, but nothing that stacks",
+                    "add the axis that it stacks along: stack y",
+                )
             return None
         found = _STACK.fullmatch(said.value)
         if found is None or found["axis"] not in AXES or found["pitch"] in ("0", "00"):
@@ -171,7 +179,22 @@ class Heading:
                 "stack y, or stack y at pitch 3",
             )
         axis = found["axis"]
-        return Stack(axis, int(found["pitch"] or size[AXES.index(axis)]))
+        return Stack(axis, int(found["pitch"] or size[AXES.index(axis)]), chain)
+
+    def _chain(self) -> tuple[ChainLink, ...]:
+        """The links: an output of each copy, a colon, the input of the next that it is."""
+        said = self._said.get("chain")
+        links = [] if said is None else re.split(r"[ ,]+", said.value)
+        found = [_LINK.fullmatch(link) for link in links]
+        for link, match in zip(links, found, strict=True):
+            if match is None:
+                assert said is not None
+                raise self.source.error(
+                    said.at,
+                    f"{fields.shown(link)} is no link of a chain",
+                    "write an output, a colon and an input: chain co:ci",
+                )
+        return tuple(ChainLink(match[1], match[2]) for match in found if match)
 
     def made_for(self) -> MadeFor | None:
         """The function and delay that it was made for."""
@@ -302,6 +325,7 @@ KEYS: Mapping[str, bool] = {
     "table": True,
     "delay": False,
     "stack": False,
+    "chain": False,
     "ground": False,
     "pins": True,
     "buffers": True,

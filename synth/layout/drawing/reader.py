@@ -37,13 +37,15 @@ class Drawing:
     contents: Contents
     _source: Source
     _pins: Sequence[Spot]
+    _chain: Spot | None
 
     def located(self, error: InputError) -> InputError:
-        """An error about a pin of the layout, as one that points at its place in the drawing."""
+        """An error about a pin or chain of the layout, as one that points into the drawing."""
         pin = _PIN.match(error.place or "")
-        if pin is None:
+        spot = self._pins[int(pin[1])] if pin else self._chain
+        if spot is None or not (pin or error.place == "chain"):
             return error
-        return self._source.error(self._pins[int(pin[1])], error.problem, error.way_out or "")
+        return self._source.error(spot, error.problem, error.way_out or "")
 
 
 def is_drawing(text: str) -> bool:
@@ -107,7 +109,8 @@ def read_drawing(text: str) -> Drawing:
         name=heading.name(),
         made_for=heading.made_for(),
     )
-    return Drawing(contents, source, spots)
+    chain = heading.said("chain")
+    return Drawing(contents, source, spots, chain.at if chain else None)
 
 
 def _unknown(source: Source, line: int, code: str, begun: bool) -> InputError:

@@ -8,6 +8,7 @@ from synth.layout.documents import Described, check_size
 from synth.layout.drawing.frames import Frames, pin_marks
 from synth.layout.drawing.glyphs import SLOW, pin_arrow
 from synth.layout.drawing.heading import FORMAT, VERSION, heading_rows
+from synth.layout.pins import Stack
 from synth.medium import Part
 from synth.words import columns
 
@@ -26,6 +27,7 @@ def drawing_text(layout: Described) -> str:
     rows += [(word.lower(), value) for word, value in heading_rows(layout.name, layout.made_for)]
     if layout.stack is not None:
         rows.append(("stack", f"{layout.stack.axis} at pitch {layout.stack.pitch}"))
+        rows += chain_rows(layout.stack)
     if layout.ground:
         rows.append(("ground", "yes"))
     heading = columns(rows, indent="")
@@ -39,6 +41,11 @@ def drawing_text(layout: Described) -> str:
         blocks.append([SLOW_TITLE, *slow])
     lines = "\n\n".join("\n".join(block) for block in blocks).split("\n")
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def chain_rows(stack: Stack) -> list[tuple[str, str]]:
+    """The word and value that say how copies are chained; nothing where they are not."""
+    return [("chain", ", ".join(map(str, stack.chain)))] if stack.chain else []
 
 
 def slow_lines(layout: Described) -> list[str]:

@@ -14,7 +14,7 @@ from synth.layout import Layout
 from synth.layout.drawing.frames import Frames
 from synth.layout.drawing.glyphs import ARROWS, CELL_WIDTH, EMPTY_GLYPH, glyph
 from synth.layout.drawing.heading import heading_rows
-from synth.layout.drawing.writer import SLOW_TITLE, pin_rows, slow_lines
+from synth.layout.drawing.writer import SLOW_TITLE, chain_rows, pin_rows, slow_lines
 from synth.layout.pins import show_size
 from synth.medium import Cell
 from synth.views.drawing.legend import Says, legend
@@ -134,6 +134,7 @@ def measures_text(layout: Layout) -> str:
     ]
     if layout.stack:
         rows.append(("Stack", f"along {layout.stack.axis} at pitch {layout.stack.pitch}"))
+        rows += [(word.capitalize(), links) for word, links in chain_rows(layout.stack)]
     if layout.ground:
         rows.append(("Ground", "carries wires and buffers at height 0"))
     return "\n".join(columns(rows, indent=""))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from synth.layout import Layout, MadeFor
 from synth.layout.drawing.glyphs import BLOCKS, glyph
 from synth.layout.made_for import Table
-from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Part, buffer
+from synth.medium import LEVEL_DIRECTIONS, Block, Cell, ChainLink, Part, buffer
 from synth.views.text.layers import Power, heading_text, layout_text
 from tests.layout.strategies import blocks, layouts, lines
 
@@ -40,7 +41,12 @@ def any_layouts(draw: st.DrawFn) -> Layout:
     for cell, block in cells.items():
         if block.part is Part.BUFFER and draw(st.booleans()):
             cells[cell] = buffer(draw(st.sampled_from(LEVEL_DIRECTIONS)), draw(st.integers(10, 64)))
-    return layout.replace(cells=cells, made_for=draw(st.none() | purposes))
+    stack = layout.stack
+    if stack is not None:
+        ends = zip(layout.outputs, layout.inputs, strict=False)
+        links = [ChainLink(output.name, taken.name) for output, taken in ends]
+        stack = replace(stack, chain=tuple(links[: draw(st.integers(0, 2))]))
+    return layout.replace(cells=cells, stack=stack, made_for=draw(st.none() | purposes))
 
 
 def page(layout: Layout, width: int = 80, power: Power | None = None) -> str:
