@@ -18,6 +18,7 @@ from tests.cli.conftest import NOT_GATE, UNSUPPORTED, Run
 GOOD = NOT_GATE.replace(made_for=MadeFor("q = ~a", 1))
 BAD = UNSUPPORTED.replace(made_for=GOOD.made_for)
 FILE = "not.drawing"
+WATCHING = f"gatefit: watching {FILE}; Ctrl-C ends\n"
 
 
 class Script:
@@ -123,14 +124,19 @@ def test_a_real_editor_and_a_real_keyboard(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "synth.cli.main", "check", FILE, "--watch"]
     environment = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
     with subprocess.Popen(
-        command, cwd=tmp_path, env=environment, stdout=subprocess.PIPE, text=True
+        [*command, "--brief"],
+        cwd=tmp_path,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
     ) as process:
         assert process.stdout is not None
-        for line in process.stdout:
-            if line.startswith("Verdict: passes"):
-                BAD.save(tmp_path / FILE)
-            if line.startswith("Verdict: FAILS"):
-                process.send_signal(signal.SIGINT)
-                break
+        # Each run ends in a line that says so.
+        said = "".join(iter(process.stdout.readline, WATCHING))
+        BAD.save(tmp_path / FILE)
+        said += "".join(iter(process.stdout.readline, WATCHING))
+        process.send_signal(signal.SIGINT)
         process.stdout.read()
         assert process.wait() == 1
+    assert verdicts(said) == ["passes", "FAILS"]
