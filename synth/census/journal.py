@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from synth import fields
-from synth.census.ledger import Complete, Found, Ledger
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError, OutputError
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
+from synth.questions.census_ledger import Complete, Found, Ledger
 from synth.questions.journal import append_lines, lines_of, read_size
 from synth.spec import Limits
 from synth.spec.classes import Columns

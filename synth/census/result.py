@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from synth.census.ledger import Found, Ledger
 from synth.encoding import ENCODING_VERSION
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
+from synth.questions.census_ledger import Found, Ledger
 from synth.questions.outcome import Status
 from synth.search.workers.settings import Settings
 from synth.spec.classes import Columns

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import time
-from pathlib import Path
-from typing import Protocol
+from dataclasses import replace
 
 from synth.census.helpers import Helpers
 from synth.census.journal import CensusJournal
-from synth.census.ledger import Complete, Found
 from synth.census.result import Census
 from synth.census.running import Ended, Model, Task
 from synth.layout import Layout
-from synth.proofs.evidence import Evidence
+from synth.proofs.census_certificate import CensusProofs
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
+from synth.questions.census_ledger import Complete, Found
 from synth.questions.events import (
     BoxEnded,
     BoxStarted,
@@ -30,20 +29,6 @@ from synth.search.workers.settings import Settings
 from synth.spec.classes import Columns
 
 
-class Proofs(Protocol):
-    """Where the proofs of boxes are kept."""
-
-    folder: Path
-
-    def holds(self, candidate: BoxQuestion) -> bool:
-        """Whether the proof of a box is there."""
-
-    def note(
-        self, candidate: BoxQuestion, forbidden: tuple[Columns, ...], evidence: Evidence
-    ) -> None:
-        """Keep the proof of a box, from whose formula these classes were left out."""
-
-
 def take_census(
     asked: CensusQuestion,
     settings: Settings,
@@ -51,7 +36,7 @@ def take_census(
     time_limit_s: float | None = None,
     reporter: Reporter | None = None,
     journal: CensusJournal | None = None,
-    proofs: Proofs | None = None,
+    proofs: CensusProofs | None = None,
 ) -> Census:
     """Take a census.
 
@@ -79,7 +64,7 @@ class _Taking:
         settings: Settings,
         reporter: Reporter,
         journal: CensusJournal,
-        proofs: Proofs | None,
+        proofs: CensusProofs | None,
     ) -> None:
         self.asked = asked
         self.settings = settings
@@ -91,13 +76,21 @@ class _Taking:
         self.started: dict[int, tuple[float, tuple[Columns, ...]]] = {}
         self.given_up: dict[BoxQuestion, str] = {}
         if proofs is not None:
-            for candidate in [one for one in self.ledger.complete if not proofs.holds(one)]:
-                del self.ledger.complete[candidate]
+            self._only_proven(proofs)
 
     @property
     def seconds(self) -> float:
         """Since the beginning, a census that this one goes on from included."""
         return self.journal.seconds + time.monotonic() - self.began
+
+    def _only_proven(self, proofs: CensusProofs) -> None:
+        """Let a box be complete as far as its proof says so, and not without one."""
+        for candidate, complete in list(self.ledger.complete.items()):
+            forbidden = proofs.forbidden(candidate)
+            if forbidden is None:
+                del self.ledger.complete[candidate]
+            else:
+                self.ledger.complete[candidate] = replace(complete, without=forbidden)
 
     def run(self, time_limit_s: float | None) -> Census:
         """Until nothing is open, or the time is up."""
@@ -205,7 +198,8 @@ class _Taking:
         without = self.started[number][1]
         if self.proofs is not None:
             assert ended.evidence is not None
-            self.proofs.note(candidate, ended.forbidden, ended.evidence)
+            forbidden = tuple(map(self.asked.class_of, ended.forbidden))
+            self.proofs.note(candidate, forbidden, ended.evidence)
         self.journal.note_complete(candidate, Complete(without, ended.seconds), self.seconds)
 
     def _ended(self, number: int, answer: str, ended: Ended) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import shlex
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +27,6 @@ if TYPE_CHECKING:
     from synth.census.journal import CensusJournal
 
 _BOX = re.compile(r"(\d+)\s*x\s*(\d+)\s*x\s*(\d+)")
-_LIMITS = ("length", "width", "height", "volume", "floor", "delay")
 
 
 @click.command("census", cls=Command, short_help="Find every function that boxes can hold.")
@@ -44,6 +45,7 @@ def census_command(
     workers: int | None,
     rules: str | None,
     resume: str | None,
+    certificate: str | None,
     output: str | None,
     as_json: bool,
     quiet: bool,
@@ -66,6 +68,7 @@ def census_command(
       gatefit census --box 2x2x3 --outputs 2 --delay 2 --json
       gatefit census --inputs 3 --functions wanted.txt --time-limit 60
       gatefit census --inputs 3 --width 2 --resume atlas.jsonl -o atlas.json
+      gatefit census --box 2x2x4 --delay 2 --certificate proof
 
     \b
     Exit codes:
@@ -73,7 +76,10 @@ def census_command(
       2  the input cannot be used       4  refused by the simulator, a bug
     """
     from synth.census.journal import CensusJournal
+    from synth.census.running import PROVING_SOLVERS
     from synth.census.taking import take_census
+    from synth.proofs.census_certificate import CensusFolder
+    from synth.proofs.certificate import how_made
     from synth.questions.candidates import assumed_time
     from synth.questions.census import CensusQuestion, free_spec
     from synth.questions.measures import parse_measures
@@ -87,6 +93,12 @@ def census_command(
         measures = parse_measures(split_list(minimize) or ("volume",))
     solver = solver_for(solver)
     require_search(solver, prefer, time_limit)
+    if certificate is not None and solver not in PROVING_SOLVERS:
+        raise InputError(
+            f"{solver} writes no proofs that hold for a census",
+            place="--solver",
+            way_out=f"use {' or '.join(PROVING_SOLVERS)}",
+        )
     with at_option({"inputs": "--inputs", "outputs": "--outputs"}):
         free = free_spec(inputs, outputs)
     spec, joints = with_joints(specified(free, overrides | {"chain": ()}))
@@ -104,18 +116,29 @@ def census_command(
     target = None if output is None else OutputFile(output)
     settings = Settings.checked(solver, seed, prefer, workers)
     journal = CensusJournal(asked, None if resume is None else Path(resume))
-    try:
-        census = take_census(
-            asked,
-            settings,
-            time_limit_s=time_limit,
-            reporter=reporter_of(quiet),
-            journal=journal,
-        )
-    except KeyboardInterrupt:
-        _say_kept(journal)
-        raise
     answer = Answer()
+    with ExitStack() as stack:
+        folder = None if certificate is None else stack.enter_context(CensusFolder(certificate))
+        proofs = None if folder is None else folder.proofs(asked)
+        try:
+            census = take_census(
+                asked,
+                settings,
+                time_limit_s=time_limit,
+                reporter=reporter_of(quiet),
+                journal=journal,
+                proofs=proofs,
+            )
+        except KeyboardInterrupt:
+            _say_kept(journal, certificate)
+            raise
+        if folder is not None and proofs is not None and census.status is not Status.REFUSED:
+            text = asked.claim(len(census.classes), complete=census.complete)
+            folder.finish(journal.ledger, proofs, text, how_made(solver, seed))
+            answer.remarks.append(
+                f"certificate written to {certificate}; check it with: "
+                f"{shlex.join(['gatefit', 'audit', str(certificate)])}"
+            )
     line = json_line(census.document())
     written = target is not None and answer.write(target.path, line + "\n")
     if written and target is not None:
@@ -153,11 +176,16 @@ def read_box(text: str) -> Size:
     return sides
 
 
-def _say_kept(journal: CensusJournal) -> None:
-    """Say where the layouts are that were found until it was stopped."""
+def _say_kept(journal: CensusJournal, certificate: str | None) -> None:
+    """Say where the layouts and proofs are that were found until it was stopped."""
     ledger = journal.ledger
     found = len(ledger.places())
     if journal.path is not None:
         say(f"gatefit: {found} functions kept; go on with --resume {journal.path}")
     elif found:
         say("gatefit: with --resume FILE a census that is stopped can go on")
+    if certificate is not None:
+        say(
+            f"gatefit: the proofs so far are kept in {certificate}; the same command goes on from "
+            "there"
+        )

@@ -17,7 +17,8 @@ from synth.files import read_text
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.machine import default_workers
-from synth.proofs.audit_bounds import MOST_BYTES, Bounds, Unneeded
+from synth.proofs.audit_bounds import Bounds, Unneeded
+from synth.proofs.audit_census import CensusAudit
 from synth.proofs.audit_cubes import (
     NotCovered,
     check_cover,
@@ -25,17 +26,17 @@ from synth.proofs.audit_cubes import (
     question_of,
 )
 from synth.proofs.audit_delay import certain_delay, delay_rests_on, wrong_delay, wrong_need
+from synth.proofs.audit_files import file_problems
 from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
 from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
+from synth.proofs.census_index import is_census
 from synth.proofs.certificate_index import (
     INDEX,
     LAYOUT,
     LEAST_DELAY,
     SPEC,
-    UNFINISHED,
     VERDICT,
-    FileEntry,
     Proven,
     encoder_version,
     read_index,
@@ -65,7 +66,7 @@ def audit(
     """Check a certificate.
 
     Args:
-        path: the folder that ``solve(..., certificate=path)`` wrote.
+        path: the folder that ``solve(..., certificate=path)`` or a census wrote.
         checker: a program that is called as drat-trim is; None: the package ``dratify``.
         symmetry: whether to check symmetry breaking on the clauses, too.
         progress: told, in one line, of each step.
@@ -83,7 +84,8 @@ def audit(
         workers = default_workers()
     if workers < 1:
         raise InputError(f"{workers} workers", way_out="use 1 or more")
-    work = _Audit(Path(path), checker_for(checker), symmetry, progress or _silent, workers)
+    auditing = CensusAudit if is_census(Path(path)) else _Audit
+    work = auditing(Path(path), checker_for(checker), symmetry, progress or _silent, workers)
     work.run()
     return work.report(time.perf_counter() - began)
 
@@ -138,27 +140,11 @@ class _Audit:
     def _files(self) -> None:
         """Every file is there and as it was written, and no other."""
         self.progress(f"{len(self.index.files)} files")
-        listed = {entry.name: entry for entry in self.index.files}
-        if len(listed) != len(self.index.files):
-            self._blame(INDEX, "it lists a file twice")
-        present = {entry.name: entry for entry in self.folder.iterdir()}
         expected = {proven.stem + suffix for proven in self.index.questions for suffix in SUFFIXES}
         expected |= {SPEC}
         if self.index.status is Status.FOUND:
             expected |= {LAYOUT, VERDICT}
-        for name in sorted(expected - set(listed)):
-            self._blame(INDEX, f"it does not list {name}, which the claim needs")
-        for name in sorted(set(listed) - expected):
-            self._blame(INDEX, f"it lists {name}, which belongs to nothing in it")
-        for name in sorted(set(present) - set(listed) - {INDEX, UNFINISHED}):
-            self._blame(name, "it is not in the index")
-        for name, entry in listed.items():
-            if name not in present:
-                self._blame(name, "it is missing")
-            elif not present[name].is_file():
-                self._blame(name, "it is no file")
-            elif (wrong := _altered(present[name], entry)) is not None:
-                self._blame(name, wrong)
+        self.problems += file_problems(self.folder, self.index.files, expected)
 
     def _spec(self) -> Spec | None:
         if not (self.folder / SPEC).is_file():
@@ -387,20 +373,8 @@ class _Audit:
         return said
 
 
-def _altered(path: Path, entry: FileEntry) -> str | None:
-    """What shows that a file is not the one in the index; None if it is that one."""
-    try:
-        if entry.size > MOST_BYTES:
-            return f"it has more than {MOST_BYTES:,} bytes, the most of a file of a certificate"
-        # The size first: it costs nothing, and a hash as much as there is to read.
-        if path.stat().st_size != entry.size or FileEntry.of(path) != entry:
-            return "its size or hash is not the one in the index"
-    except OSError as error:
-        return f"it cannot be read: {error.strerror or error}"
-    return None
-
-
-_LIMITED = tuple(Limits.__dataclass_fields__)
+_LIMITED = tuple(name for name in Limits.__dataclass_fields__ if name != "link_delay")
+"""The limits that a measure keeps; the verdict says whether the links of a chain keep theirs."""
 
 
 __all__ = ["audit"]

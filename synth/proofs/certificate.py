@@ -1,24 +1,16 @@
 """The certificate: a folder in which a doubter finds all that a claim rests on.
 
-While the search runs, its workers write the evidence of every "no" into ``unfinished/``. A search
-that is stopped leaves it there for the next one (``synth.proofs.kept_proofs``). When the search is
-over, what the claim needs moves up, the rest goes, and the index comes last: a folder
-with an index is whole, at whatever moment the search was killed.
+A search that is stopped leaves its evidence there for the next one (``synth.proofs.kept_proofs``).
 """
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
-import shutil
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from pathlib import Path
-from types import TracebackType
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from synth.bounds import NO_BOUND, DelayBound
-from synth.errors import InputError, OutputError
+from synth.errors import OutputError
 from synth.files import write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -35,7 +27,8 @@ from synth.proofs.certificate_index import (
     Split,
     encoder_version,
 )
-from synth.proofs.evidence import PROOF, SUFFIXES
+from synth.proofs.evidence import SUFFIXES
+from synth.proofs.folder import ProofFolder
 from synth.proofs.kept_proofs import KeptProofs
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim, needs
@@ -47,52 +40,8 @@ from synth.spec.documents import write_spec
 from synth.versions import VERSION, package_version
 
 
-class CertificateFolder:
-    """A folder that a certificate is written to; a context manager for the time of the search.
-
-    Args:
-        path: a folder that does not exist yet, is empty, or holds an older certificate, which
-            the new one then replaces.
-
-    Raises:
-        InputError: if it holds anything else, or cannot be written to.
-    """
-
-    def __init__(self, path: str | Path) -> None:
-        self.path = Path(path)
-        self.unfinished = self.path / UNFINISHED
-        self._made = not self.path.exists()
-        self._kept: KeptProofs | None = None
-        with self._being_prepared():
-            self._prepare()
-
-    @contextlib.contextmanager
-    def _being_prepared(self) -> Iterator[None]:
-        try:
-            yield
-        except OSError as error:
-            raise InputError(
-                f"cannot hold a certificate ({error.strerror or error})",
-                file=str(self.path),
-                way_out="name a folder that may be written to, or a new one",
-            ) from None
-
-    def _prepare(self) -> None:
-        if not self._made:
-            if not self.path.is_dir():
-                raise NotADirectoryError("it is no folder")
-            surplus = sorted(entry.name for entry in self.path.iterdir() if not _ours(entry))
-            begun = self.unfinished.is_dir() or (self.path / INDEX).is_file()
-            if surplus or (not begun and any(self.path.iterdir())):
-                example = surplus[0] if surplus else min(os.listdir(self.path))
-                raise InputError(
-                    f"holds other files ({example!r})",
-                    file=str(self.path),
-                    way_out="name a new folder, an empty one, or one with a certificate",
-                )
-        self.path.mkdir(exist_ok=True)
-        # What a search that was stopped left behind is gone on from (``keep_proofs``).
-        self.unfinished.mkdir(exist_ok=True)
+class CertificateFolder(ProofFolder):
+    """The folder of the certificate of one problem; see ``ProofFolder``."""
 
     def keep_proofs(self, problem: Problem, solver: str, seed: int) -> KeptProofs:
         """The proofs that a stopped search for the same left here, and where new ones are listed.
@@ -100,26 +49,10 @@ class CertificateFolder:
         Raises:
             InputError: if the folder cannot be written to.
         """
-        with self._being_prepared():
-            self._kept = KeptProofs(self.unfinished, problem, solver, seed)
-        return self._kept
-
-    def __enter__(self) -> CertificateFolder:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        stopped = kind is not None and any(self.unfinished.glob("*" + PROOF))
-        if stopped and self._kept is not None:
-            return
-        shutil.rmtree(self.unfinished, ignore_errors=True)
-        if self._made and not (self.path / INDEX).exists():
-            with contextlib.suppress(OSError):
-                self.path.rmdir()
+        with self.being_prepared():
+            kept = KeptProofs(self.unfinished, problem, solver, seed)
+        self.keeps_unfinished = True
+        return kept
 
     def finish(
         self,
@@ -159,7 +92,7 @@ class CertificateFolder:
             proof for proof in every if proof.stem in used or claim.status is Status.UNDECIDED
         )
         try:
-            self._replace_old([proof.stem + suffix for proof in questions for suffix in SUFFIXES])
+            self.replace_old([proof.stem + suffix for proof in questions for suffix in SUFFIXES])
             write_text(self.path / SPEC, write_spec(claim.problem.spec))
             if layout is not None:
                 verdict = check(layout, claim.problem.spec, rules=claim.problem.rules)
@@ -190,15 +123,6 @@ class CertificateFolder:
                 f"the certificate cannot be written ({error.strerror or error})",
                 file=str(self.path),
             ) from None
-
-    def _replace_old(self, names: list[str]) -> None:
-        """The files of an older certificate go, its index first; the new evidence moves up."""
-        (self.path / INDEX).unlink(missing_ok=True)
-        for entry in self.path.iterdir():
-            if entry.name != UNFINISHED:
-                entry.unlink()
-        for name in names:
-            os.replace(self.unfinished / name, self.path / name)
 
 
 def shown_by(
@@ -246,11 +170,3 @@ def how_made(solver: str, seed: int) -> dict[str, Any]:
         "seed": seed,
         "python-sat": package_version("python-sat"),
     }
-
-
-def _ours(entry: Path) -> bool:
-    """Whether a file or folder has a name that a certificate uses."""
-    if entry.name == UNFINISHED:
-        return entry.is_dir()
-    names = (INDEX, SPEC, LAYOUT, VERDICT)
-    return entry.is_file() and (entry.name in names or entry.name.endswith(SUFFIXES))

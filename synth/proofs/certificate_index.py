@@ -73,7 +73,7 @@ class Proven:
         """Its entry in the index."""
         cube = {} if self.cube is None else {"cube": self.cube.document()}
         return {
-            **_need_entry(self.question),
+            **need_entry(self.question),
             **cube,
             "answer": "no layout",
             "evidence": self.stem,
@@ -100,7 +100,7 @@ class Split:
     def document(self) -> dict[str, Any]:
         """Its entry in the index."""
         return {
-            **_need_entry(self.question),
+            **need_entry(self.question),
             "name": self.stem,
             "cubes": list(self.cubes),
             "why": WHY_COVERED,
@@ -197,7 +197,7 @@ class Index:
                 },
                 "values": dict(self.values),
             },
-            "boxes": [{**_need_entry(need), "shown_by": stem} for need, stem in self.boxes],
+            "boxes": [{**need_entry(need), "shown_by": stem} for need, stem in self.boxes],
             "questions": [question.document() for question in self.questions],
             **self._later_entries(),
             "made": dict(self.made),
@@ -206,7 +206,7 @@ class Index:
                 for entry in self.files
             ],
         }
-        return _sealed(document)
+        return sealed(document)
 
     def _later_entries(self) -> dict[str, Any]:
         """The entries that version 1 does not have."""
@@ -219,11 +219,12 @@ class Index:
         return entries
 
 
-def _need_entry(need: BoxQuestion) -> dict[str, Any]:
+def need_entry(need: BoxQuestion) -> dict[str, Any]:
+    """A question as indices write it."""
     return {"size": list(need.size), "delay": need.delay, "parts": need.parts}
 
 
-def _sealed(document: dict[str, Any]) -> str:
+def sealed(document: dict[str, Any]) -> str:
     """The document as text, with the hash of its text without the hash as its last entry."""
     plain = json.dumps(document, indent=1, ensure_ascii=False)
     seal = hashlib.sha256(plain.encode("utf-8")).hexdigest()
@@ -274,7 +275,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             fields.choice(name, MEASURES, f"claim.measures[{number}]", "measure")
             for number, name in enumerate(fields.items(claim["measures"], "claim.measures"))
         ),
-        limits=_read_limits(fields.table(claim["limits"], "claim.limits")),
+        limits=read_limits(fields.table(claim["limits"], "claim.limits")),
         rules=read_rules(fields.table(claim["rules"], "claim.rules")),
         values={
             fields.choice(name, MEASURES, "claim.values", "measure"): fields.whole(
@@ -290,9 +291,9 @@ def _read(document: Mapping[str, Any]) -> Index:
             read_question(fields.table(entry, f"questions[{number}]"), f"questions[{number}]")
             for number, entry in enumerate(fields.items(document["questions"], "questions"))
         ),
-        made=_read_made(fields.table(document["made"], "made")),
+        made=read_made(fields.table(document["made"], "made")),
         files=tuple(
-            _read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
+            read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
             for number, entry in enumerate(fields.items(document["files"], "files"))
         ),
         splits=tuple(
@@ -304,8 +305,12 @@ def _read(document: Mapping[str, Any]) -> Index:
     )
 
 
-def _read_made(table: Mapping[str, Any]) -> Mapping[str, str | int]:
-    """What is said of how it was made: words and numbers."""
+def read_made(table: Mapping[str, Any]) -> Mapping[str, str | int]:
+    """What is said of how it was made: words and numbers.
+
+    Raises:
+        InputError: if it cannot be understood; so do the readers below.
+    """
     return {
         fields.line(key, "made"): fields.whole(value, f"made.{key}")
         if isinstance(value, int)
@@ -322,7 +327,8 @@ def _limits_entry(limits: Limits) -> dict[str, int | None]:
     return entry
 
 
-def _read_limits(table: Mapping[str, Any]) -> Limits:
+def read_limits(table: Mapping[str, Any]) -> Limits:
+    """The limits of a claim."""
     required = [name for name in _LIMITS if name != _LINK_DELAY]
     fields.check_keys(table, _LIMITS, "claim.limits", required=required)
     limits = Limits(**table)
@@ -335,7 +341,7 @@ def _read_limits(table: Mapping[str, Any]) -> Limits:
 def _read_box(entry: Mapping[str, Any], place: str) -> tuple[BoxQuestion, str]:
     keys = ("size", "delay", "parts", "shown_by")
     fields.check_keys(entry, keys, place, required=keys)
-    return _read_need(entry, place), fields.line(entry["shown_by"], f"{place}.shown_by")
+    return read_need(entry, place), fields.line(entry["shown_by"], f"{place}.shown_by")
 
 
 def read_question(entry: Mapping[str, Any], place: str) -> Proven:
@@ -358,7 +364,7 @@ def read_question(entry: Mapping[str, Any], place: str) -> Proven:
         },
     )
     cube = read_cube(entry["cube"], f"{place}.cube") if "cube" in entry else None
-    return Proven(_read_need(entry, place), evidence, cube)
+    return Proven(read_need(entry, place), evidence, cube)
 
 
 def _read_split(entry: Mapping[str, Any], place: str) -> Split:
@@ -366,7 +372,7 @@ def _read_split(entry: Mapping[str, Any], place: str) -> Split:
     fields.check_keys(entry, keys, place, required=keys)
     cubes = fields.items(entry["cubes"], f"{place}.cubes")
     return Split(
-        _read_need(entry, place),
+        read_need(entry, place),
         fields.line(entry["name"], f"{place}.name"),
         tuple(fields.line(stem, f"{place}.cubes[{number}]") for number, stem in enumerate(cubes)),
     )
@@ -379,7 +385,8 @@ def _read_least_delay(document: Mapping[str, Any]) -> DelayBound:
     return DelayBound(ticks, fields.line(entry["why"], f"{_LEAST_DELAY}.why"))
 
 
-def _read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:
+def read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:
+    """The question that ``need_entry`` wrote."""
     sides = fields.items(entry["size"], f"{place}.size")
     if len(sides) != 3:
         raise InputError(f"{len(sides)} sides", place=f"{place}.size", way_out="give three")
@@ -396,7 +403,8 @@ def _read_need(entry: Mapping[str, Any], place: str) -> BoxQuestion:
     return BoxQuestion(size, delay, parts)
 
 
-def _read_file(entry: Mapping[str, Any], place: str) -> FileEntry:
+def read_file(entry: Mapping[str, Any], place: str) -> FileEntry:
+    """A file and its hash."""
     keys = ("name", "size", "sha256")
     fields.check_keys(entry, keys, place, required=keys)
     name = fields.line(entry["name"], f"{place}.name")

@@ -26,8 +26,10 @@ from synth.encoding import Question
 from synth.encoding.free_table import FreeTable
 from synth.errors import InputError
 from synth.layout import Layout
+from synth.layout.pins import show_size
 from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.questions.box import BoxQuestion
+from synth.questions.in_force import limits_text, medium_text
 from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
@@ -141,6 +143,26 @@ class CensusQuestion:
         free = FreeTable(forbidden, self.sought, self.every_input_matters)
         whole = self.problem.formula(asked)
         return replace(whole, sensitive=False, free=free)
+
+    def claim(self, found: int, *, complete: bool) -> str:
+        """What is claimed, in one sentence, with everything that was in force.
+
+        Args:
+            found: how many classes have a place.
+            complete: whether nothing is open.
+        """
+        problem = self.problem
+        under = f"under {limits_text(problem)}; {medium_text(problem)}"
+        of = "" if self.counted is None else f" of {len(self.counted)}"
+        what = "those sought" if self.sought else "functions"
+        has = "have" if found != 1 else "has"
+        classes = f"{found}{of} classes of {what} {has} a layout"
+        if not complete:
+            return f"{classes}, others are open, {under}"
+        if self.box is not None:
+            return f"{classes} in the box {show_size(self.box)}, no other has, {under}"
+        by = ", then ".join(problem.measures)
+        return f"{classes}, each its smallest by {by}, no other has, {under}"
 
     def spec_of(self, columns: Columns) -> Spec:
         """The specification of one function, or of one that is sought."""

@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 
 from synth.census.journal import CensusJournal
-from synth.census.ledger import Complete, Found, Ledger
 from synth.census.result import Census
 from synth.census.taking import take_census
 from synth.encoding.free_table import FreeTable
 from synth.errors import InputError
 from synth.medium import Size
 from synth.questions.census import CensusQuestion, free_spec, shown
+from synth.questions.census_ledger import Complete, Found, Ledger
 from synth.questions.events import BoxEnded, BoxStarted, Event, FunctionFound, SearchEnded
 from synth.questions.outcome import Status
 from synth.search import solve, solve_box

@@ -127,3 +127,19 @@ def test_lists_that_cannot_be_used(gatefit: Run, tmp_path: Path, line: str, said
     assert ended.code == 2
     assert "wanted.txt: line 2" in ended.err
     assert said in ended.err
+
+
+def test_certificate_and_its_audit(gatefit: Run) -> None:
+    ended = gatefit("census", *BUFFER, "--certificate", "proof")
+    assert ended.code == 0
+    assert "certificate written to proof; check it with: gatefit audit proof" in ended.err
+    audited = gatefit("audit", "proof", "--workers", "1")
+    assert audited.code == 0
+    assert "Each of 4 classes has its layout" in audited.out
+    assert "all that is claimed is certain" in audited.out
+
+
+def test_certificate_of_a_solver_whose_proofs_do_not_hold(gatefit: Run) -> None:
+    ended = gatefit("census", *BUFFER, "--certificate", "proof", "--solver", "cadical195")
+    assert ended.code == 2
+    assert "--solver: cadical195 writes no proofs that hold for a census" in ended.err

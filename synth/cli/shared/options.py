@@ -522,6 +522,16 @@ OPTIONS: tuple[Option, ...] = (
         complete=folders(),
     ),
     Option(
+        ("--certificate",),
+        ("census",),
+        WRITTEN,
+        "Write the layouts, and the proof that nothing else fits, to this folder, for 'gatefit "
+        "audit'. If the census was stopped, the next one goes on from the proofs there.",
+        "FOLDER",
+        kind=click.Path(),
+        complete=folders(),
+    ),
+    Option(
         ("--json",),
         (*SEARCHING, "census", "library find", "shrink"),
         WRITTEN,

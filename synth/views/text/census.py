@@ -7,7 +7,6 @@ import textwrap
 from synth.census.result import Census, Class
 from synth.layout.pins import show_size
 from synth.questions.census import shown
-from synth.questions.in_force import limits_text, medium_text
 from synth.questions.outcome import Status
 from synth.spec.classes import Columns
 from synth.spec.function_text import expression_of
@@ -99,19 +98,13 @@ def _missing(census: Census) -> str:
 
 def census_line(census: Census) -> str:
     """The answer in one sentence."""
-    of = "" if census.asked.counted is None else f" of {len(census.asked.counted)}"
-    found = f"{len(census.classes)}{of} classes of functions have a layout"
     if census.status is Status.REFUSED:
         return "REFUSED: the simulator rejects a layout that the search found."
+    claim = census.asked.claim(len(census.classes), complete=census.complete)
     if census.status is Status.UNDECIDED:
-        why = f": {census.reason}" if census.reason else ""
-        return f"UNDECIDED{why}. So far {found}."
-    problem = census.asked.problem
-    under = f"Under {limits_text(problem)}; {medium_text(problem)}"
-    where = f"in the box {show_size(census.asked.box)}" if census.asked.box else "each its smallest"
-    by = "" if census.asked.box else f" by {', then '.join(problem.measures)}"
-    rest = "the solver found nothing else"
-    return f"COMPLETE: {found}, {where}{by}; {rest}. {under}."
+        why = f" ({census.reason})" if census.reason else ""
+        return f"UNDECIDED{why}: so far {claim}."
+    return f"COMPLETE: {claim}."
 
 
 def _paragraph(text: str) -> str:

@@ -1,0 +1,52 @@
+"""The audit of files: each is there and as it was written, and there is no other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from synth.proofs.audit_bounds import MOST_BYTES
+from synth.proofs.audit_report import Problem
+from synth.proofs.certificate_index import INDEX, UNFINISHED, FileEntry
+
+
+def file_problems(folder: Path, files: Sequence[FileEntry], expected: set[str]) -> list[Problem]:
+    """What is wrong with the files of a certificate.
+
+    Args:
+        folder: the certificate.
+        files: those that its index lists.
+        expected: the names of those that belong to what its index says.
+    """
+    found = []
+    listed = {entry.name: entry for entry in files}
+    if len(listed) != len(files):
+        found.append(Problem(INDEX, "it lists a file twice"))
+    present = {entry.name: entry for entry in folder.iterdir()}
+    for name in sorted(expected - set(listed)):
+        found.append(Problem(INDEX, f"it does not list {name}, which the claim needs"))
+    for name in sorted(set(listed) - expected):
+        found.append(Problem(INDEX, f"it lists {name}, which belongs to nothing in it"))
+    for name in sorted(set(present) - set(listed) - {INDEX, UNFINISHED}):
+        found.append(Problem(name, "it is not in the index"))
+    for name, entry in listed.items():
+        if name not in present:
+            found.append(Problem(name, "it is missing"))
+        elif not present[name].is_file():
+            found.append(Problem(name, "it is no file"))
+        elif (wrong := _altered(present[name], entry)) is not None:
+            found.append(Problem(name, wrong))
+    return found
+
+
+def _altered(path: Path, entry: FileEntry) -> str | None:
+    """What shows that a file is not the one in the index; None if it is that one."""
+    try:
+        if entry.size > MOST_BYTES:
+            return f"it has more than {MOST_BYTES:,} bytes, the most of a file of a certificate"
+        # The size first: it costs nothing, and a hash as much as there is to read.
+        if path.stat().st_size != entry.size or FileEntry.of(path) != entry:
+            return "its size or hash is not the one in the index"
+    except OSError as error:
+        return f"it cannot be read: {error.strerror or error}"
+    return None

@@ -1,0 +1,213 @@
+"""The certificate of a census: a layout of each class that has one, and the proof of each box.
+
+The proof of a box shows that it holds nothing but the classes that its formula forbids. Each of
+these has a layout in the certificate, there or in a box before.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from synth import fields
+from synth.errors import InputError, OutputError
+from synth.files import decoded, read_bytes, write_text
+from synth.layout.documents import layout_text, parse_json
+from synth.medium import Rules
+from synth.proofs.census_index import BoxEntry, CensusIndex, ClassEntry, read_box
+from synth.proofs.certificate_index import (
+    INDEX,
+    SPEC,
+    UNFINISHED,
+    FileEntry,
+    Proven,
+    encoder_version,
+)
+from synth.proofs.evidence import SUFFIXES, Evidence
+from synth.proofs.folder import ProofFolder, class_file
+from synth.questions.box import BoxQuestion
+from synth.questions.census import CensusQuestion, shown
+from synth.questions.census_ledger import Ledger
+from synth.questions.journal import append_lines
+from synth.spec import Limits
+from synth.spec.classes import Columns
+from synth.spec.documents import write_spec
+
+LIST = "boxes.jsonl"
+
+
+class CensusProofs:
+    """The proofs of boxes, as they come; those of a census that was stopped are gone on from.
+
+    Beside the evidence lies a list: what was asked, then a line a box, with sizes and hashes of
+    its files. What is as it was written is taken, and nothing else.
+
+    Args:
+        folder: where the evidence is written; whatever there is of no use is removed.
+        asked: what the census asks; limits on sizes and delay may differ.
+
+    Raises:
+        OutputError: if the folder cannot be written to.
+    """
+
+    def __init__(self, folder: Path, asked: CensusQuestion) -> None:
+        self.folder = folder
+        self._heading = _heading(asked)
+        self.boxes = self._read()
+        useful = {entry.proven.stem + end for entry in self.boxes.values() for end in SUFFIXES}
+        for path in folder.iterdir():
+            if path.name not in useful and not path.is_dir():
+                path.unlink()
+        self._append([self._heading, *map(self._line, self.boxes.values())])
+
+    def forbidden(self, candidate: BoxQuestion) -> tuple[Columns, ...] | None:
+        """The classes that the formula of a box forbids; None if there is no proof of it."""
+        entry = self.boxes.get(candidate)
+        return None if entry is None else entry.forbidden
+
+    def note(
+        self, candidate: BoxQuestion, forbidden: tuple[Columns, ...], evidence: Evidence
+    ) -> None:
+        """List the proof of a box; it is on the disk when this returns.
+
+        Raises:
+            OutputError: if it cannot be written.
+        """
+        entry = BoxEntry(Proven(candidate, evidence), forbidden)
+        self.boxes[candidate] = entry
+        self._append([self._line(entry)])
+
+    def _append(self, lines: list[dict[str, Any]]) -> None:
+        try:
+            append_lines(self.folder / LIST, lines)
+        except OSError as error:
+            raise OutputError(
+                f"the certificate cannot be written ({error.strerror or error})",
+                file=str(self.folder),
+                way_out="make room, or name another folder",
+            ) from None
+
+    def _line(self, entry: BoxEntry) -> dict[str, Any]:
+        files = [FileEntry.of(self.folder / (entry.proven.stem + suffix)) for suffix in SUFFIXES]
+        hashes = [{"size": file.size, "sha256": file.sha256} for file in files]
+        return {"box": entry.document(), "files": hashes}
+
+    def _read(self) -> dict[BoxQuestion, BoxEntry]:
+        found: dict[BoxQuestion, BoxEntry] = {}
+        try:
+            lines = read_bytes(self.folder / LIST).split(b"\n")
+        except InputError:
+            return found
+        for number, data in enumerate(filter(None, lines)):
+            try:
+                line = fields.table(parse_json(decoded(data)), None)
+                if number == 0:
+                    if line != self._heading:
+                        return found
+                    continue
+                entry = read_box(fields.table(line["box"], "box"), "box")
+                stem = entry.proven.stem
+                if Path(stem).name == stem and self._line(entry) == line:
+                    found[entry.proven.question] = entry
+            except (ValueError, KeyError, OSError):
+                # Whatever is wrong with a line or its files: the box is asked about again.
+                continue
+        return found
+
+
+def _heading(asked: CensusQuestion) -> dict[str, Any]:
+    """All that the formula of a box depends on, but for what it forbids."""
+    spec = asked.problem.spec
+    return {
+        "format": "gatefit-census-proofs",
+        "spec": write_spec(spec.replace(limits=Limits(parts=spec.limits.parts))),
+        "rules": _rules(asked.problem.rules),
+        "sought": [shown(columns) for columns in asked.sought],
+        "every_input_matters": asked.every_input_matters,
+        "encoder": encoder_version(),
+    }
+
+
+def _rules(rules: Rules) -> dict[str, Any]:
+    return {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)}
+
+
+class CensusFolder(ProofFolder):
+    """The folder of the certificate of one census; see ``ProofFolder``."""
+
+    keeps_unfinished = True
+
+    def proofs(self, asked: CensusQuestion) -> CensusProofs:
+        """The proofs that a stopped census of the same left here, and where new ones go.
+
+        Raises:
+            InputError: if the folder cannot be written to.
+        """
+        with self.being_prepared():
+            return CensusProofs(self.unfinished, asked)
+
+    def finish(
+        self, ledger: Ledger, proofs: CensusProofs, text: str, made: Mapping[str, Any]
+    ) -> None:
+        """Put the certificate in its place; of a census that is open, the proofs stay as well.
+
+        Args:
+            ledger: what is known; each box that is complete has its proof.
+            proofs: the proofs.
+            text: the claim in words.
+            made: what to say of how it was made.
+
+        Raises:
+            OutputError: if it cannot be written.
+        """
+        asked, places = ledger.asked, ledger.places()
+        classes = tuple(
+            ClassEntry(columns, place, class_file(number))
+            for number, (columns, place) in enumerate(places.items(), start=1)
+        )
+        boxes = tuple(
+            proofs.boxes[candidate]
+            for candidate in asked.candidates
+            if candidate in proofs.boxes and ledger.is_complete(candidate)
+        )
+        names = [entry.proven.stem + suffix for entry in boxes for suffix in SUFFIXES]
+        still_open = bool(ledger.open_boxes())
+        try:
+            copies = [self.unfinished / f"{name}.copy" for name in names] if still_open else []
+            for name, copy in zip(names, copies, strict=False):
+                shutil.copyfile(self.unfinished / name, copy)
+            self.replace_old(names)
+            for name, copy in zip(names, copies, strict=False):
+                os.replace(copy, self.unfinished / name)
+            write_text(self.path / SPEC, write_spec(asked.problem.spec))
+            for entry in classes:
+                layout = ledger.found[entry.place][entry.columns].layout
+                write_text(self.path / entry.file, layout_text(layout))
+            index = CensusIndex(
+                text=text,
+                complete=not still_open,
+                box=asked.box,
+                measures=asked.problem.measures,
+                limits=asked.problem.limits,
+                rules=asked.problem.rules,
+                sought=asked.sought,
+                every_input_matters=asked.every_input_matters,
+                classes=classes,
+                boxes=boxes,
+                made={"encoder": encoder_version(), **made},
+                files=tuple(
+                    FileEntry.of(entry)
+                    for entry in sorted(self.path.iterdir())
+                    if entry.name not in (INDEX, UNFINISHED)
+                ),
+            )
+            write_text(self.path / INDEX, index.render())
+        except OSError as error:
+            raise OutputError(
+                f"the certificate cannot be written ({error.strerror or error})",
+                file=str(self.path),
+            ) from None
+        self.goes_on = still_open
