@@ -86,7 +86,7 @@ def test_the_time_is_up(gatefit: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
     ended = gatefit("census", *BUFFER, "--time-limit", "0.000001")
     assert ended.code == 3
-    assert "UNDECIDED: the time was up. So far 0 of 8 classes" in ended.out
+    assert "UNDECIDED (the time was up): so far 0 of 8 classes" in ended.out
     assert "open (the first is 1 x 1 x 1, delay at most 1)" in ended.out
 
 
