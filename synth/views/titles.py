@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
-from synth.simulator import check
+from synth.simulator import settle
+from synth.simulator.checking import settled_columns
 from synth.spec.function_text import function_text
 
 LONGEST = 72
@@ -22,11 +25,17 @@ def title_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
         return layout.name
     if not layout.outputs:
         return "layout"
+    return _computed(layout, rules)
+
+
+@lru_cache(maxsize=4)
+def _computed(layout: Layout, rules: Rules) -> str:
+    """What a layout computes, in words; kept, since a page asks for it more than once."""
     try:
-        outputs = check(layout, rules=rules).outputs
+        outputs = settled_columns(settle(layout, rules))
     except InputError:
         return "layout"
-    if not outputs or any("x" in column for column in outputs.values()):
+    if any("x" in column for column in outputs.values()):
         return "layout"
     words = "; ".join(function_text(outputs, [pin.name for pin in layout.inputs]))
     return words if len(words) <= LONGEST else words[: LONGEST - 3].rstrip() + "..."

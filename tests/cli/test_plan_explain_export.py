@@ -174,7 +174,7 @@ def test_colour_where_the_terminal_has_it_and_nobody_minds(
         patched.delenv("NO_COLOR", raising=False)
         patched.setenv("COLUMNS", "33")
         assert show._colours()
-        assert show._width() == 33
+        assert show._width(None) == 33
         patched.setenv("NO_COLOR", "1")
         assert not show._colours()
     assert max(map(len, layout_text(NOT_GATE, width=33).split("\n\n")[0].split("\n"))) <= 33

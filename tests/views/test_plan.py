@@ -17,6 +17,7 @@ from synth.layout.transform import mirrored, repeated, turned
 from synth.medium import LEVEL_DIRECTIONS, SOLID, Block, Cell, Direction, Part
 from synth.simulator import legality, trace
 from synth.spec import Spec
+from synth.views import plan_html as plan_html_module
 from synth.views.judged import judge
 from synth.views.plan import (
     MOST_ABOUT,
@@ -207,6 +208,17 @@ def test_a_page_of_a_thousand_parts_is_no_heavier_than_a_phone_bears() -> None:
     assert many.part_count > 1_000
     page = read(plan_html(plan_of(many)))
     assert sum(page.tags.values()) < 5_000
+
+
+def test_steps_of_very_large_layouts_are_drawn_from_above_only(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    before = read(plan_html(plan_of(XOR)))
+    monkeypatch.setattr(plan_html_module, "MOST_IN_SPACE", XOR.part_count - 1)
+    html = plan_html(plan_of(XOR))
+    assert plan_html_module.ONLY_FROM_ABOVE in html
+    steps = len(plan_of(XOR).steps)
+    assert len(before.fetched) - len(read(html).fetched) == steps
 
 
 @pytest.mark.parametrize("across", [False, True])

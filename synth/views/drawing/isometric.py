@@ -79,8 +79,8 @@ class _Drawing:
         layout = self.layout
         cells = [
             cell
-            for cell in layout.cells
-            if (self.shown.cells is None or cell in self.shown.cells) and self.window.holds(cell)
+            for cell in self.window.cells_of(layout)
+            if self.shown.cells is None or cell in self.shown.cells
         ]
         body = []
         if self.lift:

@@ -100,10 +100,10 @@ class LayerDrawer:
         layout = self.layout
         width, height = self.size
         plan = [self._grid()]
-        for (x, y, at), block in layout.cells.items():
-            cell = (x, y, at)
-            if not self._shows(cell):
-                continue
+        (x0, y0, _), (x1, y1, _) = self.window.low, self.window.high
+        near = Window((x0, y0, z - 1), (x1, y1, z + 1))
+        for cell in near.cells_of(layout):
+            (x, y, at), block = cell, layout.cells[cell]
             if at == z and (step is None or cell in step.placed or cell in step.numbers):
                 number = None if step is None else step.numbers.get(cell)
                 plan.append(self._placed(cell, block, number))

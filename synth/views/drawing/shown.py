@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
+from itertools import product
 
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Cell, Part, Rules
@@ -29,6 +30,17 @@ class Window:
     def holds(self, cell: Cell) -> bool:
         """Whether a cell is shown."""
         return all(a <= at < b for a, at, b in zip(self.low, cell, self.high, strict=True))
+
+    def cells_of(self, layout: Layout) -> Iterator[Cell]:
+        """The cells shown that hold a part, by x, y, z; quick for a small window of a large box."""
+        across, up, high = self.size
+        if across * up * high > len(layout.cells):
+            yield from filter(self.holds, layout.cells)
+            return
+        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
+        for x, y, z in product(range(x0, x1), range(y0, y1), range(z0, z1)):
+            if (x, y, z) in layout.cells:
+                yield (x, y, z)
 
     @property
     def size(self) -> tuple[int, int, int]:
