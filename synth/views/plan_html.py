@@ -39,8 +39,8 @@ class Line:
 
 
 MOST_IN_SPACE = 5_000
-"""Most parts of a layout whose steps are drawn in space as well: of 18,000 parts these pictures alone
-take half of the time and 40 MB."""
+"""Most parts of a layout whose steps are drawn in space as well: of 18,000 parts these pictures
+alone take half of the time and 40 MB."""
 
 ONLY_FROM_ABOVE = f"Steps are drawn from above only: there are more than {MOST_IN_SPACE:,} parts."
 
