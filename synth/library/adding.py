@@ -1,4 +1,4 @@
-"""A layout that somebody has, put into a store as the best known for the question it answers."""
+"""Adds a layout of the user's own to a store, as the best known for the question it answers."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ CLAIM = "a layout that was added; nothing smaller was looked for"
 
 @dataclass(frozen=True)
 class Added:
-    """What came of it.
+    """What adding a layout did.
 
     Attributes:
         number: the entry of the layout's question.
-        improved: whether the store knows more now; if not, it had as good a layout, or a better.
+        improved: whether the store now knows more; if not, it had an equal or better layout.
         spec: the question, with the layout's own names.
-        verdict: the simulator's on the layout.
+        verdict: the simulator's verdict on the layout.
     """
 
     number: int
@@ -50,23 +50,23 @@ def add(
     tags: Iterable[str] = (),
     rules: Rules = DEFAULT_RULES,
 ) -> Added:
-    """Keep a layout as the best known of the question it answers, once the simulator passes it.
+    """Keep a layout as the best known for the question it answers, if the simulator passes it.
 
     The question is: its function within its own box and delay, with its stacking, its ground and
     the joints of its pins.
 
     Args:
-        store: where it is kept.
+        store: the store to add it to.
         layout: the layout.
-        function: what it computes; None: what it is seen to compute. One that is given may leave
-            values open that the layout settles.
-        name: a name for the function; the layout's own otherwise.
-        note, tags: kept beside the entry (``Store.remark``).
-        rules: the rule table it is for.
+        function: the function asked; None takes the one that the layout computes. It may have
+            don't-cares, which the layout settles one way or the other.
+        name: a name for the function; None takes the layout's own.
+        note, tags: kept with the entry (``Store.remark``).
+        rules: the rule table of the layout.
 
     Raises:
-        InputError: if the simulator does not pass it, it computes no function or another one, it
-            contradicts an answer that is kept, or the store cannot be written to.
+        InputError: if the simulator does not pass the layout, if it computes no function or
+            another one, if it contradicts a stored answer, or if the store cannot be written to.
     """
     spec, verdict = question_of(layout, function, rules)
     asked, naming = Canonical.of(Problem(spec, rules=rules))
@@ -87,10 +87,10 @@ def add(
 def question_of(
     layout: Layout, function: BooleanFunction | None, rules: Rules
 ) -> tuple[Spec, Verdict]:
-    """The question that a layout answers, and the simulator's verdict on it.
+    """The question that a layout answers, and the simulator's verdict on the layout.
 
     Raises:
-        InputError: if it answers none.
+        InputError: if it answers no question.
     """
     inputs = tuple(pin.name for pin in layout.inputs)
     if len(inputs) > MAX_INPUTS:
@@ -114,18 +114,18 @@ def question_of(
 
 
 def _seen(layout: Layout, inputs: tuple[str, ...], rules: Rules) -> BooleanFunction:
-    """The function that a layout is seen to compute."""
+    """The function that a layout computes."""
     outputs = dict(_passing(layout, None, rules).outputs or {})
     if not outputs:
-        raise InputError("the layout has no outputs", place="pins", way_out="give it one")
+        raise InputError("the layout has no outputs", place="pins", way_out="give it an output")
     for name, column in outputs.items():
         if "x" in column:
             row = column.index("x")
             bits = format(row, f"0{len(inputs)}b") if inputs else ""
             raise InputError(
                 f"the output {name!r} stays unknown for the inputs {bits or 'none'}",
-                way_out="say with --function what it is to compute, with 'don't care' there, or "
-                "mend the layout ('gatefit explain' says why)",
+                way_out="state with --function what it should compute, with a don't-care for these "
+                "inputs, or mend the layout ('gatefit explain' says why)",
             )
     return BooleanFunction(inputs, outputs)
 
@@ -137,6 +137,6 @@ def _passing(layout: Layout, spec: Spec | None, rules: Rules) -> Verdict:
         raise InputError(
             f"the simulator does not pass the layout: {verdict.faults[0].text}"
             + (f" (and {more} more)" if more else ""),
-            way_out="'gatefit check' lists all that is wrong",
+            way_out="'gatefit check' lists every fault",
         )
     return verdict

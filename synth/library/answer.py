@@ -1,4 +1,4 @@
-"""An answer as the store keeps it, and which of two says more."""
+"""An answer as the store keeps it, and how two answers to one question become one."""
 
 from __future__ import annotations
 
@@ -22,14 +22,15 @@ class Answer:
 
     Attributes:
         status: found, impossible or undecided.
-        proven: whether it is an answer for good: the smallest, or impossible.
+        proven: whether the answer is final: the smallest, or impossible.
         layout: the layout found, or the best so far of an undecided search.
         delay: the delay that the layout meets, in ticks.
-        bound: of an undecided search: the least value of the first measure not ruled out.
-        claim: what is claimed, or why it is undecided.
-        proof: what a claim rests on.
-        solver, seed, seconds, version, made: how, how long in all, by which version, which day
-            (empty: the day it is kept).
+        bound: for an undecided search, the least value of the first measure not ruled out.
+        claim: what is claimed, or why the search is undecided.
+        proof: what the claim rests on.
+        solver, seed: how it was searched.
+        seconds: the time spent on it in all.
+        version, made: the version of gatefit and the day (empty: the day it is stored).
     """
 
     status: Status
@@ -47,7 +48,7 @@ class Answer:
 
     @staticmethod
     def of(outcome: Outcome, naming: Naming, proof: str | None = None) -> Answer:
-        """What a search's outcome says."""
+        """The answer in the outcome of a search."""
         decided = outcome.status in (Status.FOUND, Status.IMPOSSIBLE)
         stats = outcome.stats
         solver = stats.solver
@@ -68,13 +69,14 @@ class Answer:
 def better_of(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:
     """What is known after a second answer to the same question.
 
-    - A decided answer stays decided. A second one changes it only by a certificate where there
-      was none, or else by a layout of fewer parts (their measures asked for are the same).
-    - Of two undecided ones the better layout and the higher bound stay, seconds add up.
+    - A decided answer stays decided. A second decided answer replaces it only if it has a
+      certificate where the first had none, or else if its layout has fewer parts (the measures
+      asked for are the same).
+    - Of two undecided answers the better layout and the higher bound are kept; seconds add up.
 
     Raises:
-        Contradiction: if one says found and the other impossible, or a layout or a bound of one
-            is at odds with what the other says is the smallest.
+        Contradiction: if one says found and the other impossible, or if a layout or bound of one
+            contradicts what the other says is the smallest.
     """
     if before.proven and new.proven:
         return _better_decided(before, new, minimize)
@@ -90,7 +92,7 @@ def better_of(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:
 def _better_decided(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:
     _require_agreement(before, new, minimize)
     _require_agreement(new, before, minimize)
-    # A claim, its layout and its certificate stay together: a certificate is of one layout.
+    # A claim, its layout and its certificate stay together: a certificate is about one layout.
     return min((before, new), key=lambda answer: (not _has_certificate(answer), _parts(answer)))
 
 
@@ -123,7 +125,7 @@ def _require_agreement(decided: Answer, other: Answer, minimize: tuple[str, ...]
 
 
 def _values(answer: Answer, minimize: tuple[str, ...]) -> tuple[int, ...]:
-    """The measures asked for, in order, of an answer that has a layout."""
+    """The measures asked for, in order, of the layout of an answer."""
     assert answer.layout is not None
     values = (measured(answer.layout, answer.delay, measure) for measure in minimize)
     return tuple(0 if value is None else value for value in values)
@@ -142,7 +144,7 @@ def _better_undecided(before: Answer, new: Answer, minimize: tuple[str, ...]) ->
         raise Contradiction(
             f"a bound of {minimize[0]} {bound} and a layout of {_values(best, minimize)[0]}"
         )
-    # The reason told is that of the answer which brought more.
+    # The reason kept is that of the answer which knew more.
     told = new if rank(new) < rank(before) or bound != before.bound else before
     return replace(
         told,

@@ -1,4 +1,4 @@
-"""The part of a store that keeps boxes without a layout."""
+"""The part of a store that keeps which boxes hold no layout."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Row = tuple[str, int, int, int, int, int]
 
 
 class BoxesRuledOut(StoreFile):
-    """What a search that goes on later need not ask again."""
+    """The boxes that a later search need not ask about again."""
 
     def ruled_out(self, asked: Canonical) -> list[BoxAnswer]:
         """The boxes known to hold no layout of a question, whatever its limits."""
@@ -41,12 +41,12 @@ class BoxesRuledOut(StoreFile):
                 NO_PARTS_LIMIT if answer.question.parts is None else answer.question.parts,
             )
             for answer in answers
-            # A cube is a part of a box.
+            # A cube is only a part of a box.
             if answer.layout is None and answer.cube is None
         )
 
     def rule_out_rows(self, rows: Iterable[Row]) -> int:
-        """Keep rows of another store as they are; how many were new."""
+        """Keep rows of another store as they are; returns how many were new."""
         rows = list(rows)
         if not rows:
             return 0

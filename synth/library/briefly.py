@@ -1,4 +1,4 @@
-"""What was asked of an entry besides its function, in a few words for a list."""
+"""What the question of an entry asks besides the function, in a few words for a list."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _SIDES = ("length", "width", "height")
 
 
 def asked_besides(document: Mapping[str, Any]) -> tuple[str, ...]:
-    """What else a question's document asks, a phrase each; most ask nothing else."""
+    """What else a question's document asks, one phrase each; usually nothing."""
     return tuple(_besides(document))
 
 

@@ -1,19 +1,18 @@
 """Building a library: jobs through an executor, answers into the store.
 
-Questions that ask the same of a layout but for limits form a chain, which is worked on by one job
-at a time: small limits first and, of questions that differ in their delay only, the longest delay
-first. Boxes ruled out within a delay are ruled out within all shorter ones, and a layout found for
-one question bounds the others that it would do for. Chains run side by side, small ones first. A
-round gives every open question its share of time; questions that stay open are returned to with
+Questions that differ only in their limits form a chain, on which one job works at a time: small
+limits first and, among questions that differ only in their delay, the longest delay first. A box
+that is ruled out within a delay is ruled out within all shorter ones, and a layout found for one
+question bounds the other questions that it also answers. Chains run side by side, small ones first.
+A round gives every open question its share of time. Questions that stay open get another turn with
 four times as much, as soon as a worker has nothing left to do in the round before.
 
 Several builds may work on one store. Each holds a chain in the store while it works on it
-(``synth.library.holders``); the others leave it alone until then.
+(``synth.library.holders``); the others leave that chain alone until it is let go.
 
-What a job finds out depends on its question, on its share and on what was known of its chain
-before it, and on nothing else: so a build that was stopped and taken up again ends as one that was
-left alone, except where time ran out. Only the process that builds writes to the store, each
-answer as it comes.
+The result of a job depends only on its question, its share, and what was known about its chain
+before. So a build that was stopped and resumed ends like one that ran through, except where time
+ran out. Only the process that builds writes to the store, and it writes each answer as it comes.
 """
 
 from __future__ import annotations
@@ -51,10 +50,10 @@ from synth.questions.outcome import Status
 from synth.search.workers.settings import Settings
 
 LOOK_S = 0.5
-"""Seconds between two looks at what jobs have told so far."""
+"""Seconds between two looks at what the running jobs have reported."""
 
 FAILURES_BORNE = 2
-"""How often a question is given out again after its worker failed; then it is left."""
+"""How often a question is given out again after its worker failed; after that it is given up."""
 
 
 class Build:
@@ -62,16 +61,16 @@ class Build:
 
     Args:
         recipe: what to build.
-        store: where answers go, and what is known already.
-        executor: runs jobs; None: threads of this process, each with a worker process. One that
-            is given is left as it is: whoever made it ends it.
-        slots: jobs given out at a time.
-        watcher: told of every job.
-        time_limit_s: seconds after which the build stops; jobs under way are ended, what they
-            told is kept.
-        end_jobs: ends what is under way of a batch (its argument) elsewhere than in this process,
-            when the build ends.
-        chains: the recipe's questions (``chains_of``), where they are worked out already.
+        store: the store that holds what is known already, and gets the answers.
+        executor: runs the jobs; None uses threads of this process, each with a worker process. The
+            build does not shut down an executor that it is given.
+        slots: how many jobs run at a time.
+        watcher: gets the events of the build.
+        time_limit_s: seconds after which the build stops; running jobs are ended, and what they
+            have reported is kept.
+        end_jobs: called with the name of the batch when the build ends, to end its jobs that run
+            outside this process.
+        chains: the recipe's questions (``chains_of``), if they have been worked out already.
     """
 
     def __init__(
@@ -109,10 +108,11 @@ class Build:
     def run(self) -> Summary:
         """Answer what can be answered within the recipe's time and the time limit.
 
-        Stopped by an exception (a key, say), what jobs told until then is in the store.
+        If an exception stops it (such as an interrupt from the keyboard), everything that jobs
+        have reported is in the store.
 
         Raises:
-            InputError: if the store cannot be used, or holds what contradicts an answer found.
+            InputError: if the store cannot be used, or contradicts an answer that was found.
         """
         began = time.monotonic()
         self._deadline = inf if self.time_limit_s is None else began + self.time_limit_s
@@ -130,7 +130,7 @@ class Build:
         return self.summary
 
     def _recall(self) -> None:
-        """Note what the store has answered already."""
+        """Note which questions the store has answered already."""
         for chain in self.chains:
             for asked in chain.questions:
                 answer = self.store.answer(asked.key)
@@ -140,7 +140,7 @@ class Build:
         self._tell(BuildStarted(self.total, len(self._done)))
 
     def _end(self, local: Executor | None) -> None:
-        """End what is under way, and keep what it told."""
+        """End the running jobs, and keep what they have reported."""
         for future in self._running:
             future.cancel()
         if local is not None:
@@ -180,20 +180,20 @@ class Build:
                 self._tell(LeftToOthers(told_of))
             done = self._look()
             left_to_others = bool(others)
-            # Who held a chain may have answered it, or be gone.
+            # The build that held a chain may have answered it, or may have ended.
             waiting += others
             heapq.heapify(waiting)
             others.clear()
             for future in done:
                 chain, asked = running.pop(future)
                 self._take(chain, asked, future)
-                # The chain goes on before others begin: its next question is nearly answered.
+                # Go on with this chain before others begin: its next question needs little more.
                 heapq.heappush(waiting, (chain.round - len(self._shares), self._index(chain)))
             if (running or left_to_others) and self._is_over():
                 return
 
     def _look(self) -> set[Future[Result]]:
-        """Wait a moment for jobs to end, and write what was told until then."""
+        """Wait a moment for jobs to end, and store what was reported meanwhile."""
         left = max(0.0, min(LOOK_S, self._deadline - time.monotonic()))
         done: set[Future[Result]] = set()
         if self._running:
@@ -207,7 +207,7 @@ class Build:
         return done
 
     def _is_over(self) -> bool:
-        """Whether the time limit is up, which stops the build."""
+        """Whether the time limit is up; if so, the build stops."""
         if time.monotonic() < self._deadline:
             return False
         self.summary.stopped = f"the time limit of {self.time_limit_s:g} seconds is up"
@@ -217,7 +217,7 @@ class Build:
         return next(index for index, other in enumerate(self.chains) if other is chain)
 
     def _wait_for_next_round(self, index: int, waiting: list[tuple[int, int]]) -> None:
-        """Put a chain that has had its share behind all that have not, if any of it is open."""
+        """Queue a chain for the next round, if any question of it is open."""
         chain = self.chains[index]
         chain.round, chain.next = chain.round + 1, 0
         still = (a for a in chain.questions if a.key not in self._done and a.key not in chain.left)
@@ -225,8 +225,9 @@ class Build:
             heapq.heappush(waiting, (chain.round, index))
 
     def _give_next(self, chain: Chain, local: Executor | None) -> bool:
-        """Give out a chain's next question, unless another build holds the chain; False if there
-        is none in this round.
+        """Give out a chain's next question, unless another build holds the chain.
+
+        Returns whether there was a question to give out in this round.
         """
         chain.held_by_others = False
         if self._next_question(chain) is not None:
@@ -234,7 +235,7 @@ class Build:
                 chain.held_by_others = True
                 return True
             chain.is_held = True
-        # Asked again: who held the chain until now may have answered it.
+        # Look again: the build that held the chain until now may have answered it.
         asked = self._next_question(chain)
         if asked is None:
             self._let_go(chain)
@@ -248,7 +249,7 @@ class Build:
             chain.is_held = False
 
     def _give_out(self, chain: Chain, job: Job, local: Executor | None) -> None:
-        """Give out a job. If it cannot be given out, that stops the build."""
+        """Give out a job; if that fails, the build stops."""
         if self._is_over():
             return
         if chain.round > self._announced:
@@ -330,7 +331,7 @@ class Build:
         )
 
     def _write_told(self) -> None:
-        """Write what running jobs have told since the last look."""
+        """Store what running jobs have reported since the last look."""
         told: dict[str, tuple[Canonical, list[BoxAnswer]]] = {}
         while not self._told.empty():
             asked, answer = self._told.get()
@@ -344,7 +345,7 @@ class Build:
         self.watcher.event(event)
 
     def _count(self) -> None:
-        """Count the questions by how they stand."""
+        """Count the questions by their status."""
         for chain in self.chains:
             for asked in chain.questions:
                 answer = self.store.answer(asked.key)

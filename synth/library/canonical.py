@@ -1,10 +1,10 @@
 """What was asked, in a form that does not depend on names and on the order of inputs.
 
-Two specifications ask the same if one turns into the other by renaming pins and by putting the
-inputs, each with what is asked of its pin, in another order. The canonical form renames inputs to
-``x1, x2, ...`` and outputs to ``y1, y2, ...``, and puts the inputs in an order that depends on
-nothing but what is asked (``canonical_order``). Outputs keep their order. Limits that are left open
-are those that the search assumes, said outright.
+Two specifications ask the same if one becomes the other when its pins are renamed and its inputs,
+each with the demands on its pin, are reordered. The canonical form renames inputs to
+``x1, x2, ...`` and outputs to ``y1, y2, ...``, and puts the inputs in an order that depends only on
+what is asked (``canonical_order``). Outputs keep their order. Limits that are left open are filled
+in with those that the search assumes.
 """
 
 from __future__ import annotations
@@ -37,9 +37,9 @@ class Naming:
     """Which canonical name stands for which name of the specification asked.
 
     Attributes:
-        asked: the asked name of each canonical one.
-        name: the specification's own name, which layouts given back carry.
-        order: the asked pins in their order.
+        asked: the name in the specification of each canonical name.
+        name: the specification's own name, which returned layouts carry.
+        order: the pins of the specification, in its order.
     """
 
     asked: Mapping[str, str]
@@ -47,13 +47,13 @@ class Naming:
     order: tuple[str, ...]
 
     def to_asked(self, layout: Layout) -> Layout:
-        """A canonical layout with the names asked."""
+        """A canonical layout, renamed to the names asked."""
         return _renamed(layout, self.asked, self.name, self.order)
 
     def to_canonical(self, layout: Layout) -> Layout:
-        """A layout with the names asked, with canonical ones.
+        """A layout with the names asked, renamed to canonical ones.
 
-        What it was made for stays behind: that is the question it is kept with.
+        What it was made for is left out: the question that it is stored with says that.
         """
         names = {asked: canonical for canonical, asked in self.asked.items()}
         return _renamed(layout, names, None, tuple(self.asked))
@@ -89,8 +89,8 @@ class Canonical:
     """A question in canonical form.
 
     Attributes:
-        problem: the specification is renamed, without name and description; joints, faces and
-            limits are said outright.
+        problem: the problem with a renamed specification that has no name and description, and
+            states its joints, faces and limits explicitly.
     """
 
     problem: Problem
@@ -112,7 +112,7 @@ class Canonical:
 
     @staticmethod
     def of(problem: Problem) -> tuple[Canonical, Naming]:
-        """The canonical form of a problem, and how its names map."""
+        """The canonical form of a problem, and the naming that leads to it."""
         spec = problem.spec
         order = canonical_order(spec)
         inputs = tuple(f"x{number + 1}" for number in range(len(order)))
@@ -139,7 +139,7 @@ class Canonical:
         """The question of a document that ``document`` wrote.
 
         Raises:
-            InputError: naming the place, if it is none.
+            InputError: if it is not such a document, naming the place.
         """
         from synth.spec.documents import read_spec
 
@@ -153,9 +153,10 @@ class Canonical:
         return Canonical(Problem(spec, measures, read_rules(fields.table(entry["rules"], "rules"))))
 
     def under(self, limits: Limits) -> Canonical:
-        """The same under other limits; those left open are assumed.
+        """The same question under other limits; those left open are assumed.
 
-        Much quicker than to ask for the canonical form of each: limits have no part in it.
+        This is much quicker than working out each canonical form anew, which does not depend on
+        the limits.
         """
         spec = self.spec.replace(limits=assumed_limits(limits)[0])
         other = Canonical(replace(self.problem, spec=spec))
@@ -173,7 +174,7 @@ class Canonical:
         return self._unlimited | {"limits": asked} if asked else self._unlimited
 
     def document(self) -> dict[str, Any]:
-        """All that an answer depends on."""
+        """A document of everything that an answer depends on."""
         return {
             "spec": self._spec_under(self.spec.limits),
             "minimize": list(self.minimize),
@@ -186,12 +187,12 @@ class Canonical:
 
     @cached_property
     def key(self) -> str:
-        """Names the question: equal for equal questions only (SHA-256, in hexadecimal)."""
+        """The key of the question: equal only for equal questions (SHA-256, in hexadecimal)."""
         return _digest(self.document())
 
     @cached_property
     def box_key(self) -> str:
-        """Names what answers about single boxes depend on: all but limits and measures.
+        """The key of what answers about single boxes depend on: all but limits and measures.
 
         The bounds on parts and link delay stay: an answer of the walk is about layouts within them.
         """
@@ -218,7 +219,7 @@ def _digest(document: Mapping[str, Any]) -> str:
 
 
 def function_key(function: BooleanFunction) -> str:
-    """Names a function up to the order of its inputs and the names of its pins."""
+    """The key of a function up to the order of its inputs and the names of its pins."""
     plain = Spec(function)
     table = list(reordered(function, canonical_order(plain)).outputs.values())
     return _digest({"inputs": len(function.inputs), "table": table})
@@ -234,9 +235,9 @@ def reordered(function: BooleanFunction, order: tuple[int, ...]) -> BooleanFunct
 def canonical_order(spec: Spec) -> tuple[int, ...]:
     """The order of the inputs that makes the canonical form.
 
-    Inputs come by what is asked of their pins. Those asked alike are chosen from the last to
-    the first: the last ``k`` inputs alone decide the first ``2**k`` rows of the truth table, so
-    of all choices so far only those with the least rows go on.
+    Inputs are sorted by the demands on their pins. Among inputs with equal demands, the order is
+    chosen from the last to the first: the last ``k`` inputs alone decide the first ``2**k`` rows of
+    the truth table, so only the choices with the least rows so far are pursued.
     """
     keys = [_ask_key(spec, name) for name in spec.function.inputs]
     ranks = sorted(set(keys))
@@ -245,7 +246,7 @@ def canonical_order(spec: Spec) -> tuple[int, ...]:
 
 @lru_cache(maxsize=1 << 14)
 def _canonical_order(function: BooleanFunction, asks: tuple[int, ...]) -> tuple[int, ...]:
-    """``canonical_order`` of a function, inputs with equal numbers being asked alike."""
+    """``canonical_order`` of a function; inputs with equal numbers in ``asks`` may be reordered."""
     chosen: list[tuple[int, ...]] = [()]
     for ask in sorted(asks, reverse=True):
         best: list[tuple[int, ...]] = []
@@ -271,7 +272,7 @@ def _ask_key(spec: Spec, name: str) -> tuple[Any, ...]:
 
 
 def _rows_of_last(function: BooleanFunction, last: tuple[int, ...]) -> tuple[str, ...]:
-    """Of each output the rows in which only inputs of ``last`` are on, counted in its order."""
+    """For each output, the rows in which only inputs of ``last`` are on, counted in its order."""
     count = len(function.inputs)
     rows = [0]
     for index in reversed(last):
@@ -280,7 +281,7 @@ def _rows_of_last(function: BooleanFunction, last: tuple[int, ...]) -> tuple[str
 
 
 def _told_apart(function: BooleanFunction, inputs: Iterable[int]) -> list[int]:
-    """One of each set of inputs that may be exchanged without any effect on the function."""
+    """One input of each set whose members can be exchanged without changing the function."""
     kept: list[int] = []
     for index in inputs:
         if not any(_exchange_changes_nothing(function, other, index) for other in kept):
@@ -302,7 +303,7 @@ def _exchange_changes_nothing(function: BooleanFunction, first: int, second: int
 def same_orders(function: BooleanFunction, other: BooleanFunction) -> Iterator[tuple[int, ...]]:
     """Every order of ``function``'s inputs in which its columns are those of ``other``.
 
-    ``order[i]`` is the input that plays the part of ``other``'s input ``i``.
+    ``order[i]`` is the input that corresponds to ``other``'s input ``i``.
     """
     count = len(function.inputs)
     if count != len(other.inputs) or len(function.outputs) != len(other.outputs):

@@ -1,6 +1,6 @@
 """The questions of a recipe in chains, and the time that each is given.
 
-Questions that ask the same of a layout but for limits form a chain: they are about the same boxes.
+Questions that differ only in their limits form a chain: they are about the same boxes.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from synth.library.recipe import Recipe
 from synth.questions.problem import Problem
 
 GROWTH = 4.0
-"""How much longer a question is tried at each return; that of the walk over boxes as well."""
+"""The factor by which a question's time grows at each return, here and in the walk over boxes."""
 
 PREPARED_TOLD = 5000
 """How many questions are prepared between two reports."""
@@ -23,17 +23,17 @@ PREPARED_TOLD = 5000
 
 @dataclass
 class Chain:
-    """Questions about the same boxes, in the order they are asked.
+    """Questions about the same boxes, in the order in which they are asked.
 
     Attributes:
-        name: of the function, for people.
-        questions: longest delay first, small limits first.
-        effort: of the first question.
+        name: the name of the function, for people.
+        questions: the questions: longest delay first, small limits first.
+        effort: the effort of the first question.
         round, next: which share comes next, and for which question.
-        failures: of each question's workers, by its key.
-        left: keys of the questions that are given up.
-        is_held: whether this build holds it in the store.
-        held_by_others: whether another build did when it was last looked at.
+        failures: how often workers failed at each question, by its key.
+        left: the keys of the questions that are given up.
+        is_held: whether this build holds the chain in the store.
+        held_by_others: whether another build held it when that was last looked up.
     """
 
     name: str
@@ -48,16 +48,17 @@ class Chain:
 
     @property
     def box_key(self) -> str:
-        """Names what all its questions are about."""
+        """The key that all its questions share."""
         return self.questions[0].box_key
 
 
 def chains_of(recipe: Recipe, told: Callable[[int], object] | None = None) -> list[Chain]:
-    """The questions of a recipe in chains, those that take least first; none is met twice.
+    """The questions of a recipe in chains, the easiest first; no question occurs twice.
 
     Args:
         recipe: the recipe.
-        told: told now and then how many questions are prepared: thousands take seconds.
+        told: called now and then with the number of questions prepared so far, because thousands
+            take seconds.
     """
     prepared = 0
     found: dict[str, Chain] = {}
@@ -84,7 +85,7 @@ def _effort(questions: list[Canonical]) -> int:
 
 
 def shares(first_s: float, most_s: float) -> list[float]:
-    """Seconds a question gets, round by round: fourfold each time, the longest last."""
+    """The seconds a question gets in each round: four times as many each time, up to ``most_s``."""
     found = [first_s]
     while found[-1] < most_s:
         found.append(min(most_s, found[-1] * GROWTH))
@@ -92,8 +93,8 @@ def shares(first_s: float, most_s: float) -> list[float]:
 
 
 def tried_before(each: list[float], number: int) -> float:
-    """Seconds of all rounds before one, and half its own.
+    """The seconds of all rounds before one, and half of its own.
 
-    A question tried longer than that in all has had this round's share.
+    A question that was tried longer than that in all has had this round's share.
     """
     return sum(each[:number]) + each[number] / 2

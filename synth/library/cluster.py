@@ -1,8 +1,8 @@
 """A cluster as an executor: workers on other machines, through Dask's scheduler.
 
 A job runs in a thread of a Dask worker, which keeps a worker process for it, as threads of this
-process do. A Dask worker that is lost costs the effort of its jobs: the scheduler gives them to
-another, and a job that loses several workers fails, which the build bears as any other failure.
+process do. If a Dask worker is lost, the work on its jobs is lost: the scheduler gives them to
+another worker. A job that loses several workers fails, and the build treats that like any failure.
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ class Cluster:
 
     Attributes:
         executor: runs jobs there.
-        slots: jobs that it runs at a time: the threads of its workers.
-        end_jobs: ends what is under way there of a batch, and its worker processes.
+        slots: how many jobs it runs at a time: the threads of its workers.
+        end_jobs: ends the jobs of a batch that run there, and their worker processes.
     """
 
     executor: Executor
@@ -46,11 +46,11 @@ def cluster(address: str) -> Iterator[Cluster]:
     """Connect to a running scheduler.
 
     Args:
-        address: of the scheduler, as ``tcp://host:port``.
+        address: the address of the scheduler, as ``tcp://host:port``.
 
     Raises:
-        InputError: if the extra is not installed, the address is none, no scheduler answers, it
-            has no worker, or a worker lacks this version of gatefit.
+        InputError: if the extra is not installed, the address is malformed, no scheduler answers,
+            it has no worker, or a worker lacks this version of gatefit.
     """
     try:
         from distributed import Client
@@ -64,10 +64,10 @@ def cluster(address: str) -> Iterator[Cluster]:
             f"{address!r} is no address of a scheduler",
             way_out="give it as tcp://host:port, as 'dask scheduler' prints it",
         )
-    # What it says of lost workers and connections, the build says in its own words.
+    # The build reports lost workers and connections in its own words.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     try:
-        connect: Any = Client  # Its types are not told.
+        connect: Any = Client  # It has no type hints.
         client = connect(address, timeout=CONNECT_S, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
         raise InputError(
@@ -85,7 +85,7 @@ def cluster(address: str) -> Iterator[Cluster]:
         _require_same_version(client)
 
         def end_jobs(batch: str) -> None:
-            # A worker that is gone has nothing left to end.
+            # A worker that has gone has no jobs to end.
             with contextlib.suppress(OSError, TimeoutError):
                 client.run(dismiss, batch, on_error="ignore")
 
@@ -94,12 +94,12 @@ def cluster(address: str) -> Iterator[Cluster]:
 
 
 def installed() -> tuple[str, int]:
-    """What an answer depends on in the place where this is run: versions of program and formula."""
+    """The versions that an answer depends on, of program and formula, where this function runs."""
     return VERSION, ENCODING_VERSION
 
 
 def _require_same_version(client: Any) -> None:
-    """Refuse a cluster whose workers run another gatefit, or none."""
+    """Refuse a cluster whose workers have another version of gatefit, or none."""
     found = client.run(installed, on_error="return")
     for worker, version in found.items():
         if isinstance(version, Exception):

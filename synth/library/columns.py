@@ -1,7 +1,7 @@
-"""What each column of a store may hold, and what is wrong with a value that it holds.
+"""What each column of a store may hold, and what is wrong with a value in it.
 
-SQLite takes a value of any type in any column, and a store may come from a stranger: so every row
-is held against these before anything is made of it.
+SQLite accepts a value of any type in any column, and a store may come from a stranger. So every row
+is checked before it is used.
 """
 
 from __future__ import annotations
@@ -21,17 +21,17 @@ from synth.questions.measures import MEASURES
 from synth.spec.function import MAX_INPUTS
 
 Fault = Callable[[object], str | None]
-"""What is wrong with a value, as in "a text where ... belongs"; None if nothing is."""
+"""A check of a value: says what is wrong with it, as a phrase; None if nothing is."""
 
 MOST_CHARACTERS = 1 << 14
 """Longest text of one column; a claim lists every box that is open."""
 
 MOST_DOCUMENT = 1 << 25
-"""Most characters of a question's or a layout's document: 32 MB; a layout of 200,000 cells, the
-most that one may have, takes half of that."""
+"""The most characters of the document of a question or a layout: 32 MB. The largest layout that is
+read, of 200,000 cells, takes half of that."""
 
 UNCLEAN = "has characters that cannot be shown"
-"""The only fault that is no reason to refuse a row to a reader: it is cleaned and shown."""
+"""The only fault for which a row is not refused: its text is cleaned and shown."""
 
 WORD = re.compile(r"[\w.+-]{1,40}")
 """What a tag may be: letters and digits of any script, and ``_ . + -``."""
@@ -158,11 +158,11 @@ TABLES: Mapping[str, Mapping[str, Fault]] = {
     "notes": NOTES,
     "tags": TAGS,
 }
-"""The tables that hold what is known, and their columns."""
+"""The tables that hold answers, and their columns."""
 
 
 def faults(table: str, names: Sequence[str], row: Sequence[Any]) -> Iterator[str]:
-    """What is wrong with the values of a row, a phrase for each that is.
+    """What is wrong with the values of a row, one phrase for each wrong value.
 
     Args:
         table: a key of ``TABLES``.
@@ -179,7 +179,7 @@ def faults(table: str, names: Sequence[str], row: Sequence[Any]) -> Iterator[str
 def require_row(
     table: str, names: Sequence[str], row: Sequence[Any], *, file: str, number: object
 ) -> None:
-    """Refuse a row that cannot be read. Text that is only unfit to be shown is let pass.
+    """Refuse a row that cannot be read. Text that merely cannot be shown is accepted.
 
     Raises:
         InputError: naming the store, the table, the row, the column and the value.
@@ -192,6 +192,6 @@ def require_row(
                 f"{shown(value)} {problem}",
                 file=file,
                 place=f"table {table}, row {shown(number)}, column {name}",
-                way_out="the store was changed or damaged: 'gatefit library verify' lists all "
-                "that is wrong, 'gatefit library merge' saves the rest into a new store",
+                way_out="the store was changed or damaged: 'gatefit library verify' lists every "
+                "fault, 'gatefit library merge' saves the rest into a new store",
             )

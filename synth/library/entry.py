@@ -1,4 +1,4 @@
-"""One row of the store, light enough to list ten thousand of, and what to list."""
+"""One row of the store, light enough to list ten thousand of them, and queries for rows."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What the store says of one question, its layout left aside.
+    """What the store knows about one question, without its layout.
 
     Attributes:
-        number: counts questions in the order they came in; names the entry to a user.
-        key: names the question (``synth.library.canonical``).
-        function_key: names the function up to the order of its inputs.
+        number: counts questions in the order in which they came in; users name entries by it.
+        key: the key of the question (``synth.library.canonical``).
+        function_key: the key of the function up to the order of its inputs.
         name: a name for the function, such as a target's; may be empty.
-        inputs, outputs: how many.
+        inputs, outputs: their numbers.
         function: an expression for each output, in canonical names.
         table: the column of each output, canonical, separated by spaces.
         stack: the stacking axis, or "".
@@ -27,11 +27,13 @@ class Entry:
         minimize: the measures, in order of importance.
         delay_asked: the limit on delay, in ticks, or None.
         status: ``found``, ``impossible`` or ``undecided``.
-        proven: whether the answer is one for good: smallest, or impossible.
-        length, width, height, volume, floor, parts, delay: of the layout; None without one.
-        bound: of an undecided search: the least value of the first measure not ruled out.
+        proven: whether the answer is final: smallest, or impossible.
+        length, width, height, volume, floor, parts, delay: measures of the layout; None without
+            one.
+        bound: for an undecided search, the least value of the first measure not ruled out.
         proof: what the claim rests on, or None.
-        solver, seed, seconds, version, made: how, how long, by which version, on which day.
+        solver, seed, seconds, version, made: how, how long, by which version and on which day it
+            was searched.
     """
 
     number: int
@@ -75,7 +77,7 @@ class Query:
 
     ``volume``, ``length``, ``width``, ``height``, ``floor``, ``parts`` and ``delay`` are upper
     bounds on the layout; entries without a layout do not meet them. ``delay_asked`` is exact.
-    ``text`` is looked for in name and expression; ``tag`` is one of the entry's tags.
+    ``text`` must occur in the name or the expression; ``tag`` must be one of the entry's tags.
     """
 
     inputs: int | None = None

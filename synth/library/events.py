@@ -1,4 +1,4 @@
-"""What a build tells while it runs, and in the end."""
+"""The events that a build reports while it runs and at its end."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from synth.questions.outcome import Outcome
 
 @dataclass(frozen=True, slots=True)
 class QuestionsPrepared:
-    """So many questions of a large recipe are worked out so far; the build has not begun."""
+    """How many questions of a large recipe are prepared so far; the build has not begun."""
 
     questions: int
 
 
 @dataclass(frozen=True, slots=True)
 class BuildStarted:
-    """A build begins: so many questions, so many of them answered by the store already."""
+    """A build begins: how many questions it has, and how many the store has answered already."""
 
     total: int
     known: int
@@ -26,7 +26,7 @@ class BuildStarted:
 
 @dataclass(frozen=True, slots=True)
 class RoundStarted:
-    """The first of the open questions gets so many seconds. Rounds may overlap."""
+    """The first open question begins a round, with its seconds. Rounds may overlap."""
 
     share_s: float
     open: int
@@ -43,8 +43,9 @@ class JobStarted:
 
 @dataclass(frozen=True, slots=True)
 class LeftToOthers:
-    """Nothing is left to give out but questions that other builds on the store work on; this one
-    waits for their answers, and asks what they leave open.
+    """Only questions on which other builds work are left.
+
+    This build waits for their answers, and asks the questions that they leave open.
     """
 
     questions: int
@@ -56,8 +57,8 @@ class JobEnded:
 
     Attributes:
         name, asked, outcome: what was asked and what came of it.
-        seconds: that the job took.
-        done, total: questions answered for good so far, and all.
+        seconds: how long the job took.
+        done, total: the numbers of questions decided so far, and of all questions.
     """
 
     name: str
@@ -70,7 +71,7 @@ class JobEnded:
 
 @dataclass(frozen=True, slots=True)
 class JobFailed:
-    """A job's worker failed; the job is given out again or left."""
+    """A job's worker failed; the job is given out again, or given up."""
 
     name: str
     asked: Canonical
@@ -83,12 +84,12 @@ class Summary:
     """What a build did.
 
     Attributes:
-        found, impossible, undecided: questions by how they stand at the end.
-        jobs: jobs run.
+        found, impossible, undecided: the questions by their status at the end.
+        jobs: the jobs run.
         recalled: questions that the store had answered before.
-        failed: questions left because their workers failed.
-        refused: questions left because the simulator rejects what was found: a bug.
-        stopped: why the build was stopped before its time; "" if it was not.
+        failed: questions given up because their workers failed.
+        refused: questions given up because the simulator rejects what was found, which is a bug.
+        stopped: why the build was stopped early; "" if it was not.
         seconds: from beginning to end.
         busy_s: seconds of jobs, summed over workers.
     """

@@ -1,12 +1,13 @@
 """The file of a store: opened with care, changed by whole transactions.
 
-Every change is one transaction that either is in the file or is not. The file is kept in SQLite's
-rollback mode, not in write-ahead mode: then a store at rest is one file, which can be copied and
-sent. Several processes may use it at once; who finds it locked waits (``BUSY_S``).
+Every change is one transaction, which is in the file as a whole or not at all. The file is in
+SQLite's rollback mode, not in write-ahead mode: so a store that is not in use is a single file,
+which can be copied and sent. Several processes may use it at once; one that finds it locked waits
+(``BUSY_S``).
 
-A store may come from a stranger. Before anything is read from it, its schema must be exactly ours,
-so that no view or trigger of somebody else's runs; text is decoded so that every byte comes
-through, and what is no text of ours is found by ``synth.library.columns``.
+A store may come from a stranger. Before anything else is read, its schema must be exactly ours, so
+that no view or trigger of somebody else runs. Text is decoded so that every byte comes through, and
+``synth.library.columns`` finds text that cannot be ours.
 """
 
 from __future__ import annotations
@@ -27,10 +28,10 @@ BUSY_S = 30.0
 """Seconds to wait for another process that is writing."""
 
 MOST_COPIED = 1 << 29
-"""Largest store, in bytes, that is copied into memory."""
+"""The largest store, in bytes, that is copied into memory."""
 
 MOST_VALUE = 1 << 26
-"""Largest value of one cell, in bytes; SQLite refuses larger ones."""
+"""The largest value in one field, in bytes; SQLite refuses larger ones."""
 
 
 class StoreFile:
@@ -41,7 +42,7 @@ class StoreFile:
         create: whether to make it if it does not exist.
 
     Raises:
-        InputError: if it does not exist and shall not be made, is no store, is of a later
+        InputError: if it does not exist and must not be made, is not a store, is of a later
             version, has another schema than ours, or cannot be used.
     """
 
@@ -61,10 +62,10 @@ class StoreFile:
 
     @classmethod
     def for_reading(cls, path: str | Path) -> Self:
-        """A store that is there, to be read.
+        """An existing store, to be read.
 
-        One that may not be written to is copied into memory: if it is of an earlier version, it
-        has to be brought up to date to be read, and the file stays as it is.
+        A store that may not be written to is copied into memory: one of an earlier version has to
+        be brought up to date before it is read, and the file stays as it is.
 
         Raises:
             InputError: as for opening it.
@@ -76,10 +77,10 @@ class StoreFile:
 
     @classmethod
     def copy_of(cls, path: str | Path) -> Self:
-        """A copy in memory of the store in a file, which is read and never written to.
+        """A copy in memory of the store in a file; the file is never written to.
 
         Raises:
-            InputError: as for opening it, or if it is too large for that.
+            InputError: as for opening it, or if it is too large to be copied.
         """
         copy = cls(":memory:")
         copy.path = Path(path)
@@ -117,7 +118,7 @@ class StoreFile:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
-        """One transaction: all of it, or nothing. Within another it is part of that.
+        """One transaction, written as a whole or not at all; within another, a part of that one.
 
         Raises:
             InputError: if the store cannot be written to.
@@ -126,7 +127,7 @@ class StoreFile:
             yield
             return
         try:
-            # Taken at once: two that read first and then both want to write would deadlock.
+            # Lock at once: two processes that read first and both want to write would deadlock.
             self.connection.execute("BEGIN IMMEDIATE")
             yield
             self.connection.execute("COMMIT")
@@ -147,7 +148,7 @@ class StoreFile:
             return self.connection.execute(statement, values).fetchall()
         except UnicodeEncodeError as error:
             raise InputError(
-                f"{shown(error.object)} is no text that a store can hold",
+                f"{shown(error.object)} is not text that a store can hold",
                 file=str(self.path),
                 way_out="use text in UTF-8",
             ) from None
@@ -156,11 +157,10 @@ class StoreFile:
 
 
 def _there(path: Path) -> bool:
-    """Whether there is a file; a name that cannot be one (too long, say) is none.
+    """Whether there is a file; False also for a name that no file can have, such as one too long.
 
     Raises:
-        InputError: if it is something else than a file, such as a pipe, which could not be read
-            as a store and would be waited for.
+        InputError: if it is not a file but, for example, a pipe, on which reading would wait.
     """
     try:
         if not path.exists():
@@ -184,11 +184,11 @@ def _require_copied(path: Path) -> None:
 
 def _connected(database: str, file: str, *, uri: bool = False) -> sqlite3.Connection:
     try:
-        # Transactions are begun and ended by hand: ``isolation_level=None``.
+        # ``isolation_level=None``: this module begins and ends transactions itself.
         connection = sqlite3.connect(database, timeout=BUSY_S, isolation_level=None, uri=uri)
     except (sqlite3.Error, ValueError) as error:
         raise unusable(error, file) from None
-    # A byte that is no UTF-8 becomes a lone surrogate, which no text of ours may hold.
+    # A byte that is not UTF-8 becomes a lone surrogate, which no text of ours may hold.
     connection.text_factory = lambda data: data.decode("utf-8", "surrogateescape")
     connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MOST_VALUE)
     return connection

@@ -1,7 +1,7 @@
-"""What an answer rests on, held against what it says.
+"""Whether what a store keeps about a question supports the answer.
 
-Three things are said of a question: the answer's status and measures, its claim in words, and the
-boxes that are kept as having no layout. None may say more than the others bear out.
+A store keeps three things about a question: the answer's status and measures, its claim in words,
+and the boxes that hold no layout. None of them may say more than the others support.
 """
 
 from __future__ import annotations
@@ -30,25 +30,25 @@ _RULES = re.compile(r"reach (\d+) and buffer delays (\d+(?:, \d+)*)")
 
 
 def not_shown(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> list[BoxQuestion]:
-    """What an answer needs and no box kept shows: that so many boxes have no layout.
+    """The boxes that an answer needs to hold no layout, and that the store does not rule out.
 
-    Of one that is proven: all that must have no layout for it to hold. Of one that is open: the
-    boxes below its bound.
+    A proven answer needs every box that could hold something better. An open one needs the boxes
+    below its bound.
 
     Args:
-        asked: the question; its sizes and delay are given.
+        asked: the question; its sizes and delay are limited.
         answer: its answer.
-        boxes: those kept as having no layout (``Store.ruled_out``).
+        boxes: the boxes that the store rules out (``Store.ruled_out``).
     """
     measures, values = asked.minimize, _values(asked, answer)
     if values is None or (answer.status is Status.FOUND and not values):
-        return []  # What is wrong with it is told elsewhere.
+        return []  # Its other faults are reported elsewhere.
     if answer.proven:
         status = answer.status
     elif answer.bound is None or asked.minimize[0] == "parts":
         return []
     else:
-        # Nothing below the bound is the claim that a layout of that measure were the smallest.
+        # A bound claims what a smallest layout with that measure would claim.
         status, measures = Status.FOUND, asked.minimize[:1]
         values = {measures[0]: answer.bound}
     claim = Claim(status, Problem(asked.spec, measures, asked.rules), values)
@@ -59,7 +59,7 @@ def not_shown(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> l
 
 
 def _values(asked: Canonical, answer: Answer) -> dict[str, int] | None:
-    """The measures asked for of an answer's layout; nothing without one, None if not known."""
+    """The measures asked for of an answer's layout; empty without a layout, None if unknown."""
     found = {}
     for name in asked.minimize if answer.layout is not None else ():
         assert answer.layout is not None
@@ -71,10 +71,10 @@ def _values(asked: Canonical, answer: Answer) -> dict[str, int] | None:
 
 
 def claim_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
-    """Where the words of a claim are at odds with what they are about.
+    """Where the words of a claim contradict the question or the layout.
 
-    A claim is a sentence, and another version may word it otherwise: so only what is said in
-    numbers and names is held against the question and the layout.
+    A claim is a sentence, and another version may word it differently. So only its numbers and
+    names are compared with the question and the layout.
     """
     if not answer.proven:
         return
@@ -87,7 +87,7 @@ def claim_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
     if smallest:
         said = tuple((name, int(value)) for name, value in _VALUE.findall(smallest[1]))
         own = tuple((_values(asked, answer) or {}).items())
-        # Measures behind those asked for may be said, too.
+        # The claim may go on with further measures.
         if said[: len(own)] != own:
             shown = ", ".join(f"{name} {value}" for name, value in own)
             yield f"its claim says '{smallest[1]}', and its layout has {shown}"
@@ -99,24 +99,24 @@ def claim_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
     if rules:
         own_delays = ", ".join(map(str, asked.rules.buffer_delays))
         if (rules[1], rules[2]) != (str(asked.rules.reach), own_delays):
-            yield f"its claim is of another medium than its question: '{rules[0]}'"
+            yield f"its claim is about another medium than its question: '{rules[0]}'"
 
 
 def box_faults(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> Iterator[str]:
-    """Boxes kept as having no layout in which the answer's own layout lies."""
+    """Faults where the answer's own layout lies in a box that is ruled out."""
     layout, delay = answer.layout, answer.delay
     if layout is None or delay is None:
         return
     own = BoxQuestion(layout.size, delay, layout.part_count)
     for box in boxes:
         if box.question.covers(own):
-            yield f"its layout lies in a box that is kept as having none: {box.question}"
+            yield f"its layout lies in a box that the store rules out: {box.question}"
 
 
 def shown_needs(missing: list[BoxQuestion]) -> str:
-    """What is not shown, in a few words: how many boxes, and the first."""
+    """The boxes that are not ruled out, in a few words: how many, and the first of them."""
     first = missing[0]
     text = f"{show_size(first.size)}, delay at most {first.delay}"
     if len(missing) == 1:
-        return f"that {text} has no layout is not kept"
-    return f"that {len(missing)} boxes have no layout is not kept (the first: {text})"
+        return f"the store does not rule out {text}"
+    return f"the store does not rule out {len(missing)} boxes (the first: {text})"

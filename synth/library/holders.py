@@ -1,11 +1,11 @@
-"""Who is asking about which boxes just now, so that two builds on one store ask nothing twice.
+"""Which build is asking about which boxes, so that two builds on one store ask nothing twice.
 
-A build holds the boxes of a question (``Canonical.box_key``) while a job of it asks about them. It
-lets go when the job ends; if it dies, others see that: at once on its own machine, where there is
-no such process any more or the machine was started anew, and elsewhere when the time is up that it
-said it would hold them until (``LEASE_S``). A live build says so anew again and again.
+A build holds the boxes of a question (``Canonical.box_key``) while one of its jobs asks about them,
+and lets them go when the job ends. If the build dies, others notice: on the same machine at once,
+because the process no longer exists or the machine was restarted; elsewhere when the time has run
+out until which it had announced to hold them (``LEASE_S``). A live build keeps renewing that time.
 
-If all else fails a question is asked twice: nothing wrong comes of that, only time is lost.
+If all this fails, a question is asked twice. That costs time and does no other harm.
 """
 
 from __future__ import annotations
@@ -22,10 +22,10 @@ from pathlib import Path
 from synth.library.file import StoreFile
 
 LEASE_S = 120.0
-"""Seconds that boxes are held for without another word; more than a store may be waited for."""
+"""Seconds for which boxes are held unless renewed; longer than a process waits for a store."""
 
 RENEW_S = LEASE_S / 4
-"""Seconds after which a build says anew that it holds them."""
+"""Seconds after which a build renews that it holds them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +33,13 @@ class Holder:
     """A process that builds.
 
     Attributes:
-        name: names the build, and no other ever.
-        host: names the machine.
-        boot: names the machine's run, from one start to the next; "" where that is not told.
-        space: names the group of processes whose numbers mean the same; "" where there is one.
-        process: its number.
-        started: when it was started, as the kernel counts; "" where that is not told.
+        name: a name that no other build ever has.
+        host: a name for the machine.
+        boot: a name for the machine's run since it was started; "" where that is not known.
+        space: a name for the group of processes that share process numbers (a container, for
+            example); "" where there is only one.
+        process: the process number.
+        started: when the process was started, as the kernel counts; "" where that is not known.
     """
 
     name: str
@@ -55,7 +56,7 @@ class Holder:
         return Holder(uuid.uuid4().hex, _host(), _boot(), _space(), process, _started(process))
 
     def is_gone(self) -> bool:
-        """Whether the process is known to have ended; False if it cannot be told from here."""
+        """Whether the process is known to have ended; False if that cannot be known from here."""
         if self.host != _host():
             return False
         if self.boot != _boot():
@@ -66,10 +67,10 @@ class Holder:
 
 
 class Holding(StoreFile):
-    """Boxes that builds hold."""
+    """The part of a store that keeps which builds hold which boxes."""
 
     def hold(self, box_key: str, holder: Holder) -> bool:
-        """Hold boxes for a build, unless another one that lives holds them; whether it does."""
+        """Hold boxes for a build, unless another live build holds them; returns whether it does."""
         now = time.time()
         with self.writing():
             rows = self.select(
@@ -99,14 +100,14 @@ class Holding(StoreFile):
         return True
 
     def hold_on(self, holder: Holder) -> None:
-        """Say anew that a build lives and holds what it holds."""
+        """Renew everything that a build holds."""
         with self.writing():
             self.connection.execute(
                 "UPDATE held SET until = ? WHERE holder = ?", (time.time() + LEASE_S, holder.name)
             )
 
     def let_go(self, holder: Holder, box_key: str | None = None) -> None:
-        """Hold boxes no longer; None: all that a build holds."""
+        """Let boxes go; None lets go of everything that the build holds."""
         with self.writing():
             self.connection.execute(
                 "DELETE FROM held WHERE holder = ? AND (box_key = ? OR ? IS NULL)",
@@ -115,8 +116,9 @@ class Holding(StoreFile):
 
 
 def _is_time(until: object, now: float) -> bool:
-    """Whether a time up to which boxes are held is still to come, and can be meant: a clock that
-    was put back must not hold them for years.
+    """Whether a time until which boxes are held lies in the future, and not too far.
+
+    Boxes must not stay held for years because a clock was set back.
     """
     return isinstance(until, int | float) and now < until <= now + 2 * LEASE_S
 
@@ -128,8 +130,9 @@ def _read(path: str) -> str:
 
 
 def _host() -> str:
-    # Machines in a network may share a name; what systemd writes at installation is apart. It is
-    # not to be told (machine-id(5)), and a store may be sent to others: so only a hash is kept.
+    # Machines in a network may share a name; the machine id that systemd writes at installation is
+    # unique. It should not be published (machine-id(5)), and a store may be sent to others: so only
+    # a hash of it is stored.
     name = f"gatefit {socket.gethostname()} {_read('/etc/machine-id')}"
     return hashlib.sha256(name.encode(errors="replace")).hexdigest()[:16]
 
@@ -157,10 +160,12 @@ def _lives(process: int) -> bool:
 
 
 def _started(process: int) -> str:
-    """When a process was started, in ticks of the kernel since the machine was (proc(5), field
-    22 of ``stat``); numbers of processes are given again, this is not.
+    """When a process was started, in kernel ticks since the machine started.
+
+    Process numbers are reused, but not together with this time. Source: proc(5), field 22 of
+    ``stat``.
     """
-    # The name, in brackets, may hold anything; what follows it is plain: first the state. "Z" and
-    # "X" are of processes that have ended and are not yet forgotten.
+    # The name, in brackets, may contain anything; the fields after it are plain, the state first.
+    # "Z" and "X" mark processes that have ended but are still listed.
     after = _read(f"/proc/{process}/stat").rpartition(")")[2].split()
     return after[19] if len(after) > 19 and after[0] not in ("Z", "X") else ""

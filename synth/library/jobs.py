@@ -1,7 +1,7 @@
-"""One job of a batch: a question, what is known of it, and how long to try.
+"""One job of a batch: a question, what is known about it, and how long to try.
 
-A job is plain data and ``run_job`` a plain function, so that any executor can run it: threads here
-that each keep a worker process, or the workers of a cluster.
+A job is plain data and ``run_job`` a plain function, so that any executor can run it: threads here,
+each with a worker process of its own, or the workers of a cluster.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ class Job:
         asked: the question, in canonical form.
         name: a name for its function.
         share_s: seconds to try.
-        known: answers about single boxes that are known.
+        known: the known answers about single boxes.
         settings: how to search.
-        batch: names the build that the job belongs to.
+        batch: the name of the build that the job belongs to.
         fewest_parts: whether to look for fewer parts in the box found.
     """
 
@@ -46,13 +46,13 @@ class Job:
 
 @dataclass(frozen=True)
 class Result:
-    """What came of a job.
+    """The result of a job.
 
     Attributes:
-        outcome: in canonical names.
+        outcome: the outcome, in canonical names.
         answers: new answers about single boxes.
-        seconds: from taking the job up to its end.
-        started: when it was taken up, as ``time.time`` tells it.
+        seconds: from the start of the job to its end.
+        started: when it was started, as ``time.time`` gives it.
     """
 
     outcome: Outcome
@@ -63,7 +63,7 @@ class Result:
 
 @dataclass
 class _Noting(Journal):
-    """A journal that passes new answers on as they come."""
+    """A journal that reports new answers as they come."""
 
     tell: Callable[[BoxAnswer], None] | None = None
     new: list[BoxAnswer] = field(default_factory=list)
@@ -82,8 +82,9 @@ _CREWS_LOCK = threading.Lock()
 
 
 def _crew(batch: str) -> Crew:
-    """The one worker process that this thread has for a batch, kept from job to job: starting
-    one costs as much as a small job.
+    """The one worker process that this thread has for a batch.
+
+    It is kept from job to job, because starting one costs as much as a small job.
 
     Raises:
         Stopped: if the batch has been dismissed.
@@ -91,7 +92,7 @@ def _crew(batch: str) -> Crew:
     with _CREWS_LOCK:
         if batch in _DISMISSED:
             raise Stopped
-        # A thread that a cluster keeps sees many batches; their crews are closed by then.
+        # In a cluster a thread serves many batches; the crews of earlier ones are closed by now.
         own = {name: crew for name, crew in getattr(_LOCAL, "crews", {}).items() if not crew.closed}
         if batch not in own:
             own[batch] = Crew(1)
@@ -104,7 +105,7 @@ def _crew(batch: str) -> Crew:
 def dismiss(batch: str) -> None:
     """End the worker processes that this process has for a batch, whatever they are doing.
 
-    Jobs of the batch that are under way fail, and so do those that come later.
+    Running jobs of the batch fail, and so do later ones.
     """
     with _CREWS_LOCK:
         _DISMISSED.add(batch)
@@ -118,7 +119,7 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
 
     Args:
         job: what to answer.
-        tell: told of every answer about a single box as it comes.
+        tell: called with every answer about a single box as it comes.
 
     Raises:
         Stopped: if the job's batch is dismissed.
@@ -140,7 +141,7 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
 def effort(asked: Canonical, largest: Size) -> int:
     """A rough measure of how hard a question is: plays x ticks x cells of the largest box.
 
-    Good enough to take short jobs first; nothing else rests on it.
+    It serves only to take short jobs first.
     """
     length, width, height = largest
     delay = asked.spec.limits.delay or 0

@@ -1,4 +1,4 @@
-"""What a build keeps of what its jobs find out, and what it knows of a question beforehand."""
+"""What a build stores from its jobs, and what it knows about a question beforehand."""
 
 from __future__ import annotations
 
@@ -19,22 +19,22 @@ from synth.simulator import check
 
 @dataclass(frozen=True)
 class KeptAnswers:
-    """Answers of a build in its store.
+    """The answers of a build in its store.
 
     Attributes:
-        store: where they are kept.
-        recipe: what is built; its solver and seed stand beside every answer.
+        store: the store that keeps them.
+        recipe: what is built; its solver and seed are stored with every answer.
     """
 
     store: Store
     recipe: Recipe
 
     def known(self, asked: Canonical, chain: Chain) -> tuple[BoxAnswer, ...]:
-        """What is known of a question: boxes ruled out, and layouts that would do for it."""
+        """What is known about a question: boxes ruled out, and layouts that answer it."""
         return (*self.store.ruled_out(asked), *self._layouts_for(asked, chain))
 
     def _layouts_for(self, asked: Canonical, chain: Chain) -> Iterator[BoxAnswer]:
-        """Layouts found for questions of a chain that would do for another of it."""
+        """Layouts found for other questions of a chain that also answer this one."""
         limits = asked.spec.limits
         assert limits.delay is not None
         for other in chain.questions:
@@ -45,16 +45,16 @@ class KeptAnswers:
                 yield BoxAnswer(BoxQuestion(answer.layout.size, limits.delay), answer.layout)
 
     def at_the_end(self, asked: Canonical, result: Result, name: str) -> None:
-        """Keep what a job found; a layout that the simulator refused is not kept."""
+        """Store what a job found, except a layout that the simulator refused."""
         outcome = result.outcome
-        # Boxes first: an answer never stands without what it rests on. Those that were ruled out
-        # cube by cube are told of at the end only.
+        # Boxes come first, so that no answer is stored without what it rests on. Boxes ruled out
+        # cube by cube are reported only at the end.
         self.store.rule_out(asked, [*result.answers, *boxes_of(outcome)])
         if outcome.status is not Status.REFUSED:
             self.store.keep_answer(asked, _answer(asked, outcome), name)
 
     def on_the_way(self, asked: Canonical, answers: Iterable[BoxAnswer]) -> None:
-        """Keep what a job that is under way has told of single boxes."""
+        """Store what a running job has reported about single boxes."""
         answers = list(answers)
         self.store.rule_out(asked, answers)
         for answer in answers:
@@ -62,8 +62,10 @@ class KeptAnswers:
                 self._keep_as_best(asked, answer, "found on the way")
 
     def share(self, chain: Chain) -> None:
-        """Keep what was found for a question of a chain for open ones that it does for as well:
-        what works in 2 ticks also works in 3. At the end of every build, so that a kill loses none.
+        """Store layouts found for one question of a chain also for open ones that they answer.
+
+        What works in 2 ticks also works in 3. This is done at the end of every build, also of one
+        that resumes after a kill.
         """
         for asked in chain.questions:
             answer = self.store.answer(asked.key)
@@ -73,11 +75,11 @@ class KeptAnswers:
                         self._keep_as_best(asked, found, "found for another delay")
 
     def _keep_as_best(self, asked: Canonical, found: BoxAnswer, how: str) -> None:
-        """Keep a layout of a question that is open."""
+        """Store a layout for an open question, as the best known."""
         assert found.layout is not None
         verdict = check(found.layout, asked.spec, delay=asked.spec.limits.delay, rules=asked.rules)
         if not verdict.passes:
-            return  # The search sees that, too, and says what it thinks of it.
+            return  # The search judges its layout by itself, and reports a refused one.
         answer = Answer(
             Status.UNDECIDED,
             proven=False,
@@ -91,7 +93,7 @@ class KeptAnswers:
 
 
 def _answer(asked: Canonical, outcome: Outcome) -> Answer:
-    """An outcome in canonical names, which those of a canonical question are already."""
+    """The answer in an outcome whose names are canonical already."""
     pins = asked.spec.pin_names
     answer = Answer.of(outcome, Naming({pin: pin for pin in pins}, None, pins))
     return answer if answer.claim else replace(answer, claim=outcome.reason)

@@ -1,4 +1,4 @@
-"""The part of a store that tells what it holds."""
+"""The part of a store that lists what it holds."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ from synth.spec import Spec
 
 
 class Listing(StoreFile):
-    """Entries and what belongs to each. All text that is handed over is fit to be shown."""
+    """Lists entries and what belongs to them. All text that it returns is fit to be shown."""
 
     def entries(self, query: Query | None = None) -> Iterator[Entry]:
-        """The entries a query admits, smaller functions first, then by number."""
+        """The entries that a query matches, smaller functions first, then by number."""
         condition, values = (query or Query()).where()
         rows = self.select(
             f"SELECT {ENTRY_COLUMNS} FROM results WHERE {condition}"
@@ -53,7 +53,7 @@ class Listing(StoreFile):
         """One entry.
 
         Raises:
-            InputError: if there is none of that number, or it cannot be read.
+            InputError: if no entry has that number, or it cannot be read.
         """
         rows = self.select(f"SELECT {ENTRY_COLUMNS} FROM results WHERE number = ?", (number,))
         if not rows:
@@ -79,15 +79,15 @@ class Listing(StoreFile):
         return int(rows[0][0])
 
     def rows_of(self, table: str, number: int) -> list[tuple[Any, ...]]:
-        """The rows of an entry in a table of ``TABLES``, all columns as they are."""
+        """The rows of an entry in a table of ``TABLES``, with all columns unchecked."""
         columns = ", ".join(f'"{name}"' for name in TABLES[table])
         return self.select(f"SELECT {columns} FROM {table} WHERE number = ?", (number,))
 
     def asked(self, number: int) -> Canonical:
-        """What an entry answers.
+        """The question that an entry answers.
 
         Raises:
-            InputError: if there is no such entry, or what it answers cannot be read.
+            InputError: if there is no such entry, or its question cannot be read.
         """
         with self.reading("results", number, "asked"):
             return Canonical.from_document(self._document(number))
@@ -99,7 +99,7 @@ class Listing(StoreFile):
             return fields.whole(document.get("encoding"), "encoding", low=0)
 
     def asked_document(self, number: int) -> dict[str, Any]:
-        """The document of what an entry answers; of its keys only the first are looked at."""
+        """The document of an entry's question; only its outermost keys are checked."""
         with self.reading("results", number, "asked"):
             document = fields.table(self._document(number), None)
             fields.check_keys(document, ASKED_KEYS, None, required=ASKED_KEYS)
@@ -118,7 +118,7 @@ class Listing(StoreFile):
 
     @contextlib.contextmanager
     def reading(self, table: str, number: object, column: str) -> Iterator[None]:
-        """What is kept as a document and cannot be read was changed by something else."""
+        """Turn any failure to read a stored document into one error that names the entry."""
         try:
             yield
         except InputError as error:

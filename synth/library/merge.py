@@ -1,4 +1,4 @@
-"""Two stores into one: nothing is taken over that the simulator does not pass, or cannot be."""
+"""Merges two stores. Nothing is taken over that the simulator rejects or that cannot be true."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ VERSION = 1
 
 @dataclass
 class Merge:
-    """What came of it; entries are named by their numbers in the other store.
+    """What a merge did; entries are named by their numbers in the other store.
 
     Attributes:
         taken: questions that were not known before.
-        improved: questions of which more is known now.
-        kept: questions of which as much was known already.
-        refused: what was not taken, and why.
-        on_its_word: answers for good taken without a certificate: that nothing is smaller, or
-            possible, is the word of whoever made the other store.
-        boxes: single boxes without a layout, taken on the other's word, too.
+        improved: questions about which more is known now.
+        kept: questions about which as much was known already.
+        refused: what was not taken over, and why.
+        on_its_word: final answers that were taken over without a certificate: whoever made the
+            other store is trusted that nothing is smaller, or possible.
+        boxes: boxes without a layout, taken over on the same trust.
     """
 
     taken: int = 0
@@ -58,12 +58,12 @@ class Merge:
 def merge(store: Store, other: Store) -> Merge:
     """Take over what another store knows and this one does not.
 
-    All of it is one transaction. Doing it again changes nothing: of the time spent on a question
-    the larger figure stays, sums would grow with every merge.
+    The merge is one transaction. Merging again changes nothing: for the time spent on a question
+    the larger figure is kept, because sums would grow with every merge.
 
     Args:
-        store: the store that grows.
-        other: the other one (``Store.copy_of`` leaves its file alone).
+        store: the store to merge into.
+        other: the store to take over from (``Store.copy_of`` leaves its file alone).
 
     Raises:
         InputError: if ``store`` cannot be written to.
@@ -85,7 +85,7 @@ def _take(done: Merge, store: Store, other: Store, number: int) -> None:
         raise InputError("; ".join(problems))
     entry, asked, answer = other.answered(number)
     if asked.key != entry.key:
-        raise InputError("it is of another version of the encoding, or was changed")
+        raise InputError("it is from another version of the encoding, or was changed")
     problems = [*answer_faults(asked, answer), *claim_faults(asked, answer)]
     if problems:
         raise InputError("; ".join(problems))
@@ -99,7 +99,7 @@ def _take(done: Merge, store: Store, other: Store, number: int) -> None:
 def _keep(done: Merge, store: Store, asked: Canonical, answer: Answer, name: str) -> None:
     before = store.answer(asked.key)
     if before is not None:
-        # Seconds add up where answers are put together, so they come in with the first only.
+        # Seconds add up when two answers are combined, so only the first may bring its own.
         improved = store.keep_answer(asked, replace(answer, seconds=0.0), name)
         store.spent(asked.key, max(before.seconds, answer.seconds))
         if not improved:
@@ -114,8 +114,9 @@ def _keep(done: Merge, store: Store, asked: Canonical, answer: Answer, name: str
 
 
 def _take_boxes(done: Merge, store: Store, other: Store) -> None:
-    """Take over the boxes that the other store knows to hold no layout, on its word; but none in
-    which a layout that is kept here lies.
+    """Take over, on trust, the boxes that the other store says hold no layout.
+
+    Boxes that a layout of this store contradicts are refused.
     """
     layouts: dict[str, list[tuple[Canonical, Answer]]] = defaultdict(list)
     for number in store.numbers():
@@ -138,6 +139,6 @@ def _take_boxes(done: Merge, store: Store, other: Store) -> None:
 
 
 def _proof_here(answer: Answer, store: Store, other: Store) -> str | None:
-    """The proof as this store names it: folders of certificates are relative to a store."""
+    """The proof as this store names it: paths of certificates are relative to the store."""
     reference = Reference.read(answer.proof)
     return answer.proof if reference is None else str(reference.moved(other.path, store.path))

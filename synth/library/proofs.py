@@ -1,7 +1,7 @@
-"""What a claim rests on, in words: a certificate and where it lies, or only a solver's answers.
+"""What a claim rests on, in words: a certificate and its folder, or only a solver's answers.
 
 A certificate is named by its folder, relative to that of the store, and by the hash (SHA-256, FIPS
-180-4) of its index, which holds the hashes of all else: ``proofs/xor sha256:9f86d0...``.
+180-4) of its index, which holds the hashes of its other files: ``proofs/xor sha256:9f86d0...``.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ class Reference:
     """A certificate as a store names it.
 
     Attributes:
-        folder: where it lies, relative to the folder of the store, with ``/`` between names.
+        folder: its folder, relative to the folder of the store, with ``/`` between names.
         sha256: the hash of its index, in hexadecimal.
     """
 
@@ -49,15 +49,15 @@ class Reference:
         return Reference(_relative(Path(folder), Path(store)), index_hash(folder))
 
     def path(self, store: str | Path) -> Path:
-        """Where the certificate lies."""
+        """The folder of the certificate."""
         return Path(store).absolute().parent / self.folder
 
     def is_there(self, store: str | Path) -> bool:
-        """Whether there is such a folder."""
+        """Whether the folder exists."""
         try:
             return self.path(store).is_dir()
         except (OSError, ValueError):
-            return False  # Its name is too long, or none that a folder can have.
+            return False  # No folder can have such a name; it may be too long.
 
     def moved(self, store: str | Path, other: str | Path) -> Reference:
         """The same certificate as another store names it."""
@@ -65,7 +65,7 @@ class Reference:
 
 
 def no_proof(solver: str) -> str:
-    """What a claim rests on when no proof was kept."""
+    """What a claim rests on if no proof was kept."""
     return f"answers of {solver}, no proof kept"
 
 
@@ -73,7 +73,7 @@ def index_hash(folder: str | Path) -> str:
     """The hash of a certificate's index.
 
     Raises:
-        InputError: if there is none.
+        InputError: if it cannot be read.
     """
     try:
         return hashlib.sha256(Path(folder, INDEX).read_bytes()).hexdigest()

@@ -1,4 +1,4 @@
-"""Recipes: which functions to build a library of, under which limits, with how much time each.
+"""Recipes: the functions of a library, the limits for each, and the time for each question.
 
 ```toml
 description = "Two-input gates that stack"   # optional
@@ -28,10 +28,10 @@ width = 2
 height = 5
 ```
 
-Functions that differ by the order of their inputs only are one function: the store does not tell
-them apart. So ``all_of`` and ``classes_of`` ask the same questions, one for each P-class; the two
-words are there for two readers. ``idle_inputs`` is about these two; targets and tables are taken
-as they are.
+Functions that differ only in the order of their inputs count as one: the store does not tell them
+apart. So ``all_of`` and ``classes_of`` ask the same questions, one for each P-class; there are two
+words because some readers know classes and others do not. ``idle_inputs`` applies to these two;
+targets and tables are taken as they are.
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ _SIZES = ("length", "width", "height", "volume", "floor", "parts")
 _ASK = ("inputs", "stack", "joints", "delays", *_SIZES)
 
 FIRST_S, MOST_S = 10.0, 160.0
-"""Seconds of the first and of the longest share of a question, if a recipe says nothing."""
+"""Seconds of the first and of the longest share of a question, if a recipe does not say."""
 
 
 @dataclass(frozen=True)
@@ -75,10 +75,10 @@ class Ask:
 
     Attributes:
         stack: the stacking axis, or None.
-        joints: the joints, each a question of its own.
-        delays: the limits on delay, in ticks, each a question of its own.
+        joints: the joints; each is a question of its own.
+        delays: the limits on delay, in ticks; each is a question of its own.
         limits: the other limits.
-        inputs: only functions of so many inputs are asked; None: all.
+        inputs: the numbers of inputs of the functions to ask; None for all functions.
     """
 
     stack: str | None
@@ -88,7 +88,7 @@ class Ask:
     inputs: tuple[int, ...] | None = None
 
     def is_about(self, function: BooleanFunction) -> bool:
-        """Whether a function is asked."""
+        """Whether a function is asked under these limits."""
         return self.inputs is None or len(function.inputs) in self.inputs
 
 
@@ -97,14 +97,14 @@ class Recipe:
     """A recipe, read and checked.
 
     Attributes:
-        functions: (name, function), in order; of ``all_of`` one of each P-class.
-        asks: what is asked of each.
+        functions: (name, function) pairs, in order; for ``all_of`` one of each P-class.
+        asks: the limits under which each is asked.
         minimize: the measures.
         first_s, most_s: seconds of the first and of the longest share of a question.
         solver, seed: see ``synth.search.walk.solve``.
         description: what it is, in one line.
-        fewest_parts: whether to look, in the box of each smallest layout, for fewer parts: up to
-            a tenth of its share of the time more.
+        fewest_parts: whether to look for fewer parts in the box of each smallest layout, which
+            takes up to a tenth of its share of time more.
     """
 
     functions: tuple[tuple[str, BooleanFunction], ...]
@@ -118,10 +118,10 @@ class Recipe:
     fewest_parts: bool = False
 
     def chains(self) -> Iterator[tuple[str, list[Spec]]]:
-        """The questions in chains, with the function's name.
+        """The questions in chains, each with the name of its function.
 
-        A chain holds the questions that differ in their delay only, the longest delay first:
-        what has no layout within it has none within a shorter one.
+        A chain holds questions that differ only in their delay, the longest delay first: a box that
+        holds no layout within it holds none within a shorter one.
         """
         for ask in self.asks:
             for joint in ask.joints:
@@ -165,7 +165,7 @@ def load_recipe(path: str | Path) -> Recipe:
 
 
 def read_recipe(document: Mapping[str, Any], folder: Path = Path()) -> Recipe:
-    """A recipe from its document; files named in it are looked for in ``folder``.
+    """A recipe from its document; file names in it are relative to ``folder``.
 
     Raises:
         InputError: naming the place and what to write instead.
@@ -193,7 +193,7 @@ def read_recipe(document: Mapping[str, Any], folder: Path = Path()) -> Recipe:
 
 @contextmanager
 def _placed(place: str) -> Iterator[None]:
-    """Let errors about a value say where it stands."""
+    """Add the place of a value to errors about it."""
     try:
         yield
     except InputError as error:
@@ -237,7 +237,7 @@ def _read_functions(value: object, folder: Path) -> tuple[tuple[str, BooleanFunc
     tables: dict[str, None] = {}
     for key in ("all_of", "classes_of"):
         for number in _counts(entry.get(key, []), f"functions.{key}"):
-            # One of each class: the others ask the same, and of four inputs there are 65,536.
+            # One of each class, because the others ask the same; four inputs have 65,536 functions.
             kept = (t for t in p_classes(number) if idle == "keep" or depends_on_all(t))
             tables |= dict.fromkeys(kept)
     tables |= dict.fromkeys(_read_tables(entry.get("tables", []), folder))
@@ -276,7 +276,7 @@ def _counts(value: object, place: str) -> list[int]:
 
 
 def _read_tables(value: object, folder: Path) -> list[str]:
-    """Columns listed in the recipe, or in a file: one a line, ``#`` starts a remark."""
+    """Columns listed in the recipe, or in a file with one on each line; ``#`` starts a remark."""
     if isinstance(value, str):
         path = folder / value
         try:
@@ -318,7 +318,7 @@ def _read_asks(value: object) -> tuple[Ask, ...]:
 
 
 def _delay(value: object, place: str) -> int:
-    """A limit on delay that a specification may have: what is read here can be asked."""
+    """A limit on delay that a specification may have, so that it can be asked."""
     delay = fields.whole(value, place, low=0)
     with _placed(place):
         Limits(delay=delay)

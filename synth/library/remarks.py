@@ -17,7 +17,7 @@ def read_tag(value: str) -> str:
     """A tag: one short word.
 
     Raises:
-        InputError: if it is none.
+        InputError: if it is not one.
     """
     if not WORD.fullmatch(value):
         raise InputError(
@@ -47,7 +47,7 @@ class Remarks(StoreFile):
         return tuple(cleaned(tag) for (tag,) in rows)
 
     def remarks(self) -> dict[int, tuple[str, tuple[str, ...]]]:
-        """Note and tags of every entry that has any, by its number."""
+        """The note and the tags of every entry that has any, by number."""
         notes: dict[int, str] = {}
         tags: dict[int, list[str]] = defaultdict(list)
         for row in self._rows("notes", "number", "note"):
@@ -66,11 +66,11 @@ class Remarks(StoreFile):
         return rows
 
     def remark(self, number: int, note: str = "", tags: Iterable[str] = ()) -> None:
-        """Add a note, which takes the place of one before, and tags to an entry.
+        """Set the note of an entry, and add tags to it.
 
         Raises:
-            InputError: if the note is no line of text, a tag is none, or the store cannot be
-                written to.
+            InputError: if the note is not one line of text, if a tag is not one short word, or if
+                the store cannot be written to.
         """
         fields.line(note, "--note")
         words = [read_tag(tag) for tag in tags]

@@ -19,11 +19,11 @@ ENTRY_NAMES = tuple(item.name for item in fields(Entry))
 _MINIMIZE, _PROVEN, _STATUS = map(ENTRY_NAMES.index, ("minimize", "proven", "status"))
 
 ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in ENTRY_NAMES)
-"""The columns of an entry, in its own order."""
+"""The columns of an entry, in the order of its attributes."""
 
 
 def row_of(asked: Canonical, answer: Answer) -> dict[str, Any]:
-    """The columns of a result but its number and name."""
+    """The columns of a result, except its number and name."""
     function = asked.spec.function
     layout = answer.layout
     length, width, height = layout.size if layout else (None, None, None)
@@ -50,7 +50,7 @@ def row_of(asked: Canonical, answer: Answer) -> dict[str, Any]:
         "parts": layout and layout.part_count,
         "delay": answer.delay,
         "bound": answer.bound,
-        # A reason may quote anything.
+        # A reason may quote any text.
         "claim": cleaned(answer.claim),
         "proof": answer.proof,
         "solver": answer.solver,
@@ -62,12 +62,12 @@ def row_of(asked: Canonical, answer: Answer) -> dict[str, Any]:
 
 
 def entry_of(row: tuple[Any, ...], file: str) -> Entry:
-    """The entry of a row that holds ``ENTRY_COLUMNS``, its text fit to be shown.
+    """The entry of a row that holds ``ENTRY_COLUMNS``, with text that is fit to be shown.
 
-    Thousands are made for a list.
+    A list makes thousands of them, so this has to be quick.
 
     Raises:
-        InputError: naming the store, the row and the column, if a value is none that can be.
+        InputError: naming the store, the row and the column, if a value is not valid there.
     """
     require_row("results", ENTRY_NAMES, row, file=file, number=row[0])
     values: list[Any] = [cleaned(value) if isinstance(value, str) else value for value in row]

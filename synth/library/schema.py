@@ -1,8 +1,8 @@
 """The tables of a store, version by version, and how an older store becomes a newer one.
 
 ``PRAGMA user_version`` holds the version, ``PRAGMA application_id`` says that the file is ours.
-A migration is a list of statements from one version to the next; all that are due run in one
-transaction, so a kill leaves the old store or the new one.
+A migration is a list of statements that lead from one version to the next. All migrations that a
+store needs run in one transaction, so that a kill leaves either the old store or the new one.
 """
 
 from __future__ import annotations
@@ -49,14 +49,14 @@ VERSION_1 = (
         made TEXT NOT NULL
     )
     """,
-    # Apart from the rows that are listed, so that a list need not read past them.
+    # In a table of their own, so that listing entries need not read past them.
     """
     CREATE TABLE layouts (
         number INTEGER PRIMARY KEY REFERENCES results(number) ON DELETE CASCADE,
         layout TEXT NOT NULL
     )
     """,
-    # Boxes without a layout: what a search that goes on later need not ask again.
+    # Boxes without a layout, which a later search need not ask about again.
     """
     CREATE TABLE ruled_out (
         box_key TEXT NOT NULL,
@@ -71,7 +71,7 @@ VERSION_1 = (
 )
 
 VERSION_2 = (
-    # Boxes of which somebody is asking just now (``synth.library.holders``).
+    # Boxes that a build is asking about at the moment (``synth.library.holders``).
     """
     CREATE TABLE held (
         box_key TEXT PRIMARY KEY,
@@ -84,7 +84,7 @@ VERSION_2 = (
         until REAL NOT NULL
     ) WITHOUT ROWID
     """,
-    # What people add to an entry.
+    # Notes and tags that users add to an entry.
     """
     CREATE TABLE notes (
         number INTEGER PRIMARY KEY REFERENCES results(number) ON DELETE CASCADE,
@@ -102,30 +102,30 @@ VERSION_2 = (
 )
 
 MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1, VERSION_2)
-"""The statements that lead from version n to n + 1, from an empty file on."""
+"""The statements that lead from version n to n + 1; version 0 is an empty file."""
 
 VERSION = len(MIGRATIONS)
 
 SQL_ERRORS = (sqlite3.Error, UnicodeDecodeError)
-"""What the use of a database raises; the second where SQLite quotes a damaged name in an error."""
+"""The errors of a database; the second comes where SQLite quotes a damaged name in an error."""
 
 _HEAD = b"SQLite format 3\0"
-"""What every database of SQLite begins with (its file format, section 1.3)."""
+"""The first bytes of every SQLite database (SQLite file format, section 1.3)."""
 
 
 def require_database(path: Path) -> None:
-    """Refuse a file that is no database; SQLite takes one of a byte or two for an empty one.
+    """Refuse a file that is not a database; SQLite takes a file of a byte or two for an empty one.
 
     Raises:
-        InputError: if it is none.
+        InputError: if it is not a database.
     """
     try:
         if not path.is_file():
-            return  # Not there yet. A pipe is not opened: that would wait for its other end.
+            return  # It does not exist yet, or is a pipe, which opening would wait for.
         with path.open("rb") as stream:
             head = stream.read(len(_HEAD))
     except (OSError, ValueError):
-        return  # Not to be read: SQLite will say why.
+        return  # It cannot be read; SQLite will say why.
     if head not in (b"", _HEAD):
         raise _no_store(str(path))
 
@@ -134,11 +134,11 @@ def prepare(connection: sqlite3.Connection, file: str) -> None:
     """Bring a store up to the present version; an empty file becomes an empty store.
 
     Raises:
-        InputError: if the file is no store of ours, is of a later version, or is of an earlier
-            one and cannot be written to.
+        InputError: if the file is not a store of gatefit, is of a later version, or is of an
+            earlier one and cannot be written to.
     """
     try:
-        # No function or table that does more than read may be called from a schema.
+        # A schema may not call any function or table that does more than read.
         connection.execute("PRAGMA trusted_schema = OFF")
         connection.execute("PRAGMA cell_size_check = ON")
         connection.execute("PRAGMA foreign_keys = ON")
@@ -148,7 +148,7 @@ def prepare(connection: sqlite3.Connection, file: str) -> None:
         if version == VERSION:
             return
         connection.execute("BEGIN IMMEDIATE")
-        # Read again: another process may have been quicker.
+        # Read the version again: another process may have brought the store up to date.
         version = _version(connection, file)
         _require_schema(connection, version, file)
         for statements in MIGRATIONS[version:]:
@@ -186,11 +186,11 @@ def _version(connection: sqlite3.Connection, file: str) -> int:
 def _require_schema(connection: sqlite3.Connection, version: int, file: str) -> None:
     """Refuse a store whose tables, indices, views and triggers are not exactly ours.
 
-    Until this has been passed nothing but the schema is read: a view in the place of a table, or a
-    trigger, would run somebody else's SQL.
+    Before this check nothing but the schema is read: a trigger, or a view in the place of a table,
+    would run somebody else's SQL.
     """
     ours, theirs = _expected(MIGRATIONS[:version]), _schema(connection)
-    # Tables first: with one of them its indices are missing, too.
+    # Tables come first, because the indices of a missing table are missing, too.
     for kind, name in sorted(theirs.keys() - ours.keys(), reverse=True):
         raise _other_schema(file, f"the {kind} {shown(name)} is none of ours")
     for kind, name in sorted(ours.keys() - theirs.keys(), reverse=True):
@@ -201,19 +201,19 @@ def _require_schema(connection: sqlite3.Connection, version: int, file: str) -> 
 
 
 def _schema(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
-    """What each thing in a database is said to be, by its kind and name."""
+    """The SQL definition of each table, index, view and trigger, by its kind and name."""
     rows = connection.execute("SELECT type, name, tbl_name, sql FROM sqlite_master").fetchall()
     return {
         (str(kind), str(name)): f"{table}: {' '.join(str(text).split())}"
         for kind, name, table, text in rows
-        # What ANALYZE writes.
+        # ANALYZE writes these tables.
         if name not in ("sqlite_stat1", "sqlite_stat4")
     }
 
 
 @cache
 def _expected(migrations: tuple[tuple[str, ...], ...]) -> dict[tuple[str, str], str]:
-    """The schema of a store that has had so many migrations."""
+    """The schema of a store after these migrations."""
     with closing(sqlite3.connect(":memory:")) as connection:
         for statements in migrations:
             for statement in statements:
@@ -230,13 +230,13 @@ def _other_schema(file: str, what: str) -> InputError:
 
 
 def give_up(connection: sqlite3.Connection) -> None:
-    """Undo the transaction that is under way, if any."""
+    """Undo the current transaction, if there is one."""
     if connection.in_transaction:
         connection.execute("ROLLBACK")
 
 
 def unusable(error: Exception, file: str) -> InputError:
-    """What SQLite says of a store, in our words."""
+    """An error of SQLite as one of ours, with a way out."""
     if isinstance(error, UnicodeDecodeError):
         error = sqlite3.DatabaseError("malformed database schema")
         error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
@@ -260,7 +260,7 @@ def unusable(error: Exception, file: str) -> InputError:
         sqlite3.SQLITE_TOOBIG: "a value in it is larger than any of ours; name another store",
         sqlite3.SQLITE_CANTOPEN: "name a file in a folder that exists and may be written to",
     }.get(primary or -1, "name another store")
-    # SQLite quotes what stands in the file.
+    # SQLite's message may quote text from the file.
     problem = cleaned(str(error))
     return InputError(f"the store cannot be used ({problem})", file=file, way_out=way_out)
 

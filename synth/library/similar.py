@@ -1,7 +1,7 @@
-"""Layouts of a store that do what is asked, whatever they were found for.
+"""Layouts of a store that answer a question, whatever question they were found for.
 
-A layout found under other limits may keep those asked now; its inputs may have to trade places,
-and its mirror images and turns do the same. The simulator has the last word on each.
+A layout found under other limits may also keep the limits asked now. Its inputs may have to be
+exchanged; its mirror images and turns are tried as well. The simulator has the last word on each.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
 
 MOST_ORDERS = 720
-"""Orders of inputs tried for one layout: all of them up to six inputs."""
+"""The most orders of inputs tried for one layout: all orders of up to six inputs."""
 
 
 @dataclass(frozen=True)
@@ -33,8 +33,8 @@ class Match:
     """A layout that does what is asked.
 
     Attributes:
-        entry: where it comes from.
-        layout: with the names asked.
+        entry: the entry that it comes from.
+        layout: the layout, with the names asked.
         symmetry: how it was mirrored and turned.
         verdict: the simulator's verdict on it.
     """
@@ -46,7 +46,7 @@ class Match:
 
     @property
     def turned(self) -> bool:
-        """Whether it is not as it lies in the store."""
+        """Whether it was mirrored or turned."""
         return self.symmetry != IDENTITY
 
 
@@ -54,9 +54,9 @@ def matches(
     store: Store,
     problem: Problem,
 ) -> Iterator[Match]:
-    """Layouts of a store that do what is asked, the best by the measures first.
+    """Layouts of a store that answer a question, the best by the measures first.
 
-    An entry gives at most one. Each is worked out when it is asked for.
+    Each entry gives at most one layout. They are worked out one by one, as the caller goes on.
     """
     spec = problem.spec
     entries = [entry for entry in store.entries_like(spec) if _may_keep(entry, spec)]
@@ -75,11 +75,11 @@ def implied(
     store: Store,
     problem: Problem,
 ) -> Entry | None:
-    """An answer for good to the same question under wider limits that answers this one, too.
+    """A final answer to the same question under wider limits that also answers this one.
 
     What is impossible under wider limits is impossible under these; the smallest under wider
-    limits is the smallest under these if it keeps them. A question about cells has its box
-    exactly as large as its limits: for such there is none.
+    limits is the smallest under these if it keeps them. A question that names cells has a box of
+    exactly its limits, so wider limits do not help it.
     """
     asked, _ = Canonical.of(problem)
     spec = problem.spec
@@ -93,24 +93,24 @@ def implied(
             continue
         other = store.asked(entry.number)
         same = Canonical(replace(other.problem.under(Limits()), measures=asked.minimize))
-        # Its key was made when it was kept: with another encoding it is another question.
+        # The key includes the version of the encoding, so an answer from another version is none.
         if other.key == entry.key and same == bare and _wider(other.spec.limits, asked.spec.limits):
             return entry
     return None
 
 
 def _wider(wide: Limits, narrow: Limits) -> bool:
-    """Whether all that keeps the narrow limits keeps the wide ones."""
+    """Whether every layout within the narrow limits is within the wide ones."""
     return within(lambda name: getattr(narrow, name), wide)
 
 
 def _keeps(entry: Entry, limits: Limits) -> bool:
-    """Whether the layout of an entry, as it lies, keeps limits."""
+    """Whether the layout of an entry keeps limits as it is, without mirroring or turning."""
     return within(lambda name: getattr(entry, name, None), limits)
 
 
 def _may_keep(entry: Entry, spec: Spec) -> bool:
-    """Whether an entry's layout may keep the limits asked, as far as its measures tell."""
+    """Whether an entry's layout could keep the limits asked, judging by its measures alone."""
     if entry.length is None or entry.width is None or entry.delay is None:
         return False
     limits = spec.limits
@@ -127,7 +127,7 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
         return None
     function = store.asked(entry.number).spec.function
     if {pin.name for pin in answer.layout.pins} != {*function.inputs, *function.outputs}:
-        return None  # It was changed; 'library verify' says so.
+        return None  # The entry was changed; 'library verify' reports it.
     for order in islice(same_orders(function, spec.function), MOST_ORDERS):
         names = {
             function.inputs[old]: new for old, new in zip(order, spec.function.inputs, strict=True)
@@ -136,7 +136,7 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
         named = _named(answer.layout, names, spec)
         for symmetry in ALL_SYMMETRIES:
             layout = symmetry(named)
-            # Quick to see, and rules out most images; the simulator asks it all again.
+            # A quick test that rules out most images; the simulator judges the rest in full.
             if any(demand_faults(layout, spec)):
                 continue
             verdict = check(layout, spec, rules=rules)

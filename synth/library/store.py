@@ -1,7 +1,7 @@
-"""The store: every answer ever found, one SQLite file, safe to kill and to share.
+"""The store: every answer ever found, in one SQLite file that survives kills and can be shared.
 
-What is kept of a question never says less than before: a proven answer stays, a better layout
-takes the place of a worse one, bounds rise, seconds add up.
+What a store knows about a question never becomes less: a proven answer stays, a better layout
+replaces a worse one, bounds rise, seconds add up.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         """The decided answer to a question, with its names; see ``synth.questions.memory``.
 
         Raises:
-            InputError: if the layout kept does not do what was asked.
+            InputError: if the stored layout does not do what was asked.
         """
         asked, naming = Canonical.of(problem)
         answer = self.answer(asked.key)
@@ -53,21 +53,21 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         return self.outcome(problem, naming, answer)
 
     def known(self, problem: Problem) -> Outcome | None:
-        """All that is known of a question, decided or not; None if nothing is."""
+        """Everything known about a question, decided or not; None if nothing is."""
         asked, naming = Canonical.of(problem)
         answer = self.answer(asked.key)
         return None if answer is None else self.outcome(problem, naming, answer)
 
     def outcome(self, problem: Problem, naming: Naming, answer: Answer) -> Outcome:
-        """A kept answer as the search would give it, its layout judged anew.
+        """A stored answer as a search would return it, its layout judged anew.
 
-        Of its stats, ``seconds`` are those spent on it so far; nothing was asked for it now.
+        In its statistics ``seconds`` is the time spent on it so far; nothing is searched now.
         """
         layout, verdict = answer.layout, None
         if layout is not None:
             if {pin.name for pin in layout.pins} != set(naming.asked):
                 raise self._not_passing(problem.spec, "has other pins than were asked")
-            # Rows hold no purpose: it is what the question says, in whatever names.
+            # Rows do not hold what a layout was made for: the question says it, in any names.
             layout = naming.to_asked(layout)
             verdict = self._judged(layout, problem)
             layout = layout.replace(made_for=problem.made_for(verdict.delay))
@@ -89,7 +89,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         )
 
     def _judged(self, layout: Layout, problem: Problem) -> Verdict:
-        """The simulator's verdict on a layout kept; it must pass."""
+        """The simulator's verdict on a stored layout, which must pass."""
         spec = problem.spec
         try:
             verdict = check(layout, spec, delay=spec.limits.delay, rules=problem.rules)
@@ -115,26 +115,26 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         name: str = "",
         proof: str | None = None,
     ) -> bool:
-        """Keep what a search found out; see ``synth.questions.memory``.
+        """Store the outcome of a search; see ``synth.questions.memory``.
 
         Args:
             problem: what was asked.
-            outcome: what came of it; one that was refused is not kept.
-            name: a name for the function; the specification's own otherwise.
-            proof: what the claim rests on, such as a certificate; the solver otherwise.
+            outcome: the outcome; a refused one is not stored.
+            name: a name for the function; empty takes the specification's own.
+            proof: what the claim rests on, such as a certificate; None means the solver.
 
         Returns:
-            Whether the store says more than before.
+            Whether the store knows more than before.
 
         Raises:
-            InputError: if the answer contradicts a decided one that is kept.
+            InputError: if the answer contradicts a decided one in the store.
         """
         if outcome.status is Status.REFUSED:
             return False
         asked, naming = Canonical.of(problem)
         answer = Answer.of(outcome, naming, proof)
         with self.writing():
-            # What the answer rests on is kept beside it.
+            # The boxes that the answer rests on are stored with it.
             self.rule_out(asked, boxes_of(outcome))
             return self.keep_answer(asked, answer, name or problem.spec.name or "")
 
@@ -142,7 +142,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         """``keep`` for an answer in canonical form.
 
         Raises:
-            InputError: as for ``keep``, or if the name is no line of text.
+            InputError: as for ``keep``, or if the name is not one line of text.
         """
         if not is_printable(name):
             raise InputError(
@@ -166,10 +166,10 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         return True
 
     def answer(self, key: str) -> Answer | None:
-        """The answer kept under a key, in canonical form, its layout not judged.
+        """The answer stored under a key, in canonical form; its layout is not judged.
 
         Raises:
-            InputError: if what is kept cannot be read.
+            InputError: if it cannot be read.
         """
         rows = self.select(
             f"SELECT {', '.join((*_ANSWER, *_MADE))}, layout"
@@ -191,10 +191,10 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         return Answer(Status(status), bool(proven), layout, *rest)
 
     def answered(self, number: int) -> tuple[Entry, Canonical, Answer]:
-        """All that is kept of an entry.
+        """Everything stored about an entry.
 
         Raises:
-            InputError: if there is none of that number, or what is kept of it cannot be read.
+            InputError: if no entry has that number, or it cannot be read.
         """
         entry, asked = self.entry(number), self.asked(number)
         answer = self.answer(entry.key)
@@ -207,7 +207,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         return entry, asked, answer
 
     def spent(self, key: str, seconds: float) -> None:
-        """Say how long a question was worked on, in seconds."""
+        """Set the time spent on a question, in seconds."""
         with self.writing():
             self.connection.execute("UPDATE results SET seconds = ? WHERE key = ?", (seconds, key))
 

@@ -1,4 +1,4 @@
-"""Everything in a store played again, and the certificates it names audited."""
+"""Checks a whole store: plays every layout again and audits the certificates that it names."""
 
 from __future__ import annotations
 
@@ -30,31 +30,31 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something to say of an entry, or, where the number is None, of the store."""
+    """A finding about an entry, or, if its number is None, about the store."""
 
     number: int | None
     text: str
 
     @property
     def where(self) -> str:
-        """What it is said of: ``entry 12``."""
+        """What it is about: ``entry 12``."""
         return "the store" if self.number is None else f"entry {self.number}"
 
 
 @dataclass
 class Verification:
-    """What came of it.
+    """The result of checking a store.
 
     Attributes:
-        entries: how many there are.
-        layouts: played again.
-        audited: certificates that hold.
-        absent: certificates that are named and not there.
-        unproven: answers for good of which no proof was kept.
-        outdated: answers of another encoding: their layouts serve, their claims no longer.
-        not_shown: answers and bounds that need boxes without a layout which are not kept, and
-            have no certificate: they are as good as the word of whoever made the store.
-        wrong: what is wrong, with the number of its entry.
+        entries: how many entries there are.
+        layouts: how many layouts were played again.
+        audited: how many certificates hold.
+        absent: certificates that are named but missing.
+        unproven: final answers without a kept proof.
+        outdated: answers from another encoding: their layouts still serve, their claims do not.
+        not_shown: answers and bounds that have no certificate, and need boxes that the store does
+            not rule out: they are as good as the word of whoever made the store.
+        wrong: what is wrong, with the number of the entry.
     """
 
     entries: int = 0
@@ -94,9 +94,9 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
     Args:
         store: the store.
         proofs: whether to audit the certificates that are named and there.
-        progress: told, in one line, of each entry.
+        progress: called with one line of text for each entry.
 
-    Nothing that is wrong with an entry raises; it is reported.
+    Faults of entries are reported and never raised.
     """
     done = Verification()
     done.wrong += [Finding(None, text) for text in _store_faults(store)]
@@ -109,7 +109,7 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
             entry, asked, answer = store.answered(number)
             boxes = store.ruled_out(asked)
         except InputError as error:
-            # What a column holds that it cannot is told already.
+            # Values that a column may not hold are reported already.
             problems = problems or [error.problem]
             done.wrong += [Finding(number, text) for text in problems]
             continue
@@ -119,7 +119,7 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
         problems += claim_faults(asked, answer)
         problems += box_faults(asked, answer, boxes)
         if not outdated and entry.key != asked.key:
-            problems.append("its question is another than it was kept for")
+            problems.append("its question is not the one that its key stands for")
         done.outdated += outdated
         done.layouts += answer.layout is not None
         done.wrong += [Finding(number, text) for text in problems]
@@ -153,12 +153,14 @@ def _store_faults(store: Store) -> Iterator[str]:
         for (number,) in store.select(
             f"SELECT DISTINCT number FROM {table} WHERE number NOT IN (SELECT number FROM results)"
         ):
-            yield f"table {table} has a row of an entry {shown(number)}, which there is not"
+            yield f"table {table} has a row for entry {shown(number)}, which does not exist"
 
 
 def row_faults(store: Store, number: int) -> Iterator[str]:
-    """What is wrong with the values that are kept of an entry, each by itself: of another type
-    than its column's, out of range, or with characters that cannot be shown.
+    """What is wrong with single values of an entry.
+
+    A value may have another type than its column, be out of range, or hold characters that cannot
+    be shown.
     """
     for table in ("results", "layouts", "notes", "tags"):
         names = tuple(TABLES[table])
@@ -168,13 +170,13 @@ def row_faults(store: Store, number: int) -> Iterator[str]:
 
 
 def answer_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
-    """What is wrong with an answer as such, as far as it can be told without its proof."""
+    """What is wrong with an answer itself, as far as that can be seen without its proof."""
     if answer.status is Status.FOUND and answer.layout is None:
         yield "it says found and has no layout"
     if answer.status is Status.IMPOSSIBLE and answer.layout is not None:
         yield "it says impossible and has a layout"
     if answer.proven is (answer.status is Status.UNDECIDED):
-        yield f"it is {answer.status}, and proven is {answer.proven}"
+        yield f"it is {answer.status}, but proven is {answer.proven}"
     if answer.layout is None:
         return
     try:
@@ -186,11 +188,11 @@ def answer_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
         yield f"its layout does not pass the simulator: {fault.text}"
     if verdict.passes and verdict.delay != answer.delay:
         said = "none" if answer.delay is None else ticks(answer.delay)
-        yield f"its delay is said to be {said}, and is {verdict.delay}"
+        yield f"its delay is stored as {said}, but is {verdict.delay}"
 
 
 def listed_faults(entry: Entry, asked: Canonical, answer: Answer) -> Iterator[str]:
-    """Whether the row that is listed says what question and layout say."""
+    """Where the listed row differs from its question or layout."""
     own = row_of(asked, answer)
     for name in ("function_key", "inputs", "outputs", "table", "function", "stack", "joints"):
         if getattr(entry, name) != own[name]:
@@ -198,10 +200,10 @@ def listed_faults(entry: Entry, asked: Canonical, answer: Answer) -> Iterator[st
     if entry.minimize != asked.minimize:
         yield "its minimize is not that of its question"
     if entry.delay_asked != own["delay_asked"]:
-        yield f"its delay asked is listed as {entry.delay_asked}, and is {own['delay_asked']}"
+        yield f"its delay asked is listed as {entry.delay_asked}, but is {own['delay_asked']}"
     for name in ("length", "width", "height", "volume", "floor", "parts"):
         if getattr(entry, name) != own[name]:
-            yield f"its {name} is listed as {getattr(entry, name)}, and is {own[name]}"
+            yield f"its {name} is listed as {getattr(entry, name)}, but is {own[name]}"
 
 
 def _proof(
@@ -218,7 +220,7 @@ def _proof(
         done.unproven += 1
         return
     if not reference.is_there(store.path):
-        done.absent.append(Finding(entry.number, f"{reference.folder} is not there"))
+        done.absent.append(Finding(entry.number, f"{reference.folder} is missing"))
         return
     if not audited:
         return
@@ -236,7 +238,7 @@ def certificate_fault(
     entry: Entry,
     progress: Progress | None = None,
 ) -> str | None:
-    """What is wrong with the certificate of an entry: its own fault, or that it is of another."""
+    """What is wrong with an entry's certificate: a fault of its own, or that it is another's."""
     from synth.proofs.audit import audit
     from synth.proofs.certificate_index import SPEC, read_index
     from synth.questions.problem import Problem
@@ -245,15 +247,15 @@ def certificate_fault(
     folder = reference.path(store.path)
     try:
         if index_hash(folder) != reference.sha256:
-            return "the certificate is another one than that named (its index has another hash)"
+            return "the certificate is not the one named (its index has another hash)"
         index, _ = read_index(folder)
         problem = Problem(Spec.load(folder / SPEC), index.measures, index.rules)
         claimed, _ = Canonical.of(problem)
         if claimed.key != asked.key or index.status != entry.status:
-            return "the certificate is of another question or answer"
+            return "the certificate is about another question or answer"
         values = {name: getattr(entry, name) for name in index.values}
         if values != dict(index.values):
-            return f"the certificate is of {dict(index.values)}, the entry has {values}"
+            return f"the certificate is about {dict(index.values)}, but the entry has {values}"
         report = audit(folder, progress=progress)
     except InputError as error:
         return str(error)

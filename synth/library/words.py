@@ -7,7 +7,7 @@ from synth.spec.function_text import expression_of
 
 
 def expressions(function: BooleanFunction) -> list[str]:
-    """``y1 = x1 ^ x2`` for each output; the column where there is no short expression."""
+    """``y1 = x1 ^ x2`` for each output; its column if there is no short expression."""
     return [f"{name} = {_text(column, function)}" for name, column in function.outputs.items()]
 
 

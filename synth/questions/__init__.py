@@ -1,4 +1,4 @@
 """What is asked and answered: measures, boxes in order, cubes, cover, outcomes, events, journals.
 
-Knows neither solvers nor walks: proofs, searches and stores all speak of questions in these words.
+This room knows neither solvers nor walks. Proofs, searches and stores share its types.
 """

@@ -14,8 +14,8 @@ from synth.questions.cubes import Cube
 class BoxQuestion(NamedTuple):
     """Is there a layout in a box of ``size`` cells within ``delay`` ticks and ``parts`` parts?
 
-    ``parts`` None stands for any number. What the layout must do is said elsewhere, once
-    (``synth.questions.problem.Problem``).
+    ``parts`` None means any number. What the layout must do is not part of the question: the
+    problem says it once for all boxes (``synth.questions.problem.Problem``).
     """
 
     size: Size
@@ -39,20 +39,20 @@ class BoxQuestion(NamedTuple):
         return self._replace(parts=None)
 
     def with_at_most(self, parts: int | None) -> BoxQuestion:
-        """The same with at most so many parts; a bound that is there and tighter stays."""
+        """The same question with at most ``parts`` parts; a tighter bound of its own is kept."""
         bounds = [most for most in (parts, self.parts) if most is not None]
         return self._replace(parts=min(bounds) if bounds else None)
 
     def covers(self, other: BoxQuestion) -> bool:
-        """Whether "no layout" to this question says the same of another.
+        """Whether "no layout" as the answer to this question also answers another one.
 
-        It does for earlier ticks (what is known stays known, section 5) and for fewer parts.
+        It does for shorter delays (what is known stays known, section 5) and for fewer parts.
         """
         fewer = self.parts is None or (other.parts is not None and other.parts <= self.parts)
         return self.size == other.size and self.delay >= other.delay and fewer
 
     def measure(self, name: str) -> int:
-        """A measure (section 9) that box and delay alone decide: all but ``parts``."""
+        """A measure (section 9) that box and delay alone decide: any but ``parts``."""
         length, width, height = self.size
         return {
             "volume": length * width * height,
@@ -68,7 +68,7 @@ class BoxQuestion(NamedTuple):
 class BoxAnswer:
     """The answer to a question about a box: a layout, or None for "no layout".
 
-    With a ``cube``, "no layout" speaks of that alone.
+    With a ``cube``, "no layout" is said of that cube only.
     """
 
     question: BoxQuestion
@@ -80,7 +80,7 @@ class BoxAnswer:
         cube = {} if self.cube is None else {"cube": self.cube.document()}
         size, delay, parts = self.question
         return cube | {
-            # Of a cube a name of its own: who knows no cubes must not take it for the box.
+            # A cube has a key of its own: a reader that knows no cubes must not take it for the box.
             "size" if self.cube is None else "cube_of": list(size),
             "delay": delay,
             "parts": parts,

@@ -1,4 +1,4 @@
-"""The boxes and delays that a specification leaves to consider, and the limits assumed for it."""
+"""The boxes and delays to consider for a specification, and the limits assumed for it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ ASSUMED_TIME_S = defaults.ASSUMED_TIME_S
 
 
 def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
-    """Limits with those filled in that are left open, and what was assumed, a phrase each."""
+    """Limits without gaps, and what was assumed to fill the gaps, one phrase each."""
     values = asdict(limits)
     assumed = []
     for name, cells in ASSUMED_SIZE.items():
@@ -37,16 +37,19 @@ def of_every_box(limits: Limits) -> Limits:
 def assumed_time(
     time_limit_s: float | None, assumed: tuple[str, ...]
 ) -> tuple[float | None, tuple[str, ...]]:
-    """The time limit, one assumed where limits are and none is given, and what was assumed."""
+    """The time limit, and what was assumed.
+
+    A time limit is assumed if other limits are assumed and none is given.
+    """
     if assumed and time_limit_s is None:
         return ASSUMED_TIME_S, (*assumed, f"a time limit of {ASSUMED_TIME_S:g} seconds")
     return time_limit_s, assumed
 
 
 def candidates_of(spec: Spec, measures: tuple[str, ...]) -> list[BoxQuestion]:
-    """Every box and delay that a specification's limits leave to consider, in order.
+    """Every box and delay within a specification's limits, in order.
 
-    The delay varies only where it is minimised: a layout that is faster meets the limit too.
+    The delay varies only if it is minimised; otherwise faster layouts meet the limit as well.
     """
     limits = spec.limits
     assert limits.delay is not None
@@ -70,8 +73,8 @@ def candidates_of(spec: Spec, measures: tuple[str, ...]) -> list[BoxQuestion]:
 def _exchangeable_sides(spec: Spec, measures: tuple[str, ...]) -> bool:
     """Whether a layout turned by a quarter answers the same question.
 
-    The medium has no preferred level direction, so it does if nothing asked tells x from y; of
-    a box and its quarter turn only one need then be asked about.
+    The medium has no preferred level direction. So it does if nothing in the question distinguishes
+    x from y, and then only one of a box and its quarter turn has to be asked about.
     """
     asks = spec.pins.values()
     return (

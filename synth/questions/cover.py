@@ -1,16 +1,17 @@
 """What a claim needs: the questions whose "no layout" together leave nothing smaller.
 
-Worked out from the meaning of the claim alone, not from the walk that was made: a certificate is
-complete if every need is covered by a question that was answered with no.
+This is worked out from the meaning of the claim alone, not from the walk that was made. A
+certificate is complete if every need is covered by a question that was answered with no.
 
-A layout comes before the one found if, at the first measure in which they differ, it has less. For
-each box that is: some box of the limits, up to some delay, up to some number of parts. Two facts
-cover many needs with one answer:
+A layout is better than the one found if it has less of the first measure in which they differ. For
+each box within the limits this means: a layout up to some delay and up to some number of parts. Two
+facts cover many needs with one answer:
 
 - a layout that meets T meets every later tick (section 5: what is known stays known), and one with
-  at most n parts has at most n + 1: "no" at T and n covers every earlier tick and fewer parts;
-- the medium has no preferred level direction (section 1), so if nothing asked tells x from y, a
-  layout turned by a quarter answers the same question in the box with its sides exchanged.
+  at most n parts has at most n + 1: so "no" at T and n covers every earlier tick and fewer parts;
+- the medium has no preferred level direction (section 1): so if nothing in the question
+  distinguishes x from y, a layout turned by a quarter answers the same question in the box with its
+  sides exchanged.
 """
 
 from __future__ import annotations
@@ -28,12 +29,12 @@ from synth.questions.problem import Problem
 
 @dataclass(frozen=True)
 class Claim:
-    """What is claimed of a problem.
+    """A claim about a problem.
 
     Attributes:
         status: found, impossible or undecided.
         problem: what was asked, with the limits in force, the measures and the rules.
-        values: each measure of the layout found; empty without one.
+        values: the measures of the layout found; empty if there is none.
     """
 
     status: Status
@@ -81,9 +82,9 @@ class Claim:
 
 
 def needs(claim: Claim) -> list[BoxQuestion]:
-    """Everything that must have no layout for the claim to hold, the smallest box first.
+    """Every question that must have no layout for the claim to hold, the smallest box first.
 
-    Nothing for an undecided search: it claims no more than what it lists.
+    An undecided search needs none: it claims no more than the boxes that it lists.
     """
     if claim.status is Status.UNDECIDED:
         return []
@@ -92,14 +93,14 @@ def needs(claim: Claim) -> list[BoxQuestion]:
 
 
 def _needs_in(claim: Claim, size: Size) -> Iterator[BoxQuestion]:
-    """What must have no layout in one box: all that comes before the layout found."""
+    """What must have no layout in one box: everything better than the layout found."""
     limits = claim.problem.spec.limits
     assert limits.delay is not None
     delay, parts = limits.delay, limits.parts
     if claim.status is Status.IMPOSSIBLE:
         yield BoxQuestion(size, delay, parts)
         return
-    # Layouts still level with the one found have the delay and parts of it, where compared.
+    # Layouts that still equal the one found have its delay and parts, if these were compared.
     for name in claim.problem.measures:
         value = claim.values[name]
         if name == "delay":
@@ -119,13 +120,13 @@ def _needs_in(claim: Claim, size: Size) -> Iterator[BoxQuestion]:
 
 
 def _boxes(claim: Claim) -> Iterator[Size]:
-    """Every box under the limits that must be looked into."""
+    """Every box within the limits that has to be considered."""
     spec, limits = claim.problem.spec, claim.problem.spec.limits
     assert limits.length is not None
     assert limits.width is not None
     assert limits.height is not None
     sides = (limits.length, limits.width, limits.height)
-    # Cells named one by one stand in one box only (``Spec``).
+    # If the specification names cells, there is only one box (``Spec``).
     lowest = sides if spec.empty or spec.fixed else (1, 1, 1)
     spans = (range(low, high + 1) for low, high in zip(lowest, sides, strict=True))
     for length, width, height in product(*spans):
@@ -135,10 +136,10 @@ def _boxes(claim: Claim) -> Iterator[Size]:
         if limits.volume is not None and length * width * height > limits.volume:
             continue
         if claim.sides_exchange and length < width <= limits.length and length <= limits.width:
-            # Its quarter turn, which stands in the list, says the same.
+            # Its quarter turn, which is in the list, says the same.
             continue
         if spec.stack is not None and spec.stack.pitch is not None:
-            # Copies nearer than their own size would lie in each other.
+            # Copies nearer than their own size would overlap.
             along = size[AXES.index(spec.stack.axis)]
             if along > spec.stack.pitch:
                 continue
@@ -146,20 +147,20 @@ def _boxes(claim: Claim) -> Iterator[Size]:
 
 
 def covers_lower(problem: Problem) -> bool:
-    """Whether "no layout" in a box says the same of every lower box of its length and width.
+    """Whether "no layout" in a box implies it for every lower box of the same length and width.
 
-    It does unless the layout stacks along z or cells are named one by one. Take a layout that
-    answers the question in the lower box, and call the empty cells on top of it part of the box.
-    Then every part of the medium stands where it stood, and nothing was there before but emptiness:
-    pins sit on level faces (section 6), so what stands outside them is beside the box and not above
-    it, as are copies along x or y (section 7), whose pitch is a length or width; ground is below
-    (section 8), and heights are counted from there. So all of sections 3 to 5 goes as before. What
-    speaks of the box itself holds as before: a host is still inside it, a pin's cell still at the
-    same edge, heights and distances of pins are the same, and so are length, width, delay and
-    parts. The volume grows, but it is no part of a question about a box.
+    It does unless the layout stacks along z or the specification names cells. Take a layout that
+    answers the question in the lower box, and count the empty cells above it as part of the box.
+    Every part stays where it was, and those cells were empty before: pins are on level faces
+    (section 6), so what stands outside them is beside the box and not above it, and so are copies
+    along x or y (section 7), whose pitch is a length or width; ground is below (section 8), and
+    heights are counted from there. So sections 3 to 5 apply as before. What is said about the box
+    itself also holds as before: a host is still inside it, a pin's cell is still at the same edge,
+    and heights and distances of pins, length, width, delay and parts are the same. The volume
+    grows, but it is not part of a question about a box.
 
-    Not so along z: a pitch left open is the height, and copies would move apart. Cells named one by
-    one stand in one box only.
+    Along z this fails: an open pitch is the height, and copies would move apart. If the
+    specification names cells, there is only one box.
 
     Nothing is inferred from this yet (``needs`` asks for every box).
     """

@@ -1,15 +1,15 @@
 """Cubes: one question split on where one pin sits, so that several workers share it.
 
-A cube is the question with that pin held at one place. *The cubes of a question cover it:* a layout
-that answers it has the pin at some place; a turn or mirror image of the box that keeps what is
-asked (``synth.encoding.symmetry.images``) maps the layout to another that answers it; of the places
-that the images of one place fall on, one has a cube. So if no cube has a layout, nor has the
-question, and a layout of a cube is one of the question. Nothing else is used of symmetry here: what
-a cube leaves out besides, it leaves out of a question of its own.
+A cube is the question with that pin held at one place. *The cubes of a question cover it:* every
+layout that answers the question has the pin at some place. A turn or mirror image of the box that
+keeps what is asked (``synth.encoding.symmetry.images``) maps the layout to another one that answers
+the question, and among the places to which these images map one place, one has a cube. So if no
+cube has a layout, the question has none, and a layout of a cube is a layout of the question. No
+other use is made of symmetry here; what a cube's own formula breaks is symmetry of the cube itself.
 
-Measured on the hard boxes of ``benchmarks/suite.py``, the cubes of a question are of like
-effort and take 1.3 to 1.8 times as long in all as the question alone: worth it for workers that
-would have nothing to do, and where a question was given up and would start anew.
+Measured on the hard boxes of ``benchmarks/suite.py``, the cubes of a question need similar effort
+and together take 1.3 to 1.8 times as long as the question alone. That pays for workers that would
+be idle, and where a question was given up and would start anew.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ CUBE_KEYS = ("pin", "cell", "face")
 
 
 class Cube(NamedTuple):
-    """The layouts whose pin of that name sits on ``face`` of ``cell``."""
+    """The layouts whose pin ``pin`` is on ``face`` of ``cell``."""
 
     pin: str
     cell: Cell
@@ -42,7 +42,7 @@ class Cube(NamedTuple):
 
     @property
     def suffix(self) -> str:
-        """The end of the name of its files: ``-q-at-0.0.2-x``."""
+        """The ending of its file names, such as ``-q-at-0.0.2-x``."""
         return f"-{self.pin}-at-{'.'.join(map(str, self.cell))}{self.face}"
 
     def document(self) -> dict[str, Any]:
@@ -51,10 +51,10 @@ class Cube(NamedTuple):
 
 
 def read_cube(value: object, place: str) -> Cube:
-    """The cube that a document holds.
+    """The cube that a document describes.
 
     Raises:
-        InputError: if it is none.
+        InputError: if it does not describe one.
     """
     entry = fields.table(value, place)
     fields.check_keys(entry, CUBE_KEYS, place, required=CUBE_KEYS)
@@ -68,7 +68,7 @@ def read_cube(value: object, place: str) -> Cube:
 
 
 def narrowed(spec: Spec, cube: Cube | None) -> Spec:
-    """The specification with the cube's pin held at its place; as it is for None."""
+    """The specification with the cube's pin held at its place; unchanged for None."""
     if cube is None:
         return spec
     pins = dict(spec.pins)
@@ -77,11 +77,11 @@ def narrowed(spec: Spec, cube: Cube | None) -> Spec:
 
 
 def split(question: Question) -> list[Cube]:
-    """The cubes of a question; none if no pin has two places that no image exchanges.
+    """The cubes of a question; none unless some pin has two places that no image exchanges.
 
-    Outputs come first: on the first of them symmetry is broken (``Symmetry``), and to hold it
-    costs nothing that the formula had. Of the outputs that with the fewest cubes is taken, so that
-    they are not smaller than they need be; inputs only if no output has a choice.
+    Outputs come first: the formula breaks symmetry on the first output (``Symmetry``), so that
+    holding it in place loses nothing. The output with the fewest cubes is taken, so that cubes are
+    not smaller than necessary; an input is taken only if no output has a choice.
     """
     statics = Statics(Formula(), question)
     group = images(question, statics) if question.break_symmetry else []
@@ -96,7 +96,7 @@ def split(question: Question) -> list[Cube]:
 
 
 def _places(slots: list[Slot], group: list[Image]) -> list[Slot]:
-    """The first of each set of places that images map to each other."""
+    """The first place of each set of places that images map to one another."""
     number = {slot: index for index, slot in enumerate(slots)}
     return [
         slot for slot in slots if all(number[image.slot(slot)] >= number[slot] for image in group)

@@ -1,8 +1,8 @@
-"""What a search tells those who watch it.
+"""The events that a search reports.
 
 The search never prints. It sends events to a reporter; the command line's progress line, a log
 and ``--json`` are reporters. Every ``BoxStarted`` is followed by one ``BoxEnded`` for the same
-box, delay and cube, on failure too.
+box, delay and cube, even after a failure.
 """
 
 from __future__ import annotations
@@ -15,17 +15,18 @@ from synth.medium import Size
 
 @dataclass(frozen=True, slots=True)
 class SearchStarted:
-    """The walk begins: how many questions (a box and a delay each) lie ahead at most."""
+    """The walk begins; says how many questions (each a box and a delay) are ahead at most."""
 
     questions: int
 
 
 @dataclass(frozen=True, slots=True)
 class BoxStarted:
-    """A question is put: is there a layout in ``size`` that meets ``delay`` ticks?
+    """A question is asked: is there a layout in ``size`` that meets ``delay`` ticks?
 
-    Only one of the layouts of ``cube``, where that is not empty (``synth.questions.cubes``). With
-    at most ``parts`` parts, where that is less than the limit asked.
+    If ``cube`` is not empty, only layouts of that cube count (``synth.questions.cubes``). If
+    ``parts`` is given, only layouts with at most that many parts count; it is then below the limit
+    asked.
     """
 
     number: int
@@ -37,9 +38,9 @@ class BoxStarted:
 
 @dataclass(frozen=True, slots=True)
 class BoxEnded:
-    """A question is answered: ``answer`` is found, impossible, undecided or refused; or dropped.
+    """A question has ended: ``answer`` is found, impossible, undecided, refused or dropped.
 
-    *Dropped*: another answer, or the end of the search, made this one needless.
+    *Dropped* means that another answer, or the end of the search, made this question unnecessary.
     """
 
     number: int
@@ -55,7 +56,7 @@ class BoxEnded:
 
 @dataclass(frozen=True, slots=True)
 class Placing:
-    """Known signals are being placed in ``size`` within ``delay`` ticks, before the walk."""
+    """Before the walk, known signals are being placed in ``size`` within ``delay`` ticks."""
 
     size: Size
     delay: int
@@ -63,7 +64,7 @@ class Placing:
 
 @dataclass(frozen=True, slots=True)
 class BestImproved:
-    """A layout was found that is better than all before."""
+    """A layout was found that is better than all earlier ones."""
 
     size: Size
     delay: int | None
@@ -87,7 +88,7 @@ class FunctionFound:
 
 @dataclass(frozen=True, slots=True)
 class BoundRaised:
-    """Every layout with less than ``value`` of the first measure is ruled out by now."""
+    """Every layout with less than ``value`` of the first measure is now ruled out."""
 
     measure: str
     value: int
@@ -95,9 +96,9 @@ class BoundRaised:
 
 @dataclass(frozen=True, slots=True)
 class TimeLeft:
-    """The walk may take about so many seconds more, if no layout is found before its end.
+    """About how many seconds the walk may still take, if no layout is found before its end.
 
-    An estimate from the boxes so far (``synth.search.walk.estimate``); nothing rests on it.
+    An estimate from the boxes so far (``synth.search.walk.estimate``), only for display.
     """
 
     seconds: float

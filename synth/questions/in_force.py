@@ -1,7 +1,7 @@
-"""What was in force when a question was asked, in words: every limit, and the medium.
+"""The limits and the medium under which a question was asked, in words.
 
-Whoever says that nothing is smaller, or that there is nothing, says with the words of this module
-under which limits that holds: claims of a search, reasons, and the claim of a certificate.
+A statement that nothing is smaller, or that there is no layout, says with the words of this module
+under which limits it holds: the claims and reasons of a search, and the claim of a certificate.
 """
 
 from __future__ import annotations
@@ -15,15 +15,15 @@ from synth.spec import Spec
 from synth.words import counted, listed
 
 MOST_CELLS = 6
-"""So many cells kept empty, or kept as they are, are named one by one; more are counted."""
+"""Up to this many cells kept empty, or kept as they are, are named; more are counted."""
 
 
 def limits_text(problem: Problem) -> str:
-    """Every limit of a problem, the search's own defaults included, in one line.
+    """Every limit of a problem in one line, including those that the search assumed.
 
     Sizes, volume, floor, parts, delay, link delay; stacking with its pitch and chain; faces and
-    cells of pins; joints; cells kept empty or kept as they are; ground. The rule table is the
-    medium's (``medium_text``).
+    cells of pins; joints; cells kept empty or kept as they are; ground. ``medium_text``
+    tells the rule table.
     """
     spec = problem.spec
     free = [name for name in spec.pin_names if not spec.linked(name)]
@@ -37,11 +37,11 @@ def limits_text(problem: Problem) -> str:
 
 
 def stated(spec: Spec, *, joints: bool = True) -> list[str]:
-    """What a specification itself fixes besides its function, a phrase each; defaults stay out.
+    """What a specification fixes besides its function, one phrase each, without defaults.
 
     Args:
         spec: the specification.
-        joints: whether joints and ground are told as well, where it states them.
+        joints: whether to include joints and ground, where the specification states them.
     """
     limits = spec.limits
     phrases = [
@@ -77,7 +77,7 @@ def stated(spec: Spec, *, joints: bool = True) -> list[str]:
 
 
 def medium_text(problem: Problem) -> str:
-    """The medium a claim speaks of, and the layouts it leaves out."""
+    """The medium of a claim, and the layouts that the claim excludes."""
     rules = problem.rules
     delays = ", ".join(str(delay) for delay in rules.buffer_delays)
     text = (
@@ -92,7 +92,7 @@ def medium_text(problem: Problem) -> str:
 
 
 def _faces(spec: Spec) -> Iterator[str]:
-    """``inputs on face -x``, or pin by pin where those of one role differ."""
+    """``inputs on face -x``, or each pin by itself if those of one role differ."""
     for role in (Role.INPUT, Role.OUTPUT):
         names = [
             name for name in spec.pin_names if spec.role(name) is role and not spec.linked(name)
@@ -132,7 +132,7 @@ def _kept(cells: list[Cell], how: str) -> str:
 def _by_value(
     spec: Spec, value: Callable[[str], str], names: Iterable[str] | None = None
 ) -> dict[str, list[str]]:
-    """The pins' names by what ``value`` says of each, in order of appearance."""
+    """The names of pins grouped by their ``value``, in order of appearance."""
     groups: dict[str, list[str]] = {}
     for name in spec.pin_names if names is None else names:
         groups.setdefault(value(name), []).append(name)

@@ -1,9 +1,9 @@
-"""The journal of a search: every answer as it comes, so that nothing done is lost to a kill.
+"""The journal of a search: every answer as it comes, so that a kill loses nothing.
 
-One JSON object a line: first what was asked, then an answer a line, each written through to the
-disk before the search goes on. A last line that a kill cut short is passed over; whatever else is
-no journal is refused, with its line. A search that is given its own journal again starts from those
-answers; layouts are judged anew by the simulator.
+One JSON object on each line: first what was asked, then one answer on each line, written to the
+disk before the search goes on. A last line that a kill cut short is skipped; any other line that
+does not belong in a journal is refused, with its number. A search that gets its own journal again
+starts from these answers; the simulator judges their layouts anew.
 """
 
 from __future__ import annotations
@@ -42,8 +42,8 @@ class Journal:
     """The answers of one question, in memory and, with a path, in a file.
 
     Attributes:
-        heading: what was asked: all that an answer about one box depends on.
-        path: the file, or None: kept in memory.
+        heading: what was asked: everything that an answer about one box depends on.
+        path: the file; None keeps the journal in memory only.
         entries: the answers so far.
     """
 
@@ -53,12 +53,12 @@ class Journal:
 
     @staticmethod
     def of(problem: Problem, solver: str, seed: int, path: Path | None = None) -> Journal:
-        """The journal of a problem, read from ``path`` where that exists.
+        """The journal of a problem, read from ``path`` if that exists.
 
-        Limits on sizes and delay are no part of it: answers about boxes serve under other limits.
+        It does not depend on limits on sizes and delay: answers about boxes hold under any limits.
 
         Raises:
-            InputError: if the file is no journal, is of another question, or cannot be used.
+            InputError: if the file is not a journal, is about another question, or cannot be used.
         """
         spec, rules = problem.spec, problem.rules
         heading = {
@@ -76,10 +76,10 @@ class Journal:
 
     @staticmethod
     def solver_of(path: Path) -> str | None:
-        """The solver of the search that a journal is of; None if there is none yet to go on with.
+        """The solver of the search that wrote a journal; None if there is no journal yet.
 
         Raises:
-            InputError: if the file cannot be read, or is no journal.
+            InputError: if the file cannot be read, or is not a journal.
         """
         for _, heading in lines_of(path):
             return fields.text(heading.get("solver"), "line 1: solver")
@@ -94,7 +94,7 @@ class Journal:
         """Keep an answer; with a path, it is on the disk when this returns.
 
         Raises:
-            OutputError: if it cannot be written; it is kept in memory all the same.
+            OutputError: if it cannot be written; it is still kept in memory.
         """
         self.entries.append(entry)
         if self.path is not None:
@@ -111,7 +111,7 @@ class Journal:
         lines = list(lines_of(path))
         if not lines:
             try:
-                # What is there is the beginning of a heading at most, that a kill cut short.
+                # The file holds at most the beginning of a heading that a kill cut short.
                 append_lines(path, [self.heading])
             except (OSError, ValueError) as error:
                 raise InputError(
@@ -123,7 +123,7 @@ class Journal:
         for key, value in self.heading.items():
             if lines[0][1].get(key) != value:
                 raise InputError(
-                    f"the journal is of another question: its {key} differs",
+                    f"the journal belongs to another question: its {key} differs",
                     file=str(path),
                     place="line 1",
                     way_out="ask the same question, or name another file",
@@ -142,10 +142,10 @@ class Journal:
 
 
 def _entry(line: Mapping[str, Any], spec: Spec) -> BoxAnswer:
-    """The answer that a line holds.
+    """The answer on a line.
 
     Raises:
-        InputError: if it holds none; the place is the key.
+        InputError: if there is none; the place is the key.
     """
     own = ("cube", "cube_of") if "cube" in line else ("size",)
     fields.check_keys(line, (*own, *_ANSWER_KEYS), None, required=(*own, *_ANSWER_KEYS))
@@ -200,12 +200,12 @@ def lines_of(
 ) -> Iterator[tuple[str, Mapping[str, Any]]]:
     """The place and the value of every whole line of a journal, the heading first.
 
-    A last line that a kill cut short is none: it has no line end, and is no JSON.
+    A last line that a kill cut short does not count: it has no line end and is not JSON.
 
     Args:
         path: the file.
-        format_name: the format that the heading has to name.
-        of: what journals of that format are of.
+        format_name: the format that the heading must name.
+        of: what journals of that format record, for error messages.
 
     Raises:
         InputError: if the file cannot be read, is no journal, or a line of it is no JSON object.
@@ -252,10 +252,10 @@ def _line(document: Mapping[str, Any]) -> str:
 
 
 def append_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
-    """Add documents, one a line, behind whole lines only, and wait until they are on the disk.
+    """Add documents, one on each line after the last whole line, and wait until they are on disk.
 
     Raises:
-        OSError: if that cannot be done.
+        OSError: if writing fails.
     """
     with path.open("a+b") as file:
         _end_last_line(file)
@@ -265,9 +265,9 @@ def append_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
 
 
 def _end_last_line(file: BinaryIO) -> None:
-    """Cut off what a kill left of a line that never was whole; end one that is.
+    """Cut off a last line that a kill left incomplete; give a complete one its line end.
 
-    A line is one object, which no part of itself is.
+    A line is one JSON object, and no beginning of an object is itself a JSON object.
     """
     end = start = file.seek(0, os.SEEK_END)
     tail = b""

@@ -1,4 +1,4 @@
-"""Measures of a layout (section 9) and the questions a search may have to put, in order."""
+"""Measures of a layout (section 9), and the questions of a search in the order of measures."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def parse_measures(names: Iterable[str]) -> tuple[str, ...]:
     """The measures asked, in order, each once.
 
     Raises:
-        InputError: for a name that is no measure, or none at all.
+        InputError: for a name that is not a measure, or if there is none.
     """
     found: list[str] = []
     for name in names:
@@ -38,7 +38,7 @@ def parse_measures(names: Iterable[str]) -> tuple[str, ...]:
 
 
 def measured(layout: Layout, delay: int | None, name: str) -> int | None:
-    """A measure of a layout whose verdict has that delay."""
+    """A measure of a layout; ``delay`` is that of its verdict."""
     if name == "parts":
         return layout.part_count
     if name == "delay":
@@ -47,9 +47,9 @@ def measured(layout: Layout, delay: int | None, name: str) -> int | None:
 
 
 def within(value: Callable[[str], int | None], limits: Limits) -> bool:
-    """Whether values, asked for by the name of their measure, keep every limit that is set.
+    """Whether the value of every limited measure keeps its limit; ``value`` looks one up by name.
 
-    A value that is not known (None) keeps none.
+    An unknown value (None) does not keep a limit.
     """
     for item in fields(limits):
         most = getattr(limits, item.name)
@@ -70,11 +70,11 @@ def keeps(layout: Layout, delay: int | None, limits: Limits) -> bool:
 
 
 def boxes(limits: Limits, *, exactly: bool = False) -> Iterator[Size]:
-    """Every box within limits; all three sizes must be given.
+    """Every box within limits; all three sizes must be limited.
 
     Args:
-        limits: upper bounds; ``volume`` and ``floor`` count as well.
-        exactly: only the box of exactly the three sizes.
+        limits: upper bounds, including ``volume`` and ``floor``.
+        exactly: give only the box of exactly the three sizes.
     """
     assert limits.length is not None
     assert limits.width is not None
@@ -90,10 +90,10 @@ def boxes(limits: Limits, *, exactly: bool = False) -> Iterator[Size]:
 
 
 def in_order(candidates: Iterable[BoxQuestion], measures: tuple[str, ...]) -> list[BoxQuestion]:
-    """BoxQuestions by the measures in order, then by a fixed order of our own.
+    """Questions by the measures in order, then by a fixed order.
 
-    Boxes that the measures do not tell apart come with the lower floor, then the lower and
-    the shorter one first, so that the same question always walks the same way.
+    Boxes with equal measures are ordered by floor, then height, then length, the least first, so
+    that the same question always walks the same way.
     """
     deciding = [name for name in measures if name != "parts"]
 

@@ -1,4 +1,4 @@
-"""What a search may remember of earlier ones: answers, by what was asked."""
+"""What a search may remember from earlier ones: answers, by what was asked."""
 
 from __future__ import annotations
 
@@ -11,22 +11,22 @@ from synth.questions.problem import Problem
 
 
 class Memory(Protocol):
-    """Answers of earlier searches, and where new ones are kept."""
+    """Remembers the answers of earlier searches, and keeps new ones."""
 
     def recall(self, problem: Problem) -> Outcome | None:
         """The decided answer (found with its claim, or impossible) to exactly this question.
 
-        Names of pins and the order of inputs make no difference. A layout is judged anew by the
-        simulator before it is given back. None if there is no decided answer.
+        Names of pins and the order of inputs do not matter. The simulator judges a layout anew
+        before it is returned. None if there is no decided answer.
         """
         ...
 
     def keep(self, problem: Problem, outcome: Outcome) -> object:
-        """Keep an answer; one that says less than what is already kept changes nothing."""
+        """Keep an answer; one that says less than what is known already changes nothing."""
         ...
 
     def known(self, problem: Problem) -> Outcome | None:
-        """All that is known of a question, decided or not; None if nothing is."""
+        """Everything known about a question, decided or not; None if nothing is."""
         ...
 
     def recall_boxes(self, problem: Problem) -> Iterable[BoxAnswer]:

@@ -1,4 +1,4 @@
-"""What a search ends in: one of four outcomes, never two."""
+"""How a search ends: with exactly one of four outcomes."""
 
 from __future__ import annotations
 
@@ -32,22 +32,21 @@ class Status(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of a search.
+    """The result of a search.
 
     Attributes:
         status: found, impossible, undecided or refused.
         layout: the layout found; with *undecided* the best so far or None; with *refused* the
-            layout that the simulator rejects, kept for the bug report.
-        verdict: the simulator's verdict on ``layout``, or None without one.
+            layout that the simulator rejects, for the bug report.
+        verdict: the simulator's verdict on ``layout``; None without a layout.
         reason: one sentence: why undecided, why refused, what was ruled out.
-        claim: what is claimed of smallness, with measure, limits and what it rests on; empty
-            when nothing is.
-        parts: what is known of the number of parts, in the box of the layout found; empty when
-            nothing is, and where parts are among the measures, of which the claim speaks.
-        advice: of an impossible question: which limits clash, and what has an answer, a
+        claim: the claim that nothing is smaller, with measure, limits and what it rests on; empty
+            if there is none.
+        parts: what is known about the number of parts in the box of the layout found; empty if
+            nothing is, and if parts are among the measures, which the claim covers.
+        advice: for an impossible question: which limits clash, and what has an answer, one
             sentence each.
-        assumed: what the search assumed because the specification left it open, a sentence
-            each.
+        assumed: what the search assumed because the specification left it open, one phrase each.
         stats: counts and times of the search.
         measures: what "smallest" means; the first counts most.
     """
@@ -65,7 +64,7 @@ class Outcome:
 
     @property
     def best(self) -> int | None:
-        """The first measure of the layout, or None without one."""
+        """The first measure of the layout; None without a layout."""
         if self.layout is None or self.verdict is None:
             return None
         return measured(self.layout, self.verdict.delay, self.measures[0])
@@ -74,7 +73,7 @@ class Outcome:
     def bound(self) -> int | None:
         """The least value of the first measure that is not ruled out.
 
-        Of a smallest layout that is its own. None where nothing is left, or nothing is known.
+        For a smallest layout it is the layout's own. None if no value is left, or nothing is known.
         """
         return self.best if self.status is Status.FOUND else self.stats.bound
 

@@ -1,4 +1,4 @@
-"""The problem that a search is to solve: what is asked, what smallest means, in which medium."""
+"""The problem that a search solves: what is asked, what smallest means, and in which medium."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ class Problem:
     """A specification with the limits in force, the measures and the rule table.
 
     Attributes:
-        spec: what the layout must do. ``Problem.of`` leaves none of its limits on length, width,
-            height and delay open.
+        spec: what the layout must do. ``Problem.of`` sets all its limits on length, width, height
+            and delay.
         measures: what "smallest" means; the first counts most.
         rules: the rule table.
     """
@@ -33,7 +33,7 @@ class Problem:
     def of(
         spec: Spec, measures: tuple[str, ...] = ("volume",), rules: Rules = DEFAULT_RULES
     ) -> tuple[Problem, tuple[str, ...]]:
-        """The problem of a specification, and what was assumed where it leaves limits open."""
+        """The problem of a specification, and what was assumed for limits that it leaves open."""
         limits, assumed = assumed_limits(spec.limits)
         return Problem(spec.replace(limits=limits), measures, rules), assumed
 
@@ -47,25 +47,25 @@ class Problem:
         return replace(self, spec=self.spec.replace(limits=limits))
 
     def candidates(self) -> list[BoxQuestion]:
-        """Every question that the limits leave, the best by the measures first."""
+        """Every question within the limits, the best by the measures first."""
         return candidates_of(self.spec, self.measures)
 
     def made_for(self, delay: int | None = None) -> MadeFor:
         """What a layout of this problem was made for.
 
         Args:
-            delay: of the layout, in ticks. Where the delay is minimised it is what was asked for;
-                else the limit in force is.
+            delay: the layout's delay, in ticks. It is what was asked for if the delay is minimised;
+                otherwise the limit in force is.
         """
         smallest = delay is not None and "delay" in self.measures
         return made_for(self.spec.function, delay if smallest else self.limits.delay)
 
     def formula(self, asked: BoxQuestion, without: Iterable[str] = ()) -> Question:
-        """What the encoder is asked for one box.
+        """The encoder's question about one box.
 
         Args:
             asked: the box, the delay and the most parts.
-            without: accelerations left out (``synth.encoding.ACCELERATIONS``).
+            without: accelerations to leave out (``synth.encoding.ACCELERATIONS``).
         """
         size, delay, parts = asked
         whole = Question(self.spec, size, delay, parts=parts, rules=self.rules, sensitive=True)

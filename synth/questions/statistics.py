@@ -1,4 +1,4 @@
-"""What a search counted on its way."""
+"""The counts and times of a search."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ class Statistics:
     """Counts and times of a search.
 
     Attributes:
-        questions: how many were put to solvers, cubes counted one by one.
-        questions_too_fast: how many were never put, because they ask for fewer ticks than every
+        questions: how many questions solvers were asked; every cube counts as one.
+        questions_too_fast: how many were not asked, because they allow fewer ticks than every
             layout of the function needs (``synth.bounds``).
         boxes_ruled_out, boxes_open: length, width, height and delay of each.
         variables, clauses: of the largest formula.
-        clauses_by_rule: of the same formula, by the rule that asks for them: rules of the medium by
-            section and words (``synth/medium_rules.py``), then what is asked besides.
+        clauses_by_rule: those of the same formula, by the rule that needs them: rules of the medium
+            by section and words (``synth/medium_rules.py``), then the other demands.
         bound: the least value of the first measure that is not ruled out, or None.
-        solve_seconds: summed over workers.
-        seconds: in all.
+        solve_seconds: the time of solvers, summed over workers.
+        seconds: the time in all.
         solver, seed: how it was searched.
     """
 

@@ -134,7 +134,7 @@ def spoil_layout(path: Path) -> str:
 
 def spoil_delay(path: Path) -> str:
     change(path, "UPDATE results SET delay = delay - 1 WHERE number = 1")
-    return "its delay is said to be"
+    return "its delay is stored as"
 
 
 def spoil_question(path: Path) -> str:
@@ -295,4 +295,4 @@ def test_another_certificate_in_its_place_is_seen(certified: Path, tmp_path: Pat
     assert "another hash" in finding.text
     change(store, "UPDATE results SET proof = ?", str(forged))
     (finding,) = verified(store).wrong
-    assert "of another question" in finding.text
+    assert "about another question" in finding.text

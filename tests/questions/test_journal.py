@@ -126,7 +126,7 @@ def test_a_journal_of_another_question_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "run.jsonl"
     journal_of(path)
     for changes in ({"seed": 1}, {"solver": "glucose42"}, {"spec": Spec.parse("q = a")}):
-        with pytest.raises(InputError, match="of another question"):
+        with pytest.raises(InputError, match="belongs to another question"):
             journal_of(path, **changes)
     with pytest.raises(InputError, match="cannot be written"):
         journal_of(tmp_path / "no folder" / "run.jsonl")

@@ -110,7 +110,7 @@ SPOILT = {
     ),
     "a claim of another medium": (
         "UPDATE results SET claim = replace(claim, 'reach 15', 'reach 14') WHERE number = 1",
-        "its claim is of another medium",
+        "its claim is about another medium",
     ),
     "a claim of the contrary": (
         "UPDATE results SET claim = 'no layout under' || substr(claim, 9) WHERE number = 1",
@@ -167,7 +167,7 @@ def test_a_layout_in_a_box_that_has_none_is_seen_and_the_box_not_taken_over(
         store.rule_out_rows([row])  # type: ignore[list-item]
     ended = gatefit("library", "verify")
     assert ended.code == 1
-    assert "its layout lies in a box that is kept as having none" in ended.out
+    assert "its layout lies in a box that the store rules out" in ended.out
     ended = gatefit("library", "merge", "gatefit.sqlite", "--store", "ours.sqlite")
     assert ended.code == 1
     assert "refused, the store of gatefit.sqlite: table ruled_out" in ended.out
