@@ -80,7 +80,7 @@ class BoxAnswer:
         cube = {} if self.cube is None else {"cube": self.cube.document()}
         size, delay, parts = self.question
         return cube | {
-            # A cube has a key of its own: a reader that knows no cubes must not take it for the box.
+            # A cube has its own key: a reader that knows no cubes must not take it for the box.
             "size" if self.cube is None else "cube_of": list(size),
             "delay": delay,
             "parts": parts,
