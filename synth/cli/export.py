@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from synth import fields
 from synth.cli.shared.arguments import DRIVE, LAYOUT, RULES, output_option
 from synth.cli.shared.commands import Command
-from synth.cli.shared.completing import files
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for, require_readable
 from synth.cli.shared.large import announce
+from synth.cli.shared.placing import placing_options, read_origin
 from synth.cli.shared.playing import TICKS, played
 from synth.errors import InputError
 
@@ -21,9 +20,6 @@ if TYPE_CHECKING:
     from synth.exports.lines import Placing
     from synth.layout import Layout
     from synth.medium import Rules
-
-MAX_ORIGIN = 1_000_000_000
-"""Largest coordinate of an origin."""
 
 KINDS = {
     "svg": "SVG",
@@ -54,30 +50,7 @@ LINES = {"lines": "plain text"}
 )
 @DRIVE
 @TICKS
-@click.option(
-    "--template",
-    metavar="TEXT",
-    help="For lines: how the line of a part reads, with {x} {y} {z} {part} {orientation} {delay} "
-    "{number} in it, such as '{number}: {part} {orientation} at x={x} y={y} z={z}'.",
-)
-@click.option(
-    "--names",
-    metavar="FILE",
-    type=click.Path(),
-    shell_complete=files(".toml"),
-    help="For lines: your own names of parts and orientations (TOML).",
-)
-@click.option("--origin", metavar="X,Y,Z", help="For lines: where cell (0, 0, 0) goes.")
-@click.option(
-    "--turn",
-    type=click.Choice(["0", "90", "180", "270"]),
-    help="For lines: turn by this many degrees, seen from above, from +x to +y.",
-)
-@click.option(
-    "--mirror",
-    type=click.Choice(["x", "y"]),
-    help="For lines: mirror along this axis before turning.",
-)
+@placing_options("For lines: ")
 @RULES
 def export_command(
     layout: str,
@@ -183,23 +156,7 @@ def _plain(kind: str, layout: Layout, rules: Rules) -> str | bytes:
 def _placing(origin: str | None, turn: str | None, mirror: str | None) -> Placing:
     from synth.exports.lines import Placing
 
-    corner = (0, 0, 0)
-    if origin is not None:
-        try:
-            x, y, z = (int(word) for word in origin.split(","))
-        except ValueError:
-            raise InputError(
-                f"cannot read {fields.shown(origin)}",
-                place="--origin",
-                way_out="write three whole numbers: 12,0,3",
-            ) from None
-        if max(map(abs, (x, y, z))) > MAX_ORIGIN:
-            raise InputError(
-                f"{fields.shown(origin)} is too far away",
-                place="--origin",
-                way_out=f"use numbers up to {MAX_ORIGIN:,}",
-            )
-        corner = (x, y, z)
+    corner = (0, 0, 0) if origin is None else read_origin(origin)
     return Placing(corner, int(turn or "0") // 90, mirror)
 
 

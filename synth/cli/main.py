@@ -24,6 +24,7 @@ from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.explain import explain_command
 from synth.cli.export import export_command
 from synth.cli.frontier import frontier_command
+from synth.cli.import_ import import_command
 from synth.cli.library.group import library_command
 from synth.cli.plan import plan_command
 from synth.cli.shared.commands import Commands
@@ -95,6 +96,7 @@ cli.add_command(view_command)
 cli.add_command(plan_command)
 cli.add_command(explain_command)
 cli.add_command(export_command)
+cli.add_command(import_command)
 cli.add_command(library_command)
 cli.add_command(targets_command)
 cli.add_command(audit_command)

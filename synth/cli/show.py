@@ -146,7 +146,7 @@ def _colours() -> bool:
     return sys.stdout.isatty()
 
 
-def _width(output: str | None) -> int:
+def _width(output: str | None = None) -> int:
     """The width of the terminal, or of a page where there is none."""
     from synth.views.text.layers import WIDTH
 

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from itertools import takewhile
 from pathlib import Path
 
 import pytest
@@ -133,9 +134,9 @@ def test_a_real_editor_and_a_real_keyboard(tmp_path: Path) -> None:
     ) as process:
         assert process.stdout is not None
         # Each run ends in a line that says so.
-        said = "".join(iter(process.stdout.readline, WATCHING))
+        said = "".join(takewhile(WATCHING.__ne__, process.stdout))
         BAD.save(tmp_path / FILE)
-        said += "".join(iter(process.stdout.readline, WATCHING))
+        said += "".join(takewhile(WATCHING.__ne__, process.stdout))
         process.send_signal(signal.SIGINT)
         process.stdout.read()
         assert process.wait() == 1

@@ -184,6 +184,45 @@ def broken_drawing(text: str, draw: Random) -> bytes:
             return "\n".join(lines).encode()
 
 
+LISTED_JUNK = (
+    *(
+        "0",
+        "-1",
+        "9" * 30,
+        "1e3",
+        "",
+        "solid",
+        "solod",
+        "buffer",
+        "inverter",
+        "+x",
+        "+z",
+        "12",
+        "65",
+    ),
+    *('"', '""', ",,,", ";", "\t", "x", "x,y,z", "\u00e4", "\x1b[2J", "x" * 5000, "0,0,0,solid,,"),
+)
+
+
+def broken_list(text: str, draw: Random) -> bytes:
+    """A list of parts broken in one way or another; at times not at all."""
+    lines = text.split("\n")
+    match draw.randrange(8):
+        case 0:
+            return text.encode()
+        case 1:
+            return anything(draw)
+        case 2:
+            return spoilt(text.encode(), draw)
+        case _:
+            for _ in range(draw.choice([1, 1, 1, 3])):
+                at = draw.randrange(len(lines))
+                words = lines[at].split(",")
+                words[draw.randrange(len(words))] = draw.choice(LISTED_JUNK)
+                lines[at] = ",".join(words)
+            return "\n".join(lines).encode()
+
+
 TOML_JUNK = (
     *("1", "-1", "0", "65", "1e999", "nan", "1.5", "true", '""', '"x"', '"q = a"', "[]", "{}"),
     *("[[]]", "[1, 2, 3]", '["a", "b"]', "{ a = 1 }", "9" * 5000, "9" * 30, "1000000000"),

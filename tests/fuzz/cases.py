@@ -19,6 +19,7 @@ from typing import Any
 import synth
 from synth.census.journal import heading_of
 from synth.cli.main import main
+from synth.exports.lines import csv_text, lines_text
 from synth.layout import Layout, Pin
 from synth.layout.documents import layout_document
 from synth.medium import CLEAR, SOLID, Direction, Role, inverter
@@ -33,6 +34,7 @@ from tests.fuzz.breaking import (
     bent,
     broken_drawing,
     broken_json,
+    broken_list,
     broken_toml,
     json_text,
     spoilt,
@@ -246,6 +248,26 @@ def _layout_command(data: bytes, file: str, draw: Random) -> Case:
     return Case(tuple(file if word == "F" else word for word in command), {file: data})
 
 
+def list_case(draw: Random) -> Case:
+    """A list of parts to import, as a table or as lines, with options or without."""
+    template = "{x},{y},{z},{part},{orientation},{delay}"
+    kind = draw.choice(["csv", "lines"])
+    text = csv_text(GATE) if kind == "csv" else lines_text(GATE, template)
+    command = ["import", "bad.txt", "--from", kind]
+    if kind == "lines":
+        command += ["--template", draw.choice([template, template, "{x}{y}", "{part} {x} {y} {z}"])]
+    if draw.random() < 0.2:
+        command += ["--like", "gate.json"]
+    if draw.random() < 0.2:
+        command += ["--size", draw.choice(["2x1x2", "1x1x1", "0x0x0", "999999x1x1", "x", "1x1"])]
+    if draw.random() < 0.2:
+        command += ["--pin", draw.choice(["a input cell [0, 0, 1] face -x", "a", "", CONTROL[1:6]])]
+    if draw.random() < 0.2:
+        command += [f"--origin={draw.choice(['0,0,0', '-9,0,0', '1,1,1', 'x'])}", "--turn", "90"]
+    files = {"gate.json": json_text(layout_document(GATE)), "bad.txt": broken_list(text, draw)}
+    return Case(tuple(command), files)
+
+
 def spec_case(draw: Random) -> Case:
     """A specification."""
     data = broken_toml(draw.choice([SPECIFICATION, SPECIFICATION, TABLE]), draw)
@@ -455,6 +477,7 @@ def recipe_case(draw: Random) -> Case:
 KINDS: Mapping[str, Callable[[Random], Case]] = {
     "layout": layout_case,
     "drawing": drawing_case,
+    "list": list_case,
     "specification": spec_case,
     "rules": rules_case,
     "names": names_case,

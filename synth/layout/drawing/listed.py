@@ -89,6 +89,23 @@ def read_pins(heading: Heading, layers: Layers) -> tuple[list[Pin], list[Spot]]:
     return pins, spots
 
 
+def read_pin(text: str) -> Pin:
+    """A pin by the line that lists it: ``a input cell [0, 1, 3] face -x joint wire``.
+
+    Raises:
+        InputError: with the line and a caret below it.
+    """
+    source = Source.of(text)
+    entry = _listed(source, source.lines[0], Spot(0, 0))
+    if entry.role is None or entry.at is None or entry.face is None:
+        raise source.error(
+            Spot(0, 0),
+            f"pin {entry.name!r} lacks its role, cell or face",
+            "write them: a input cell [0, 1, 3] face -x",
+        )
+    return Pin(entry.name, entry.role, entry.at, entry.face, entry.joint)
+
+
 def _listed(source: Source, text: str, spot: Spot) -> Listed:
     """A pin's line, word by word, so that an error points at the first that cannot be read."""
     found: dict[str, re.Match[str]] = {}
