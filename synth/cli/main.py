@@ -20,6 +20,7 @@ from click.shell_completion import shell_complete
 from synth.cli.audit import audit_command
 from synth.cli.census import census_command
 from synth.cli.check import check_command
+from synth.cli.compare import compare_command
 from synth.cli.completion import VARIABLE, completion_command
 from synth.cli.explain import explain_command
 from synth.cli.export import export_command
@@ -90,6 +91,7 @@ cli.add_command(shrink_command)
 cli.add_command(frontier_command)
 cli.add_command(census_command)
 cli.add_command(check_command)
+cli.add_command(compare_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)
 cli.add_command(view_command)

@@ -216,7 +216,7 @@ LAYOUT_COMMANDS = (
     *(["plan", "F", "--as", "html"], ["explain", "F"], ["explain", "F", "--as", "svg"]),
     *(["explain", "F", "--as", "dot"], ["trace", "F", "--drive", "a=01"]),
     *(["export", "F", "--as", kind] for kind in ("svg", "csv", "lines", "verilog", "vcd")),
-    ["export", "F", "--as", "gltf"],
+    *(["export", "F", "--as", "gltf"], ["compare", "F", "F"]),
 )
 """Every command that takes a layout, with F in its place."""
 

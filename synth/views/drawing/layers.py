@@ -105,8 +105,10 @@ class LayerDrawer:
         for cell in near.cells_of(layout):
             (x, y, at), block = cell, layout.cells[cell]
             if at == z and (step is None or cell in step.placed or cell in step.numbers):
-                number = None if step is None else step.numbers.get(cell)
-                plan.append(self._placed(cell, block, number))
+                sign = self.shown.signs.get(cell)
+                if step is not None and cell in step.numbers:
+                    sign = str(step.numbers[cell])
+                plan.append(self._placed(cell, block, sign))
             elif ghost and at == z - 1 and (step is None or cell in step.placed):
                 over = (x, y, z)
                 hidden = over in layout.cells and (
@@ -143,10 +145,10 @@ class LayerDrawer:
         value = self.shown.strengths.get(cell, 0)
         return drawn + strength(value) if value else drawn
 
-    def _placed(self, cell: Cell, block: Block, number: int | None) -> str:
+    def _placed(self, cell: Cell, block: Block, sign: str | None) -> str:
         drawn = self._symbol(cell, block)
-        if number is not None:
-            drawn = new_ground() + drawn + new_frame() + badge(number)
+        if sign is not None:
+            drawn = new_ground() + drawn + new_frame() + badge(sign)
         return self._at(drawn, cell)
 
     def _grid(self) -> str:

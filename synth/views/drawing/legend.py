@@ -72,7 +72,7 @@ class Entry:
     def body(self, *, live: bool = False) -> str:
         """The symbol, in a cell of ``CELL`` units."""
         if self.block is None:
-            return new_ground() + new_frame() + badge(7) if self.says is Says.STEP else _pin()
+            return new_ground() + new_frame() + badge("7") if self.says is Says.STEP else _pin()
         runs = _RUNS if self.block == WIRE else ()
         drawn = symbol(self.block, runs, self.up, self.down, power=self.power, live=live)
         if self.block == WIRE and self.power and not live:
@@ -189,9 +189,8 @@ def new_frame() -> str:
     )  # fmt: skip
 
 
-def badge(number: int) -> str:
-    """The number of a part, in the upper right corner of its cell."""
-    words = str(number)
+def badge(words: str) -> str:
+    """The number of a part, or a sign, in the upper right corner of its cell."""
     wide = 0.64 * 9 * len(words) + 3
     return element(
         "rect", x=CELL - wide, y=0, width=wide, height=11.5, rx=2, fill=palette.NEW_LINE

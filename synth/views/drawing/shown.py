@@ -58,12 +58,14 @@ class Shown:
         new: cells whose parts are marked as new, such as those that a step of a plan adds.
         power: the power of each cell, as ``symbols.symbol`` takes it; cells left out have none.
         strengths: the strengths to write on wires.
+        signs: cells whose parts are framed in plans, each with a sign in its corner.
     """
 
     cells: Set[Cell] | None = None
     new: Set[Cell] = frozenset()
     power: Mapping[Cell, float] = field(default_factory=dict)
     strengths: Mapping[Cell, int] = field(default_factory=dict)
+    signs: Mapping[Cell, str] = field(default_factory=dict)
 
     @staticmethod
     def of_tick(

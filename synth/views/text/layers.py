@@ -87,7 +87,8 @@ def layout_text(layout: Layout, *, width: int = WIDTH, power: Power | None = Non
         power: what to mark as having power, if anything is played.
     """
     legend = LEGEND if power is None else f"{LEGEND}\n{POWER_LEGEND}"
-    sections = [layers_text(layout, width=width, power=power), legend]
+    cell = None if power is None else power.drawn(layout)
+    sections = [layers_text(layout, width=width, cell=cell), legend]
     slow = slow_lines(layout)
     if slow:
         sections.append("\n".join([SLOW_TITLE, *slow]))
@@ -97,12 +98,18 @@ def layout_text(layout: Layout, *, width: int = WIDTH, power: Power | None = Non
     return "\n\n".join(sections)
 
 
-def layers_text(layout: Layout, *, width: int = WIDTH, power: Power | None = None) -> str:
+def layers_text(
+    layout: Layout, *, width: int = WIDTH, cell: Callable[[Cell], str] | None = None
+) -> str:
     """The layers, lowest first, side by side as far as they fit into ``width`` columns.
 
     A layer that is too long for the width is cut along x into labelled pieces.
+
+    Args:
+        width: columns of the page.
+        cell: the ``CELL_WIDTH`` characters of a cell; None: its pair and a space.
     """
-    drawing = Frames(layout, None if power is None else power.drawn(layout))
+    drawing = Frames(layout, cell)
     step = max(1, (width - drawing.margins + 1) // CELL_WIDTH)
     length = layout.length
     pieces = [range(start, min(start + step, length)) for start in range(0, length, step)]
