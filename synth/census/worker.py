@@ -18,6 +18,6 @@ def main() -> None:
                 for told in run(task, parent):
                     send(output, told)
             except MemoryError:
-                send(output, Ended(False, "the memory of this machine ran out"))
+                send(output, Ended(False, "this machine ran out of memory"))
             except Exception as error:
                 send(output, sendable(error))

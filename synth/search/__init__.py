@@ -1,7 +1,7 @@
 """The search: one box, then the smallest box; four outcomes; events to a reporter.
 
-Names are fetched on first use, so that a worker process, which imports a room of this folder, loads
-neither the walk nor what comes from above.
+Names are imported on first use. So a worker process, which needs one room of this folder, loads
+neither the walk nor the search from above.
 """
 
 from __future__ import annotations

@@ -146,7 +146,7 @@ def test_cells_given_leave_no_other_box(gatefit: Run, tmp_path: Path) -> None:
     )
     ended = gatefit("frontier", "cells.toml", "--axes", "height,length")
     assert ended.code == 2
-    assert "--axes: cells are given, so the box has one length only" in ended.err
+    assert "--axes: the specification names cells, so there is only one length" in ended.err
 
 
 @pytest.mark.parametrize(("sent", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)])

@@ -35,7 +35,7 @@ def outcome_of(status: Status, layout: Layout | None = None) -> Outcome:
         REJECTED if status is Status.REFUSED else verdict,
         reason="" if status is Status.FOUND else "for a reason that is stated in a sentence",
         claim="smallest by volume" if status is Status.FOUND else "",
-        parts="3 parts, fewer not excluded" if status is Status.FOUND else "",
+        parts="3 parts; fewer may be possible" if status is Status.FOUND else "",
         assumed=("height at most 5 cells", "a time limit of 600 seconds"),
         stats=Statistics(questions=3, bound=4),
     )

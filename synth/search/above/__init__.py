@@ -1,1 +1,1 @@
-"""From above: a layout composed at once, and shrunk while the walk goes on from below."""
+"""From above: a layout is composed at once, and shrunk while the walk goes on from below."""

@@ -1,4 +1,4 @@
-"""A child process that shrinks one layout and tells of every gain."""
+"""A child process that shrinks one layout and reports every gain."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from synth.shrinking.events import Event, Gained
 
 @dataclass(frozen=True)
 class Descent:
-    """What is to be shrunk.
+    """An order to shrink a layout.
 
     Attributes:
         problem: what the layout must keep doing, under limits that it keeps.
-        start: the layout.
-        time_limit_s: seconds.
-        seed: of the moves.
+        start: the layout to shrink.
+        time_limit_s: the time to shrink it, in seconds.
+        seed: the seed of the moves.
     """
 
     problem: Problem
@@ -30,7 +30,7 @@ class Descent:
 
 
 class _Teller:
-    """Sends every gain to the other side."""
+    """Sends every gain to the parent."""
 
     def __init__(self, output: IO[bytes]) -> None:
         self.output = output

@@ -1,7 +1,7 @@
-"""From above: a layout composed at once, then shrunk in a process of its own beside the walk.
+"""From above: a layout is composed at once, then shrunk in a process of its own beside the walk.
 
-What comes from above is judged by the simulator and proves nothing: it tells the walk where it may
-stop, and the user what there is to build until then.
+The simulator judges what comes from above, and it proves nothing: it tells the walk where it may
+stop, and gives the user a layout meanwhile.
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ from synth.simulator import check
 from synth.spec import Limits
 
 COMPOSING_S = 3.0
-"""Seconds that composing may go on looking for better once something is right."""
+"""Seconds for which composing may look for better layouts after one is right."""
 
 LEAST_S = 2.0
-"""Seconds below which nothing is shrunk: starting a process would take most of it."""
+"""With less time than this, in seconds, nothing is shrunk: starting a process takes most of it."""
 
 
 class FromAbove:
@@ -37,13 +37,13 @@ class FromAbove:
 
     Args:
         problem: what is asked, with the limits in force.
-        own: the limits that the user gave; those that were assumed may be passed over at first.
+        own: the limits that the user gave; at first a layout may exceed those that were assumed.
         known: right layouts from elsewhere, with the pins of the problem.
-        time_limit_s: seconds that shrinking may take.
-        seed: of the moves of shrinking.
+        time_limit_s: the time that shrinking may take, in seconds.
+        seed: the seed of the moves of shrinking.
 
     Attributes:
-        composition: what the constructions gave.
+        composition: the results of the constructions.
         best: the best layout that keeps the user's own limits, or None.
     """
 
@@ -92,14 +92,14 @@ class FromAbove:
 
     @property
     def busy(self) -> bool:
-        """Whether something may still come."""
+        """Whether more layouts may come."""
         return not self._over.is_set()
 
     def gains(self) -> list[Found]:
-        """What has come since the last call, judged anew, the best last.
+        """The layouts that have come since the last call, judged anew, the best last.
 
-        Only layouts that keep every limit in force: those are answers that the walk can use.
-        ``best`` takes note of those that keep the user's own limits, too.
+        Only layouts that keep every limit in force are given, because only these can answer the
+        walk. ``best`` also notes layouts that keep just the user's own limits.
         """
         found = []
         with contextlib.suppress(queue.Empty):
@@ -143,9 +143,9 @@ class FromAbove:
         threading.Thread(target=self._listen, args=(self._process, order), daemon=True).start()
 
     def _loosened(self, start: Layout) -> Limits | None:
-        """The limits in force, those that the start does not keep widened to what it has.
+        """The limits in force, widened where the start does not keep them.
 
-        None if it is too slow: shrinking does not make a layout quicker than it must be.
+        None if the start is too slow, because shrinking does not make a layout faster.
         """
         limits = self.problem.limits
         wider = {}
@@ -163,7 +163,7 @@ class FromAbove:
         return replace(limits, **wider)
 
     def _listen(self, process: subprocess.Popen[bytes], order: Descent) -> None:
-        """Hand over the order and queue every gain until the process ends."""
+        """Send the order to the process and queue its gains until it ends."""
         assert process.stdin is not None
         assert process.stdout is not None
         try:
@@ -179,7 +179,7 @@ class FromAbove:
             self._over.set()
 
     def stop(self) -> None:
-        """End the process at once, whatever it is doing; what it gained is kept."""
+        """End the process at once, whatever it is doing; its gains so far are kept."""
         self._over.set()
         if self._process is not None:
             ended(self._process)

@@ -1,1 +1,1 @@
-"""The smallest layout for each value of another measure, each point resting on the others."""
+"""The smallest layout for each value of another measure."""

@@ -1,9 +1,9 @@
-"""What is known of one measure against another: layouts, bounds, and the steps they make.
+"""What is known about one measure against another: layouts, bounds, and the steps they make.
 
-For every value that the second measure may be at most, there is a smallest value of the first. A
-layout shows that it is no more than its own, for its own value of the second measure and for all
-larger ones; a bound shows that it is no less, for the value it was proven at and for all smaller
-ones. Where both meet, the smallest is known.
+For every limit on the second measure, the first has a smallest value. A layout is an upper bound of
+it, at the layout's own value of the second measure and at all larger limits. A bound that was shown
+is a lower bound of it, at the limit where it was shown and at all smaller ones. Where both meet,
+the smallest value is known.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from synth.simulator.verdict import Verdict
 
 
 class Standing(Enum):
-    """How much is known of a step; the values are the words that documents use."""
+    """How much is known about a step; the values are the words that documents use."""
 
     SMALLEST = "smallest"
     BEST_KNOWN = "best known"
@@ -46,11 +46,11 @@ class Known:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """That the first measure is at least ``bound`` while the second is at most ``at``.
+    """A lower bound: the first measure is at least ``bound`` while the second is at most ``at``.
 
     Attributes:
         at: a value of the second measure.
-        bound: a value of the first, or None: there is no layout.
+        bound: a value of the first measure; None means that there is no layout.
         claim: the sentence that says so.
     """
 
@@ -65,8 +65,8 @@ class Step:
 
     Attributes:
         first, last: values of the second measure.
-        standing: smallest (proven); best known (with a gap down to ``bound``); open: neither a
-            layout is known nor that there is none; none: proven that there is none.
+        standing: *smallest*: less is ruled out; *best known*: there is a gap down to ``bound``;
+            *open*: no layout is known, and not all are ruled out; *none*: all are ruled out.
         bound: the least value of the first measure that is not ruled out; None with *none*.
         known: the layout; None with *open* and *none*.
         claim: the answer of the search that the bound rests on; empty if nothing is shown yet.
@@ -87,12 +87,12 @@ class Step:
 
 @dataclass
 class Curve:
-    """All that is known of the first of two measures against the second.
+    """Everything known about the first of two measures against the second.
 
     Attributes:
         axes: the two measures.
-        least: the least value the first could ever have.
-        low, top: the least and the largest value of the second that matter.
+        least: the least value that the first measure can have.
+        low, top: the least and the largest value of the second measure that matter.
     """
 
     axes: tuple[str, str]
@@ -126,7 +126,7 @@ class Curve:
         )
 
     def strongest(self, at: int) -> Shown | None:
-        """The strongest bound shown for ``at``, proven there or at a larger value."""
+        """The strongest bound for ``at``, shown there or at a larger value."""
         fitting = [shown for shown in self.shown if shown.at >= at]
         return max(
             fitting,
@@ -135,7 +135,7 @@ class Curve:
         )
 
     def steps(self) -> list[Step]:
-        """The whole curve, from the least value of the second measure up, without holes."""
+        """The whole curve, from the least value of the second measure up, without gaps."""
         starts = {self.low}
         starts |= {known.at for known in self.layouts}
         starts |= {shown.at + 1 for shown in self.shown}
@@ -145,7 +145,7 @@ class Curve:
         for begin, end in zip((first, *more), ends, strict=True):
             step = self._step(begin, end)
             if steps and _alike(steps[-1], step):
-                # The later of two holds for both: what it shows, it shows for all below.
+                # The claim of the later one holds for both: it covers all smaller values, too.
                 step = self._step(steps.pop().first, end)
             steps.append(step)
         return steps
@@ -162,20 +162,20 @@ class Curve:
         return Step(first, last, standing, bound, known, claim)
 
     def contradiction(self) -> str | None:
-        """What cannot be: a layout where there is none, or below a bound."""
+        """A contradiction: a layout where there is said to be none, or below a bound."""
         for known in self.layouts:
             shown = self.strongest(known.at)
             if shown is not None and (shown.bound is None or known.value < shown.bound):
                 first, second = self.axes
                 less = "" if shown.bound is None else f" of {first} below {shown.bound}"
                 return (
-                    f"no layout{less} within {second} {shown.at} is said, and there is one of "
-                    f"{first} {known.value} and {second} {known.at}"
+                    f"one answer rules out any layout{less} within {second} {shown.at}, and "
+                    f"another is a layout of {first} {known.value} and {second} {known.at}"
                 )
         return None
 
     def points(self) -> Iterator[Step]:
-        """The steps at which the best known value falls: no one is as good as another in both."""
+        """The steps at which the best known value drops; none is as good as another in both."""
         value = None
         for step in self.steps():
             if step.value is not None and (value is None or step.value < value):
@@ -184,5 +184,5 @@ class Curve:
 
 
 def _alike(one: Step, other: Step) -> bool:
-    """Whether nothing but their range tells two steps apart."""
+    """Whether two steps differ only in their range."""
     return (one.standing, one.bound, one.known) == (other.standing, other.bound, other.known)

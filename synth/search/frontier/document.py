@@ -17,8 +17,8 @@ def frontier_document(frontier: Frontier, files: Mapping[int, str] | None = None
     """The document, version 1.
 
     Args:
-        frontier: what to write.
-        files: the file that a step's layout is in, by the step's first value.
+        frontier: the frontier.
+        files: the file that holds a step's layout, by the step's first value.
     """
     files = files or {}
     return {
@@ -35,7 +35,7 @@ def frontier_document(frontier: Frontier, files: Mapping[int, str] | None = None
 
 
 def _step(step: Step, frontier: Frontier, file: str | None) -> dict[str, Any]:
-    """A step; ``point`` says whether the best known value falls there."""
+    """A step; ``point`` says whether the best known value drops there."""
     known = step.known
     return {
         "from": step.first,

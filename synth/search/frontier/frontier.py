@@ -1,9 +1,9 @@
 """The frontier of two measures: for each value of the second, the smallest first.
 
-One search for each step of it, from the largest value of the second measure down: the layout that
-a search finds says where the next begins, just below its own value. All of them share one crew
-and every answer about a box: a box that has no layout within a delay has none within a shorter
-one, and a layout serves every question whose limits it keeps.
+It takes one search for each step, from the largest value of the second measure down. The layout
+that a search finds says where the next search begins: just below the layout's own value. All
+searches share one crew and every answer about a box: a box that has no layout within a delay has
+none within a shorter one, and a layout answers every question whose limits it keeps.
 """
 
 from __future__ import annotations
@@ -40,27 +40,27 @@ from synth.spec import Limits, Spec
 DEFAULT_AXES = defaults.AXES
 
 SHARES = 4
-"""At first a search may use up one part in so many of the time that is left."""
+"""At first a search may use one part in this many of the time that is left."""
 
 LEAST_TIME_S = 0.5
-"""With less time left no search is begun."""
+"""With less time left than this, in seconds, no search is begun."""
 
 PASSES = 3
-"""How often a step that stays undecided is tried, with what time is left."""
+"""How often a step that stays undecided is tried, while time is left."""
 
 DECIDED = (Status.FOUND, Status.IMPOSSIBLE)
 
 
 @dataclass(frozen=True)
 class StepSearch:
-    """A search for one step: told when it begins and, with its outcome, when it ends.
+    """An event: a search for one step begins, or ends with its outcome.
 
     Attributes:
-        spec: what is asked, the limit on the second measure included.
+        spec: what is asked, including the limit on the second measure.
         axes: the two measures.
         at: that limit.
-        outcome: None when it begins.
-        remembered: whether the answer was in the memory.
+        outcome: the outcome; None when the search begins.
+        remembered: whether the answer came from the memory.
     """
 
     spec: Spec
@@ -75,15 +75,15 @@ Watcher = Callable[[StepSearch], None]
 
 @dataclass(frozen=True)
 class Frontier:
-    """What is known of one measure against another.
+    """What is known about one measure against another.
 
     Attributes:
         spec: what was asked, with limits that were assumed.
         axes: the two measures.
-        steps: for every value of the second measure the smallest first, from its least value
-            up, without holes; see ``synth.search.frontier.curve.Step``.
-        points: the steps at which the best known value of the first measure falls.
-        assumed: what was assumed because the specification left it open, a phrase each.
+        steps: for every value of the second measure the smallest first one, from the least value
+            up, without gaps; see ``synth.search.frontier.curve.Step``.
+        points: the steps at which the best known value of the first measure drops.
+        assumed: what was assumed because the specification left it open, one phrase each.
         refused: a layout that the search found and the simulator rejects, or None.
         stats: ``searches``, ``remembered`` (searches that the memory answered), ``questions``
             (about single boxes), ``seconds``, ``solver``, ``seed``.
@@ -99,7 +99,7 @@ class Frontier:
 
     @property
     def complete(self) -> bool:
-        """Whether every step is decided, with proof."""
+        """Whether every step is decided."""
         return all(step.standing.decided for step in self.steps)
 
     @property
@@ -126,20 +126,20 @@ def frontier(
     """Find the smallest first measure for every value of the second.
 
     Args:
-        spec: the specification; the search goes up to its limit on the second measure. Limits it
-            leaves open are assumed, as ``synth.search.walk.solve`` does.
+        spec: the specification; the search goes up to its limit on the second measure. Limits that
+            it leaves open are assumed, as ``synth.search.walk.solve`` does.
         axes: two different measures of ``synth.questions.measures.MEASURES``.
-        memory: answers to start from, and where new ones are kept.
+        memory: gives answers to start from, and keeps new ones.
         settings: how to search; its ``evidence`` is not used.
         rules: the rule table.
-        time_limit_s: seconds for all of it; steps undecided by then have a bound and the best
-            layout so far.
-        reporter: told of every question about a box.
-        watcher: told of every search.
+        time_limit_s: seconds for the whole frontier; steps undecided by then have a bound and the
+            best layout so far.
+        reporter: gets the events of every question about a box.
+        watcher: gets an event at the beginning and at the end of every search.
 
     Raises:
-        InputError: for measures, limits or cells that cannot be used, or for a memory that is
-            at odds with what is found.
+        InputError: for measures, limits or cells that cannot be used, or for a memory that
+            contradicts what is found.
     """
     survey = Survey(spec, axes, memory, settings, rules, time_limit_s, reporter, watcher)
     survey.run()
@@ -147,7 +147,7 @@ def frontier(
 
 
 class Survey:
-    """The search for a frontier, which may be stopped at any moment and then says what it knows.
+    """The search for a frontier, which can be stopped at any moment and then says what it knows.
 
     Arguments and errors: see ``frontier``.
     """
@@ -172,9 +172,9 @@ class Survey:
         self.first, self.second = self.axes
         if (spec.empty or spec.fixed) and self.second not in ("delay", "parts"):
             raise InputError(
-                f"cells are given, so the box has one {self.second} only",
+                f"the specification names cells, so there is only one {self.second}",
                 place="axes",
-                way_out="let the second measure be delay or parts, or give no cells",
+                way_out="use delay or parts as the second measure, or name no cells",
             )
         self.memory = memory
         self.settings = settings or Settings()
@@ -190,7 +190,7 @@ class Survey:
         self._began = time.monotonic()
 
     def frontier(self) -> Frontier:
-        """What is known by now."""
+        """What is known so far."""
         return Frontier(
             self.spec,
             self.axes,
@@ -209,7 +209,7 @@ class Survey:
         )
 
     def run(self) -> None:
-        """Search until all is decided or the time is over."""
+        """Search until all steps are decided or the time is up."""
         self._began = time.monotonic()
         with ExitStack() as stack:
             crew = stack.enter_context(Crew(self.settings.workers))
@@ -223,7 +223,7 @@ class Survey:
                     if self.refused is not None:
                         return
                 if self.time_limit_s is None:
-                    return  # What is undecided without a time limit stays so.
+                    return  # Without a time limit, a step that is undecided stays so.
 
     def _next(self, number: int) -> int | None:
         """The largest value that is worth a search in this pass; None if there is none."""
@@ -233,7 +233,7 @@ class Survey:
             if self._due(step.last, number):
                 return step.last
             if step.standing is Standing.OPEN:
-                # Nothing found, so nothing says where to go on: half way down.
+                # No layout was found that would say where to go on, so go half way down.
                 tried = min(at for at in range(step.first, step.last + 1) if at in self._tried)
                 half = (step.first + tried) // 2
                 if half < tried and self._due(half, number):
@@ -276,7 +276,7 @@ class Survey:
         return problem.under(replace(self.spec.limits, **{self.second: at}))
 
     def _recall(self, problem: Problem, at: int) -> Outcome | None:
-        """The memory's answer if it is decided; what it knows else is noted."""
+        """The memory's answer if it is decided; whatever else it knows is noted."""
         if self.memory is None:
             return None
         outcome = self.memory.known(problem)
@@ -304,7 +304,7 @@ class Survey:
                 crew=crew,
             )
         finally:
-            # Also when a key stops it: what was answered until then is not lost.
+            # This also runs when the user interrupts the search, so that no answer is lost.
             self._learn(problem, journal.entries[len(known) :])
             if outcome is None:
                 self._draw_bound(problem, at)
@@ -313,7 +313,7 @@ class Survey:
         return outcome
 
     def _layouts(self) -> Iterator[BoxAnswer]:
-        """Every layout known, as answers about single boxes."""
+        """Every known layout, as answers about single boxes."""
         for known in self.curve.layouts:
             assert known.verdict.delay is not None
             question = BoxQuestion(known.layout.size, known.verdict.delay)
@@ -338,7 +338,7 @@ class Survey:
                 self.boxes[entry.question, entry.cube] = entry
 
     def _unfold(self, problem: Problem, outcome: Outcome) -> None:
-        """Take note of the boxes that a remembered answer rules out, for the steps to come."""
+        """Note the boxes that a remembered answer rules out, for later steps."""
         values = {}
         if outcome.layout is not None and outcome.verdict is not None:
             value = measured(outcome.layout, outcome.verdict.delay, self.first)
@@ -347,12 +347,12 @@ class Survey:
             self._keep_boxes([BoxAnswer(need, None)])
 
     def _draw_bound(self, problem: Problem, at: int) -> None:
-        """Take note of how far the boxes ruled out bound a step whose search was stopped."""
+        """Note the bound that ruled out boxes give for a step whose search was stopped."""
         if self.first == "parts":
             return
         ruled_out: dict[Size, list[BoxQuestion]] = {}
         for question, cube in self.boxes:
-            # A cube is a part of a box.
+            # A cube is only a part of a box.
             if cube is None:
                 ruled_out.setdefault(question.size, []).append(question)
         least = least_delay(self.spec.function).ticks
@@ -391,12 +391,12 @@ class Survey:
         if fault is not None:
             raise InputError(
                 f"two answers contradict each other: {fault}",
-                way_out="if one came from a store, 'gatefit library verify' looks for it there; "
+                way_out="if one came from a store, 'gatefit library verify' checks the store; "
                 "if not, this is a bug: please report it",
             )
 
     def _with_purpose(self, layout: Layout, verdict: Verdict) -> Layout:
-        """A layout with what it was made for: of a delay on an axis, its own."""
+        """A layout with what it was made for; if delay is an axis, with its own delay."""
         problem = Problem(self.spec, self.axes, self.rules)
         return layout.replace(made_for=problem.made_for(verdict.delay))
 
@@ -416,7 +416,7 @@ def parse_axes(names: Iterable[str]) -> tuple[str, str]:
     if len(given) != 2 or len(axes) != 2:
         raise InputError(
             f"the axes {', '.join(given)}: two different measures are needed",
-            way_out="name two, as floor,delay",
+            way_out="name two, such as floor,delay",
         )
     return axes[0], axes[1]
 

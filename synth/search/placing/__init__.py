@@ -1,1 +1,1 @@
-"""Structure first: networks are found, and their signals placed, at once or in two stages."""
+"""Structure first: finds networks and places their signals, at once or in two stages."""

@@ -1,10 +1,10 @@
 """Networks of inverters for a function, by exact synthesis: structure before place.
 
 In the medium an inverter is off exactly when anything that charges its host is on: it is a NOR of
-any number of signals, one tick later. Signals that meet on a wire, or at an output, are ORed at no
-cost. So a function is a network of NORs whose outputs are ORs, and its delay is the longest chain
-of NORs. ``networks`` finds those with fewest inverters within a delay, with a SAT solver: the
-variables say which signals each inverter hears. Source of the method: A. Kojevnikov, A. Kulikov,
+any number of signals, one tick later. Signals that meet on a wire, or at an output, are ORed for
+free. So a function is a network of NORs whose outputs are ORs, and its delay is the longest chain
+of NORs. ``networks`` finds networks with fewest inverters within a delay by a SAT solver: variables
+say which signals each inverter sees. Source of the method: A. Kojevnikov, A. Kulikov,
 G. Yaroslavtsev, Finding Efficient Circuits Using SAT-solvers, SAT 2009 (from memory).
 """
 
@@ -20,30 +20,30 @@ from synth.search.workers.solvers import PLACING_SOLVER
 from synth.spec import BooleanFunction
 
 MOST_INPUTS = 5
-"""Functions of more inputs are not looked at: the formulas grow with the rows."""
+"""The most inputs of a function that is tried: formulas grow with the rows."""
 
 MOST_INVERTERS = 14
-"""Networks with more inverters are not looked for."""
+"""The most inverters of a network that is looked for."""
 
 LARGE = 5
-"""Inverters from which on networks are placed one by one first."""
+"""From this many inverters on, single networks are placed first."""
 
 ONE_BY_ONE = 4
-"""How many of them."""
+"""How many single networks are then tried."""
 
 CONFLICTS = 20_000
-"""Conflicts after which a number of inverters counts as too hard to decide."""
+"""After this many conflicts, a number of inverters counts as too hard to decide."""
 
 
 @dataclass(frozen=True)
 class Network:
-    """Inverters in order, each with what it hears, and what each output gathers.
+    """Inverters in order, each with the signals that it sees, and the signals of each output.
 
     Attributes:
         function: what it computes.
-        hears: for each inverter the names of the inputs and earlier inverters it is the NOR of.
-            Inverters are called ``n1, n2, ...``.
-        outputs: for each output the names that are ORed.
+        hears: for each inverter, the names of the inputs and earlier inverters that it is the NOR
+            of. Inverters are called ``n1, n2, ...``.
+        outputs: for each output, the names that are ORed.
     """
 
     function: BooleanFunction
@@ -51,7 +51,7 @@ class Network:
     outputs: tuple[tuple[str, ...], ...]
 
     def signals(self) -> list[Signal]:
-        """The inputs and what each inverter makes, known as early as can be."""
+        """The inputs and the outputs of inverters as signals, known as early as possible."""
         function = self.function
         every = (1 << function.rows) - 1
         known = {signal.name: signal for signal in input_signals(function)}
@@ -85,15 +85,15 @@ def networks(
     solver: str = PLACING_SOLVER,
     until: float | None = None,
 ) -> Iterator[Network]:
-    """Networks with fewest inverters within a delay, then those with up to ``more`` above.
+    """Networks with fewest inverters within a delay, then those with up to ``more`` inverters more.
 
     Args:
         function: what to compute; don't-cares are free.
-        delay: most NORs on a chain.
-        more: how many inverters above the least are looked at as well.
-        most: most networks of each number of inverters.
-        solver: one of ``synth.search.workers.solvers`` with a budget.
-        until: when to stop looking for more, as ``time.monotonic`` tells it, or None.
+        delay: the most NORs in a chain.
+        more: how many inverters above the fewest are tried as well.
+        most: the most networks for each number of inverters.
+        solver: a solver of ``synth.search.workers.solvers`` that has a budget.
+        until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
     """
     least: int | None = None
     if len(function.inputs) > MOST_INPUTS:
@@ -120,12 +120,12 @@ def _networks_of(
                 return
             true = {literal for literal in sat.get_model() if literal > 0}
             yield synthesis.network(true)
-            # Another network makes another set of functions.
+            # The next network must make another set of functions.
             sat.add_clause(synthesis.other_functions(true))
 
 
 class _Synthesis:
-    """The formula: is there a network of so many inverters within so many ticks?"""
+    """The formula: is there a network with this many inverters and ticks?"""
 
     def __init__(self, function: BooleanFunction, delay: int, inverters: int) -> None:
         self.function = function
@@ -161,7 +161,7 @@ class _Synthesis:
         return self.value[index - count][row]
 
     def _nor(self, number: int, rows: range) -> None:
-        """An inverter is on exactly in the rows in which nothing it hears is."""
+        """An inverter is on exactly in the rows in which nothing that it sees is on."""
         for row in rows:
             value, heard_on = self.value[number][row], []
             for index, hears in enumerate(self.hears[number]):
@@ -244,7 +244,7 @@ class _Synthesis:
         )
 
     def other_functions(self, true: set[int]) -> list[int]:
-        """A clause that some later model must meet: the inverters do not make these functions."""
+        """A clause for later models: their inverters do not make exactly these functions."""
         literals = [literal for value in self.value for literal in value]
         return [-literal if literal in true else literal for literal in literals]
 
@@ -252,9 +252,9 @@ class _Synthesis:
 def pools(found: Sequence[Network], delay: int) -> list[Signals]:
     """Sets of signals to place, the most promising first.
 
-    Several small networks together, their early signals repeated by buffers, which act as one-way
-    valves, find the smallest layouts of small functions. Of larger ones they make formulas too
-    large to answer: there the smallest networks come first, one by one.
+    For small functions, the signals of several small networks together, with early signals repeated
+    by buffers, which carry signals one way, lead to the smallest layouts. For larger functions such
+    formulas are too large to answer: there single networks come first, the smallest before others.
 
     Args:
         found: networks of one function, those with fewest inverters first.
@@ -271,13 +271,12 @@ def pools(found: Sequence[Network], delay: int) -> list[Signals]:
 
 
 def _together(found: Sequence[Network], delay: int, most: int) -> Signals:
-    """The signals of networks in order, further ones as long as there is room for their
-    inverters.
+    """The signals of networks together: of the first, and of further ones while there is room.
 
     Args:
-        found: the networks.
+        found: the networks, in order.
         delay: T, in ticks.
-        most: most functions that inverters may make.
+        most: the most functions that inverters may make.
     """
     made: dict[int, Signal] = {}
     mixes: set[tuple[int, int]] = set()

@@ -1,9 +1,9 @@
-"""Looking for layouts in two stages, where placing the whole at once is too much.
+"""Looks for layouts in two stages, where placing the whole at once is too much.
 
 Cuts of the function (``synth.search.placing.stages``) are tried in order, the easiest to place
-first. The first stage is placed in as short a box as can be, then the second to fit it: in the
-full height allowed, where that is soonest done, then in lower ones as long as the whole gets
-smaller. Like all of structure first it proves nothing.
+first. The first stage is placed in a box as short as possible, then the second to fit it: first in
+the full height allowed, where placing is quickest, then in lower boxes as long as the whole gets
+smaller. Like everything that places known signals, it proves nothing.
 """
 
 from __future__ import annotations
@@ -27,28 +27,28 @@ from synth.search.workers.judged import Found
 from synth.spec import Limits, Spec
 
 SHARES = (64_000, 256_000, 1_024_000)
-"""Conflicts of a try, round by round."""
+"""The conflicts of one try in each round."""
 
 MOST_CUTS = 4
-"""Most cuts that are tried in a round."""
+"""The most cuts that are tried in a round."""
 
 SEEDS = 3
-"""How often a first stage is placed anew if its crossing wires leave at the floor."""
+"""How often a first stage is placed again if its crossing wires leave at the floor."""
 
 WIDTH = 2
-"""Width of the stages, in cells, where the limits allow more: narrow ones are placed soonest."""
+"""The width of the stages, in cells, if the limits allow it: narrow ones are placed quickest."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Room:
-    """A slice of the space allowed: ``width`` and ``height`` are those of both stages."""
+    """A part of the space allowed; ``width`` and ``height`` are those of both stages."""
 
     width: int
     height: int
     share: int
 
     def boxes(self, longest: int, delay: int) -> list[BoxQuestion]:
-        """Boxes of that width and height, short ones first."""
+        """Boxes of this width and height, short ones first."""
         lengths = range(1, longest + 1)
         return [BoxQuestion((length, self.width, self.height), delay) for length in lengths]
 
@@ -60,10 +60,10 @@ class InStages(Placer):
     best: tuple[BoxQuestion, Found] | None = field(default=None, init=False)
 
     def run(self, shares: Sequence[int] = SHARES) -> tuple[BoxQuestion, Found] | None:
-        """The layout of least volume found; None if none was.
+        """The layout of least volume that was found; None if there was none.
 
         Args:
-            shares: conflicts of a try, round by round; the first round that finds is the last.
+            shares: the conflicts of one try in each round; a round that finds a layout is the last.
         """
         spec, limits = self.problem.spec, self.problem.limits
         if not can_be_cut(spec):
@@ -84,7 +84,7 @@ class InStages(Placer):
         return self.best
 
     def _longest(self, limits: Limits, room: _Room) -> int:
-        """The longest layout in a room that would be better than the best so far, in cells."""
+        """The length in cells up to which a layout in a room is better than the best so far."""
         assert limits.length is not None
         side = room.width * room.height
         longest = limits.length
@@ -97,7 +97,7 @@ class InStages(Placer):
         return longest
 
     def _try(self, cut: Cut, room: _Room, longest: int, delay: int) -> None:
-        """Place both stages of a cut in a room, each as short as can be."""
+        """Place both stages of a cut in a room, each as short as possible."""
         first = self._first_stage(cut, room, longest - 2)
         if first is None:
             return
@@ -112,7 +112,7 @@ class InStages(Placer):
             self.best = (candidate, found)
 
     def _first_stage(self, cut: Cut, room: _Room, longest: int) -> Layout | None:
-        """A first stage whose crossing wires can rest in the seam."""
+        """A first stage whose crossing wires find support in the seam."""
         spec = first_spec(self.problem.spec, cut)
         for seed in range(SEEDS):
             found = self._place(spec, room.boxes(longest, cut.delays[0]), room.share, seed)
@@ -123,7 +123,7 @@ class InStages(Placer):
     def _place(
         self, spec: Spec, boxes: Sequence[BoxQuestion], share: int, seed: int = 0
     ) -> Layout | None:
-        """A stage in the first of some boxes that it can be placed in."""
+        """A stage in the first of some boxes in which it can be placed."""
         settings = replace(self.settings, seed=self.settings.seed + seed)
         problem = replace(self.problem, spec=spec)
         placing = StructureFirst(problem, settings, self.crew, self.until, self.reporter)

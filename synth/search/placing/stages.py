@@ -1,15 +1,15 @@
 """Large functions in two stages: cut the function, place each half, join the halves by wires.
 
-A function whose inputs fall into a *bound set* and the rest is cut where few wires cross: the first
-stage computes some signals of the bound set alone, the second computes the outputs from those and
-the rest. If the rest sees only ``m`` different things of the bound set, ``ceil(log2 m)`` signals
-are enough (R. L. Ashenhurst, The decomposition of switching functions, 1957; H. A. Curtis, A New
-Approach to the Design of Switching Circuits, 1962; both from memory). Which code stands for which
-of them is free; codes left over are don't-cares of the second stage.
+The inputs are divided into a *bound set* and the rest, so that few wires cross: the first stage
+computes some signals from the bound set alone, the second computes the outputs from these signals
+and the rest. If the bound set affects the outputs in only ``m`` different ways, ``ceil(log2 m)``
+signals are enough (R. L. Ashenhurst, The decomposition of switching functions, 1957; H. A. Curtis,
+A New Approach to the Design of Switching Circuits, 1962; both from memory). Any code may stand for
+any of these ways; unused codes are don't-cares of the second stage.
 
-The stages stand one behind the other along x. Between them is a seam one cell long that holds the
-crossing wires: each is the lead of an output of the first stage and of an input of the second, and
-both were right with exactly such a lead outside. The simulator judges the whole.
+The stages stand one behind the other along x. Between them is a seam, one cell long, that holds the
+crossing wires. Each is the lead of an output of the first stage and of an input of the second, and
+both stages were placed with exactly such a lead outside. The simulator judges the whole.
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ from synth.search.placing.networks import Network, networks
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 
 LOOK_AT = 12
-"""Most networks of a stage that are compared."""
+"""The most networks of a stage that are compared."""
 
 MOST_CODES = 120
-"""Most codes that one bound set is tried with."""
+"""The most codes that are tried for one bound set."""
 
 
 @dataclass(frozen=True)
@@ -36,11 +36,11 @@ class Cut:
     """A function in two stages.
 
     Attributes:
-        first: from the bound set to the crossing signals.
-        second: from the crossing signals and the rest to the outputs.
-        delays: ticks of each stage.
-        connections: of each stage how often its inverters and outputs hear something, in the
-            network where that is least: a measure of how hard it is to place.
+        first: the first stage, from the bound set to the crossing signals.
+        second: the second stage, from the crossing signals and the rest to the outputs.
+        delays: the ticks of each stage.
+        connections: for each stage, how many signals its inverters and outputs see in all, in the
+            network with the fewest: this tells how hard the stage is to place.
     """
 
     first: BooleanFunction
@@ -50,24 +50,24 @@ class Cut:
 
     @property
     def crossing(self) -> tuple[str, ...]:
-        """The signals that cross."""
+        """The signals that cross the seam."""
         return tuple(self.first.outputs)
 
 
 def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> list[Cut]:
-    """Ways to cut a function, those whose harder stage is easiest first.
+    """Ways to cut a function; those whose harder stage is easiest come first.
 
     Args:
-        function: of three inputs or more.
-        delay: ticks of both stages together.
-        until: when to stop looking for more, as ``time.monotonic`` tells it, or None.
+        function: a function of three inputs or more.
+        delay: the ticks of both stages together.
+        until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
     """
     found: list[Cut] = []
     seen: set[tuple[tuple[str, ...], ...]] = set()
     for size in range(2, len(function.inputs)):
         for bound in combinations(function.inputs, size):
             for first, second in _codes(function, bound):
-                # Bound sets that look alike, as those of a symmetric function do, count once.
+                # Equivalent bound sets, such as those of a symmetric function, count once.
                 columns = (tuple(first.outputs.values()), tuple(second.outputs.values()))
                 if columns in seen:
                     continue
@@ -81,7 +81,7 @@ def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> l
 def _timed(
     first: BooleanFunction, second: BooleanFunction, delay: int, until: float | None
 ) -> Iterator[Cut]:
-    """The cut with each division of the ticks that both stages can keep."""
+    """The cut with each division of the ticks in which both stages are possible."""
     for early in range(1, delay):
         halves = []
         for function, ticks in ((first, early), (second, delay - early)):
@@ -100,7 +100,7 @@ def _connections(network: Network) -> int:
 def _codes(
     function: BooleanFunction, bound: tuple[str, ...]
 ) -> Iterator[tuple[BooleanFunction, BooleanFunction]]:
-    """Both stages for each code of what the rest sees of a bound set."""
+    """Both stages for each code that a bound set can send to the second stage."""
     rest = tuple(name for name in function.inputs if name not in bound)
     views = {
         bits: _view(function, dict(zip(bound, bits, strict=True)), rest)
@@ -109,11 +109,11 @@ def _codes(
     classes = list(dict.fromkeys(views.values()))
     wires = max(1, (len(classes) - 1).bit_length())
     if wires >= len(bound) and len(classes) == len(views) > 2:
-        return  # As many signals cross as there were inputs, and nothing was said of them.
+        return  # As many signals cross as the bound set has inputs, so nothing is gained.
     names = _fresh(wires, function)
     for code in list(permutations(product((0, 1), repeat=wires), len(classes)))[:MOST_CODES]:
         if list(zip(*code, strict=True)) != sorted(zip(*code, strict=True)):
-            continue  # The same wires in another order.
+            continue  # These are the same wires in another order.
         of = dict(zip(classes, code, strict=True))
         columns = {
             name: "".join(str(of[view][index]) for view in views.values())
@@ -125,7 +125,7 @@ def _codes(
 def _view(
     function: BooleanFunction, bound: dict[str, int], rest: tuple[str, ...]
 ) -> tuple[str, ...]:
-    """What the outputs are for every assignment of the rest, the bound set standing still."""
+    """The outputs for every assignment of the rest, for one assignment of the bound set."""
     rows = []
     for bits in product((0, 1), repeat=len(rest)):
         values = bound | dict(zip(rest, bits, strict=True))
@@ -153,7 +153,7 @@ def _second(
 
 
 def _fresh(count: int, function: BooleanFunction) -> tuple[str, ...]:
-    """Names for the crossing signals that no pin has."""
+    """Names for the crossing signals, different from those of all pins."""
     taken = {*function.inputs, *function.outputs}
     names = (f"m{number}" for number in range(1, count + len(taken) + 1))
     free = [name for name in names if name not in taken]
@@ -161,7 +161,7 @@ def _fresh(count: int, function: BooleanFunction) -> tuple[str, ...]:
 
 
 def first_spec(spec: Spec, cut: Cut) -> Spec:
-    """What is asked of the first stage: the crossing signals leave on the +x side by wires."""
+    """The specification of the first stage: crossing signals leave on the +x side by wires."""
     pins = {name: spec.pins[name] for name in cut.first.inputs}
     pins |= {name: PinDemand((Direction.PX,), None, Joint.WIRE) for name in cut.crossing}
     for name in cut.first.inputs:
@@ -176,7 +176,7 @@ def first_spec(spec: Spec, cut: Cut) -> Spec:
 
 
 def second_spec(spec: Spec, cut: Cut, first: Layout) -> Spec:
-    """What is asked of the second stage: the crossing signals come where the first sends them."""
+    """The specification of the second stage: crossing signals enter where the first sends them."""
     places = {pin.name: pin.at for pin in first.outputs}
     pins = {
         name: PinDemand((Direction.NX,), (0, *places[name][1:]), Joint.WIRE)
@@ -195,13 +195,13 @@ def second_spec(spec: Spec, cut: Cut, first: Layout) -> Spec:
 
 
 def _away_from(ask: PinDemand, face: Direction, spec: Spec, name: str) -> PinDemand:
-    """A pin of the whole, kept off the side of its stage that becomes the seam."""
+    """A pin of the whole, kept off the side of its stage that faces the seam."""
     faces = tuple(other for other in spec.faces(name) if other is not face)
     return PinDemand(faces, None, spec.joint(name))
 
 
 def can_be_cut(spec: Spec) -> bool:
-    """Whether stages behind each other along x can be what is asked."""
+    """Whether a specification can be met by stages one behind the other along x."""
     return (
         len(spec.function.inputs) > 2
         and not (spec.stack is not None and spec.stack.axis == "x")
@@ -216,12 +216,12 @@ def can_be_cut(spec: Spec) -> bool:
 
 
 def has_seam(first: Layout, cut: Cut) -> bool:
-    """Whether the crossing wires leave where they can rest: above height 0, or on ground."""
+    """Whether the crossing wires leave where they find support: above height 0, or on ground."""
     return first.ground or all(pin.at[2] > 0 for pin in first.outputs if pin.name in cut.crossing)
 
 
 def joined(spec: Spec, cut: Cut, first: Layout, second: Layout) -> Layout:
-    """Both stages and the seam between them as one layout."""
+    """Both stages, with the seam between them, as one layout."""
     seam = first.size[0]
     shift = seam + 1
     cells = dict(first.cells)

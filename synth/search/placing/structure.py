@@ -1,15 +1,15 @@
 """Structure first: layouts of functions that are too large to ask whole.
 
 A few small networks of inverters are found for the function
-(``synth.search.placing.networks``), and a solver places their signals in one
-box after the other. That finds layouts, where the whole question is too
-large to be asked at all, and proves nothing: what it finds is where the walk may stop.
+(``synth.search.placing.networks``), and a solver places their signals in one box after another.
+This finds layouts even where the whole question is too large to be asked. It proves nothing: it
+only tells the walk where it may stop.
 
-The order of boxes is halved first, as if whatever holds a layout came after whatever does not:
-that soon gives some layout where there are any. Then come those before it, in rounds: each box and
-set of signals gets a share of conflicts, four times as many at each return. Shares are conflicts
-and not seconds, so that every run that is not cut off by the time limit finds the same layout,
-whatever the number of workers.
+First a bisection over the order of boxes, as if all boxes without a layout came before all with
+one, soon gives some layout if there is any. Then the boxes before it are tried in rounds: each box
+and set of signals gets a share of conflicts, four times as many at each return. Shares are
+conflicts and not seconds, so that every run that the time limit does not cut off finds the same
+layout, whatever the number of workers.
 """
 
 from __future__ import annotations
@@ -33,21 +33,21 @@ from synth.search.workers.solvers import SOLVERS
 from synth.search.workers.task import Reply, Task
 
 Keep = Callable[[BoxQuestion, Found], None]
-"""Takes a layout and its place in the walk."""
+"""A function that takes a layout and its place in the walk."""
 
 SHARES = (4_000, 16_000, 64_000, 256_000)
-"""Conflicts of a try, round by round; some 2,000 to 6,000 a second."""
+"""The conflicts of one try in each round; a solver makes some 2,000 to 6,000 a second."""
 
 ENOUGH = 16_000
-"""Conflicts of the last round once there is a layout: to better it is the walk's work then."""
+"""The conflicts of the last round after a layout was found; bettering it is left to the walk."""
 
 WINDOW = 6
-"""So many boxes next to each other in the order, of which halving tries the roundest."""
+"""Bisection tries the roundest of this many boxes that follow each other in the order."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Try:
-    """A box and a set of signals to place in it; the lower the number, the better."""
+    """A box and a set of signals to place in it; lower numbers are better."""
 
     number: int
     candidate: BoxQuestion
@@ -56,15 +56,15 @@ class _Try:
 
 @dataclass
 class Placer:
-    """What it takes to look for layouts of known structure, at once or in stages.
+    """What looking for layouts of known structure needs, at once or in stages.
 
     Attributes:
         problem: what is asked.
         settings: how to search.
         crew: the workers.
-        until: when to stop, as ``time.monotonic`` tells it, or None.
-        reporter: told of every try.
-        keep: given every better layout as it is found, so that nothing is lost to a stop.
+        until: when to stop, as ``time.monotonic`` gives it, or None.
+        reporter: gets an event for every try.
+        keep: called with every better layout as it is found, so that a stop loses nothing.
     """
 
     problem: Problem
@@ -79,7 +79,7 @@ class Placer:
         return self.until is not None and time.monotonic() >= self.until
 
     def accept(self, candidate: BoxQuestion, layout: Layout) -> Found | None:
-        """A layout tidied and given to ``keep``; None if the simulator or a limit rejects it."""
+        """Tidy a layout and pass it to ``keep``; None if the simulator or a limit rejects it."""
         found = tidied(layout, self.problem, candidate.delay, self.settings.prefer)
         most = self.problem.limits.parts
         if not found.verdict.passes or (most is not None and found.layout.part_count > most):
@@ -91,7 +91,7 @@ class Placer:
 
 @dataclass
 class StructureFirst(Placer):
-    """Looks for layouts by placing known signals, a box at a time."""
+    """Looks for layouts by placing known signals, one box at a time."""
 
     best: tuple[_Try, Found] | None = field(default=None, init=False)
     _networks: dict[int, list[Network]] = field(default_factory=dict, init=False)
@@ -106,11 +106,11 @@ class StructureFirst(Placer):
     def run(
         self, candidates: Iterable[BoxQuestion], shares: Sequence[int] = SHARES
     ) -> tuple[BoxQuestion, Found] | None:
-        """The best layout found, with its place in the walk; None if none was.
+        """The best layout found, with its place in the walk; None if there was none.
 
         Args:
-            candidates: boxes and delays in order; the earlier the better.
-            shares: conflicts of a try, round by round.
+            candidates: boxes and delays in order, the best first.
+            shares: the conflicts of one try in each round.
         """
         if not SOLVERS[self.settings.placer].budget:
             return None
@@ -131,7 +131,7 @@ class StructureFirst(Placer):
         return None if self.best is None else (self.best[0].candidate, self.best[1])
 
     def _halve(self, tries: Sequence[_Try], share: int) -> None:
-        """Find some layout soon: try the middle of what is left, then one half of it."""
+        """Find some layout soon by bisection: try the middle, then go on in one half."""
         firsts: dict[BoxQuestion, _Try] = {}
         for item in tries:
             firsts.setdefault(item.candidate, item)
@@ -151,7 +151,7 @@ class StructureFirst(Placer):
             left = left[:middle] if found else left[middle + 1 :]
 
     def _round(self, tries: Sequence[_Try], share: int) -> list[_Try]:
-        """Give each try so many conflicts; the undecided ones that could still be better."""
+        """Give each try ``share`` conflicts; returns undecided ones that could still be better."""
         upcoming = iter(tries)
         pending: dict[Future[Reply], _Try] = {}
         undecided: list[_Try] = []
@@ -181,7 +181,7 @@ class StructureFirst(Placer):
         return [item for item in undecided if self._is_better(item)]
 
     def _is_better(self, item: _Try) -> bool:
-        """Whether a layout of that try would be better than the best so far."""
+        """Whether a layout of a try would be better than the best so far."""
         return self.best is None or item.number < self.best[0].number
 
     def _submit(self, item: _Try, share: int) -> Future[Reply]:
@@ -201,7 +201,7 @@ class StructureFirst(Placer):
         )
 
     def _take(self, item: _Try, reply: Reply) -> bool:
-        """Note what came of a try; whether it is undecided."""
+        """Note the result of a try; returns whether it is undecided."""
         if reply.layout is not None and self._is_better(item):
             found = self.accept(item.candidate, reply.layout)
             if found is not None:

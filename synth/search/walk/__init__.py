@@ -1,1 +1,1 @@
-"""From below: boxes asked about in order until the smallest that has a layout."""
+"""From below: asks about boxes in order, up to the smallest that has a layout."""

@@ -1,4 +1,4 @@
-"""What the walk hears from above: right layouts found without asking about their boxes."""
+"""What the walk gets from above: right layouts, found without asking about their boxes."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Protocol
 from synth.search.workers.judged import Found
 
 LOOK_S = 0.25
-"""Seconds between two looks at what has come from above."""
+"""Seconds between two looks at whether anything has come from above."""
 
 
 class Above(Protocol):
@@ -15,7 +15,7 @@ class Above(Protocol):
 
     @property
     def busy(self) -> bool:
-        """Whether something may still come; one worker less is then the walk's."""
+        """Whether more may come; the walk then has one worker less."""
         ...
 
     def gains(self) -> list[Found]:

@@ -1,7 +1,7 @@
 """An explained no: which limit stands in the way, and the nearest question with an answer.
 
-A question without an answer is asked again with one limit at a time let out, step by step, within
-the time allowed; if no single one helps, with two at a time. What is said is what was found: a
+A question without a layout is asked again with one limit at a time relaxed, step by step, within
+the time allowed; if no single one helps, with two at a time. Only what was found is said, and a
 limit that was not decided is named as such.
 """
 
@@ -32,34 +32,34 @@ from synth.spec import Spec
 from synth.words import counted, listed
 
 SINGLE_SHARE = 0.85
-"""The part of the time for one limit at a time; the rest is for pairs, if no single one helps."""
+"""The share of the time for single limits; the rest is for pairs, if no single one helps."""
 
 LEAST_S = 0.05
-"""Nothing is asked in less time, in seconds."""
+"""With less time than this, in seconds, nothing is asked."""
 
 LEAST_SHARE_S = 1.0
-"""A limit gets so many seconds while any are left: a few answers are worth more than none."""
+"""A limit gets at least this many seconds while time is left: few answers beat none at all."""
 
 _Item = TypeVar("_Item")
 _Result = TypeVar("_Result")
 
 Ask = Callable[[Spec, Sequence[Spec], float, bool], Outcome]
-"""Asks a question with limits let out; may be called from several threads.
+"""Asks a question with limits relaxed; may be called from several threads.
 
-(the specification, those whose boxes are known to have no layout, seconds, whether to ask about the
-largest boxes only) -> outcome.
+Arguments: the specification; specifications whose boxes are known to have no layout; seconds;
+whether to ask about the largest boxes only. Returns the outcome.
 """
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What letting out one limit, or two, gives.
+    """The result of relaxing one limit, or two.
 
     Attributes:
         let_out: the limits.
-        helped: the words of the first step found to have a layout; empty without one.
-        size: of that layout, in cells.
-        ruled_out: the words of the last step shown to have no layout; empty without one.
+        helped: the words of the first step that has a layout; empty if none has.
+        size: the size of that layout, in cells.
+        ruled_out: the words of the last step shown to have no layout; empty if there is none.
         decided: whether every step was decided, up to the one that helped.
     """
 
@@ -76,7 +76,7 @@ class Finding:
 
     @property
     def never(self) -> str:
-        """All that was let out."""
+        """Everything that was relaxed."""
         return " with ".join(limit.never for limit in self.let_out)
 
     @property
@@ -86,12 +86,12 @@ class Finding:
 
 
 def advise(problem: Problem, settings: Settings, seconds: float) -> tuple[str, ...]:
-    """Which limit of an impossible problem stands in the way, found within so many seconds.
+    """Which limits of an impossible problem stand in the way, found within a given time.
 
     Args:
-        problem: without a layout.
-        settings: how to search; no proof is kept of what is asked here.
-        seconds: for all of it; nothing is asked of 0.
+        problem: a problem without a layout.
+        settings: how to search; proofs of these questions are not kept.
+        seconds: the time for all questions; with 0 none is asked.
     """
     if seconds <= 0:
         return ()
@@ -100,7 +100,7 @@ def advise(problem: Problem, settings: Settings, seconds: float) -> tuple[str, .
 
 
 class _Asker:
-    """Puts the questions, each thread with a worker process of its own."""
+    """Asks the questions; each thread has a worker process of its own."""
 
     def __init__(self, problem: Problem, settings: Settings) -> None:
         self.problem = problem
@@ -125,12 +125,12 @@ class _Asker:
         freed = replace(self.problem, spec=spec, measures=("volume",))
         known = {item for old in ruled_out for item in replace(freed, spec=old).candidates()}
         known |= self._ruled_out.get(spec, set())
-        # What no layout is fast enough for, a walk would not ask about either.
+        # Leave out delays that no layout meets, as the walk does.
         left_out = "least-delay" in self.settings.without
         least = 0 if left_out else least_delay(spec.function).ticks
         new = [item for item in freed.candidates() if item not in known and item.delay >= least]
         deadline = time.monotonic() + seconds
-        # The largest boxes first: where anything helps, it mostly helps there, and soonest.
+        # The largest boxes come first: if anything helps, it mostly helps there, and soonest.
         largest = _largest(new)
         others = [] if glance else [item for item in new if item not in set(largest)]
         crew = self._free.get()
@@ -150,8 +150,9 @@ class _Asker:
             self._free.put(crew)
 
     def _one(self, freed: Problem, asked: BoxQuestion, deadline: float, crew: Crew) -> Outcome:
-        """The answer to one question, which may take all the time that is left: a walk would
-        part it, and begin anew in cubes.
+        """The answer to one question, which may take all the time that is left.
+
+        A walk would limit it to a share of the time, and begin anew with cubes.
         """
         task = Task(freed.formula(asked), self.settings.solver, self.settings.seed)
         future = crew.submit(task)
@@ -168,7 +169,7 @@ class _Asker:
 
 
 def _largest(questions: Sequence[BoxQuestion]) -> list[BoxQuestion]:
-    """Those whose box fits into no other one."""
+    """The questions whose box fits into no other one."""
 
     def fits(size: Size, other: Size) -> bool:
         return size != other and all(a <= b for a, b in zip(size, other, strict=True))
@@ -181,19 +182,19 @@ def _largest(questions: Sequence[BoxQuestion]) -> list[BoxQuestion]:
 def findings(
     spec: Spec, seconds: float, ask: Ask, workers: int = 1
 ) -> tuple[list[Finding], list[Finding]]:
-    """Let out one limit at a time, and two at a time if none of them helps alone.
+    """Relax one limit at a time, and two at a time if no single one helps.
 
-    First each limit is let out by one step in the largest boxes, which shows soonest what helps;
-    what is left of the time decides the rest.
+    First each limit is relaxed by one step in the largest boxes only, which shows soonest what
+    helps; the rest of the time is for the other steps and boxes.
 
     Args:
-        spec: without a layout under its limits.
-        seconds: for all of it; each limit gets an equal share of what is left.
-        ask: asks.
-        workers: limits let out at the same time.
+        spec: a specification without a layout under its limits.
+        seconds: the time for all limits; each gets an equal share of what is left.
+        ask: asks the questions.
+        workers: how many limits are tried at the same time.
 
     Returns:
-        What came of single limits, and of pairs.
+        The results of single limits, and those of pairs.
     """
     began = time.monotonic()
     limits = limits_to_let_out(spec)
@@ -237,8 +238,8 @@ def _shared(
 ) -> list[_Result | None]:
     """Work on items, several at a time, each with an equal share of the time that is left.
 
-    What no time is left for, and what comes after the first that ``until`` is content with, is
-    None.
+    The result is None for items that no time is left for, and for items after the first one whose
+    result ``until`` accepts.
     """
     begun = count()
     over = threading.Event()
@@ -257,13 +258,13 @@ def _shared(
     try:
         return list(threads.map(one, items))
     finally:
-        # A thread that is stopped in the middle ends when its worker process is ended.
+        # A thread that is still at work ends when its worker process is ended.
         over.set()
         threads.shutdown(wait=False, cancel_futures=True)
 
 
 def _pairs(limits: Sequence[LetOut]) -> Iterator[tuple[LetOut, LetOut]]:
-    """Pairs of limits, those first that leave the boxes as they are: they are the least to ask."""
+    """Pairs of limits; first those that leave the boxes as they are, which are quickest to ask."""
     every = list(combinations(limits, 2))
     yield from sorted(every, key=lambda pair: sum(len(limit.steps) for limit in pair))
 
@@ -286,18 +287,18 @@ def _let_out(spec: Spec, limit: LetOut, seconds: float, ask: Ask) -> Finding:
 
 
 def _known(ruled_out: Spec, limit: LetOut) -> list[Spec]:
-    """What need not be asked again once a limit is let out."""
+    """The specifications whose boxes need not be asked about again after relaxing a limit."""
     return [ruled_out] if limit.boxes_only else []
 
 
 def _both(
     spec: Spec, pair: tuple[LetOut, LetOut], done: set[str], seconds: float, ask: Ask
 ) -> Finding:
-    """Let out two limits by one step each, then by two, ..."""
+    """Relax two limits by one step each, then by two steps each, and so on."""
     one, two = pair
     deadline = time.monotonic() + seconds
     last = ""
-    # What one limit alone was shown not to give need not be asked again with more boxes.
+    # Boxes ruled out with one limit relaxed need not be asked about again.
     known = [
         limit.steps[-1].change(spec)
         for limit, other in (pair, (two, one))
@@ -329,13 +330,13 @@ def advice(single: Sequence[Finding], pairs: Sequence[Finding] = ()) -> tuple[st
     helping = [finding for finding in single if finding.helped]
     together = [finding for finding in pairs if finding.helped]
     if len(helping) > 1:
-        said = [f"{listed([finding.name for finding in helping])} cannot all be had"]
+        said = [f"{listed([finding.name for finding in helping])} cannot all be kept"]
     elif helping:
         said = [f"what stands in the way is {helping[0].name}"]
     elif together:
         said = [f"no limit stands in the way alone, but {together[0].name} together do"]
     else:
-        said = ["letting out any one limit was not found to help"]
+        said = ["relaxing any one limit was not found to help"]
     said += [
         f"with {finding.helped} there is a layout of {show_size(finding.size)} cells"
         for finding in (*helping, *together)
@@ -343,9 +344,12 @@ def advice(single: Sequence[Finding], pairs: Sequence[Finding] = ()) -> tuple[st
     ]
     never = [finding.never for finding in single if finding.decided and not finding.helped]
     still = [finding.open for finding in single if not (finding.decided or finding.helped)]
-    said += [f"no help alone: {'; '.join(never)}"] if never else []
+    said += [f"these do not help alone: {'; '.join(never)}"] if never else []
     said += [f"not decided in the time allowed: {'; '.join(still)}"] if still else []
     if pairs and not together:
         ruled_out = sum(finding.decided for finding in pairs)
-        said.append(f"nor was a pair: {counted(ruled_out, 'pair')} of {len(pairs)} tried ruled out")
+        said.append(
+            f"nor was any pair found to help: of {counted(len(pairs), 'pair')} tried, {ruled_out} "
+            f"{'is' if ruled_out == 1 else 'are'} ruled out"
+        )
     return tuple(said)

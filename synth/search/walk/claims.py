@@ -1,4 +1,4 @@
-"""What is said of a search when it is over: claims with everything they rest on."""
+"""What is said about a search when it is over: claims with everything they rest on."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from synth.words import counted, ticks
 
 
 def statistics(questioner: Questioner, candidates: list[BoxQuestion], seconds: float) -> Statistics:
-    """The counts of a search that took so many seconds."""
+    """The counts of a search, and the seconds that it took."""
     ledger, settings = questioner.ledger, questioner.settings
     most = ledger.problem.limits.parts
     ruled_out = (asked for asked in ledger.ruled_out if asked.parts == most)
@@ -42,7 +42,7 @@ class Claims:
     Args:
         ledger: what is known.
         settings: how it was searched.
-        candidates: every question that the limits leave, in the order of the measures.
+        candidates: every question within the limits, in the order of the measures.
     """
 
     def __init__(self, ledger: Ledger, settings: Settings, candidates: list[BoxQuestion]) -> None:
@@ -56,7 +56,7 @@ class Claims:
         return self.ledger.problem
 
     def smallest(self, best: Found) -> str:
-        """The claim beside a layout found: measure, limits, medium, and what shows it."""
+        """The claim about a layout found: measure, limits, medium, and what it rests on."""
         measures = self.problem.measures
         if len(self.candidates) == 1 and measures == ("volume",):
             return (
@@ -75,7 +75,7 @@ class Claims:
         return f"no layout {self._under(shown)}"
 
     def progress(self) -> str:
-        """What is known of an undecided search: the bound, the best so far, what is open."""
+        """What is known about an undecided search: the bound, the best so far, what is open."""
         text = f"{self._bound()}; {medium_text(self.problem)}"
         if not self.ledger.open:
             return text
@@ -99,7 +99,7 @@ class Claims:
         return f"no layout of {measure} below {lowest}{so_far}, {under}: {shown}"
 
     def _under(self, shown: str) -> str:
-        """Limits, what shows it, and the medium: what every claim names."""
+        """What every claim names: the limits, what it rests on, and the medium."""
         return f"under {limits_text(self.problem)}: {shown}; {medium_text(self.problem)}"
 
     def _shown(self, count: int) -> str:
@@ -110,6 +110,6 @@ class Claims:
 
 
 def refusal(verdict: Verdict) -> str:
-    """Why the simulator rejects a layout, loudly."""
+    """The sentence that the simulator rejects a layout, and why."""
     faults = "; ".join(fault.text for fault in verdict.faults)
     return f"the simulator rejects the layout that the solver found: {faults}"

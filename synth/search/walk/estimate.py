@@ -1,9 +1,9 @@
-"""How long a walk may still take, as far as the boxes before tell.
+"""How long a walk may still take, estimated from the boxes so far.
 
-The time of a box grows about exponentially with its cells: a line through the logarithms of the
-times so far, by least squares, says what the boxes that are left may take. It is no more than that:
-a layout found on the way ends the walk sooner, and a box much harder than those before makes it
-longer.
+The time of a box grows about exponentially with its cells. So a line through the logarithms of the
+times so far, by least squares, says what the boxes that are left may take. It is only an estimate:
+a layout found on the way ends the walk sooner, and a box that is much harder than those before
+makes it longer.
 """
 
 from __future__ import annotations
@@ -18,26 +18,26 @@ from synth.questions.events import BoxEnded
 from synth.search.walk.ledger import Ledger
 
 LEAST_BOXES = 8
-"""So many boxes have to be decided before anything is said."""
+"""How many boxes have to be decided before there is an estimate."""
 
 LEAST_S = 0.01
-"""Times below are noise, in seconds."""
+"""Shorter times, in seconds, are noise."""
 
 MOST_CANDIDATES = 5_000
-"""Above, looking at all that is left would take longer than it is worth."""
+"""With more boxes left than this, looking at all of them would take too long."""
 
 EVERY_S = 2.0
 """Seconds between two estimates."""
 
 
 class Estimate:
-    """What the boxes so far tell of the time that is left.
+    """Estimates the time that is left from the boxes so far.
 
     Args:
         ledger: what is known.
-        candidates: in the order of the walk.
-        workers: questions put at the same time.
-        deadline: when the walk stops in any case, as ``time.monotonic`` tells it, or None.
+        candidates: the candidates in the order of the walk.
+        workers: how many questions are asked at the same time.
+        deadline: when the walk stops in any case, as ``time.monotonic`` gives it, or None.
     """
 
     def __init__(
@@ -55,7 +55,7 @@ class Estimate:
         self._next = 0.0
 
     def note(self, ended: BoxEnded) -> float | None:
-        """Take note of a box; the seconds that are left, where it is time to say so."""
+        """Take note of a box; returns the seconds left when an estimate is due, else None."""
         if ended.answer not in ("impossible", "found") or ended.cube or ended.parts is not None:
             return None
         length, width, height = ended.size
@@ -67,7 +67,7 @@ class Estimate:
         return self.left_s(now)
 
     def left_s(self, now: float) -> float | None:
-        """Seconds that the walk may still take; None if nothing can be said."""
+        """The seconds that the walk may still take; None if there is no estimate."""
         line = fitted(self._times)
         if line is None or not self.candidates:
             return None
@@ -75,16 +75,17 @@ class Estimate:
         return left if self.deadline is None else min(left, max(0.0, self.deadline - now))
 
     def _ahead(self) -> Iterable[BoxQuestion]:
-        """The candidates that nothing is known of, up to the first known to have a layout."""
+        """The candidates about which nothing is known, up to the first with a known layout."""
         known = ((question, self.ledger.known(question)) for question in self.candidates)
         undecided = takewhile(lambda pair: pair[1] is not True, known)
         return (question for question, answer in undecided if answer is None)
 
 
 def fitted(times: Sequence[tuple[int, float]]) -> tuple[float, float] | None:
-    """The line through the logarithms of times by cells: (at no cell, a cell); None if too few.
+    """The line through the logarithms of times by cells: (value at 0 cells, rise per cell).
 
-    It never falls: that larger boxes take less time is chance.
+    None if there are too few times. The line never falls: if larger boxes took less time, that is
+    chance.
     """
     if len(times) < LEAST_BOXES or len({cells for cells, _ in times}) < 2:
         return None
@@ -98,6 +99,6 @@ def fitted(times: Sequence[tuple[int, float]]) -> tuple[float, float] | None:
 
 
 def expected_s(question: BoxQuestion, line: tuple[float, float]) -> float:
-    """The seconds that a box may take, by a line that ``fitted`` gave."""
+    """The seconds that a box may take, by a line of ``fitted``."""
     at_none, each = line
     return math.exp(min(50.0, at_none + each * question.measure("volume")))

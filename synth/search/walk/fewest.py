@@ -1,13 +1,13 @@
 """After the measures asked: the fewest parts in the box that was found.
 
-A search for the smallest box hands out the first layout that a solver comes upon, which may hold
-parts that another layout of the same box does without. Here parts are brought down, one question
-after another, within a budget; how far that came is said beside the claim and is no part of it.
+A search for the smallest box returns the first layout that a solver comes upon, and another layout
+of the same box may have fewer parts. Here the number of parts is brought down, one question after
+another, within a budget. How far that came is said beside the claim, and is not part of it.
 
-The budget counts conflicts of the solver, which are the same in every run: so without a time limit
-the same question and seed give the same layout, whatever machine and workers. It shrinks as
-formulas grow, since a conflict then takes longer. Nothing of this begins before the measures asked
-are decided, and no proof is kept of it.
+The budget counts conflicts of the solver, which are the same in every run. So without a time limit
+the same question and seed give the same layout, on any machine and with any number of workers. The
+budget is smaller for larger formulas, because a conflict then takes longer. All this begins only
+after the measures asked are decided, and its proofs are not kept.
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ from synth.search.workers.solvers import DEFAULT_SOLVER, SOLVERS
 from synth.words import counted
 
 MOST_CONFLICTS = 100_000
-"""Conflicts that one question may take: some five seconds of a processor."""
+"""The conflicts that one question may take: some five seconds of processor time."""
 
 CONFLICTS_TIMES_CLAUSES = 6_000_000_000
-"""What large formulas may take: so many conflicts, times clauses, a question."""
+"""The limit for large formulas: conflicts times clauses of one question."""
 
 SHARE = 0.1
-"""The part of a time limit that may be spent on parts, where so much of it is left."""
+"""The share of a time limit that may be spent on parts, if it is not used up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,20 +45,20 @@ class Fewest:
     excluded: bool
 
     def sentence(self) -> str:
-        """``20 parts, the fewest in this box ...``, or that fewer are not excluded."""
+        """``20 parts, the fewest in this box ...``, or that fewer may be possible."""
         parts = counted(self.found.layout.part_count, "part")
         if self.excluded:
             return f"{parts}, the fewest in this box: fewer were ruled out by the solver"
-        return f"{parts}, fewer not excluded (minimise parts as well to look on)"
+        return f"{parts}; fewer may be possible (minimise parts as well to search on)"
 
 
 def fewest_parts(walk: Walk, best: Found, time_limit_s: float | None) -> Fewest:
-    """Bring the parts of the layout found down in its own box, level in the measures asked.
+    """Reduce the parts of the layout found, in its own box and with equal measures.
 
     Args:
-        walk: with the answer that was found.
+        walk: the walk that found the answer.
         best: the layout found.
-        time_limit_s: of the whole search, or None.
+        time_limit_s: the time limit of the whole search, or None.
 
     Raises:
         Refused: if the simulator rejects a layout that the solver found.
@@ -81,7 +81,7 @@ def fewest_parts(walk: Walk, best: Found, time_limit_s: float | None) -> Fewest:
 
 
 def _ask(walk: Walk, asked: BoxQuestion, until: float | None) -> bool | None:
-    """Whether a question has a layout; None if that is not known within the budget."""
+    """Whether a question has a layout; None if the budget does not decide it."""
     questioner = walk.questioner
     left = None if until is None else until - time.monotonic()
     if left is not None and left <= 0:

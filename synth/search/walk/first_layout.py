@@ -1,8 +1,8 @@
-"""A first layout under a time limit, so that the walk over boxes has where to stop.
+"""A first layout under a time limit, so that the walk over boxes knows where to stop.
 
-Known networks are placed (``synth.search.placing.structure``), and what is too large for that in
-two stages (``synth.search.placing.staged``). Without a time limit the walk gets there anyway, and
-proves more on its way.
+Known networks are placed at once (``synth.search.placing.structure``), or in two stages where that
+is too much (``synth.search.placing.staged``). Without a time limit this is not needed: the walk
+gets to a layout anyway, and proves more on its way.
 """
 
 from __future__ import annotations
@@ -24,26 +24,26 @@ from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import SOLVERS
 
 SHARE = 0.25
-"""The part of the time limit that placing at once, and placing in stages, may take each."""
+"""The share of the time limit that placing at once may take, and placing in stages as well."""
 
 LEAST_STAGED_S = 20.0
-"""Seconds below which two stages are not tried: they take longer."""
+"""With less time than this, in seconds, two stages are not tried: they take longer."""
 
 TOO_MUCH = 7
-"""Inverters from which on two stages come first: at once so many are hardly ever placed."""
+"""From this many inverters on, two stages come first: so many are hardly ever placed at once."""
 
 TOO_LARGE = 100_000
-"""Clauses, roughly, from which on a question is hard to ask whole: the walk decides smaller ones in
-less time than placing them takes."""
+"""From about this many clauses on, a question is hard to ask whole. The walk decides smaller ones
+in less time than placing them takes."""
 
 
 def first_layout(walk: Walk, candidates: Sequence[BoxQuestion], time_limit_s: float) -> None:
     """Offer the walk every better layout that placing finds, as it finds it.
 
     Args:
-        walk: what it knows already is not tried again.
+        walk: the walk; what it knows already is not tried again.
         candidates: boxes and delays in the order of the walk.
-        time_limit_s: seconds that the whole search may take.
+        time_limit_s: the seconds that the whole search may take.
     """
     questioner = walk.questioner
     if len(candidates) < 2 or not SOLVERS[questioner.settings.placer].budget:
@@ -69,7 +69,7 @@ def first_layout(walk: Walk, candidates: Sequence[BoxQuestion], time_limit_s: fl
 
 
 def _ahead(questioner: Questioner, candidates: Sequence[BoxQuestion]) -> list[BoxQuestion]:
-    """The large candidates that nothing is known of, up to the first known to have a layout."""
+    """The large candidates about which nothing is known, up to the first with a known layout."""
     known = [(candidate, questioner.ledger.known(candidate)) for candidate in candidates]
     undecided = takewhile(lambda pair: pair[1] is not True, known)
     return [
@@ -86,7 +86,7 @@ def _in_stages(questioner: Questioner, seconds: float) -> tuple[BoxQuestion, Fou
 def _tools(
     questioner: Questioner, seconds: float
 ) -> tuple[Problem, Settings, Crew, float, Reporter, Keep]:
-    """What placing takes: it ends after so many seconds."""
+    """What placing needs; it ends after ``seconds``."""
     problem, until = questioner.ledger.problem, time.monotonic() + seconds
     settings, crew = questioner.settings, questioner.crew
     return problem, settings, crew, until, questioner.reporter, questioner.offer

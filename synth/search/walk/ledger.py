@@ -1,13 +1,13 @@
-"""What is known of a problem: every answer about a box, and what follows from it for others.
+"""What is known about a problem: every answer about a box, and what follows for other questions.
 
 - A layout that meets T meets every later tick (section 5: what is known stays known).
-- No layout at T in a box: none at any earlier tick in that box, none with fewer parts.
+- If a box has no layout at T, it has none at any earlier tick and none with fewer parts.
 - A delay that no layout of the function meets (``synth.bounds``) needs no question at all.
-- A question may be answered in its cubes (``synth.questions.cubes``): if none of them has a layout,
-  nor has the question.
+- A question may be answered by its cubes (``synth.questions.cubes``): if no cube has a layout, the
+  question has none.
 
-Nothing is concluded from one box about another: with pins on the sides, a larger box does not
-always hold what a smaller one does. There is no clock here, and no process.
+Nothing is inferred from one box about another: with pins on the sides, a larger box cannot always
+hold what a smaller one does. This module has no clock and starts no process.
 """
 
 from __future__ import annotations
@@ -32,18 +32,19 @@ class Ledger:
 
     Args:
         problem: what is asked.
-        without: accelerations left out, in every question and here.
-        journal: answers to start from, and where new ones are kept.
-        kept: proofs to start from, and where new ones are listed; with it, "no layout" in the
-            journal counts only where there is a proof of it.
+        without: accelerations to leave out, in every question and here.
+        journal: gives answers to start from, and keeps new ones.
+        kept: gives proofs to start from, and lists new ones; with it, "no layout" in the journal
+            counts only with a proof.
 
     Attributes:
-        least_delay: the ticks that every layout needs at least.
+        least_delay: the least ticks that every layout needs.
         found: the best layout of each box and delay.
-        ruled_out: the questions answered "no layout", whole or in all their cubes.
+        ruled_out: the questions answered "no layout", whole or by all their cubes.
         used: those of them that the answer of the walk rests on.
         open: why a box and delay is undecided.
-        slow: what used up its share of the time in this pass; hard: in any pass.
+        slow: the questions that used up their share of the time in this pass.
+        hard: the questions that did so in any pass.
         splits: the questions answered in cubes.
         proven: the evidence of each "no layout".
     """
@@ -78,7 +79,7 @@ class Ledger:
     def _recall(self) -> None:
         """Start from the answers in the journal; the simulator judges each layout anew.
 
-        It may be of a search under wider limits, whose layouts are none of this one's.
+        The journal may come from a search under wider limits, whose layouts do not count here.
         """
         for proven in self.kept.found if self.kept else ():
             self.proven[proven.question, proven.cube] = proven
@@ -104,18 +105,18 @@ class Ledger:
         return None
 
     def is_too_fast(self, asked: BoxQuestion) -> bool:
-        """Whether no layout of any size is as fast as a question asks."""
+        """Whether a question asks for a delay that no layout of any size meets."""
         return asked.delay < self.least_delay.ticks
 
     def ruled_out_by(self, asked: BoxQuestion) -> BoxQuestion | None:
-        """The "no layout" that covers a question; None without one, or if it needs none."""
+        """The question whose "no layout" covers this one; None if there is or needs to be none."""
         if self.is_too_fast(asked):
             return None
         answers = self._ruled_out_in.get(asked.size, ())
         return next((answer for answer in answers if answer.covers(asked)), None)
 
     def layout_for(self, asked: BoxQuestion) -> Found:
-        """A layout known for a question, the one with the fewest parts."""
+        """The known layout with the fewest parts that answers a question."""
         return min(self._fitting(asked), key=lambda found: found.layout.part_count)
 
     def _fitting(self, asked: BoxQuestion) -> Iterator[Found]:
@@ -139,10 +140,10 @@ class Ledger:
     def bound(self, candidates: Iterable[BoxQuestion]) -> int | None:
         """The least value of the first measure that is not ruled out.
 
-        None where that measure is ``parts``, which no box decides, and where all is ruled out.
+        None if that measure is ``parts``, which no box decides, or if everything is ruled out.
 
         Args:
-            candidates: every question that the limits leave, in the order of the measures.
+            candidates: every question within the limits, in the order of the measures.
         """
         measure = self.problem.measures[0]
         if measure == "parts":
@@ -159,7 +160,7 @@ class Ledger:
         return self._cubes[asked]
 
     def closed(self, asked: BoxQuestion) -> set[Cube]:
-        """Those of its cubes that are known to hold no layout."""
+        """The cubes of a question that are known to hold no layout."""
         return self._closed.get(asked, set())
 
     # New answers
@@ -183,7 +184,7 @@ class Ledger:
             self.kept.note(proven)
 
     def keep(self, asked: BoxQuestion, found: Found) -> bool:
-        """Keep a layout if it is the best for its box and delay; whether it is."""
+        """Keep a layout if it is the best for its box and delay; returns whether it is."""
         before = self.found.get(asked.any_parts)
         better = before is None or found.layout.part_count < before.layout.part_count
         if better:
@@ -191,7 +192,7 @@ class Ledger:
         return better
 
     def write_down(self, answer: BoxAnswer) -> None:
-        """Keep an answer in the journal, where there is one."""
+        """Keep an answer in the journal, if there is one."""
         if self.journal is not None:
             self.journal.note(answer)
 
@@ -200,11 +201,11 @@ class Ledger:
         self.open[asked.any_parts] = reason
 
     def is_open(self, asked: BoxQuestion) -> bool:
-        """Whether a question was put and left undecided."""
+        """Whether a question was asked and left undecided."""
         return asked.any_parts in self.open
 
     def close(self, asked: BoxQuestion) -> None:
-        """Note that a box and delay is not undecided any more."""
+        """Note that a box and delay is no longer undecided."""
         self.open.pop(asked.any_parts, None)
         self.slow.discard(asked.any_parts)
 
@@ -214,7 +215,7 @@ class Ledger:
         self.slow.add(asked.any_parts)
 
     def return_to_slow(self, candidates: Iterable[BoxQuestion]) -> bool:
-        """Let the slow ones of some questions be asked again, as hard ones; whether any was."""
+        """Let slow questions be asked again, as hard ones; returns whether there are any."""
         slow = {asked.any_parts for asked in candidates} & self.slow
         self.hard |= slow
         self.slow -= slow

@@ -1,4 +1,4 @@
-"""What a question without an answer may let out: every limit that was in force, one by one."""
+"""The limits of a question that can be relaxed: every limit that was in force, one by one."""
 
 from __future__ import annotations
 
@@ -10,19 +10,19 @@ from synth.spec import PinDemand, Spec, StackDemand
 from synth.words import listed
 
 STEPS = 3
-"""How far a number is let out: by 1, 2, ... cells or ticks."""
+"""How far a number is relaxed: by 1, 2, ... cells or ticks."""
 
 SIZES = ("height", "length", "width", "floor", "volume")
-"""Limits that say which boxes there are."""
+"""The limits that decide which boxes there are."""
 
 
 @dataclass(frozen=True)
 class Step:
-    """One way to let a limit out.
+    """One way to relax a limit.
 
     Attributes:
         words: what is asked instead: ``delay 3 instead of 2``.
-        change: the specification with that.
+        change: gives the specification with that change.
     """
 
     words: str
@@ -31,14 +31,14 @@ class Step:
 
 @dataclass(frozen=True)
 class LetOut:
-    """A limit and the ways to let it out, the smallest first.
+    """A limit and the ways to relax it, the smallest first.
 
     Attributes:
         name: the limit as it was asked: ``delay 2``, ``the faces of the inputs``.
-        steps: at least one.
+        steps: the ways to relax it; at least one.
         never: what did not help if no step did: ``delay up to 5``.
-        boxes_only: whether it only says which boxes and delays there are, so that what was shown
-            of one of them holds with and without it.
+        boxes_only: whether it only decides which boxes and delays there are, so that an answer
+            about one of them holds with and without this limit.
     """
 
     name: str
@@ -48,15 +48,15 @@ class LetOut:
 
 
 def limits_to_let_out(spec: Spec) -> list[LetOut]:
-    """Every limit of a specification that can be let out.
+    """Every limit of a specification that can be relaxed, in the order in which they are tried.
 
-    In the order in which they are tried: another place for a pin or another joint leaves the
-    formula as large as it was and is decided soonest; then a tick more, then larger boxes.
+    Another place for a pin or another joint leaves the formula as large as it was and is decided
+    soonest; then comes a tick more, then larger boxes.
     """
     named = bool(spec.empty or spec.fixed)
     found = [*_faces(spec), *_pin_cells(spec), *_joints(spec), *_ground(spec)]
     found += _number(spec, "delay", boxes_only=True)
-    # A box with named cells has just its sizes.
+    # If cells are named, there is one box of exactly these sizes.
     for name in () if named else SIZES:
         found += _number(spec, name, boxes_only=True)
     found += [*_number(spec, "parts"), *_number(spec, "link_delay"), *_chain(spec)]
@@ -174,5 +174,5 @@ def _unchained(stack: StackDemand | None) -> Callable[[Spec], Spec]:
 
 
 def _pitched(stack: StackDemand) -> Callable[[Spec], Spec]:
-    # Without stacking a pitch says nothing.
+    # Without stacking a pitch means nothing.
     return lambda old: old if old.stack is None else old.replace(stack=stack)

@@ -1,4 +1,4 @@
-"""From measures in order to one layout: the candidates are narrowed down, measure by measure."""
+"""Narrows the candidates down, measure by measure, to one smallest layout."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from synth.search.workers.judged import Found
 
 
 def smallest(walk: Walk, measures: tuple[str, ...], candidates: list[BoxQuestion]) -> Found | None:
-    """A layout of the best that the measures, in their order, leave; None without any layout.
+    """A layout that is best by the measures in their order; None if there is no layout.
 
     Raises:
         OutOfTime, Refused: see ``Walk.first``.
@@ -34,7 +34,7 @@ def _first_group(
 ) -> list[BoxQuestion] | None:
     """The candidates with the lowest value of a measure at which any has a layout."""
     asked = candidates if measure == "delay" else _slowest(candidates)
-    # All values are asked about in one go, so that workers never wait between them.
+    # Ask about all values in one pass, so that workers never wait between them.
     first = walk.first(sorted(asked, key=lambda candidate: candidate.measure(measure)), parts)
     if first is None:
         return None
@@ -43,7 +43,7 @@ def _first_group(
 
 
 def _slowest(candidates: list[BoxQuestion]) -> list[BoxQuestion]:
-    """Each box once, with its largest delay: a box that has no layout then never has one."""
+    """Each box once, with its largest delay: a box without a layout there has none at all."""
     delays: dict[tuple[int, int, int], int] = {}
     for size, delay, _ in candidates:
         delays[size] = max(delay, delays.get(size, delay))
@@ -51,7 +51,7 @@ def _slowest(candidates: list[BoxQuestion]) -> list[BoxQuestion]:
 
 
 def _fewest_parts(walk: Walk, candidates: list[BoxQuestion]) -> int | None:
-    """The fewest parts that a layout of any candidate has; None without a layout."""
+    """The fewest parts of any layout of any candidate; None if there is no layout."""
     chosen = walk.first(candidates)
     if chosen is None:
         return None

@@ -1,4 +1,4 @@
-"""Putting questions to workers and taking their answers; every start has its end."""
+"""Asks questions of workers and takes their answers; every start has its end."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from synth.search.workers.settings import Settings
 from synth.search.workers.task import Reply, Task, expected_clauses
 
 LEAST_SPLIT = 40_000
-"""Clauses, roughly, below which a question is answered before its cubes are written."""
+"""With fewer clauses than about this, a question is answered before its cubes are written."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A question under way: whole, or a cube of it; ``limited``: it may be given up."""
+    """A running question, whole or a cube of it; ``limited`` says that it may be given up."""
 
     asked: BoxQuestion
     cube: Cube | None
@@ -34,14 +34,14 @@ class Pending:
 
 
 class Questioner:
-    """Puts questions about one problem, and writes the answers into its ledger.
+    """Asks questions about one problem, and writes the answers into its ledger.
 
     Args:
         ledger: what is known.
         settings: how to search.
         crew: the workers.
-        reporter: told of every question and answer.
-        above: what finds layouts beside the walk.
+        reporter: gets the events of every question and answer.
+        above: finds layouts beside the walk.
     """
 
     def __init__(
@@ -62,11 +62,11 @@ class Questioner:
         self.solve_seconds = 0.0
 
     def pieces(self, asked: BoxQuestion, idle: bool) -> Sequence[Cube | None]:
-        """What to put of a question: the cubes still open, or the question whole (None).
+        """The pieces of a question to ask: its open cubes, or the whole question (None).
 
         Args:
             asked: the question.
-            idle: whether workers would have nothing to do if the question were put whole.
+            idle: whether workers would have nothing to do if the question were asked whole.
         """
         closed = self.ledger.closed(asked)
         large = self.expected_clauses(asked) >= LEAST_SPLIT
@@ -86,14 +86,14 @@ class Questioner:
         conflicts: int | None = None,
         solver: str | None = None,
     ) -> Pending:
-        """Put a question, or a cube of it, to the crew, and tell of it.
+        """Give a question, or a cube of it, to the crew, and report it.
 
         Args:
             asked: the question.
-            cube: the cube of it, or None: the whole.
-            conflicts: of the solver, after which it gives up; no proof is then kept, for it is no
-                question that the claim rests on. None: until it is decided.
-            solver: another solver than that of the search.
+            cube: the cube; None for the whole question.
+            conflicts: the solver gives up after this many; no proof is then kept, because no claim
+                rests on such a question. None goes on until it is decided.
+            solver: a solver other than that of the search.
         """
         self.questions += 1
         told = ""
@@ -116,7 +116,7 @@ class Questioner:
         return Pending(asked, cube, started, self.crew.submit(task), conflicts is not None)
 
     def take(self, pending: Pending) -> Found | None:
-        """Note an answer; give the layout if it is one.
+        """Note an answer; returns the layout, if it is one.
 
         Raises:
             Refused: if the simulator rejects the layout.
@@ -157,7 +157,7 @@ class Questioner:
         return found
 
     def abandon(self, pending: Pending) -> None:
-        """Stop a question whose answer is not needed any more."""
+        """Stop a question whose answer is no longer needed."""
         self.crew.stop(pending.future)
         self._end(pending, "dropped")
 
@@ -168,23 +168,23 @@ class Questioner:
         self._end(pending, "undecided")
 
     def keep(self, asked: BoxQuestion, found: Found) -> None:
-        """Keep a layout if it is the best for its box and delay, and tell of it."""
+        """Keep a layout if it is the best for its box and delay, and report it."""
         if self.ledger.keep(asked, found):
             layout = found.layout
             self.reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
 
     def offer(self, asked: BoxQuestion, found: Found) -> None:
-        """Take a layout that was found in another way than by asking about its box."""
+        """Take a layout that was found otherwise than by asking about its box."""
         self.keep(asked, found)
         self.ledger.write_down(BoxAnswer(asked, found.layout))
 
     @property
     def workers(self) -> int:
-        """Questions that may be under way at the same time."""
+        """How many questions may run at the same time."""
         return max(1, self.settings.workers - self.above.busy)
 
     def take_gains(self) -> bool:
-        """Take what has come from above; whether anything has."""
+        """Take what has come from above; returns whether anything has."""
         gains = self.above.gains()
         for found in gains:
             assert found.verdict.delay is not None
@@ -192,7 +192,7 @@ class Questioner:
         return bool(gains)
 
     def _end(self, pending: Pending, answer: str, reply: Reply | None = None) -> None:
-        """Tell how a question ended."""
+        """Report how a question ended."""
         reply = reply or Reply(answer)
         started = pending.started
         self.reporter.event(

@@ -1,12 +1,12 @@
 """One pass over candidates in order, several questions at a time.
 
-``Round`` decides what to ask next and when to stop; asking and judging is the questioner's,
-remembering the ledger's.
+``Round`` decides what to ask next and when to stop. The questioner asks and judges, and the ledger
+remembers.
 
-The last questions are put as cubes, so that no worker is idle (``synth.questions.cubes``). If a
-cube has a layout, that ends all cubes of its box, and the box is asked about whole: so the
-layout that comes out does not hang on which worker was first. Only a box that had used up its
-share of the time keeps the cube's layout.
+The last questions are asked as cubes, so that no worker is idle (``synth.questions.cubes``). If a
+cube has a layout, all cubes of its box end, and the box is asked about as a whole: so the layout
+that is found does not depend on which worker was first. Only a box that had used up its share of
+the time keeps the cube's layout.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class OutOfTime(Exception):
 
 @dataclass(frozen=True, slots=True)
 class _Put:
-    """A question under way: its place in the order, and when its share of the time is up."""
+    """A running question: its place in the order, and when its share of the time is up."""
 
     index: int
     pending: Pending
@@ -43,10 +43,10 @@ class Round:
     """One pass over candidates in order, several questions at a time.
 
     Args:
-        questioner: asks.
-        candidates: in order.
-        deadline: when to stop, as ``time.monotonic`` tells it, or None.
-        share_s: seconds that one question may take, or None.
+        questioner: asks the questions.
+        candidates: the candidates, in order.
+        deadline: when to stop, as ``time.monotonic`` gives it, or None.
+        share_s: the seconds that one question may take, or None.
     """
 
     def __init__(
@@ -68,7 +68,7 @@ class Round:
         self.queue: deque[tuple[int, Cube | None]] = deque()
 
     def run(self) -> BoxQuestion | None:
-        """The first candidate that has a layout, of those that were decided; None if none."""
+        """The first decided candidate that has a layout; None if there is none."""
         try:
             self._ask_more()
             while self.under_way:
@@ -91,7 +91,7 @@ class Round:
             self.ledger.leave_open(candidate, "not decided in time")
 
     def _ask_more(self) -> None:
-        """Keep the crew busy, as long as an answer could still matter."""
+        """Keep the crew busy while an answer could still matter."""
         while len(self.under_way) < self.questioner.workers:
             if not self.queue and not self._take_up_next():
                 return
@@ -101,7 +101,7 @@ class Round:
             self.under_way[pending.future] = _Put(index, pending, until)
 
     def _take_up_next(self) -> bool:
-        """Queue what to ask about the next candidate of which nothing is known, if any is left."""
+        """Queue questions about the next candidate about which nothing is known, if any is left."""
         # What comes from above may set the best far ahead: all before it must still be asked about.
         for index, candidate in self.upcoming:
             if self.best is not None and index >= self.best:
@@ -121,8 +121,8 @@ class Round:
     def _few_follow(self, index: int) -> bool:
         """Whether too few questions follow to keep the other workers busy.
 
-        Not where the number of parts is brought down step by step: all but the last step find a
-        layout, and there cubes would only be asked in vain.
+        False where the number of parts is brought down step by step: all steps but the last find a
+        layout, so cubes would be asked in vain.
         """
         if self.candidates[index].parts != self.ledger.problem.limits.parts:
             return False
@@ -131,7 +131,7 @@ class Round:
         return len(list(islice(follow, others))) < others
 
     def _collect(self) -> None:
-        """Take the answers that have come in, and give up on what has had its share."""
+        """Take the answers that have come in, and give up questions that have had their share."""
         ends = [put.until for put in self.under_way.values() if put.until is not None]
         deadline = self.deadline
         until = min([*ends, *([] if deadline is None else [deadline])], default=None)
@@ -170,14 +170,14 @@ class Round:
             self.ledger.close(candidate)
 
     def _stop_at_the_best(self) -> None:
-        """Ask no further than the first candidate that is known to have a layout by now."""
+        """Ask no further than the first candidate that is now known to have a layout."""
         for index, candidate in enumerate(self.candidates[: self.best]):
             if self.ledger.known(candidate):
                 self.best = index
                 return
 
     def _drop_later(self) -> None:
-        """Stop what is not needed: what comes after the best in the order, and its cubes."""
+        """Stop questions that are not needed: those after the best in the order, and its cubes."""
         for future, put in list(self.under_way.items()):
             if not self._matters(put.index, put.pending.cube):
                 self.questioner.abandon(put.pending)
@@ -188,13 +188,13 @@ class Round:
         return self.best is None or index < self.best or (index == self.best and cube is None)
 
     def _settle(self) -> BoxQuestion | None:
-        """Note which answers count: those after the best came in by chance."""
+        """Note which answers count; those after the best came in only by chance."""
         for candidate in self.candidates[: self.best]:
             answer = self.ledger.ruled_out_by(candidate)
             if answer is not None:
                 self.ledger.used.add(answer)
             if self._is_unknown(candidate):
-                # No claim rests on what nobody decided.
+                # No claim can rest on an undecided question.
                 self.ledger.leave_open(candidate, "not decided")
         if self.best is None:
             return None

@@ -56,17 +56,17 @@ def search(
     fewest: bool = False,
     own: Limits | None = None,
 ) -> Outcome:
-    """Answer a problem; see ``synth.search.walk.solve.solve`` for what the arguments mean.
+    """Answer a problem; ``synth.search.walk.solve.solve`` explains the other arguments.
 
     Args:
-        candidates: the questions to consider, in order; None: all that the limits leave.
-        folder: where the certificate goes; ``settings.evidence`` then lies in it.
-        fewest: whether to bring parts down in the box found (``synth.search.walk.fewest``).
-        own: the limits that the user gave; None: all that are in force. A layout from above may
-            pass over those that were assumed.
+        candidates: the questions to consider, in order; None means all within the limits.
+        folder: the folder of the certificate; ``settings.evidence`` then lies in it.
+        fewest: whether to reduce parts in the box found (``synth.search.walk.fewest``).
+        own: the limits that the user gave; None means all that are in force. A layout from above
+            may exceed those that were assumed.
 
     Returns:
-        The outcome, without what was assumed and without advice.
+        The outcome, without assumptions and advice.
     """
     asked = problem.candidates() if candidates is None else candidates
     timed = _Timed(reporter, len(asked))
@@ -115,10 +115,10 @@ def _from_above(
     time_limit_s: float | None,
     stack: ExitStack,
 ) -> FromAbove | None:
-    """What finds layouts beside the walk: only under a time limit, and unless it is left out.
+    """The search from above, beside the walk: only under a time limit, and unless it is left out.
 
-    No answer changes: it tells the walk where it may stop, and the walk asks about every candidate
-    before that as it would have done without.
+    It changes no answer: it tells the walk where it may stop, and the walk asks about every
+    candidate before that as it would have done anyway.
     """
     if time_limit_s is None or "above" in settings.without:
         return None
@@ -127,7 +127,7 @@ def _from_above(
 
 
 def _waited_for_gains(walk: Walk) -> bool:
-    """Wait for layouts from above as long as there is time; whether anything came."""
+    """Wait for layouts from above while there is time; returns whether any came."""
     questioner, deadline = walk.questioner, walk.deadline
     gained = questioner.take_gains()
     while questioner.above.busy and (deadline is None or time.monotonic() < deadline):
@@ -137,9 +137,9 @@ def _waited_for_gains(walk: Walk) -> bool:
 
 
 def _with_best_from_above(outcome: Outcome, above: FromAbove) -> Outcome:
-    """An outcome without a layout, with the best one that keeps the user's own limits.
+    """Give an outcome without a layout the best one that keeps the user's own limits.
 
-    What is impossible under limits that were only assumed is then not impossible.
+    What is impossible under limits that were only assumed is then no longer called impossible.
     """
     above.gains()
     best = above.best
@@ -160,10 +160,10 @@ def _with_best_from_above(outcome: Outcome, above: FromAbove) -> Outcome:
 
 
 def _places_first(settings: Settings, problem: Problem) -> bool:
-    """Whether a layout of known structure is looked for first; its parts are not the fewest.
+    """Whether to look first for a layout of known structure; its parts need not be the fewest.
 
-    No answer changes: what is found only tells the walk where it may stop, and the walk asks about
-    every candidate before that as it would have done without.
+    It changes no answer: such a layout only tells the walk where it may stop, and the walk asks
+    about every candidate before that as it would have done anyway.
     """
     return "structure" not in settings.without and problem.measures[0] != "parts"
 
@@ -180,7 +180,7 @@ def _outcome(
             few = fewest_parts(walk, best, time_limit_s)
             best, parts = few.found, few.sentence()
     except OutOfTime:
-        reason = f"the time limit of {time_limit_s:g} seconds came first; {claims.progress()}"
+        reason = f"the time limit of {time_limit_s:g} seconds was reached; {claims.progress()}"
         return _undecided(ledger.best(), reason)
     except Refused as refused:
         reason = refusal(refused.verdict)
@@ -228,7 +228,7 @@ def _certify(
 
 
 class _Timed:
-    """Passes events on, with the bound as it rises, and closes the search, on failure too."""
+    """Passes events on, reports the bound as it rises, and closes the search, even on failure."""
 
     def __init__(self, reporter: Reporter | None, questions: int) -> None:
         self.reporter = reporter or Silent()
@@ -240,7 +240,7 @@ class _Timed:
         self.reporter.event(SearchStarted(questions))
 
     def event(self, event: Event) -> None:
-        """Pass an event on, and the bound where it has risen."""
+        """Pass an event on, and report the bound if it has risen."""
         self.reporter.event(event)
         if isinstance(event, BoxEnded) and self.estimate is not None:
             left_s = self.estimate.note(event)
@@ -254,9 +254,9 @@ class _Timed:
 
     @property
     def seconds(self) -> float:
-        """Since the search began."""
+        """The seconds since the search began."""
         return time.perf_counter() - self.began
 
     def close(self, status: str) -> None:
-        """Tell that the search is over."""
+        """Report that the search is over."""
         self.reporter.event(SearchEnded(status, self.seconds))

@@ -1,4 +1,4 @@
-"""Sharing out the time of a walk: no box may use up all of it."""
+"""Shares out the time of a walk, so that no box uses up all of it."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from synth.search.walk.questioner import Questioner
 from synth.search.walk.rounds import Round
 
 FIRST_SHARE = 16
-"""A question's share of the time in the first round: one part in so many."""
+"""In the first round a question may use one part in this many of the time."""
 
 LEAST_SHARE_S = 2.0
-"""No question gets less, in seconds."""
+"""The least time that a question gets, in seconds."""
 
 MORE_TIME = 4
 """How many times longer a question may take in the next round."""
@@ -24,8 +24,8 @@ class Walk:
     """Finds the first of some boxes that has a layout, within a deadline.
 
     Args:
-        questioner: puts the questions.
-        deadline: when to stop, as ``time.monotonic`` tells it, or None.
+        questioner: asks the questions.
+        deadline: when to stop, as ``time.monotonic`` gives it, or None.
     """
 
     def __init__(self, questioner: Questioner, deadline: float | None = None) -> None:
@@ -44,14 +44,14 @@ class Walk:
 
         Several are asked about at once; the answer is the same as if they were asked in turn.
 
-        Under a deadline no box may use up all the time: in a first round each question gets a
-        share of it, and what stays open is returned to with more, in cubes, until nothing before
-        the layout found is open or the time is over. So a search that is stopped has a layout, if
-        one was easy to find, and the bound that was proven.
+        Under a deadline no box may use up all the time. In a first round each question gets a share
+        of it. Questions that stay open are asked again with more time, in cubes, until none before
+        the layout found is open or the time is up. So a search that is stopped has a layout, if one
+        was easy to find, and a bound.
 
         Args:
             candidates: boxes and delays.
-            parts: most parts, besides what the candidates say of it.
+            parts: the most parts, in addition to any bound of the candidates.
 
         Returns:
             The candidate, with ``parts`` as it was asked about.

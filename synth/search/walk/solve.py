@@ -46,39 +46,38 @@ def solve(
 
     Boxes are tried from the smallest up, so the first that has a layout is the smallest; each
     smaller one was shown to have none. The same question and seed give the same layout,
-    whatever the number of workers; under a time limit that cuts a box short it may be another one
-    of the same measures.
+    whatever the number of workers; if a time limit cuts a box short, it may be another layout with
+    the same measures.
 
     Args:
-        spec: the specification; limits it leaves open are assumed and named in ``assumed``.
+        spec: the specification; limits that it leaves open are assumed and named in ``assumed``.
         minimize: measures in order of importance: ``volume``, ``floor``, ``length``,
             ``width``, ``height``, ``delay``, ``parts``.
-        solver: a name of ``synth.search.workers.solvers.SOLVERS``; None: the one that suits,
-            which with a ``certificate`` is another.
+        solver: a name of ``synth.search.workers.solvers.SOLVERS``; None takes the one that suits,
+            which is another one with a ``certificate``.
         time_limit_s: seconds after which the search stops, undecided, with the best so far.
         seed: another seed gives the solver the same formula in another order.
         prefer: ``solid``, ``clear`` or ``ledge`` for cells that only hold a part up.
         rules: the rule table.
-        reporter: told of every question and answer; see ``synth.questions.events``.
-        workers: questions put at the same time, each in a process of its own; None: as many
-            as there are processors, up to 4.
-        without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
-        advise_s: seconds to spend, after an answer of impossible and before it is given back, on
-            finding which limit stands in the way; ``advise`` does that apart from the answer.
-        journal: answers to start from, and where new ones are kept
-            (``synth.questions.journal``); beside a ``certificate``, which wants proofs, only
-            its layouts are started from.
+        reporter: gets the events of every question and answer; see ``synth.questions.events``.
+        workers: how many questions are asked at the same time, each in a process of its own; None
+            takes the number of processors, up to 4.
+        without: accelerations to leave out (``synth.encoding.ACCELERATIONS``), to measure them.
+        advise_s: seconds to spend, after an answer of impossible and before returning, on finding
+            which limit stands in the way; ``advise`` does the same separately.
+        journal: gives answers to start from, and keeps new ones (``synth.questions.journal``). With
+            a ``certificate``, which needs proofs, only its layouts are used.
         certificate: a folder for a certificate of the answer (``synth.proofs.certificate``),
             which ``synth.audit`` checks; it must not exist, be empty, or hold a certificate. A
-            search that was stopped leaves its proofs there, and the next goes on from them.
-        crew: workers to use and leave running, for many searches one after another; None: a
+            search that is stopped leaves its proofs there, and the next one continues from them.
+        crew: workers to use and leave running, for many searches one after another; None starts a
             crew of ``workers`` for this search alone.
-        fewest_parts: whether to look, once the measures are decided, for fewer parts in the box
-            found, within a budget (``synth.search.walk.fewest``); what came of that is in
-            ``Outcome.parts``.
+        fewest_parts: whether to look, after the measures are decided, for fewer parts in the box
+            found, within a budget (``synth.search.walk.fewest``); ``Outcome.parts`` says how far
+            that came.
 
     Returns:
-        The outcome; what it counted is in its ``stats`` (``synth.questions.statistics``).
+        The outcome; its counts are in ``stats`` (``synth.questions.statistics``).
 
     Raises:
         InputError: for a solver, measure, preference or limit that cannot be used.
@@ -88,8 +87,8 @@ def solve(
     settings = Settings.checked(solver, seed, prefer, workers, without, proving=proving)
     if set(settings.without) - {"structure", "least-delay"} and proving:
         raise InputError(
-            "a certificate of a formula with accelerations left out",
-            way_out="leave out one of the two",
+            "a certificate cannot be written with accelerations left out",
+            way_out="ask for one of the two only",
         )
     require_feasible(spec)
     problem, assumed = Problem.of(spec, measures, rules)
@@ -130,12 +129,12 @@ def advise(
 
     Args:
         spec: what was asked.
-        seconds: to spend on it; 0: nothing is asked and nothing said.
+        seconds: the time to spend; with 0 nothing is asked and nothing said.
         solver, seed, rules, workers: see ``solve``.
 
     Returns:
-        A sentence each: the clash first, then what has a layout, what helps as little, and what
-        was not decided.
+        Sentences: first the clash, then what has a layout, what does not help, and what was not
+        decided.
     """
     problem, _ = Problem.of(spec, rules=rules)
     return walk_advice(problem, Settings.checked(solver, seed, workers=workers), seconds)
@@ -168,7 +167,7 @@ def solve_box(
 
 
 def require_feasible(spec: Spec) -> None:
-    """Refuse what no box can hold, with the reason, before any search."""
+    """Refuse, with the reason and before any search, what no box can hold."""
     for name in spec.pin_names:
         if not spec.faces(name):
             raise InputError(

@@ -1,4 +1,4 @@
-"""What is said and counted of delays that no layout meets, whatever its size (``synth.bounds``)."""
+"""Says and counts which delays no layout meets, whatever its size (``synth.bounds``)."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from synth.search.walk.ledger import Ledger
 
 
 def too_fast(ledger: Ledger, candidates: Iterable[BoxQuestion]) -> int:
-    """How many of some questions ask for less than the least delay; nobody is asked about them."""
+    """How many questions allow less than the least delay; they are never asked."""
     return sum(map(ledger.is_too_fast, candidates))
 
 
 def relied_on(ledger: Ledger, candidates: Iterable[BoxQuestion]) -> DelayBound:
-    """The least delay, if it rules out any of some questions."""
+    """The least delay, with its reason, if it rules out any of these questions."""
     return ledger.least_delay if any(map(ledger.is_too_fast, candidates)) else NO_BOUND
 
 
 class ClaimsWithDelay(Claims):
-    """Claims that also rest on the least delay, where it rules out any candidate."""
+    """Claims that also rest on the least delay, if it rules out any candidate."""
 
     def _shown(self, count: int) -> str:
         reason = relied_on(self.ledger, self.candidates).reason

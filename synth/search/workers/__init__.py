@@ -1,1 +1,1 @@
-"""Solvers at work: tasks, worker processes, and what is done to a layout that comes back."""
+"""Solvers at work: tasks, worker processes, and the tidying and judging of their layouts."""

@@ -1,7 +1,7 @@
-"""Child processes that speak with their parent in values: how they begin, talk and end.
+"""Child processes that exchange values with their parent: how they begin, talk and end.
 
-Values go through standard input and output, pickled, each behind its length. A child ends when its
-input ends, and when its parent is gone.
+Values go through standard input and output, pickled, each after its length. A child ends when its
+input ends, and when its parent has ended.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ def receive(stream: IO[bytes]) -> Any:
     """Read one value from the other side.
 
     Raises:
-        EOFError: if the other side is gone, or sent no value: a kill cut it short, or something
-            that does not belong there came in between. Whoever is there is not to be used again.
+        EOFError: if the other side has ended, or sent no value: a kill cut it short, or other text
+            came in between. That process must not be used again.
     """
     head = stream.read(LENGTH.size)
     if len(head) < LENGTH.size:
@@ -41,17 +41,17 @@ def receive(stream: IO[bytes]) -> Any:
     try:
         data = stream.read(length)
     except (OverflowError, MemoryError):
-        raise EOFError("the other side sent no length of a value") from None
+        raise EOFError("the other side sent a value without its length") from None
     if len(data) < length:
-        raise EOFError("the other side went in the middle of a value")
+        raise EOFError("the other side ended in the middle of a value")
     try:
         return pickle.loads(data)
-    except Exception as error:  # What broken data raises is up to that data.
-        raise EOFError(f"the other side sent no whole value ({error})") from error
+    except Exception as error:  # Broken data can raise anything.
+        raise EOFError(f"the other side sent a broken value ({error})") from error
 
 
 def sendable(error: Exception) -> Exception:
-    """An exception that arrives on the other side: itself, or one that says the same in words."""
+    """An exception that can be sent: the exception itself, or one with the same message."""
     try:
         if isinstance(pickle.loads(pickle.dumps(error)), Exception):
             return error
@@ -61,7 +61,7 @@ def sendable(error: Exception) -> Exception:
 
 
 def started(module: str) -> subprocess.Popen[bytes]:
-    """A child process that runs ``main`` of a module of ours."""
+    """Start a child process that runs ``main`` of one of our modules."""
     root = str(Path(__file__).resolve().parents[3])
     path = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
     return subprocess.Popen(
@@ -86,11 +86,11 @@ def ended(process: subprocess.Popen[bytes]) -> None:
 def served() -> Iterator[tuple[IO[bytes], IO[bytes]]]:
     """In a child: the streams to read values from and to write them to.
 
-    Leaves quietly when the other side is gone.
+    The child ends without a message when the other side has ended.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _die_with_parent()
-    # The protocol owns the real standard output; whatever else prints goes to standard error.
+    # Only the protocol writes to the real standard output; everything else goes to standard error.
     output = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     with contextlib.suppress(EOFError, BrokenPipeError):
@@ -98,7 +98,7 @@ def served() -> Iterator[tuple[IO[bytes], IO[bytes]]]:
 
 
 def _die_with_parent() -> None:
-    """Ask the kernel, where it can (Linux), to end this process when its parent ends."""
+    """Ask the kernel to end this process when its parent ends, where it can (Linux)."""
     if not sys.platform.startswith("linux"):
         return
     import ctypes

@@ -1,4 +1,4 @@
-"""Worker processes behind futures: tasks go in, replies come out, anything can be stopped."""
+"""Worker processes behind futures: tasks go in, replies come out, and any task can be stopped."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from synth.search.workers.child import ended, receive, send, started
 from synth.search.workers.task import Reply, Task
 
 LOSSES_BORNE = 2
-"""How often a task is given to a new worker after its worker was lost."""
+"""How often a task gets a new worker after its worker was lost."""
 
 
 class Stopped(Exception):
@@ -18,7 +18,7 @@ class Stopped(Exception):
 
 
 class _Failed(Exception):
-    """A task raised an exception in its worker, which is well and told of it."""
+    """A task raised an exception in its worker, which reported it and still works."""
 
     def __init__(self, error: Exception) -> None:
         super().__init__(str(error))
@@ -32,7 +32,7 @@ class Worker:
         self.process = started("synth.search.workers.worker")
 
     def ask(self, task: Task) -> Reply:
-        """Hand over a task and wait for its reply.
+        """Send a task and wait for its reply.
 
         Raises:
             EOFError, OSError: if the worker is lost.
@@ -45,7 +45,7 @@ class Worker:
         if isinstance(reply, Exception):
             raise _Failed(reply)
         if not isinstance(reply, Reply):
-            raise EOFError("the worker sent what is no reply")
+            raise EOFError("the worker sent something that is not a reply")
         return reply
 
     def stop(self) -> None:
@@ -87,7 +87,7 @@ class Crew:
         return future
 
     def stop(self, future: Future[Reply]) -> None:
-        """Stop a task, queued or running; its worker is ended and replaced when needed."""
+        """Stop a task, queued or running; its worker is ended, and replaced when needed."""
         with self._lock:
             if future.done():
                 return
@@ -122,16 +122,16 @@ class Crew:
                 self._drop(future, worker)
                 continue
             except _Failed as failed:
-                # The task's own fault, told by a worker that is well.
+                # The task itself failed, and its worker still works.
                 self._give_back(future, worker)
                 raise failed.error from None
             except BaseException:
-                # Whatever this is, the worker may be in the middle of something.
+                # After any other error the worker may be in the middle of something.
                 self._drop(future, worker)
                 raise
             self._give_back(future, worker)
             return reply
-        return Reply("undecided", reason="its worker process was lost again and again")
+        return Reply("undecided", reason="its worker process was lost several times")
 
     def _take(self, future: Future[Reply]) -> Worker:
         with self._lock:

@@ -1,4 +1,4 @@
-"""What the simulator says of a layout that a search found: kept tidy, or refused."""
+"""Tidies a layout that a search found, and has the simulator judge it."""
 
 from __future__ import annotations
 
@@ -28,12 +28,12 @@ class Found:
 
 
 def tidied(layout: Layout, problem: Problem, delay: int, prefer: str) -> Found:
-    """A layout without what could go, and the simulator's verdict on it, which may be a fault.
+    """A layout without unneeded parts, and the simulator's verdict, which may find faults.
 
     Args:
         layout: the layout, as decoded.
         problem: what was asked.
-        delay: ticks it must meet.
-        prefer: what cells become that only hold a part up (``Settings.prefer``).
+        delay: the ticks that it must meet.
+        prefer: the part to use in cells that only hold a part up (``Settings.prefer``).
     """
     return Found(*tidy(layout, problem.spec, delay=delay, prefer=prefer, rules=problem.rules))

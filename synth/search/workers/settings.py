@@ -1,4 +1,4 @@
-"""How to search: the solver, the seed, the workers, and what makes it quicker."""
+"""How to search: the solver, the seed, the workers, and the accelerations."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ class Settings:
 
     Attributes:
         solver: a name of ``synth.search.workers.solvers.SOLVERS``.
-        seed: 0, or another order of variables and clauses.
+        seed: 0, or a seed for another order of variables and clauses.
         prefer: ``solid``, ``clear`` or ``ledge``, for cells that only hold a part up.
-        workers: questions put at the same time.
-        without: accelerations left out (``synth.encoding.ACCELERATIONS``), to measure them.
-        evidence: a folder for the proof of every "no", or None: no proofs.
+        workers: how many questions are asked at the same time.
+        without: accelerations to leave out (``synth.encoding.ACCELERATIONS``), to measure them.
+        evidence: a folder for the proof of every "no"; None writes no proofs.
     """
 
     solver: str = DEFAULT_SOLVER
@@ -49,12 +49,12 @@ class Settings:
         *,
         proving: bool = False,
     ) -> Settings:
-        """Settings as a user gives them; what is left open comes from ``synth.defaults``.
+        """Settings as a user gives them, checked; gaps are filled from ``synth.defaults``.
 
         Args:
-            solver: None: the one that suits.
-            workers: None: as many as there are processors, up to 4.
-            without: in any order.
+            solver: None takes the one that suits.
+            workers: None takes the number of processors, up to 4.
+            without: accelerations to leave out, in any order.
             proving: whether the solver has to write proofs.
 
         Raises:
@@ -76,7 +76,7 @@ class Settings:
 
     @property
     def placer(self) -> str:
-        """The solver that places signals: that of the search only where another one was named."""
+        """The solver that places signals: that of the search, if it is not the default one."""
         return PLACING_SOLVER if self.solver == DEFAULT_SOLVER else self.solver
 
 

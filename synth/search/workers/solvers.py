@@ -18,8 +18,8 @@ class Abilities:
     """What a solver can do through python-sat.
 
     Attributes:
-        budget: whether it stops after a number of conflicts and goes on from there; without it
-            a worker answers nothing until it is done, and is stopped by ending its process.
+        budget: whether it can stop after a number of conflicts and go on from there; otherwise a
+            worker says nothing until it is done, and is stopped by ending its process.
         assumptions: whether it solves under assumptions.
         proof: whether it writes a DRAT proof of an impossible formula that a checker verifies.
     """
@@ -38,7 +38,7 @@ SOLVERS: dict[str, Abilities] = {
     "kissat404": Abilities(budget=False, assumptions=False, proof=False),
     "lingeling": Abilities(budget=False, assumptions=True, proof=True),
     "maplechrono": Abilities(budget=True, assumptions=True, proof=True),
-    # It writes proofs, but of these formulas not one that dratify verifies (1.9.dev24).
+    # It writes proofs, but dratify verifies none of those of these formulas (1.9.dev24).
     "maplesat": Abilities(budget=True, assumptions=True, proof=False),
     "mergesat3": Abilities(budget=True, assumptions=True, proof=False),
     "minisat22": Abilities(budget=True, assumptions=True, proof=False),
@@ -47,7 +47,7 @@ SOLVERS: dict[str, Abilities] = {
 
 
 def solver_for(named: str | None, proving: bool = False) -> str:
-    """The solver named, or the one for the purpose."""
+    """The solver named, or else the one that suits the purpose."""
     return named or (PROVING_SOLVER if proving else DEFAULT_SOLVER)
 
 
@@ -55,7 +55,7 @@ def require_solver(name: str) -> Abilities:
     """The abilities of a solver.
 
     Raises:
-        InputError: if there is no solver of that name, with the nearest name.
+        InputError: if there is no solver of that name; suggests the nearest name.
     """
     if name in SOLVERS:
         return SOLVERS[name]

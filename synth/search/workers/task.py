@@ -1,4 +1,4 @@
-"""One question for a solver and its answer, encoded and solved in the calling process."""
+"""One question for a solver, and its answer: encoded and solved in the calling process."""
 
 from __future__ import annotations
 
@@ -20,22 +20,22 @@ from synth.simulator import check
 from synth.spec import Limits
 
 SLICE_CONFLICTS = 20_000
-"""Conflicts between two looks at whether the parent is still there."""
+"""Conflicts between two checks that the parent still runs."""
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
     """A question for a solver; ``seed`` 0 leaves the formula in its natural order.
 
-    ``evidence`` is a folder: there the worker writes formula and proof of an impossible question
-    (``synth.proofs.evidence``). None: no proof is asked of the solver.
+    ``evidence`` is a folder into which the worker writes formula and proof of an impossible
+    question (``synth.proofs.evidence``). If it is None, the solver writes no proof.
 
     With ``signals`` only layouts that place these are looked for
-    (``synth.encoding.placing.placement``), and *impossible* is never the answer. ``conflicts``
-    ends the search after so many, undecided; unlike a time limit it ends at the same point in every
-    run. None: no end.
+    (``synth.encoding.placing.placement``), and the answer is never *impossible*. After
+    ``conflicts`` conflicts the search ends undecided; unlike a time limit this happens at the same
+    point in every run. None sets no limit.
 
-    With a ``cube`` only its layouts are looked for: *impossible* speaks of the cube alone.
+    With a ``cube`` only its layouts are looked for: *impossible* is then said of the cube alone.
     """
 
     question: Question
@@ -52,14 +52,14 @@ class Reply:
     """The answer to a task.
 
     Attributes:
-        answer: ``found``, ``impossible`` or ``undecided``; of a task with signals ``unplaced``
-            in the place of ``impossible``.
+        answer: ``found``, ``impossible`` or ``undecided``; a task with signals has ``unplaced``
+            instead of ``impossible``.
         layout: the layout that the model describes, as decoded, or None.
-        reason: why undecided.
-        variables, clauses: size of the formula.
-        encode_seconds, solve_seconds: time spent.
-        rules: clauses by rule.
-        evidence: what was written as evidence, or None.
+        reason: why it is undecided.
+        variables, clauses: the size of the formula.
+        encode_seconds, solve_seconds: the time spent.
+        rules: the numbers of clauses by rule.
+        evidence: the evidence that was written, or None.
     """
 
     answer: str
@@ -78,7 +78,7 @@ def answer(task: Task, parent: int | None = None) -> Reply:
 
     Args:
         task: the task.
-        parent: process id of the parent; the process exits when it is no longer that.
+        parent: the process id of the parent; this process exits when it has another parent.
     """
     if task.signals is not None:
         return _placed(task, task.signals, parent)
@@ -111,8 +111,9 @@ def answer(task: Task, parent: int | None = None) -> Reply:
 
 
 def _stricter(question: Question) -> Question:
-    """The question to ask once a layout turned out wrong: it failed a row that was not asked, or
-    a strength ran beyond the reach.
+    """The question to ask after a layout turned out wrong.
+
+    Such a layout failed a row that was not asked, or a strength ran beyond the reach.
     """
     if not question.every_row:
         return replace(question, sensitive=False)
@@ -120,7 +121,7 @@ def _stricter(question: Question) -> Question:
 
 
 def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
-    """Place signals; a layout that the simulator does not pass (a run beyond the reach) is none."""
+    """Place signals; a layout that the simulator rejects (a run beyond reach) does not count."""
     began = time.perf_counter()
     placement = encode_placement(task.question, signals)
     encoded = time.perf_counter()
@@ -140,15 +141,17 @@ def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
 
 
 def works(layout: Layout, question: Question) -> bool:
-    """Whether the simulator passes a layout, the limits left aside."""
+    """Whether the simulator passes a layout, whatever its limits."""
     free = question.spec.replace(limits=Limits())
     return check(layout, free, delay=question.delay, rules=question.rules).passes
 
 
 @dataclass(frozen=True)
 class _Answered:
-    """A solver's answer: a model over the formula's own variables, or None and, where asked, the
-    proof, with the renaming of variables it speaks in. ``decided`` is false if it gave up.
+    """A solver's answer.
+
+    It is a model over the formula's own variables, or None with the proof, if one was asked for,
+    and the renaming of variables in that proof. ``decided`` is false if the solver gave up.
     """
 
     model: list[int] | None
@@ -158,7 +161,7 @@ class _Answered:
 
 
 def _evidence(encoding: Encoding, task: Task, answered: _Answered) -> Evidence | None:
-    """The evidence that there is no model, where there is none and it is asked for."""
+    """The evidence that there is no model, if there is none and evidence is asked for."""
     if answered.model is not None or not answered.decided or task.evidence is None:
         return None
     proof = answered.proof or []
@@ -166,7 +169,7 @@ def _evidence(encoding: Encoding, task: Task, answered: _Answered) -> Evidence |
 
 
 def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | None) -> _Answered:
-    """Put a formula to the task's solver."""
+    """Give a formula to the task's solver."""
     from pysat.solvers import Solver
 
     renaming, clauses = shuffled(clauses, variables, task.seed)
@@ -200,7 +203,7 @@ def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | Non
 def shuffled(
     clauses: list[list[int]], variables: int, seed: int
 ) -> tuple[list[int] | None, list[list[int]]]:
-    """The clauses under a seed: variables renamed and clauses in another order."""
+    """The clauses shuffled by a seed: variables renamed and clauses in another order."""
     if seed == 0:
         return None, clauses
     generator = random.Random(seed)

@@ -1,4 +1,4 @@
-"""Tidying a layout: nothing in it that could go, supports of the kind the builder prefers."""
+"""Tidies a layout: removes parts that are not needed, and makes supports of the preferred kind."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from synth.simulator.verdict import Verdict
 from synth.spec import Spec
 
 SUPPORTS = {"solid": SOLID, "clear": CLEAR, "ledge": LEDGE}
-"""What a builder may prefer for cells that only hold a part up."""
+"""The parts that a builder may prefer for cells that only hold a part up."""
 
 
 def tidy(
@@ -22,18 +22,18 @@ def tidy(
     prefer: str = "solid",
     rules: Rules = DEFAULT_RULES,
 ) -> tuple[Layout, Verdict]:
-    """Take away what is not needed and name the supports.
+    """Remove parts that are not needed, and choose the kind of supports.
 
-    A part is taken away if the layout then still passes and is no slower; a cube or shelf
-    becomes the preferred kind if that leaves the verdict as it is. Both are repeated until
-    nothing changes, cells in the order of x, y, z: the result is the same in every run. What
-    the specification fixes stays. The layout may not pass at all (a fault of the encoding);
-    then it is returned as it is.
+    A part is removed if the layout then still passes and is no slower. A cube or shelf becomes the
+    preferred kind if the verdict stays the same. Both are repeated until nothing changes, with
+    cells in a fixed order, so that the result is the same in every run. What the specification
+    fixes stays. If the layout does not pass at all (a fault of the encoding), it is returned as it
+    is.
 
     Args:
         layout: the layout, as decoded.
         spec: what it is meant to do.
-        delay: ticks it must meet.
+        delay: the ticks that it must meet.
         prefer: ``solid``, ``clear`` or ``ledge``.
         rules: the rule table.
 
@@ -54,7 +54,7 @@ def tidy(
 
 
 def _removals(layout: Layout, spec: Spec) -> Iterator[tuple[Cell, Block | None]]:
-    # From the top down, so that a support is tried after what stands on it is gone.
+    # From the top down, so that a support is tried after the parts on it are gone.
     for cell in sorted(layout.cells, key=lambda cell: (-cell[2], cell)):
         if cell not in spec.fixed:
             yield cell, None
@@ -75,7 +75,7 @@ def _try(
     delay: int,
     rules: Rules,
 ) -> tuple[Layout, Verdict]:
-    """The changed layout if it is as good, else the layout as it was."""
+    """The changed layout if it is as good, or else the layout as it was."""
     cell, block = change
     changed = layout.with_cells({cell: block})
     found = check(changed, spec, delay=delay, rules=rules)

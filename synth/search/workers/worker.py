@@ -1,7 +1,7 @@
 """A child process that answers one task after another.
 
-The child encodes and solves, so that a time limit stops both and the parent stays free. It reads
-``Task`` values and writes ``Reply`` values, or the exception that a task raised
+The child both encodes and solves, so that a time limit stops both and the parent stays free. It
+reads ``Task`` values and writes ``Reply`` values, or the exception that a task raised
 (``synth.search.workers.child``).
 """
 
@@ -22,7 +22,7 @@ def main() -> None:
             try:
                 reply = answer(task, parent)
             except MemoryError:
-                reply = Reply("undecided", reason="the memory of this machine ran out")
+                reply = Reply("undecided", reason="this machine ran out of memory")
             except Exception as error:
                 send(output, sendable(error))
                 continue

@@ -132,7 +132,7 @@ def test_pairs_that_were_ruled_out_are_counted() -> None:
     count = len(single)
     assert len(pairs) == count * (count - 1) // 2
     assert advice(single, pairs)[-1] == (
-        f"nor was a pair: {len(pairs)} pairs of {len(pairs)} tried ruled out"
+        f"nor was any pair found to help: of {len(pairs)} pairs tried, {len(pairs)} are ruled out"
     )
 
 
@@ -142,9 +142,9 @@ def test_what_was_not_decided_is_named_so() -> None:
 
     single, pairs = findings(XOR, 60, never)
     said = advice(single, pairs)
-    assert said[0] == "letting out any one limit was not found to help"
+    assert said[0] == "relaxing any one limit was not found to help"
     assert said[1].startswith("not decided in the time allowed: any face for inputs a and b; ")
-    assert not any("no help alone" in sentence for sentence in said)
+    assert not any("these do not help alone" in sentence for sentence in said)
 
 
 def test_a_step_that_was_ruled_out_is_said_beside_what_is_open() -> None:
@@ -174,8 +174,8 @@ def test_findings_in_words() -> None:
     never = Finding((limit("height 4", "height up to 7"),), decided=True)
     assert advice([]) == ()
     assert advice([helps, never])[0] == "what stands in the way is delay 1"
-    assert advice([helps, other])[0] == "delay 1 and width 2 cannot all be had"
+    assert advice([helps, other])[0] == "delay 1 and width 2 cannot all be kept"
     assert advice([helps, never])[1:] == (
         "with delay 2 instead of 1 there is a layout of 4 x 2 x 4 cells",
-        "no help alone: height up to 7",
+        "these do not help alone: height up to 7",
     )

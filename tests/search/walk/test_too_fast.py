@@ -123,7 +123,7 @@ def test_advice_asks_nobody_about_what_is_too_fast(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(Crew, "submit", noted)
     spec = Spec.parse(GATE, length=1, width=1, height=1, delay=0)
     outcome = solve(spec, advise_s=1000)
-    assert outcome.advice[0] == "letting out any one limit was not found to help"
+    assert outcome.advice[0] == "relaxing any one limit was not found to help"
     assert any("length up to 4" in line for line in outcome.advice)
     assert min(delays) >= 2
 
