@@ -14,8 +14,9 @@ from typing import Any
 
 from synth.errors import InputError
 
-NAME_PATTERN = re.compile(r"[A-Za-z_][A-Za-z0-9_$]*")
-"""What a pin may be called: a simple identifier of IEEE Std 1364-2005, 3.7 (from memory)."""
+NAME_PATTERN = re.compile(r"[A-Za-z_][A-Za-z0-9_$]*+(?:\[(?:0|[1-9][0-9]{0,5})\])?")
+"""What a pin may be called: a simple identifier of IEEE Std 1364-2005, 3.7, or a bit of a bus,
+``a[3]`` (bit-select, 5.2.1; both from memory)."""
 
 _LONGEST_SHOWN = 60
 
@@ -111,13 +112,14 @@ def line(value: object, place: str) -> str:
 
 
 def name(value: object, place: str) -> str:
-    """A name of a pin: a simple identifier."""
+    """A name of a pin: a simple identifier, or one bit of a bus."""
     word = text(value, place)
     if not NAME_PATTERN.fullmatch(word):
         raise InputError(
             f"{shown(word)} is no name for a pin",
             place=place,
-            way_out="use letters, digits, _ and $, not beginning with a digit or $",
+            way_out="use letters, digits, _ and $, not beginning with a digit or $; for a bit of a "
+            "bus, write a[3]",
         )
     return word
 

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-_PLURALS = {"box": "boxes", "class": "classes", "entry": "entries", "ledge": "ledges"}
+_PLURALS = {
+    "box": "boxes",
+    "class": "classes",
+    "copy": "copies",
+    "entry": "entries",
+    "ledge": "ledges",
+}
 """Plurals that are more than an ``s``."""
 
 NOT_ELECTRICITY = "Layouts of an idealised block medium, not circuits for electricity."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, RULES, wanted
+from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, LINK_DELAY, RULES, wanted
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line, read_layout, read_rules
 from synth.cli.shared.watching import watchable
@@ -16,6 +16,20 @@ from synth.errors import InputError
 @FUNCTION
 @click.option("--spec", metavar="SPEC", hidden=True, help="An older name of --function.")
 @DELAY
+@LINK_DELAY
+@click.option(
+    "--copies",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Play a whole row of N copies as well, as one layout.",
+)
+@click.option(
+    "--samples",
+    type=click.IntRange(1),
+    metavar="N",
+    help="With --copies: play at least so many assignments at random.  [default: every one, or "
+    "10,000 beyond 20 inputs]",
+)
 @RULES
 @click.option(
     "--review",
@@ -31,6 +45,9 @@ def check_command(
     function: str | None,
     spec: str | None,
     delay: int | None,
+    link_delay: int | None,
+    copies: int | None,
+    samples: int | None,
     rules: str | None,
     whole: bool,
     brief: bool,
@@ -48,6 +65,9 @@ def check_command(
     from too weak, parts that do nothing, oscillation and memory; with --review also what would
     break with another joint or in a stack. Only faults change the exit code.
 
+    With --copies a row of so many copies is played too, as one layout: every copy has to do what
+    it should, and a chain has to hand its signals on in time.
+
     \b
     Examples:
       gatefit check xor.json
@@ -55,6 +75,7 @@ def check_command(
       gatefit check xor.json --function xor2 --review
       gatefit check xor.drawing --watch
       gatefit check xor.json --json
+      gatefit check adder.json --copies 8
       gatefit solve "q = a & b" --json | gatefit check - --brief
 
     \b
@@ -67,6 +88,7 @@ def check_command(
     from synth.simulator import check
     from synth.simulator.demands import demanded_stack
     from synth.simulator.made_for import spec_made_for
+    from synth.simulator.rows import row_verdict
     from synth.views.text.layers import measures_text
     from synth.views.text.review import review_text
     from synth.views.text.verdict import verdict_text
@@ -86,13 +108,24 @@ def check_command(
     judged_by = spec_made_for(given) if asked is None else asked
     table = read_rules(rules)
     if brief or (as_json and not whole):
-        reviewed, verdict = None, check(given, judged_by, delay=delay, rules=table)
+        reviewed = None
+        verdict = check(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
     else:
-        reviewed = review(given, judged_by, delay=delay, rules=table)
+        reviewed = review(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
         verdict = reviewed.verdict
+    row = None
+    if copies is not None and verdict.passes:
+        stated = given
+        if given.stack is None and judged_by is not None:
+            stated = given.replace(stack=demanded_stack(given, judged_by))
+        row = row_verdict(
+            stated, verdict, judged_by, copies, (delay, link_delay), samples=samples, rules=table
+        )
+    passes = verdict.passes and (row is None or row.passes)
     if as_json:
-        click.echo(json_line((reviewed or verdict).document()))
-        return 0 if verdict.passes else 1
+        document = (reviewed or verdict).document()
+        click.echo(json_line(document if row is None else {**document, "row": row.document()}))
+        return 0 if passes else 1
     click.echo(measures_text(given))
     click.echo()
     click.echo(
@@ -104,7 +137,10 @@ def check_command(
             made_for=given.made_for if asked is None else None,
         )
     )
+    if copies is not None:
+        click.echo()
+        click.echo("Row: not played, as the layout is not right" if row is None else row.text())
     if reviewed is not None:
         click.echo()
         click.echo(review_text(reviewed, everything=whole))
-    return 0 if verdict.passes else 1
+    return 0 if passes else 1

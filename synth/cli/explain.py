@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, output_option, read_inputs
+from synth.cli.shared.arguments import (
+    COPIES,
+    INPUTS,
+    LAYOUT,
+    RULES,
+    in_row,
+    output_option,
+    read_inputs,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for, require_readable
@@ -17,6 +25,7 @@ KINDS = {"text": "plain text", "svg": "SVG", "dot": "DOT"}
 
 @click.command("explain", cls=Command, short_help="Say how a layout works, or draw its netlist.")
 @LAYOUT
+@COPIES
 @INPUTS
 @output_option("Write to this file.  [default: standard output]", ".svg", ".dot", ".txt")
 @click.option(
@@ -28,7 +37,12 @@ KINDS = {"text": "plain text", "svg": "SVG", "dot": "DOT"}
 )
 @RULES
 def explain_command(
-    layout: str, inputs: str | None, output: str | None, kind: str | None, rules: str | None
+    layout: str,
+    copies: int | None,
+    inputs: str | None,
+    output: str | None,
+    kind: str | None,
+    rules: str | None,
 ) -> int:
     """Say how the layout in the file LAYOUT ('-': standard input) works.
 
@@ -47,7 +61,7 @@ def explain_command(
     from synth.views.text.explaining import explain_text
     from synth.views.titles import title_of
 
-    given = read_layout(layout)
+    given = in_row(read_layout(layout), copies)
     row = None
     if inputs is not None:
         values = read_inputs(inputs, [pin.name for pin in given.inputs])

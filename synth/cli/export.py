@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from synth.cli.shared.arguments import DRIVE, LAYOUT, RULES, output_option
+from synth.cli.shared.arguments import (
+    COPIES,
+    DRIVE,
+    LAYOUT,
+    RULES,
+    in_row,
+    output_option,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for, require_readable
@@ -38,6 +45,7 @@ LINES = {"lines": "plain text"}
 
 @click.command("export", cls=Command, short_help="Write a layout for other programs.")
 @LAYOUT
+@COPIES
 @output_option(
     "Write to this file; its ending says what.  [default: standard output]",
     *(".svg", ".png", ".gltf", ".vcd", ".v", ".csv", ".txt"),
@@ -54,6 +62,7 @@ LINES = {"lines": "plain text"}
 @RULES
 def export_command(
     layout: str,
+    copies: int | None,
     output: str | None,
     kind: str | None,
     drives: tuple[str, ...],
@@ -104,7 +113,7 @@ def export_command(
             },
         },
     )
-    given = read_layout(layout)
+    given = in_row(read_layout(layout), copies)
     target = None if output is None else OutputFile(output, KINDS[kind])
     if target is None:
         require_readable(KINDS[kind], "layout.svg")

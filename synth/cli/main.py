@@ -28,6 +28,7 @@ from synth.cli.frontier import frontier_command
 from synth.cli.import_ import import_command
 from synth.cli.library.group import library_command
 from synth.cli.plan import plan_command
+from synth.cli.row import row_command
 from synth.cli.shared.commands import Commands
 from synth.cli.shared.ending import BAD_INPUT, NOT_WRITTEN, ending, let_go, refuse, say
 from synth.cli.show import show_command
@@ -94,6 +95,7 @@ cli.add_command(check_command)
 cli.add_command(compare_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)
+cli.add_command(row_command)
 cli.add_command(view_command)
 cli.add_command(plan_command)
 cli.add_command(explain_command)

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, RULES, output_option, wanted
+from synth.cli.shared.arguments import (
+    COPIES,
+    DELAY,
+    FUNCTION,
+    LAYOUT,
+    RULES,
+    in_row,
+    output_option,
+    wanted,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for, require_readable
@@ -17,6 +26,7 @@ KINDS = {"text": "plain text", "html": "HTML"}
 
 @click.command("plan", cls=Command, short_help="Write a building plan to follow by hand.")
 @LAYOUT
+@COPIES
 @output_option("Write the plan to this file.  [default: standard output]", ".html", ".txt")
 @click.option(
     "--as",
@@ -29,6 +39,7 @@ KINDS = {"text": "plain text", "html": "HTML"}
 @RULES
 def plan_command(
     layout: str,
+    copies: int | None,
     output: str | None,
     kind: str | None,
     function: str | None,
@@ -51,7 +62,7 @@ def plan_command(
     from synth.views.judged import judge
     from synth.views.plan import plan_of
 
-    given = read_layout(layout)
+    given = in_row(read_layout(layout), copies)
     kind = kind_for(output, kind, KINDS, "text")
     holds = KINDS[kind]
     target = None if output is None else OutputFile(output, holds)

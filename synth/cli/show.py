@@ -8,7 +8,15 @@ import sys
 
 import click
 
-from synth.cli.shared.arguments import INPUTS, LAYOUT, RULES, output_option, read_inputs
+from synth.cli.shared.arguments import (
+    COPIES,
+    INPUTS,
+    LAYOUT,
+    RULES,
+    in_row,
+    output_option,
+    read_inputs,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for
@@ -24,6 +32,7 @@ KINDS = {"text": "plain text", "drawing": "a drawing", "json": "JSON"}
 
 @click.command("show", cls=Command, short_help="Draw the layers of a layout as text.")
 @LAYOUT
+@COPIES
 @INPUTS
 @click.option(
     "--tick",
@@ -46,6 +55,7 @@ KINDS = {"text": "plain text", "drawing": "a drawing", "json": "JSON"}
 )
 def show_command(
     layout: str,
+    copies: int | None,
     inputs: str | None,
     tick: int | None,
     rules: str | None,
@@ -84,7 +94,7 @@ def show_command(
             place="--inputs",
             way_out="leave it out, or use --as text",
         )
-    given = read_layout(layout)
+    given = in_row(read_layout(layout), copies)
     target = None if output is None else OutputFile(output, KINDS[kind])
     if kind == "text":
         text = _page(given, inputs, tick, rules, _width(output))

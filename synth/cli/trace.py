@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import DRIVE, LAYOUT, RULES, output_option
+from synth.cli.shared.arguments import (
+    COPIES,
+    DRIVE,
+    LAYOUT,
+    RULES,
+    in_row,
+    output_option,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for
@@ -18,6 +25,7 @@ KINDS = {"json": "JSON", "vcd": "VCD", "text": "plain text"}
 
 @click.command("trace", cls=Command, short_help="Play a layout tick by tick.")
 @LAYOUT
+@COPIES
 @DRIVE
 @TICKS
 @RULES
@@ -36,6 +44,7 @@ KINDS = {"json": "JSON", "vcd": "VCD", "text": "plain text"}
 )
 def trace_command(
     layout: str,
+    copies: int | None,
     drives: tuple[str, ...],
     ticks: int | None,
     rules: str | None,
@@ -58,7 +67,7 @@ def trace_command(
     """
     from synth.simulator.explaining.timing import own_delay
 
-    given = read_layout(layout)
+    given = in_row(read_layout(layout), copies)
     kind = kind_for(output, kind, KINDS, "json")
     target = None if output is None else OutputFile(output, KINDS[kind])
     table = read_rules(rules)

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import click
 
-from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, RULES, output_option, wanted
+from synth.cli.shared.arguments import (
+    COPIES,
+    DELAY,
+    FUNCTION,
+    LAYOUT,
+    RULES,
+    in_row,
+    output_option,
+    wanted,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, read_layout, read_rules
 from synth.cli.shared.kinds import require_readable
@@ -13,6 +22,7 @@ from synth.cli.shared.large import announce
 
 @click.command("view", cls=Command, short_help="Make a page of a layout, to look at and play.")
 @LAYOUT
+@COPIES
 @output_option("Write the page to this file.  [default: standard output]", ".html")
 @FUNCTION
 @DELAY
@@ -25,6 +35,7 @@ from synth.cli.shared.large import announce
 @RULES
 def view_command(
     layout: str,
+    copies: int | None,
     output: str | None,
     function: str | None,
     delay: int | None,
@@ -51,7 +62,7 @@ def view_command(
     from synth.views.judged import judge
     from synth.views.page import page_html
 
-    given = read_layout(layout)
+    given = in_row(read_layout(layout), copies)
     table = read_rules(rules)
     target = None if output is None else OutputFile(output, "HTML")
     if target is None:

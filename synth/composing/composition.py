@@ -51,6 +51,8 @@ class Attempt:
         """One of its measures; None if there is no layout, or its delay is not known."""
         if self.layout is None:
             return None
+        if name == "link_delay":
+            return None if self.verdict is None else self.verdict.link_delay
         return measure(self.layout, None if self.verdict is None else self.verdict.delay, name)
 
     def broken(self, limits: Limits) -> dict[str, tuple[int, int]]:

@@ -87,12 +87,16 @@ def _gate(node: Node, taken: set[str]) -> str:
     while label in taken:
         label += "_"
     taken.add(label)
-    return f"  {primitive}{delay} {label} ({', '.join(terms)});"
+    return f"  {primitive}{delay} {_identifier(label)} ({', '.join(terms)});"
 
 
 def _identifier(name: str) -> str:
-    """A name as the standard writes it; one that is reserved becomes an escaped identifier."""
-    return f"\\{name} " if name in KEYWORDS else name
+    """A name as the standard writes it.
+
+    One that is reserved becomes an escaped identifier (3.7.1), and so does a bit of a bus: each pin
+    is a port of its own.
+    """
+    return f"\\{name} " if name in KEYWORDS or "[" in name else name
 
 
 def _module_name(layout: Layout) -> str:

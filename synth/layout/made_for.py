@@ -16,7 +16,7 @@ from typing import Any
 from synth import fields
 from synth.errors import InputError
 
-_NAME = re.compile(r"(?<![\w'])[A-Za-z_]\w*")
+_NAME = re.compile(rf"(?<![\w']){fields.NAME_PATTERN.pattern}")
 """A name in an equation; what follows the apostrophe of ``1'b0`` is none."""
 
 _TABLE_KEYS = ("inputs", "outputs", "table")

@@ -54,6 +54,10 @@ class Stack:
             raise InputError(f"a pitch of {self.pitch} cells", way_out="use 1 or more")
         object.__setattr__(self, "chain", tuple(sorted(self.chain)))
 
+    def __str__(self) -> str:
+        chain = f", chain {' '.join(map(str, self.chain))}" if self.chain else ""
+        return f"{self.axis} at pitch {self.pitch}{chain}"
+
     @property
     def forwards(self) -> Direction:
         """The direction in which a chain hands its signals on: +A of section 11."""

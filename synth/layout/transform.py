@@ -20,7 +20,7 @@ from synth.layout.documents import check_size
 from synth.layout.layout import Layout
 from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin
-from synth.medium import AXES, Block, Cell, Direction, Size
+from synth.medium import AXES, Block, Cell, Direction, Role, Size
 
 MOST_INPUTS = 8
 """Most inputs of a function that a layout says it was made for: those of a specification."""
@@ -128,7 +128,31 @@ def trimmed(layout: Layout) -> Layout:
     return _mapped(layout, size, lambda cell: _sum(cell, (-x, -y, -z)), _same)
 
 
-def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -> Layout:
+def numbered(name: str, copy: int) -> str:
+    """``a_3``: what pin ``a`` of copy 3 of a row is called."""
+    return f"{name}_{copy}"
+
+
+def bus_bit(name: str, copy: int) -> str:
+    """``a[3]``: pin ``a`` of copy 3 of a row as a bit of a bus.
+
+    Raises:
+        InputError: if it is a bit of a bus already.
+    """
+    if name.endswith("]"):
+        raise InputError(
+            f"pin {name!r} is a bit of a bus already", place="pins", way_out="make a row of slices"
+        )
+    return f"{name}[{copy}]"
+
+
+def repeated(
+    layout: Layout,
+    axis: str,
+    copies: int,
+    pitch: int | None = None,
+    named: Callable[[str, int], str] = numbered,
+) -> Layout:
     """One layout of ``copies`` copies along ``axis``, one every ``pitch`` cells.
 
     ``pitch`` is, when left out, that of the layout's own stack if it is along ``axis``, else
@@ -137,8 +161,11 @@ def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -
     Pin ``a`` of copy 3, counted from 0, becomes ``a_3``; pins come copy by copy. Names cannot
     clash: a new name ends in ``_`` and decimal digits without leading zeros, which hold no
     ``_``; cut at its last ``_`` it gives back the old name and the number of the copy. So
-    equal new names come from the same pin of the same copy. What a layout was made for is said of
-    every copy, as far as that can be said of so many inputs.
+    equal new names come from the same pin of the same copy. ``named`` may say otherwise. What a
+    layout was made for is said of every copy, as far as that can be said of so many inputs.
+
+    A chain along the axis (section 11) is joined: only the first copy has the inputs of its links,
+    and the last one the outputs, under their own names; nothing is said of what that was made for.
 
     Raises:
         InputError: if the result would be larger than a layout may be, the pitch is less than
@@ -161,8 +188,10 @@ def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -
         raise InputError(
             "a layout on ground does not stack along z (section 7)", way_out="stack along x or y"
         )
+    stack = layout.stack if layout.stack is not None and layout.stack.axis == axis else None
+    linked = {pin.name for pin in layout.pins if stack is not None and stack.linked(pin.name)}
     for pin in layout.pins:
-        if pin.face.axis == axis and copies > 1:
+        if pin.face.axis == axis and copies > 1 and pin.name not in linked:
             raise InputError(
                 f"pin {pin.name!r} faces {pin.face}, along the stacking axis (section 7)",
                 way_out="put it on another face or stack along another axis",
@@ -174,20 +203,26 @@ def repeated(layout: Layout, axis: str, copies: int, pitch: int | None = None) -
     for copy in range(copies):
         offset = _with((0, 0, 0), index, copy * pitch)
         cells |= {_sum(cell, offset): block for cell, block in layout.cells.items()}
-        pins += [
-            Pin(f"{pin.name}_{copy}", pin.role, _sum(pin.at, offset), pin.face, pin.joint)
-            for pin in layout.pins
-        ]
+        for pin in layout.pins:
+            if pin.name not in linked:
+                name = named(pin.name, copy)
+            elif copy == (0 if pin.role is Role.INPUT else copies - 1):
+                name = pin.name
+            else:
+                continue
+            pins.append(Pin(name, pin.role, _sum(pin.at, offset), pin.face, pin.joint))
     return layout.replace(
         size=size,
         cells=cells,
         pins=tuple(pins),
         stack=None,
-        made_for=_repeated_purpose(layout, copies),
+        made_for=None if linked else _repeated_purpose(layout, copies, named),
     )
 
 
-def _repeated_purpose(layout: Layout, copies: int) -> MadeFor | None:
+def _repeated_purpose(
+    layout: Layout, copies: int, named: Callable[[str, int], str]
+) -> MadeFor | None:
     """What a row of copies was made for; None where no function has so many inputs."""
     kept = layout.made_for
     if kept is None or not isinstance(kept.function, str):
@@ -195,7 +230,7 @@ def _repeated_purpose(layout: Layout, copies: int) -> MadeFor | None:
     if len(layout.inputs) * copies > MOST_INPUTS:
         return None
     rows = [
-        kept.renamed({pin.name: f"{pin.name}_{copy}" for pin in layout.pins}).function
+        kept.renamed({pin.name: named(pin.name, copy) for pin in layout.pins}).function
         for copy in range(copies)
     ]
     return MadeFor("; ".join(map(str, rows)), kept.delay)

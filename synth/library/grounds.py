@@ -23,7 +23,10 @@ from synth.spec import Limits
 
 LIMITS = tuple(item.name for item in fields(Limits))
 
-_AT_MOST = re.compile(rf"\b({'|'.join(LIMITS)}) at most (\d+)")
+_LIMIT_AT = {name.replace("_", " "): name for name in sorted(LIMITS, key=len, reverse=True)}
+"""The limits by their words, the longest first: a link delay is no delay."""
+
+_AT_MOST = re.compile(rf"\b({'|'.join(_LIMIT_AT)}) at most (\d+)")
 _SMALLEST = re.compile(r"smallest by (.+?), under ")
 _VALUE = re.compile(r"(\w+) (\d+)")
 _RULES = re.compile(r"reach (\d+) and buffer delays (\d+(?:, \d+)*)")
@@ -92,7 +95,7 @@ def claim_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
             shown = ", ".join(f"{name} {value}" for name, value in own)
             yield f"its claim says '{smallest[1]}', and its layout has {shown}"
     for name, most in _AT_MOST.findall(text):
-        asked_most = getattr(asked.spec.limits, name)
+        asked_most = getattr(asked.spec.limits, _LIMIT_AT[name])
         if asked_most != int(most):
             yield f"its claim says '{name} at most {most}', and {asked_most} was asked"
     rules = _RULES.search(text)

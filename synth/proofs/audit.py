@@ -46,10 +46,10 @@ from synth.proofs.evidence import SUFFIXES
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim, needs
 from synth.questions.in_force import limits_text
-from synth.questions.measures import measured
+from synth.questions.measures import LIMITED, measured
 from synth.questions.outcome import Status
 from synth.simulator import check
-from synth.spec import Limits, Spec
+from synth.spec import Spec
 from synth.words import counted
 
 Progress = Callable[[str], None]
@@ -284,7 +284,7 @@ class _Audit:
             kept = None
         if kept != verdict.document():
             self._blame(VERDICT, "it is not the verdict of the simulator")
-        for name in _LIMITED:
+        for name in LIMITED:
             value = measured(layout, verdict.delay, name)
             most = getattr(claim.problem.limits, name)
             if most is not None and (value is None or value > most):
@@ -371,10 +371,6 @@ class _Audit:
                 "itself under every symmetry used, and one place of each set of pins stays."
             )
         return said
-
-
-_LIMITED = tuple(name for name in Limits.__dataclass_fields__ if name != "link_delay")
-"""The limits that a measure keeps; the verdict says whether the links of a chain keep theirs."""
 
 
 __all__ = ["audit"]

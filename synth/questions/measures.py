@@ -15,6 +15,10 @@ from synth.spec import Limits
 
 MEASURES = ("volume", "floor", "length", "width", "height", "delay", "parts")
 
+LIMITED = tuple(item.name for item in fields(Limits) if item.name in MEASURES)
+"""Limits on a measure. The delay of a chain's links is the one that is on none: the verdict of a
+layout says whether it keeps that."""
+
 
 def parse_measures(names: Iterable[str]) -> tuple[str, ...]:
     """The measures asked, in order, each once.
@@ -62,10 +66,7 @@ def within(value: Callable[[str], int | None], limits: Limits) -> bool:
 
 
 def keeps(layout: Layout, delay: int | None, limits: Limits) -> bool:
-    """Whether a layout whose verdict has that delay keeps limits.
-
-    The verdict itself says whether it keeps the one on the delay of its links.
-    """
+    """Whether a layout whose verdict has that delay keeps limits (``LIMITED``)."""
     return within(lambda name: measured(layout, delay, name), replace(limits, link_delay=None))
 
 

@@ -122,11 +122,6 @@ def stack_of(layout: Layout) -> StackDemand | None:
     return StackDemand(stack.axis, None if stack.pitch == size else stack.pitch, stack.chain)
 
 
-def _along(stack: Stack) -> str:
-    chain = f" with the chain {', '.join(map(str, stack.chain))}" if stack.chain else ""
-    return f"along {stack.axis} at pitch {stack.pitch}{chain}"
-
-
 def stack_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
     """A layout that states how it stacks states what is asked."""
     asked = demanded_stack(layout, spec)
@@ -135,5 +130,5 @@ def stack_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:
         yield Fault(
             RuleId.STACK_ASK,
             (0, 0, 0),
-            f"the layout stacks {_along(stated)}, not {_along(asked)}",
+            f"the layout stacks along {stated}, not along {asked}",
         )

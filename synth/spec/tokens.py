@@ -1,7 +1,8 @@
 """Text of boolean expressions cut into tokens, as IEEE Std 1364-2005 cuts it (section 3).
 
-What that standard has and one-bit nets do not need (arithmetic, reduction, selects, other
-numbers) is refused here, each with what to write instead. What is said of it is from memory.
+What that standard has and one-bit nets do not need (arithmetic, reduction, selects of more than a
+bit, other numbers) is refused here, each with what to write instead. What is said of it is from
+memory.
 """
 
 from __future__ import annotations
@@ -59,8 +60,8 @@ _REFUSED = {
     "%": "there is no arithmetic on one-bit nets",
     "<": "write ~a & b for a less than b",
     ">": "write a & ~b for a greater than b",
-    "[": "nets are one bit wide; give every bit a name of its own, as a_0",
-    "]": "nets are one bit wide; give every bit a name of its own, as a_0",
+    "[": "nets are one bit wide; name a single bit, as a[0]",
+    "]": "nets are one bit wide; name a single bit, as a[0]",
     "{": "nets are one bit wide, nothing is joined; give every bit an output of its own",
     "}": "nets are one bit wide, nothing is joined; give every bit an output of its own",
     "'": "write ~a for not a, 1'b0 and 1'b1 for the constants",
@@ -94,7 +95,7 @@ _TOKEN = re.compile(
     | (?P<constant>1[ \t]*'[bB][ \t]*[01](?![0-9A-Za-z_]))
     | (?P<number>[0-9][0-9A-Za-z_]*(?:[ \t]*'[ \t]*[sS]?[A-Za-z]?[ \t]*[0-9A-Za-z_?]*)?
                | '[sS]?[bBdDhHoO][ \t]*[0-9A-Za-z_?]+)
-    | (?P<name>[A-Za-z_][A-Za-z0-9_$]*)
+    | (?P<name>{fields.NAME_PATTERN.pattern})
     | (?P<refused>{_LONG_REFUSED})
     | (?P<operator>\^~|~\^|[~&^|?:()=;])
     | (?P<other>.)

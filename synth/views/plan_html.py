@@ -99,7 +99,7 @@ def _facts(plan: Plan) -> str:
     if plan.wait is not None:
         facts += f", settles in {ticks(plan.wait)}"
     if layout.stack is not None:
-        facts += f", stacks along {layout.stack.axis} at pitch {layout.stack.pitch}"
+        facts += f", stacks along {layout.stack}"
     return facts
 
 

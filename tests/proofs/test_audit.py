@@ -337,7 +337,7 @@ def test_specification_of_another_function_fails(tmp_path: Path) -> None:
         ("[]", "is no table"),
         ("{}", "no certificate"),
         ('{"format": "gatefit-layout", "version": 1}', "no certificate"),
-        ('{"format": "gatefit-certificate", "version": 4}', "version 4"),
+        ('{"format": "gatefit-certificate", "version": 5}', "version 5"),
         ('{"format": "gatefit-certificate", "version": 1}', "the key 'claim' is missing"),
     ],
 )

@@ -285,8 +285,8 @@ WRONG = [
     ("q = a xor b", "column 7: 'xor' is a reserved word; write ^ for exclusive-or"),
     ("q = a \N{LOGICAL AND} b", "column 7: '\N{LOGICAL AND}' is not used here; write & for and"),
     # Selects, joins and numbers.
-    ("q = a[0]", "column 6: '[' is not used here; .* give every bit a name of its own, as a_0"),
-    ("q[1] = a", "column 2: '[' is not used here; .* give every bit a name of its own"),
+    ("q = a[1:0]", "column 6: '[' is not used here; .* name a single bit, as a[0]"),
+    ("q[1:0] = a", "column 2: '[' is not used here; .* name a single bit"),
     ("q = {a, b}", "column 5: '{' is not used here; .* give every bit an output of its own"),
     ("q = 1", "column 5: the number '1' is no one-bit constant; write 1'b0 or 1'b1"),
     ("q = 0", "column 5: the number '0' is no one-bit constant; write 1'b0 or 1'b1"),
@@ -373,3 +373,9 @@ def test_any_text_is_a_function_or_one_clear_error(text: str) -> None:
     else:
         assert problem.place
         assert problem.way_out
+
+
+def test_a_bit_of_a_bus_is_a_name() -> None:
+    function = parse_function("s[0] = a[0] ^ b[10]")
+    assert function.inputs == ("a[0]", "b[10]")
+    assert dict(function.outputs) == {"s[0]": "0110"}

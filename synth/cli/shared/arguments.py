@@ -11,6 +11,7 @@ import click
 from synth.cli.shared.completing import complete_spec, files, folders
 from synth.cli.shared.options import row
 from synth.errors import InputError
+from synth.layout import Layout
 from synth.layout.drawing import DRAWING_ENDING
 from synth.spec import Spec
 
@@ -19,6 +20,13 @@ LAYOUT = click.argument(
 )
 
 FOLDER = click.argument("folder", metavar="FOLDER", type=click.Path(), shell_complete=folders())
+
+COPIES = click.option(
+    "--copies",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Take a row of N copies in its place, as 'gatefit row' makes it.",
+)
 
 SPEC = click.argument("spec_source", metavar="SPEC", shell_complete=complete_spec)
 
@@ -59,6 +67,14 @@ DELAY = click.option(
 )
 
 
+LINK_DELAY = click.option(
+    "--link-delay",
+    type=click.IntRange(0),
+    metavar="TICKS",
+    help="The delay that the links of a chain have to meet, once what they wait for is there.",
+)
+
+
 def output_option(
     meaning: str, *endings: str, value: str = "FILE"
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -82,6 +98,20 @@ FUNCTION = click.option(
     help="What the layout should do, given as for 'gatefit solve': text such as \"q = a ^ b\", a "
     "TOML file, or the name of a target.  [default: what the layout's file says it was made for]",
 )
+
+
+def in_row(layout: Layout, copies: int | None) -> Layout:
+    """The layout itself, or a row of copies of it.
+
+    Raises:
+        InputError: if there is no such row (``synth.simulator.rows.row_of``).
+    """
+    if copies is None:
+        return layout
+    from synth.simulator.rows import row_of
+
+    with at_option("--copies"):
+        return row_of(layout, copies)
 
 
 def wanted(function: str | None) -> Spec | None:

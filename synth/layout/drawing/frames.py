@@ -13,20 +13,20 @@ from synth.medium import Cell, Direction
 def pin_marks(layout: Described) -> dict[str, str]:
     """For each pin one or two letters of its name, unlike each other as far as names allow.
 
-    A name of up to two letters stands for itself. Marks begin as names do, never with a digit, so
-    that none can be taken for a buffer.
+    A name of up to two letters stands for itself, a bit of a bus without its brackets. Marks begin
+    as names do, never with a digit, so that none can be taken for a buffer.
     """
     taken = {pin.name for pin in layout.pins if len(pin.name) <= 2}
     marks = {}
     for pin in layout.pins:
-        name = pin.name
+        name = pin.name.replace("[", "").replace("]", "")
         mark = name[:2]
         if len(name) > 2:
             # The last letter often tells names apart: in1, in2.
             tries = [name[0] + letter for letter in (name[1], name[-1], *name[2:-1])]
             mark = next((found for found in tries if found not in taken), mark)
         taken.add(mark)
-        marks[name] = mark
+        marks[pin.name] = mark
     return marks
 
 

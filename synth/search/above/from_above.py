@@ -12,12 +12,12 @@ import subprocess
 import threading
 import time
 from collections.abc import Iterable
-from dataclasses import fields, replace
+from dataclasses import replace
 from types import TracebackType
 
 from synth.composing import Composition, compose
 from synth.layout import Layout
-from synth.questions.measures import keeps, measured
+from synth.questions.measures import LIMITED, keeps, measured
 from synth.questions.problem import Problem
 from synth.search.above.descent import Descent
 from synth.search.workers.child import ended, receive, send, started
@@ -149,13 +149,13 @@ class FromAbove:
         """
         limits = self.problem.limits
         wider = {}
-        for item in fields(limits):
-            asked = getattr(limits, item.name)
-            if asked is None or item.name == "delay":
+        for name in LIMITED:
+            asked = getattr(limits, name)
+            if asked is None or name == "delay":
                 continue
-            own = measured(start, None, item.name)
+            own = measured(start, None, name)
             if own is not None and own > asked:
-                wider[item.name] = own
+                wider[name] = own
         attempt = self.composition.best or self.composition.nearest
         delay = None if attempt is None else attempt.measure("delay")
         if limits.delay is not None and (delay is None or delay > limits.delay):

@@ -16,7 +16,7 @@ from synth.views.judged import Judged
 from synth.views.page.symbols import UNIT
 from synth.views.page.symbols import legend as symbols_and_words
 from synth.views.templating import drawn
-from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text
+from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text, link_delay_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,9 @@ def fact_rows(layout: Layout, judged: Judged) -> list[tuple[str, str]]:
     ]
     if layout.stack is not None:
         works = {True: "", False: "does not work: ", None: "not judged: "}[verdict.stacks]
-        rows.append(("stacks", f"{works}along {layout.stack.axis}, pitch {layout.stack.pitch}"))
+        rows.append(("stacks", f"{works}along {layout.stack}"))
+    if verdict.chained:
+        rows.append(("link delay", link_delay_text(verdict)))
     if layout.ground:
         rows.append(("ground", "carries wires and buffers"))
     return rows

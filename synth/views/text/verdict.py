@@ -73,9 +73,10 @@ def _summary(
             rows.append(("computes", f"{line} ({name})" if name else line))
         rows.append(("delay", delay_text(verdict)))
         if stack is not None:
-            along = f"along {stack.axis} at pitch {stack.pitch}"
             said = WRONG if _stacks_unjudged(verdict) else _yes(verdict.stacks)
-            rows.append(("stacks", f"{said}, {along}"))
+            if verdict.chained:
+                rows.append(("link delay", link_delay_text(verdict)))
+            rows.append(("stacks", f"{said}, along {stack}"))
     word = "passes" if verdict.passes else "FAILS"
     return "\n".join([f"Verdict: {word}", *columns(rows)])
 
@@ -86,6 +87,11 @@ def _yes(value: bool | None) -> str:
 
 WRONG = "not judged: the function is wrong"
 """Said of delay and stacking where the function is wrong, so that neither means anything."""
+
+
+def link_delay_text(verdict: Verdict) -> str:
+    """Ticks after which the links of a chain are right, or that there are none."""
+    return "none" if verdict.link_delay is None else ticks(verdict.link_delay)
 
 
 def delay_text(verdict: Verdict) -> str:
