@@ -19,12 +19,15 @@ from synth.cli.shared.options import options
 from synth.cli.shared.searching import reporter_of, require_search
 from synth.cli.shared.specifying import specified, with_joints
 from synth.cli.solve import keep_for_report
-from synth.errors import InputError
+from synth.errors import InputError, OutputError
 from synth.medium import Size
+from synth.words import counted
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
     from synth.census.journal import CensusJournal
+    from synth.library import Store
+    from synth.questions.census_ledger import Ledger
 
 _BOX = re.compile(r"(\d+)\s*x\s*(\d+)\s*x\s*(\d+)")
 
@@ -45,6 +48,7 @@ def census_command(
     workers: int | None,
     rules: str | None,
     resume: str | None,
+    store: str | None,
     certificate: str | None,
     output: str | None,
     as_json: bool,
@@ -78,6 +82,8 @@ def census_command(
     from synth.census.journal import CensusJournal
     from synth.census.running import PROVING_SOLVERS
     from synth.census.taking import take_census
+    from synth.library import Store
+    from synth.library.census import keep_census, recall_census
     from synth.proofs.census_certificate import CensusFolder
     from synth.proofs.certificate import how_made
     from synth.questions.candidates import assumed_time
@@ -118,6 +124,9 @@ def census_command(
     journal = CensusJournal(asked, None if resume is None else Path(resume))
     answer = Answer()
     with ExitStack() as stack:
+        memory = None if store is None else stack.enter_context(Store(store))
+        if memory is not None:
+            recall_census(memory, journal.ledger, boxes=certificate is None)
         folder = None if certificate is None else stack.enter_context(CensusFolder(certificate))
         proofs = None if folder is None else folder.proofs(asked)
         try:
@@ -131,7 +140,11 @@ def census_command(
             )
         except KeyboardInterrupt:
             _say_kept(journal, certificate)
+            if memory is not None and keep_census(memory, journal.ledger, solver, seed):
+                say(f"gatefit: what was found so far is kept in {store}; the same command goes on")
             raise
+        if memory is not None and census.status is not Status.REFUSED:
+            _keep(memory, journal.ledger, solver, seed, answer)
         if folder is not None and proofs is not None and census.status is not Status.REFUSED:
             text = asked.claim(len(census.classes), complete=census.complete)
             folder.finish(journal.ledger, proofs, text, how_made(solver, seed))
@@ -155,6 +168,19 @@ def census_command(
     if not quiet or answer.failed or census.status is Status.REFUSED:
         answer.say()
     return NOT_WRITTEN if answer.failed else census.status.exit_code
+
+
+def _keep(memory: Store, ledger: Ledger, solver: str, seed: int, answer: Answer) -> None:
+    """Keep a census in a store; remarks on it, for it is shown whatever happens."""
+    from synth.library.census import keep_census
+
+    try:
+        new = keep_census(memory, ledger, solver, seed)
+    except (InputError, OutputError, OSError) as error:
+        answer.failed = True
+        answer.remarks.append(f"not kept in the store: {error}")
+        return
+    answer.remarks.append(f"kept in the store {memory.path}: {counted(new, 'new answer')}")
 
 
 def read_box(text: str) -> Size:

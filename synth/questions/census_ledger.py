@@ -49,11 +49,13 @@ class Ledger:
         asked: what the census asks.
         found: the layouts of each box, by class.
         complete: the boxes that are complete.
+        refuted: the classes of each box that are known to have no layout there, from elsewhere.
     """
 
     asked: CensusQuestion
     found: dict[BoxQuestion, dict[Columns, Found]] = field(default_factory=dict)
     complete: dict[BoxQuestion, Complete] = field(default_factory=dict)
+    refuted: dict[BoxQuestion, set[Columns]] = field(default_factory=dict)
 
     @cached_property
     def order(self) -> dict[BoxQuestion, int]:
@@ -67,6 +69,10 @@ class Ledger:
     def note_complete(self, candidate: BoxQuestion, complete: Complete) -> None:
         """Keep that a box is complete."""
         self.complete[candidate] = complete
+
+    def note_refuted(self, candidate: BoxQuestion, columns: Columns) -> None:
+        """Keep that a box holds no layout of a class, as somebody else found out."""
+        self.refuted.setdefault(candidate, set()).add(columns)
 
     def places(self) -> dict[Columns, BoxQuestion]:
         """The first box with a layout, of every class that has one."""
@@ -82,17 +88,22 @@ class Ledger:
         return [one for one, place in self.places().items() if self.order[place] < limit]
 
     def forbidden_in(self, candidate: BoxQuestion) -> tuple[Columns, ...]:
-        """The classes that a box need not be asked about: known before it, or found there."""
+        """The classes that a box need not be asked about: found before or there, or refuted."""
         here = self.found.get(candidate, {})
-        return tuple(dict.fromkeys([*self.known_before(candidate), *here]))
+        refuted = sorted(self.refuted.get(candidate, ()))
+        return tuple(dict.fromkeys([*self.known_before(candidate), *here, *refuted]))
 
     def is_complete(self, candidate: BoxQuestion) -> bool:
         """Whether a box holds nothing new: no class but those found there or before it.
 
         A box may have been asked about without a class that, under other limits, came before it.
+        And it need not be asked about at all if each class that is counted is accounted for.
         """
+        known = set(self.forbidden_in(candidate))
         complete = self.complete.get(candidate)
-        return complete is not None and set(complete.without) <= set(self.forbidden_in(candidate))
+        if complete is not None and set(complete.without) <= known:
+            return True
+        return self.asked.counted is not None and known.issuperset(self.asked.counted)
 
     def open_boxes(self) -> list[BoxQuestion]:
         """The boxes that have to be complete, and are not, in order.

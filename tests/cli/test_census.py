@@ -143,3 +143,39 @@ def test_certificate_of_a_solver_whose_proofs_do_not_hold(gatefit: Run) -> None:
     ended = gatefit("census", *BUFFER, "--certificate", "proof", "--solver", "cadical195")
     assert ended.code == 2
     assert "--solver: cadical195 writes no proofs that hold for a census" in ended.err
+
+
+def test_store_serves_what_a_census_found(gatefit: Run) -> None:
+    kept = gatefit("census", *BUFFER, "--store", "gates.sqlite")
+    assert "kept in the store gates.sqlite: 8 new answers" in kept.err
+    again = gatefit("census", *BUFFER, "--store", "gates.sqlite")
+    assert again.out == kept.out
+    assert "kept in the store gates.sqlite: 0 new answers" in again.err
+    solved = gatefit(
+        "solve", "q = ~(c | d)", *SMALL, "--joint", "buffer", "--store", "gates.sqlite"
+    )
+    assert solved.code == 0
+    assert "nothing was searched" in solved.out
+    find = ("library", "find", "--store", "gates.sqlite", "--fits")
+    fits = gatefit(*find, "1x2x3", "--delay", "1")
+    assert fits.code == 0
+    assert "3 layouts of different functions fit 1 x 2 x 3 within 1 tick." in fits.out
+    document = gatefit(*find, "1x2x4", "--most", "2", "--json").document
+    assert [entry["volume"] for entry in document["entries"]] == [2, 3]
+    assert gatefit(*find, "1x1x1").code == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "one of SPEC and --fits is needed"),
+        (["q = a", "--fits", "1x1x1"], "one of SPEC and --fits is needed"),
+        (["--fits", "1x1"], "--fits: no box '1x1'"),
+        (["--fits", "1x1x1", "--ground"], "--ground: it says nothing of what fits"),
+    ],
+)
+def test_what_fits_cannot_be_asked(gatefit: Run, arguments: list[str], said: str) -> None:
+    gatefit("census", *BUFFER[:-2], "--store", "gates.sqlite", "--time-limit", "60")
+    ended = gatefit("library", "find", "--store", "gates.sqlite", *arguments)
+    assert ended.code == 2
+    assert said in ended.err

@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from synth.cli.library.fits import show_fitting
 from synth.cli.library.table import entry_lines
-from synth.cli.shared.arguments import SPEC, STORE, at_option, split_list
+from synth.cli.shared.arguments import STORE, at_option, split_list
 from synth.cli.shared.commands import Command
+from synth.cli.shared.completing import complete_spec
 from synth.cli.shared.files import OutputFile, json_line, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.specifying import specified, with_joints
+from synth.errors import InputError
 
 if TYPE_CHECKING:
     from synth.library.entry import Entry
@@ -25,12 +28,13 @@ VERSION = 1
 
 
 @click.command("find", cls=Command, short_help="Find what a store knows of a function and limits.")
-@SPEC
+@click.argument("spec_source", metavar="SPEC", required=False, shell_complete=complete_spec)
 @STORE
 @options("library find")
 def find_command(
-    spec_source: str,
+    spec_source: str | None,
     store: str,
+    fits: str | None,
     minimize: tuple[str, ...],
     most: int,
     rules: str | None,
@@ -45,6 +49,8 @@ def find_command(
     still do what is asked. The simulator judges each. Then comes the answer to just this
     question, if the store has it or if it follows from an answer under wider limits.
 
+    With --fits and without SPEC it lists, of each function, the smallest layout that fits a box.
+
     Joints are those that 'gatefit solve' assumes: wires, unless SPEC or --joint says otherwise.
 
     \b
@@ -53,6 +59,7 @@ def find_command(
       gatefit library find xor2 --width 2 --stack y --delay 2
       gatefit library find "q = s ? a : b" --minimize delay -o mux.json
       gatefit library find mux2 --most 3 --json
+      gatefit library find --fits 3x2x4 --delay 2
 
     \b
     Exit codes:
@@ -67,6 +74,17 @@ def find_command(
     from synth.questions.problem import Problem
     from synth.spec.sources import resolve_spec
 
+    if fits is not None and spec_source is None:
+        given = (
+            click.get_current_context().get_parameter_source("most")
+            is not click.core.ParameterSource.DEFAULT
+        )
+        return show_fitting(store, fits, most if given else None, as_json, overrides)
+    if fits is not None or spec_source is None:
+        raise InputError(
+            "one of SPEC and --fits is needed, and not both",
+            way_out="name a function, or a box such as --fits 3x2x4",
+        )
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
     spec, assumed = with_joints(specified(resolve_spec(spec_source), overrides))

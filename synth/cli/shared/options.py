@@ -399,7 +399,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--store",),
-        ("frontier",),
+        ("frontier", "census"),
         SEARCH,
         _STORE,
         "FILE",
@@ -448,6 +448,14 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--plain",), ("solve",), SEARCH, "Switch all of them off. The answers stay the same."
+    ),
+    Option(
+        ("--fits",),
+        ("library find",),
+        ASKED,
+        "In place of SPEC: list every function with a layout that fits this box: length, width and "
+        "height in cells, such as 3x2x4.",
+        "SIZE",
     ),
     Option(
         ("--most",),
