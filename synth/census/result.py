@@ -55,8 +55,7 @@ class Class:
 class BoxCount:
     """What is known of one box: how many classes have their place there, whether it is complete.
 
-    A box that was not needed, because everything counted has a place before it, is neither
-    complete nor open.
+    A box that was not looked into, because it could hold nothing new, is neither complete nor open.
     """
 
     candidate: BoxQuestion

@@ -94,30 +94,24 @@ class Ledger:
         return tuple(dict.fromkeys([*self.known_before(candidate), *here, *refuted]))
 
     def is_complete(self, candidate: BoxQuestion) -> bool:
-        """Whether a box holds nothing new: no class but those found there or before it.
+        """Whether a box was found to hold nothing new: no class but those found there or before it.
 
         A box may have been asked about without a class that, under other limits, came before it.
-        And it need not be asked about at all if each class that is counted is accounted for.
         """
-        known = set(self.forbidden_in(candidate))
         complete = self.complete.get(candidate)
-        if complete is not None and set(complete.without) <= known:
-            return True
-        return self.asked.counted is not None and known.issuperset(self.asked.counted)
+        return complete is not None and set(complete.without) <= set(self.forbidden_in(candidate))
+
+    def is_needless(self, candidate: BoxQuestion) -> bool:
+        """Whether a box need not be asked about: of each class that is counted it is known."""
+        counted = self.asked.counted
+        return counted is not None and set(counted) <= set(self.forbidden_in(candidate))
 
     def open_boxes(self) -> list[BoxQuestion]:
-        """The boxes that have to be complete, and are not, in order.
-
-        A box has to be if a class that is counted has no place before it, nor there.
-        """
-        placed, counted = self.places(), self.asked.counted
-        last = len(self.order)
-        if counted is not None and all(columns in placed for columns in counted):
-            last = max((self.order[placed[columns]] for columns in counted), default=0)
+        """The boxes that have to be complete, and are not, in order."""
         return [
             candidate
-            for candidate, number in self.order.items()
-            if number < last and not self.is_complete(candidate)
+            for candidate in self.order
+            if not self.is_complete(candidate) and not self.is_needless(candidate)
         ]
 
     def smallest(self) -> frozenset[Columns]:

@@ -149,7 +149,8 @@ def test_store_serves_what_a_census_found(gatefit: Run) -> None:
     kept = gatefit("census", *BUFFER, "--store", "gates.sqlite")
     assert "kept in the store gates.sqlite: 8 new answers" in kept.err
     again = gatefit("census", *BUFFER, "--store", "gates.sqlite")
-    assert again.out == kept.out
+    assert again.out.partition("COMPLETE")[2] == kept.out.partition("COMPLETE")[2]
+    assert "8 that could hold nothing new" in again.out
     assert "kept in the store gates.sqlite: 0 new answers" in again.err
     solved = gatefit(
         "solve", "q = ~(c | d)", *SMALL, "--joint", "buffer", "--store", "gates.sqlite"

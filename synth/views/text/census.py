@@ -80,7 +80,7 @@ def _boxes(census: Census) -> str:
     if still:
         text += f", {len(still)} open (the first is {still[0].candidate})"
     if needless:
-        text += f", {needless} not needed: everything has its place before them"
+        text += f", {needless} that could hold nothing new"
     return _paragraph(f"{text}.")
 
 
