@@ -110,8 +110,7 @@ def _layers(layout: Layout) -> list[Image]:
     drawer = LayerDrawer(layout)
     if drawer.size[0] * 2 > WIDE:
         return [
-            image_of(drawer.layer(z, ghost=True), f"Layer z = {z}", scale=0.9)
-            for z in range(layout.height)
+            image_of(drawer.layer(z), f"Layer z = {z}", scale=0.9) for z in range(layout.height)
         ]
     picture = layers_picture(layout, width=WIDE)
     return [image_of(picture, "The layers, lowest first", scale=FLAT_SCALE * 0.75)]

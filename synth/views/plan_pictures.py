@@ -6,8 +6,6 @@ of the page they would make it too heavy for a phone. As images their letters st
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -16,7 +14,7 @@ from synth.layout import Layout
 from synth.medium import Cell
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, Step
-from synth.views.drawing.palette import DARK, LIGHT, with_shades
+from synth.views.drawing.self_themed import self_themed
 from synth.views.drawing.shown import Shown
 from synth.views.drawing.svg import Picture
 from synth.views.plan import PlanStep
@@ -24,8 +22,6 @@ from synth.views.templating import drawn as drawn_markup
 
 FLAT_SCALE = 1.2
 """CSS pixels per unit of a layer: its smallest letters, of 9 units, are 8.1 points in print."""
-
-_COLOUR = re.compile(r"var\(--draw-([\w-]+),#\w+\)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,32 +40,12 @@ class Image:
 
 def image_of(picture: Picture, words: str, *, scale: float = 1.0) -> Image:
     """A picture as an address that holds it; its colours are those for light and dark pages."""
-    used: list[str] = []
-
-    def short(found: re.Match[str]) -> str:
-        if found[1] not in used:
-            used.append(found[1])
-        return f"var(--c{used.index(found[1])})"
-
-    drawn = _COLOUR.sub(short, picture.inline(words, scale=scale))
-    start = drawn.index(">") + 1
-    text = f"{drawn[:start]}<style>{_style(used)}</style>{drawn[start:]}"
+    text = self_themed(picture, words, scale=scale)
     # Font names need no quotes. With single quotes around attributes, only these two characters
     # have to be escaped in an address.
     text = text.replace("'", "").replace('"', "'").replace("%", "%25").replace("#", "%23")
     address = drawn_markup("data:image/svg+xml," + text.replace("&", "&amp;"))
     return Image(address, round(picture.width * scale), round(picture.height * scale), words)
-
-
-def _style(used: list[str]) -> str:
-    """The style of a drawing: the colours that it uses, for light and for dark pages."""
-
-    def variables(colours: Mapping[str, str]) -> str:
-        shades = with_shades(colours)
-        return ";".join(f"--c{number}:{shades[name]}" for number, name in enumerate(used))
-
-    night = f"@media screen and (prefers-color-scheme:dark){{:root{{{variables(DARK)}}}}}"
-    return f":root{{{variables(LIGHT)}}}{night}"
 
 
 class StepPictures:
@@ -82,7 +58,7 @@ class StepPictures:
     def flat(self, step: PlanStep, placed: set[Cell], title: str) -> Image:
         """The layer at that stage, the new parts framed and numbered."""
         stage = Step(frozenset(placed), {p.cell: p.number for p in step.placements})
-        picture = self._drawer.within(step.window).layer(step.z, stage, ghost=True)
+        picture = self._drawer.within(step.window).layer(step.z, stage)
         return image_of(picture, f"{title}, from above: the new parts are framed", scale=FLAT_SCALE)
 
     def space(self, step: PlanStep, placed: set[Cell], title: str) -> Image:

@@ -54,7 +54,7 @@ def _summary(gates: Sequence[Gate]) -> str:
     gates_word = "gate" if len(gates) == 1 else "gates"
     return (
         f"{len(gates)} {gates_word}, {layouts} layout{'s' * (layouts != 1)}, "
-        f"{proven} of them the smallest of what was asked."
+        f"{proven} of them the smallest under the limits asked."
     )
 
 

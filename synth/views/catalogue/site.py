@@ -18,6 +18,7 @@ from synth.views.catalogue.gate_page import gate_html, neighbours, space_picture
 from synth.views.catalogue.gates import Gate, Item, columns_of, input_names, output_names
 from synth.views.catalogue.index_page import index_html
 from synth.views.catalogue.words import size_text
+from synth.views.drawing.self_themed import self_themed
 from synth.views.drawing.sheet import sheet_picture
 from synth.views.judged import Judged, judge
 from synth.views.page import Among, page_html, shared_files
@@ -109,7 +110,7 @@ def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterat
     yield f"{stem}.json", layout_text(layout)
     yield f"{stem}.svg", sheet_picture(named).document(name)
     if item is shown:
-        yield f"{stem}-space.svg", space_picture(layout).document(name)
+        yield f"{stem}-space.svg", self_themed(space_picture(layout), name)
     yield f"{stem}.html", page_html(named, item.rules, judged=judged, among=among)
     yield f"{stem}-plan.html", plan_html(plan_of(named, item.rules, judged=judged))
 

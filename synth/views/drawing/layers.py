@@ -90,12 +90,13 @@ class LayerDrawer:
         """Width and height of the picture of a layer."""
         return (self.left + self._across + self.right, self.top + self._down + self.bottom)
 
-    def layer(self, z: int, step: Step | None = None, *, ghost: bool = False) -> Picture:
+    def layer(self, z: int, step: Step | None = None) -> Picture:
         """The plan of the layer at height ``z``.
 
         Args:
-            step: draw this stage of the building instead of the whole.
-            ghost: where the layer is empty, show faintly what lies one layer lower.
+            z: the height.
+            step: draw this stage of the building instead of the whole. Where the layer is then
+                empty, what lies one layer lower shows faintly.
         """
         layout = self.layout
         width, height = self.size
@@ -109,11 +110,9 @@ class LayerDrawer:
                 if step is not None and cell in step.numbers:
                     sign = str(step.numbers[cell])
                 plan.append(self._placed(cell, block, sign))
-            elif ghost and at == z - 1 and (step is None or cell in step.placed):
+            elif step is not None and at == z - 1 and cell in step.placed:
                 over = (x, y, z)
-                hidden = over in layout.cells and (
-                    step is None or over in step.placed or over in step.numbers
-                )
+                hidden = over in layout.cells and (over in step.placed or over in step.numbers)
                 if not hidden:
                     drawn = self._symbol(cell, block)
                     plan.append(self._at(group(drawn, opacity=0.28), cell))
@@ -252,7 +251,7 @@ def layers_picture(
         shown: what has power, if anything is played.
     """
     drawer = LayerDrawer(layout, shown)
-    pictures = [drawer.layer(z, ghost=True) for z in range(layout.height)]
+    pictures = [drawer.layer(z) for z in range(layout.height)]
     return in_rows(pictures, width=width)
 
 

@@ -32,6 +32,11 @@ def phone(browser: Browser) -> Iterator[Page]:
         yield page
 
 
+CUT = """() => [...document.querySelectorAll("#gates th, #gates td")]
+    .filter((cell) => cell.scrollWidth > cell.clientWidth + 1).map((cell) => cell.innerText)"""
+"""A script that lists the cells of the index whose words are cut or stick out."""
+
+
 def opened(page: Page, site: Path, fragment: str = "") -> Page:
     page.goto((site / "index.html").as_uri() + fragment)
     page.wait_for_selector("body.is-ready")
@@ -251,6 +256,17 @@ def test_no_width_makes_a_page_scroll_sideways(page: Page, site: Path, gates: li
         for width in (320, 820, 1100):
             page.set_viewport_size({"width": width, "height": 800})
             assert overflow(page) <= 0, (path.name, width)
+            assert page.evaluate(CUT) == [], (path.name, width)
+
+
+def test_a_printed_list_keeps_its_units_and_its_width(page: Page, site: Path) -> None:
+    page.set_viewport_size({"width": 680, "height": 900})
+    opened(page, site)
+    page.emulate_media(media="print")
+    assert overflow(page) <= 0
+    assert page.evaluate(CUT) == []
+    assert page.locator("#gates thead .unit").first.is_visible()
+    assert not page.locator(".go").first.is_visible()
 
 
 def test_the_list_shows_the_smallest_and_the_fastest_layout(

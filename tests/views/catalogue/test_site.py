@@ -122,6 +122,9 @@ def test_drawings_are_well_formed(site: Path) -> None:
     assert drawings
     for path in drawings:
         assert ElementTree.parse(path).getroot().tag == "{http://www.w3.org/2000/svg}svg"
+    for path in site.rglob("*-space.svg"):
+        # Pages show these as images, which see no style of the page: they are dark by themselves.
+        assert "prefers-color-scheme:dark" in path.read_text(encoding="utf-8")
 
 
 def test_what_is_large_is_there_once(site: Path) -> None:
