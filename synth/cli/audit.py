@@ -44,7 +44,7 @@ def audit_command(
     quiet: bool,
 ) -> int:
     """Check the certificate in FOLDER, which 'gatefit solve --certificate FOLDER' wrote, or
-    'gatefit census'.
+    'gatefit census' or 'gatefit build'.
 
     The audit works out which boxes the claim is about. It makes the formula of each box again
     from the specification and compares it byte by byte. It checks every proof with a program that

@@ -18,6 +18,7 @@ import click
 from click.shell_completion import shell_complete
 
 from synth.cli.audit import audit_command
+from synth.cli.build import build_command
 from synth.cli.census import census_command
 from synth.cli.check import check_command
 from synth.cli.compare import compare_command
@@ -89,6 +90,7 @@ def cli(ctx: click.Context) -> None:
 
 cli.add_command(solve_command)
 cli.add_command(shrink_command)
+cli.add_command(build_command)
 cli.add_command(frontier_command)
 cli.add_command(census_command)
 cli.add_command(check_command)

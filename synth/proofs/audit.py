@@ -19,6 +19,7 @@ from synth.layout.documents import parse_json
 from synth.machine import default_workers
 from synth.proofs.audit_bounds import Bounds, Unneeded
 from synth.proofs.audit_census import CensusAudit
+from synth.proofs.audit_circuit import CircuitAudit
 from synth.proofs.audit_cubes import (
     NotCovered,
     check_cover,
@@ -41,6 +42,7 @@ from synth.proofs.certificate_index import (
     encoder_version,
     read_index,
 )
+from synth.proofs.circuit_index import is_circuit
 from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.box import BoxQuestion
@@ -66,7 +68,7 @@ def audit(
     """Check a certificate.
 
     Args:
-        path: the folder that ``solve(..., certificate=path)`` or a census wrote.
+        path: the folder that ``solve(..., certificate=path)``, a census or ``build`` wrote.
         checker: a program that is called as drat-trim is; None: the package ``dratify``.
         symmetry: whether to check symmetry breaking on the clauses, too.
         progress: told, in one line, of each step.
@@ -84,10 +86,18 @@ def audit(
         workers = default_workers()
     if workers < 1:
         raise InputError(f"{workers} workers", way_out="use 1 or more")
-    auditing = CensusAudit if is_census(Path(path)) else _Audit
-    work = auditing(Path(path), checker_for(checker), symmetry, progress or _silent, workers)
+    work = _auditing(Path(path))(
+        Path(path), checker_for(checker), symmetry, progress or _silent, workers
+    )
     work.run()
     return work.report(time.perf_counter() - began)
+
+
+def _auditing(folder: Path) -> type[CensusAudit] | type[CircuitAudit] | type[_Audit]:
+    """What audits a certificate: that depends on what it is of."""
+    if is_census(folder):
+        return CensusAudit
+    return CircuitAudit if is_circuit(folder) else _Audit
 
 
 def _silent(line: str) -> None:

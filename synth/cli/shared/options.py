@@ -71,6 +71,14 @@ def _kept_limit(limit: Option) -> Option:
     return replace(limit, commands=("shrink",), default="what it has now")
 
 
+_NO_MEASURE_OF_A_CIRCUIT = ("--floor", "--parts", "--link-delay")
+
+
+def _circuit_limit(limit: Option) -> Option:
+    """The same for a circuit that is built."""
+    return replace(limit, commands=("build",), default="none")
+
+
 _AT_ONCE = "one for each processor"
 _STORE = (
     "A store of answers: what is known there is not searched again, and new answers are kept there."
@@ -95,6 +103,92 @@ OPTIONS: tuple[Option, ...] = (
     *_LIMITS,
     *map(_known_limit, _LIMITS),
     *map(_kept_limit, _LIMITS),
+    *(_circuit_limit(row) for row in _LIMITS if row.names[0] not in _NO_MEASURE_OF_A_CIRCUIT),
+    Option(
+        ("--top",),
+        ("build",),
+        ASKED,
+        "Of Verilog: the module to build, where the file has several.",
+        "MODULE",
+    ),
+    Option(
+        ("--joint",),
+        ("build",),
+        ASKED,
+        "What joins every pin from outside: wire or buffer.",
+        "JOINT",
+        "buffer",
+        "buffer",
+        complete=one_of(lambda: JOINTS),
+    ),
+    Option(
+        ("--rules",),
+        ("build",),
+        ASKED,
+        "A table of rules (TOML) in place of the medium's own: reach and buffer_delays.",
+        "FILE",
+        kind=click.Path(),
+        complete=files(".toml"),
+    ),
+    Option(
+        ("--by",),
+        ("build",),
+        SMALLEST,
+        "What is to be small: area or delay.",
+        "WHAT",
+        "area",
+        "area",
+        complete=one_of(lambda: ("area", "delay")),
+    ),
+    Option(
+        ("--time-limit",),
+        ("build",),
+        SEARCH,
+        "Stop placing after this many seconds, with the best layout so far; it is then judged and "
+        "proven.",
+        "SECONDS",
+        "60",
+        60.0,
+        kind=float,
+    ),
+    Option(
+        ("--rounds",),
+        ("build",),
+        SEARCH,
+        "Stop after this many placements in place of a time limit. Every run then gives the same "
+        "layout.",
+        "N",
+        kind=int,
+    ),
+    Option(
+        ("--seed",),
+        ("build",),
+        SEARCH,
+        "Another seed begins with other placements.",
+        "N",
+        str(defaults.SEED),
+        defaults.SEED,
+        kind=int,
+    ),
+    Option(
+        ("--resume",),
+        ("build",),
+        SEARCH,
+        "Write every better layout to this file, and go on from the best that it holds.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".jsonl"),
+    ),
+    Option(
+        ("--certificate",),
+        ("build",),
+        WRITTEN,
+        "Write the circuit, the layout and the proof that they are equal to this folder, for "
+        "'gatefit audit'.",
+        "FOLDER",
+        kind=click.Path(),
+        complete=folders(),
+    ),
     Option(
         ("--box",),
         ("census",),
@@ -469,7 +563,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("-o", "--output"),
-        ("solve", "shrink"),
+        ("build", "solve", "shrink"),
         WRITTEN,
         "Write the layout to this file (JSON).",
         "FILE",
@@ -541,7 +635,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--json",),
-        (*SEARCHING, "census", "library find", "shrink"),
+        (*SEARCHING, "build", "census", "library find", "shrink"),
         WRITTEN,
         "Print only the answer as a JSON document.",
         parameter="as_json",
@@ -559,7 +653,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--quiet",),
-        (*SEARCHING, "audit", "census", "library build", "shrink"),
+        (*SEARCHING, "audit", "build", "census", "library build", "shrink"),
         WRITTEN,
         "Print only the answer, in one line: no progress, and no remarks unless something failed.",
     ),

@@ -1,0 +1,361 @@
+"""Builds a circuit: optimised, mapped, placed many times over, painted, judged, proven right."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from synth.building.events import Improved, Silent, StageDone, Watcher
+from synth.building.journal import Journal
+from synth.building.limits import BuildLimits, broken_words
+from synth.building.mapping import NandNetwork, mapped
+from synth.building.optimise import optimised
+from synth.building.painting import painted
+from synth.building.pins import pin_names
+from synth.building.placing import PITCH, Placement, placed
+from synth.building.proving import Proof, prove
+from synth.building.result import Built, Piece
+from synth.circuits.circuit import Circuit
+from synth.circuits.judging import Judgement, judge
+from synth.composing.canvas import LONGEST, Unbuildable
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, Joint, Rules
+from synth.questions.outcome import Status
+from synth.words import counted, ticks
+
+BURST = 600
+"""Placements from one start before another start is tried."""
+
+MOST_CELLS = 200_000
+"""Largest box, in cells: what a layout document may hold."""
+
+MOST_GATES = 400
+"""Most NANDs that are placed."""
+
+WAYS = ("area", "delay")
+"""What is to be small."""
+
+
+@dataclass(frozen=True)
+class _Made:
+    """A layout with all that is known of it."""
+
+    layout: Layout
+    placement: Placement
+    judgement: Judgement
+
+    def key(self, limits: BuildLimits, by: str) -> tuple[float, ...]:
+        """What is to be small, the first entry counts most."""
+        delay = self.judgement.delay
+        late = 1 << 30 if delay is None else delay
+        sizes = (late, self.layout.volume) if by == "delay" else (self.layout.volume, late)
+        return (limits.excess(self.layout, delay), *sizes)
+
+
+def build(
+    circuit: Circuit,
+    *,
+    limits: BuildLimits | None = None,
+    by: str = "area",
+    joint: Joint = Joint.BUFFER,
+    time_limit_s: float = 60.0,
+    rounds: int | None = None,
+    seed: int = 0,
+    rules: Rules = DEFAULT_RULES,
+    resume: str | Path | None = None,
+    certificate: str | Path | None = None,
+    watcher: Watcher | None = None,
+) -> Built:
+    """A layout that computes a circuit, judged by the simulator and proven equal to it.
+
+    Args:
+        circuit: what to build.
+        limits: what the layout has to keep.
+        by: ``area`` or ``delay``: what is to be small.
+        joint: of every pin.
+        time_limit_s: seconds for placing; reading, judging and proving come on top.
+        rounds: at most so many placements, whatever the time; the same in every run.
+        seed: same seed and rounds, same layout.
+        rules: the rule table.
+        resume: a journal: every gain is kept there, and what it holds is gone on from.
+        certificate: a folder for the circuit, the layout and the proof that they are equal.
+        watcher: told how it goes on.
+
+    Returns:
+        The best layout; see ``Built``.
+
+    Raises:
+        InputError: if the circuit is too large, or an argument or the journal cannot be used.
+        KeyboardInterrupt: never by itself; from the keyboard the best so far is proven and given.
+    """
+    if by not in WAYS:
+        raise InputError(f"no way to build by {by!r}", place="by", way_out="use area or delay")
+    work = _Work(circuit, limits or BuildLimits(), by, joint, seed, rules, watcher or Silent())
+    work.prepare(None if resume is None else Path(resume))
+    work.improve(time_limit_s, rounds)
+    return work.finish(None if certificate is None else Path(certificate))
+
+
+class _Work:
+    """One circuit on its way to a layout."""
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        limits: BuildLimits,
+        by: str,
+        joint: Joint,
+        seed: int,
+        rules: Rules,
+        watcher: Watcher,
+    ) -> None:
+        self.circuit = circuit
+        self.limits = limits
+        self.by = by
+        self.joint = joint
+        self.seed = seed
+        self.rules = rules
+        self.watcher = watcher
+        self.began = time.monotonic()
+        self.pins = pin_names([*circuit.inputs, *circuit.outputs])
+        self.best: _Made | None = None
+        self.kept: Layout | None = None
+        self.routed = 0
+        self.tried = 0
+        self.wrong: Judgement | None = None
+
+    @property
+    def seconds(self) -> float:
+        """Since the start."""
+        return time.monotonic() - self.began
+
+    def prepare(self, journal: Path | None) -> None:
+        """Optimise and map, place once, and take up what a journal holds."""
+        clashing = set(self.circuit.inputs) & set(self.circuit.outputs)
+        if clashing:
+            raise InputError(
+                f"{sorted(clashing)[0]!r} is an input and an output",
+                way_out="give the output a name of its own",
+            )
+        better = optimised(self.circuit, by=self.by)
+        self.ands, self.depth = len(better.ands), better.depth
+        self._stage(
+            "optimised",
+            f"{counted(len(self.circuit.ands), 'AND')}, depth {self.circuit.depth}, became "
+            f"{len(better.ands)}, depth {better.depth}",
+        )
+        self.network: NandNetwork = mapped(better, by=self.by)
+        gates = len(self.network.gates)
+        if gates > MOST_GATES:
+            raise InputError(
+                f"{gates} NANDs are too many",
+                way_out=f"cut the circuit into pieces of at most {MOST_GATES}",
+            )
+        self._stage("mapped", f"{counted(gates, 'NAND')}, depth {self.network.depth}")
+        asked = {"by": self.by, "joint": str(self.joint), "limits": self.limits.words()}
+        self.journal = Journal.of(self.circuit, asked, journal)
+        self._take(placed(self.network, rounds=0))
+        if self.best is not None:
+            self.routed = self.best.layout.volume
+            self._stage("routed", _size_words(self.best))
+        self._resume()
+
+    def _stage(self, stage: str, words: str) -> None:
+        self.watcher.event(StageDone(stage, words, self.seconds))
+
+    def _resume(self) -> None:
+        """Go on from the best of the journal, judged anew."""
+        for layout in self.journal.layouts:
+            judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
+            if not judgement.faults and self.best is not None:
+                made = _Made(layout, self.best.placement, judgement)
+                if self._key(made) < self._key(self.best):
+                    self.best, self.kept = made, layout
+
+    def _key(self, made: _Made) -> tuple[float, ...]:
+        return made.key(self.limits, self.by)
+
+    def improve(self, time_limit_s: float, rounds: int | None) -> None:
+        """Place again and again, from new starts, until time or rounds are over."""
+        until = time.monotonic() + time_limit_s
+        left = rounds
+
+        def over() -> bool:
+            return (rounds is None and time.monotonic() >= until) or left == 0
+
+        start = self.seed
+        try:
+            while not over() and self.network.gates:
+                burst = BURST if left is None else min(BURST, left)
+                found = placed(
+                    self.network, rounds=burst, seed=start, price=self._price(), stop=over
+                )
+                self.tried += burst
+                left = None if left is None else left - burst
+                start += 1
+                self._take(found)
+        except KeyboardInterrupt:
+            self._stage("stopped", "from the keyboard; going on with the best so far")
+
+    def _price(self) -> Callable[[Placement], float]:
+        """What a placement costs: its area or delay, and dearly what it breaks of limits."""
+        asked = self.limits
+
+        def price(placement: Placement) -> float:
+            length, width = PITCH * placement.slots + 1, PITCH * placement.lanes
+            delay = estimated_delay(placement, self.rules.reach)
+            over = 0.0
+            for most, own in (
+                (asked.length, length),
+                (asked.width, width),
+                (asked.delay, delay),
+                (asked.volume, length * width * 4),
+            ):
+                if most is not None and own > most:
+                    over += own / most - 1
+            area = placement.area + 0.05 * placement.wire
+            base = area * (1 + delay) if self.by == "delay" else area
+            return base * (1 + 4 * over)
+
+        return price
+
+    def _take(self, placement: Placement) -> None:
+        """Paint and judge a placement; keep it if it is better."""
+        length, width = PITCH * placement.slots + 1, PITCH * placement.lanes
+        if max(length, width) > LONGEST or length * width * 4 > MOST_CELLS:
+            return
+        try:
+            layout = painted(placement, joints=self.joint, names=self.pins, rules=self.rules)
+        except Unbuildable:
+            return
+        layout = layout.replace(name=self.circuit.name)
+        judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
+        if judgement.faults:
+            self.wrong = self.wrong or judgement
+            return
+        made = _Made(layout, placement, judgement)
+        if self.best is None or self._key(made) < self._key(self.best):
+            self.best, self.kept = made, None
+            self.journal.note(layout)
+            self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
+
+    def finish(self, certificate: Path | None) -> Built:
+        """Judge the best by all means there are, prove it, and say what is claimed."""
+        if self.best is None:
+            return self._without_layout()
+        made = self.best
+        judgement = judge(made.layout, self.circuit, self.pins, rules=self.rules)
+        if judgement.faults or judgement.network is None:
+            return self._built(
+                Status.REFUSED, f"the simulator rejects it: {judgement.faults[0]}", "", judgement
+            )
+        proof = prove(self.circuit, made.layout, judgement, self.pins, certificate, self.rules)
+        self._stage("proven" if proof.equal else "not proven", proof.words)
+        if proof.equal is False:
+            return self._built(Status.REFUSED, proof.words, "", judgement)
+        broken = [broken_words(one) for one in self.limits.broken(made.layout, judgement.delay)]
+        reason = "; ".join(broken)
+        if proof.equal is None:
+            reason = "; ".join([*broken, proof.words])
+        status = Status.UNDECIDED if reason else Status.FOUND
+        return self._built(status, reason, self._claim(judgement, proof), judgement)
+
+    def _without_layout(self) -> Built:
+        if self.wrong is not None:
+            return self._built(Status.REFUSED, self.wrong.faults[0], "", self.wrong)
+        return self._built(
+            Status.UNDECIDED,
+            f"no placement fits a box of at most {LONGEST} cells a side and {MOST_CELLS:,} cells",
+            "",
+            None,
+        )
+
+    def _claim(self, judgement: Judgement, proof: Proof) -> str:
+        if proof.equal is None:
+            return ""
+        delay = "" if judgement.delay is None else f" within {ticks(judgement.delay)}"
+        how = proof.words
+        return (
+            f"computes {self.circuit.name}{delay}, under {self.limits.words()}: {how}. It is not "
+            "claimed to be the smallest."
+        )
+
+    def _built(self, status: Status, reason: str, claim: str, judgement: Judgement | None) -> Built:
+        best = self.best
+        pieces, critical = self._pieces()
+        return Built(
+            status=status,
+            reason=reason,
+            claim=claim,
+            layout=None if best is None else best.layout,
+            delay=None if judgement is None else judgement.delay,
+            exact_delay=judgement is not None and judgement.played,
+            pins=self.pins,
+            routed=self.routed,
+            ands=self.ands,
+            depth=self.depth,
+            pieces=pieces,
+            critical=critical,
+            tried=self.tried,
+            seconds=self.seconds,
+        )
+
+    def _pieces(self) -> tuple[tuple[Piece, ...], tuple[str, ...]]:
+        """The gates with their ticks, and one longest way; of a layout from a journal neither."""
+        if self.best is None or self.kept is not None:
+            return (), ()
+        placement = self.best.placement
+        known = arrival(placement, self.rules.reach)
+        pieces = []
+        for gate in self.network.gates:
+            low, high = placement.columns[gate.name].span
+            pieces.append(Piece(gate.name, gate.reads, high - low + 1, known[gate.name]))
+        shown = [signal for signal in self.network.outputs.values() if signal]
+        if not shown:
+            return tuple(pieces), ()
+        reads = {gate.name: gate.reads for gate in self.network.gates}
+        at = max(shown, key=lambda signal: known[signal])
+        way = [at]
+        while reads.get(at):
+            at = max(reads[at], key=lambda signal: known[signal])
+            way.append(at)
+        return tuple(pieces), tuple(way[::-1])
+
+
+def arrival(placement: Placement, reach: int) -> dict[str, int]:
+    """The tick from which each signal is known, about: NANDs, and repeaters by the way's length."""
+    known = dict.fromkeys(placement.network.inputs, 0)
+    start = dict.fromkeys(placement.network.inputs, 0)
+    for gate in placement.network.gates:
+        column = placement.columns[gate.name]
+        ready = 0
+        for read, source in zip(gate.reads, column.sources, strict=False):
+            row = PITCH * column.slot - start[read]
+            way = abs(PITCH * column.lane - source)
+            ready = max(ready, known[read] + row // reach + way // reach)
+        known[gate.name] = ready + 1
+        start[gate.name] = PITCH * column.slot
+    return known
+
+
+def estimated_delay(placement: Placement, reach: int) -> int:
+    """Ticks of the longest way to an output, about."""
+    known = arrival(placement, reach)
+    end = PITCH * placement.slots
+    found = 0
+    for signal in placement.network.outputs.values():
+        if signal:
+            column = placement.columns.get(signal)
+            row = end - (0 if column is None else PITCH * column.slot)
+            found = max(found, known[signal] + row // reach)
+    return found
+
+
+def _size_words(made: _Made) -> str:
+    length, width, height = made.layout.size
+    delay = made.judgement.delay
+    late = "" if delay is None else f", at most {ticks(delay)}"
+    return f"{length} x {width} x {height}, {made.layout.volume} cells{late}"

@@ -1,0 +1,131 @@
+"""Judges a layout against a circuit, for any number of inputs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from synth.circuits.circuit import Circuit
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, Rules
+from synth.simulator.acyclic import Network, network_of
+from synth.simulator.legality import legality
+from synth.simulator.settling import input_masks, settle
+
+MOST_PLAYED_INPUTS = 8
+"""Most inputs of which every assignment is played besides; of more, all are compared by proof."""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What a layout is found to be.
+
+    Attributes:
+        faults: what is wrong, a sentence each; none: nothing was found.
+        network: the layout without feedback, or None if it is none.
+        delay: ticks within which every output is right: the least where every assignment was
+            played, else an upper bound; None if it is not known.
+        played: whether every assignment was played and is right.
+    """
+
+    faults: tuple[str, ...]
+    network: Network | None
+    delay: int | None
+    played: bool
+
+
+def judge(
+    layout: Layout,
+    circuit: Circuit,
+    pins: Mapping[str, str],
+    *,
+    play: bool = True,
+    rules: Rules = DEFAULT_RULES,
+) -> Judgement:
+    """What the simulator says of a layout that is to compute a circuit.
+
+    Args:
+        layout: the layout.
+        circuit: what it is to compute.
+        pins: the pin of each input and output of the circuit.
+        play: whether to play every assignment, where there are few enough inputs. Without it, and
+            with more inputs, faults are looked for in many assignments at random only: that all
+            are right is then for the miter to prove (``synth.circuits.miter``).
+        rules: the rule table.
+    """
+    asked = [pins[name] for name in (*circuit.inputs, *circuit.outputs)]
+    held = [pin.name for pin in (*layout.inputs, *layout.outputs)]
+    if sorted(asked) != sorted(held):
+        return Judgement((f"its pins are {held}, not {asked}",), None, None, False)
+    illegal = legality(layout, rules)
+    if illegal:
+        return Judgement(tuple(fault.text for fault in illegal), None, None, False)
+    found = network_of(layout, rules)
+    network = found if isinstance(found, Network) else None
+    delay = None if network is None else network.delay
+    faults = [] if network is None else _tried(network, circuit, pins)
+    if faults or not play or len(circuit.inputs) > MOST_PLAYED_INPUTS:
+        if network is None and not isinstance(found, Network):
+            faults.append(found.reason)
+        return Judgement(tuple(faults), network, delay, False)
+    least = _played(layout, circuit, pins, rules)
+    if least is None:
+        return Judgement(("some output does not settle at its value",), network, None, False)
+    return Judgement((), network, least, True)
+
+
+_TRIED = 4096
+"""Assignments that are tried at random."""
+
+
+def _tried(network: Network, circuit: Circuit, pins: Mapping[str, str]) -> list[str]:
+    """Outputs that are wrong in one of many assignments: all, or as many at random."""
+    # Reproducible, and no two inputs alike: digits of powers in a field would do as well.
+    from random import Random
+
+    count = len(circuit.inputs)
+    rows = min(1 << count, _TRIED)
+    full = (1 << rows) - 1
+    if rows == 1 << count:
+        masks = input_masks(count)
+    else:
+        draw = Random(count)
+        masks = [draw.getrandbits(rows) for _ in range(count)]
+    by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
+    wanted = circuit.evaluate(masks, full)
+    shown = network.evaluate(by_pin, full)
+    return [
+        f"output {name!r} is wrong in {(wanted[name] ^ shown[pins[name]]).bit_count()} of {rows} "
+        "assignments tried"
+        for name in circuit.outputs
+        if wanted[name] != shown[pins[name]]
+    ]
+
+
+def _played(layout: Layout, circuit: Circuit, pins: Mapping[str, str], rules: Rules) -> int | None:
+    """The least delay by the three-valued play of every assignment; None if none is met."""
+    by_pin = {pins[name]: mask for name, mask in _masks_in_order(layout, circuit, pins).items()}
+    try:
+        settled = settle(layout, rules)
+    except InputError:
+        return None
+    wanted = circuit.evaluate([by_pin[pins[name]] for name in circuit.inputs], settled.full)
+    inputs = [pin.name for pin in layout.inputs]
+    for tick in range(len(settled.ticks)):
+        right = all(
+            settled.surely_reads(pins[name], tick)
+            == want
+            == settled.possibly_reads(pins[name], tick)
+            for name, want in wanted.items()
+        )
+        if right and not any(settled.fed_back(name, tick) for name in inputs):
+            return tick
+    return None
+
+
+def _masks_in_order(layout: Layout, circuit: Circuit, pins: Mapping[str, str]) -> dict[str, int]:
+    """The masks of the circuit's inputs, in the order of the layout's own."""
+    order = [pin.name for pin in layout.inputs]
+    masks = input_masks(len(order))
+    return {name: masks[order.index(pins[name])] for name in circuit.inputs}

@@ -1,0 +1,1 @@
+"""Readers of circuits: BLIF, AIGER, equations, Verilog."""

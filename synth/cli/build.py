@@ -1,0 +1,183 @@
+"""``gatefit build``: a circuit as one layout."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from synth.cli.shared.arguments import at_option
+from synth.cli.shared.commands import Command
+from synth.cli.shared.completing import files
+from synth.cli.shared.ending import NOT_WRITTEN
+from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.kept import Answer
+from synth.cli.shared.options import JOINTS, options
+from synth.cli.shared.searching import require_time
+from synth.cli.solve import keep_for_report
+from synth.errors import InputError
+from synth.words import counted, ticks
+
+if TYPE_CHECKING:
+    # `gatefit --help` must not wait for solvers: commands load those when they run.
+    from synth.building import Built
+
+_WIDTH = 79
+
+
+@click.command("build", cls=Command, short_help="Build a whole circuit as one layout.")
+@click.argument(
+    "circuit", metavar="CIRCUIT", shell_complete=files(".v", ".blif", ".aag", ".aig", ".eqn")
+)
+@options("build")
+def build_command(
+    circuit: str,
+    top: str | None,
+    joint: str,
+    rules: str | None,
+    by: str,
+    time_limit: float,
+    rounds: int | None,
+    seed: int,
+    resume: str | None,
+    certificate: str | None,
+    output: str | None,
+    as_json: bool,
+    quiet: bool,
+    **limits: int | None,
+) -> int:
+    """Build the combinational circuit in the file CIRCUIT as one layout.
+
+    The file's ending says how it is written: .v Verilog (IEEE 1364; needs 'pip install
+    gatefit[verilog]'), .blif BLIF, .aag and .aig AIGER, .eqn equations, a line each, such as
+    't = a & b', whose names may be used in others. Up to 32 inputs and some 200 gates.
+
+    The circuit is made smaller, turned into NANDs, and placed and routed many times over; the best
+    layout is judged by the simulator, and proven equal to the circuit. It is not claimed to be the
+    smallest: for functions of few inputs 'gatefit solve' finds far smaller layouts. Inputs are on
+    the side -x, outputs on the side +x. A pin is called after its signal; a[3] becomes a_3.
+
+    \b
+    Examples:
+      gatefit build adder.eqn -o adder.json
+      gatefit build adder.v --top adder --time-limit 300 -o adder.json
+      gatefit build decoder.blif --length 40 --by delay --certificate proof
+      gatefit build adder.eqn --rounds 500 --json
+
+    \b
+    Exit codes:
+      0  found: judged, proven, all limits kept     3  undecided: a limit is not kept
+      2  the input cannot be used                   4  refused by the simulator, a bug
+    """
+    from synth.building import BuildLimits, build
+    from synth.circuits.reading.read import read_circuit
+    from synth.layout.documents import layout_text
+    from synth.medium import Joint
+    from synth.questions.outcome import Status
+
+    require_time(time_limit)
+    if joint not in JOINTS:
+        raise InputError(f"no joint {joint!r}", place="--joint", way_out="use wire or buffer")
+    if rounds is not None and rounds < 0:
+        raise InputError(f"{rounds} placements", place="--rounds", way_out="use 0 or more")
+    with at_option({f"limits.{name}": f"--{name}" for name in limits}):
+        kept = BuildLimits(**limits)
+    table = read_rules(rules)
+    given = read_circuit(circuit, top=top)
+    target = None if output is None else OutputFile(output)
+    with at_option({"by": "--by"}):
+        try:
+            built = build(
+                given,
+                limits=kept,
+                by=by,
+                joint=Joint(joint),
+                time_limit_s=time_limit,
+                rounds=rounds,
+                seed=seed,
+                rules=table,
+                resume=resume,
+                certificate=certificate,
+                watcher=None if quiet else _Progress(),
+            )
+        except InputError as error:
+            raise error if error.file or error.place else error.in_file(circuit) from None
+    answer = Answer()
+    refused = built.status is Status.REFUSED
+    written = False
+    if refused:
+        answer.remarks += keep_for_report(built.layout, target)
+    elif built.layout is not None and target is not None:
+        written = answer.write(target.path, layout_text(built.layout))
+        if written:
+            answer.remarks.append(f"layout written to {target.path}")
+    if certificate is not None and built.claim:
+        command = shlex.join(["gatefit", "audit", certificate])
+        answer.remarks.append(f"certificate written to {certificate}; check it with: {command}")
+    line = json_line(built.document())
+    text = line if as_json else build_text(given.name, built, quiet=quiet)
+    answer.show(text, {} if written else {"build.json": line + "\n"})
+    if not quiet or answer.failed or refused:
+        answer.say()
+    return NOT_WRITTEN if answer.failed else built.status.exit_code
+
+
+def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
+    """The answer for a reader; its last line alone where ``quiet``."""
+    end = f"{name}: {built.status}"
+    if built.layout is None:
+        return f"{end}; {built.reason}."
+    layout = built.layout
+    size = f"{layout.length} x {layout.width} x {layout.height}"
+    delay = _delay_words(built)
+    if quiet:
+        reason = f"; {built.reason}" if built.reason else ""
+        return f"{end}: {size}, {layout.volume} cells, {delay}{reason}."
+    lines = [
+        f"Circuit   {counted(len(built.pins), 'pin')}; {counted(built.ands, 'AND')}, depth "
+        f"{built.depth}; {counted(len(built.pieces), 'NAND')}",
+        f"Size      {size} cells (length x width x height), volume {layout.volume}",
+        f"Routed    volume {built.routed} at first; {built.tried} placements tried",
+        f"Parts     {layout.part_count}: {100 * (built.utilisation or 0):.0f} % of the box",
+        f"Delay     {delay}",
+    ]
+    if built.critical:
+        lines.append(_filled(f"Longest   {' > '.join(built.critical)}", "          "))
+    last = [f"{end}{'; ' + built.reason if built.reason else ''}."]
+    if built.claim:
+        last.append(f"Claim: {built.claim}")
+    return "\n".join(lines) + "\n\n" + "\n".join(_filled(line, "  ") for line in last)
+
+
+def _delay_words(built: Built) -> str:
+    if built.delay is None:
+        return "not known"
+    return ticks(built.delay) if built.exact_delay else f"at most {ticks(built.delay)}"
+
+
+def _filled(text: str, indent: str) -> str:
+    return textwrap.fill(
+        text, _WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )
+
+
+class _Progress:
+    """Shows stages and gains, a line each, on standard error."""
+
+    def event(self, event: Any) -> None:
+        """Show one event; a stream that is gone is no reason to stop."""
+        from synth.building.events import Improved
+
+        if isinstance(event, Improved):
+            length, width, height = event.size
+            delay = "" if event.delay is None else f", at most {ticks(event.delay)}"
+            words = f"{length} x {width} x {height}, {event.volume} cells{delay}"
+        else:
+            words = f"{event.stage}: {event.words}"
+        try:
+            print(f"{event.seconds:7.1f} s: {words}", file=sys.stderr, flush=True)
+        except (OSError, ValueError):
+            return

@@ -1,0 +1,127 @@
+"""The certificate of a built circuit: the circuit, the layout, the proof that they are equal.
+
+Like that of other certificates (``synth.proofs.certificate_index``) the index ends in a hash of all
+that stands before it, and its text is always laid out the same way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from synth import fields
+from synth.errors import InputError
+from synth.files import read_bytes, read_text
+from synth.layout.documents import parse_json
+from synth.medium import Rules
+from synth.medium_document import read_rules
+from synth.proofs.certificate_index import INDEX, FileEntry, read_file, read_made, sealed
+
+FORMAT = "gatefit-circuit-certificate"
+VERSION = 1
+
+CIRCUIT, LAYOUT, FORMULA, PROOF = "circuit.aag", "layout.json", "miter.cnf", "miter.drat"
+FILES = (CIRCUIT, LAYOUT, FORMULA, PROOF)
+
+_KEYS = ("format", "version", "claim", "made", "files", "sha256")
+_CLAIM_KEYS = ("text", "delay", "rules", "pins")
+
+
+@dataclass(frozen=True)
+class CircuitIndex:
+    """The index.
+
+    Attributes:
+        text: the claim in words.
+        delay: ticks within which every output is claimed to be right.
+        rules: the rule table.
+        pins: the pin of each input and output of the circuit.
+        made: by what; for the reader only.
+        files: every file but the index, by name.
+    """
+
+    text: str
+    delay: int
+    rules: Rules
+    pins: Mapping[str, str]
+    made: Mapping[str, Any]
+    files: tuple[FileEntry, ...]
+
+    def render(self) -> str:
+        """The text of the index."""
+        return sealed(
+            {
+                "format": FORMAT,
+                "version": VERSION,
+                "claim": {
+                    "text": self.text,
+                    "delay": self.delay,
+                    "rules": {
+                        "reach": self.rules.reach,
+                        "buffer_delays": list(self.rules.buffer_delays),
+                    },
+                    "pins": dict(self.pins),
+                },
+                "made": dict(self.made),
+                "files": [
+                    {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
+                    for entry in self.files
+                ],
+            }
+        )
+
+
+def is_circuit(folder: Path) -> bool:
+    """Whether a folder holds the certificate of a circuit.
+
+    Raises:
+        InputError: if its index cannot be read.
+    """
+    try:
+        document = parse_json(read_text(folder / INDEX))
+    except InputError as error:
+        raise error.in_file(str(folder / INDEX)) from None
+    return isinstance(document, Mapping) and document.get("format") == FORMAT
+
+
+def read_circuit_index(folder: Path) -> tuple[CircuitIndex, bool]:
+    """The index of a circuit's certificate, and whether it is as it was written.
+
+    Raises:
+        InputError: if there is none, or it cannot be understood.
+    """
+    path = folder / INDEX
+    try:
+        index = _read(fields.table(parse_json(read_text(path)), None))
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+    return index, read_bytes(path) == index.render().encode("utf-8")
+
+
+def _read(document: Mapping[str, Any]) -> CircuitIndex:
+    fields.check_keys(document, _KEYS, None, required=_KEYS)
+    if document["version"] != VERSION:
+        raise InputError(
+            f"version {fields.shown(document['version'])} of the format",
+            place="version",
+            way_out=f"this gatefit reads version {VERSION}",
+        )
+    claim = fields.table(document["claim"], "claim")
+    fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
+    pins = fields.table(claim["pins"], "claim.pins")
+    return CircuitIndex(
+        text=fields.line(claim["text"], "claim.text"),
+        delay=fields.whole(claim["delay"], "claim.delay", 0),
+        rules=read_rules(fields.table(claim["rules"], "claim.rules")),
+        pins={
+            signal: fields.name(pin, fields.under("claim.pins", signal))
+            for signal, pin in pins.items()
+        },
+        made=read_made(fields.table(document["made"], "made")),
+        files=tuple(
+            read_file(entry, f"files[{number}]")
+            for number, entry in enumerate(fields.items(document["files"], "files"))
+        ),
+    )
