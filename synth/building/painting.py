@@ -98,7 +98,9 @@ class _Painter:
         self._pin(name, Role.INPUT, (0, y, ROWS), Direction.NX)
         last = self._last(name)
         if last is not None:
-            self._row(name, [(x, y, ROWS) for x in range(last + 1)], self.rules.reach)
+            # A lead is a wire that has lost nothing yet; the first wire in the box has.
+            strength = self.rules.reach - (self.joints is Joint.WIRE)
+            self._row(name, [(x, y, ROWS) for x in range(last + 1)], strength)
 
     def _row(self, signal: str, cells: list[Cell], strength: int) -> None:
         """A row and what reads it; the first cells may be those of a climb."""

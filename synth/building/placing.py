@@ -194,7 +194,7 @@ class _Scheduler:
                 holder.pop(heads[name])  # Nobody reads it: its pin sits on an empty cell.
         waiting = {gate.name: gate for gate in self.network.gates}
         columns: dict[str, Column] = {}
-        lanes = max(heads.values(), default=-1) + 1
+        lanes = len(taste.heads)
         slot = 0
         ready_since: dict[str, int] = {}
         while waiting:
@@ -229,7 +229,9 @@ class _Scheduler:
         spares = {}
         for name, signal in self.network.outputs.items():
             if not signal:
-                spares[name] = next(lane for lane in range(lanes + 1) if lane not in holder)
+                # No input's lane either: where there is no NAND, both ends are one.
+                taken_lanes = {*holder, *heads.values()}
+                spares[name] = next(lane for lane in range(lanes + 1) if lane not in taken_lanes)
                 holder[spares[name]] = name
                 lanes = max(lanes, spares[name] + 1)
         return Placement(self.network, columns, heads, spares, slot, lanes)

@@ -1,0 +1,272 @@
+"""Building whole circuits: right, proven, resumable, honest about limits."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from synth.building import BuildLimits, Built, build
+from synth.building.events import Event, Improved, StageDone
+from synth.building.placing import placed as place
+from synth.circuits.circuit import Circuit
+from synth.circuits.reading.equations import parse_equations
+from synth.errors import InputError
+from synth.layout import Layout
+from synth.medium import Rules
+from synth.proofs.audit import audit
+from synth.proofs.certificate_index import INDEX
+from synth.proofs.circuit_index import CIRCUIT, FORMULA, LAYOUT, PROOF, read_circuit_index
+from synth.questions.outcome import Status
+from synth.simulator import check
+from synth.simulator.acyclic import Network, network_of
+from synth.spec import Spec
+from tests.circuits.drawn import drawn_circuit
+from tests.circuits.test_reading import C17
+
+
+def adder(bits: int) -> Circuit:
+    """An adder by the textbook: exclusive-ors and a carry that runs through."""
+    lines = []
+    for index in range(bits):
+        lines += [
+            f"p{index} = a{index} ^ b{index}",
+            f"s{index} = p{index} ^ c{index}",
+            f"c{index + 1} = a{index} & b{index} | p{index} & c{index}",
+        ]
+    sums = " ".join(f"s{index}" for index in reversed(range(bits)))
+    return parse_equations("\n".join([*lines, f"outputs = {sums} c{bits}"]), f"adder{bits}")
+
+
+class Watching:
+    """Keeps events."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+
+    def event(self, event: Event) -> None:
+        self.events.append(event)
+
+
+def test_c17_is_built_judged_and_proven() -> None:
+    watching = Watching()
+    built = build(parse_equations(C17, "c17"), rounds=200, watcher=watching)
+    assert built.status is Status.FOUND
+    assert built.layout is not None
+    function = "n22 = n1 & n3 | n2 & ~(n3 & n6); n23 = n2 & ~(n3 & n6) | n7 & ~(n3 & n6)"
+    assert check(built.layout, Spec.parse(function)).passes
+    assert built.exact_delay
+    assert check(built.layout).delay == built.delay
+    assert len(built.pieces) == 6
+    assert "equal in every assignment of 5 inputs" in built.claim
+    assert "no limits" in built.claim
+    volumes = [event.volume for event in watching.events if isinstance(event, Improved)]
+    assert volumes == sorted(volumes, reverse=True)
+    assert volumes[0] == built.routed
+    assert volumes[-1] == built.layout.volume
+    stages = [event.stage for event in watching.events if isinstance(event, StageDone)]
+    assert stages == ["optimised", "mapped", "routed", "proven"]
+
+
+def test_same_seed_and_rounds_give_the_same_layout() -> None:
+    circuit = adder(1)
+    first, again = (build(circuit, rounds=40, seed=3).layout for _ in range(2))
+    assert first == again
+
+
+def test_limits_that_are_not_kept_are_told_and_limits_that_can_be_are_kept() -> None:
+    circuit = adder(1)
+    free = build(circuit, rounds=100)
+    assert free.layout is not None
+    kept = build(circuit, limits=BuildLimits(width=free.layout.width), rounds=100)
+    assert kept.status is Status.FOUND
+    low = build(circuit, limits=BuildLimits(height=3, delay=1), rounds=5)
+    assert low.status is Status.UNDECIDED
+    assert low.layout is not None
+    assert "height 4, at most 3 cells asked" in low.reason
+    assert f"delay {low.delay}, at most 1 tick asked" in low.reason
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_circuits_at_random_are_found(seed: int) -> None:
+    circuit = drawn_circuit(Random(seed), inputs=9, ands=30, outputs=5)
+    built = build(circuit, rounds=2, by="delay" if seed % 2 else "area")
+    assert built.status is Status.FOUND
+
+
+def test_a_wrong_layout_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If placing went wrong, nothing of it is returned as right."""
+
+    def spoilt(network: object, **options: object) -> object:
+        placement = place(network, rounds=0)  # type: ignore[arg-type]
+        name, column = next(iter(placement.columns.items()))
+        other = type(column)(column.gate, column.slot, column.lane, column.reads[:1])
+        placement.columns[name] = other
+        return placement
+
+    monkeypatch.setattr("synth.building.pipeline.placed", spoilt)
+    built = build(parse_equations(C17, "c17"), rounds=1)
+    assert built.status is Status.REFUSED
+    assert not built.claim
+
+
+def test_a_build_goes_on_from_its_journal(tmp_path: Path) -> None:
+    circuit, journal = adder(1), tmp_path / "build.jsonl"
+    first = build(circuit, rounds=150, resume=journal)
+    assert first.layout is not None
+    lines = journal.read_text().splitlines()
+    with journal.open("a") as file:
+        file.write(lines[-1][:30])  # what a kill leaves
+    again = build(circuit, rounds=0, resume=journal)
+    assert again.layout == first.layout
+    with pytest.raises(InputError, match=r"line 1: the journal is of another build"):
+        build(parse_equations(C17, "c17"), rounds=0, resume=journal)
+    journal.write_text("[1]\n")
+    with pytest.raises(InputError, match="line 1: is no journal"):
+        build(circuit, rounds=0, resume=journal)
+
+
+@pytest.fixture(scope="module")
+def certified(tmp_path_factory: pytest.TempPathFactory) -> tuple[Built, Path]:
+    folder = tmp_path_factory.mktemp("built") / "proof"
+    return build(adder(2), rounds=20, certificate=folder), folder
+
+
+def test_a_certificate_is_audited(certified: tuple[Built, Path]) -> None:
+    built, folder = certified
+    report = audit(folder)
+    assert report.passes
+    assert "every assignment of 5 inputs" in report.certain[0]
+    assert read_circuit_index(folder)[0].delay == built.delay
+
+
+def sealed_again(folder: Path, **changes: object) -> None:
+    """Write the index anew, as somebody would who forges a certificate."""
+    from dataclasses import replace
+
+    from synth.proofs.certificate_index import FileEntry
+
+    index = read_circuit_index(folder)[0]
+    files = tuple(FileEntry.of(folder / entry.name) for entry in index.files)
+    (folder / INDEX).write_text(replace(index, files=files, **changes).render())  # type: ignore[arg-type]
+
+
+def other_circuit(folder: Path) -> None:
+    text = (folder / CIRCUIT).read_text().splitlines()
+    place = next(number for number, line in enumerate(text) if len(line.split()) == 3)
+    made, one, other = text[place].split()
+    text[place] = f"{made} {int(one) ^ 1} {other}"
+    (folder / CIRCUIT).write_text("\n".join(text) + "\n")
+
+
+def fewer_parts(folder: Path) -> None:
+    layout = Layout.load(folder / LAYOUT)
+    cells = dict(layout.cells)
+    del cells[max(cell for cell, block in cells.items() if block.part.value == "inverter")]
+    layout.replace(cells=cells).save(folder / LAYOUT)
+
+
+def empty_proof(folder: Path) -> None:
+    (folder / PROOF).write_text("0\n")
+
+
+def weaker_formula(folder: Path) -> None:
+    lines = (folder / FORMULA).read_text().splitlines()
+    (folder / FORMULA).write_text("\n".join([*lines[:-1], "1 0"]) + "\n")
+
+
+FORGED: list[tuple[Callable[[Path], None], str]] = [
+    (other_circuit, LAYOUT),
+    (fewer_parts, LAYOUT),
+    (empty_proof, PROOF),
+    (weaker_formula, FORMULA),
+]
+
+
+@pytest.mark.parametrize(("forge", "blamed"), FORGED)
+def test_a_forged_certificate_fails_and_the_file_is_named(
+    forge: Callable[[Path], None], blamed: str, certified: tuple[Built, Path], tmp_path: Path
+) -> None:
+    folder = tmp_path / "forged"
+    shutil.copytree(certified[1], folder)
+    forge(folder)
+    assert not audit(folder).passes  # its hash is not the one in the index
+    sealed_again(folder)
+    report = audit(folder)
+    assert report.problems[0].file == blamed
+
+
+def test_a_shorter_delay_than_its_own_is_no_claim(
+    certified: tuple[Built, Path], tmp_path: Path
+) -> None:
+    folder = tmp_path / "forged"
+    shutil.copytree(certified[1], folder)
+    sealed_again(folder, delay=1)
+    assert "not at most 1 tick" in str(audit(folder).problems[0])
+
+
+def test_a_folder_with_other_things_is_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "mine.txt").write_text("mine")
+    with pytest.raises(InputError, match=r"mine\.txt"):
+        build(adder(1), rounds=0, certificate=tmp_path)
+    assert [entry.name for entry in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_other_rules_are_kept() -> None:
+    rules = Rules(reach=9, buffer_delays=(2, 4))
+    built = build(adder(2), rounds=5, rules=rules)
+    assert built.status is Status.FOUND
+    assert built.layout is not None
+    assert isinstance(network_of(built.layout, rules), Network)
+
+
+VERILOG = """\
+module adder(input [3:0] a, input [3:0] b, input c, output [4:0] s);
+  assign s = a + b + c;
+endmodule
+"""
+
+BENCH = """\
+module bench;
+  reg [8:0] row; wire [4:0] s; integer n;
+  adder dut(.a(row[8:5]), .b(row[4:1]), .c(row[0]), .s(s));
+  initial for (n = 0; n < 512; n = n + 1) begin row = n; #1 $display("%b", s); end
+endmodule
+"""
+
+
+@pytest.mark.skipif(shutil.which("iverilog") is None, reason="needs iverilog")
+def test_an_adder_does_what_an_independent_simulator_of_verilog_says(tmp_path: Path) -> None:
+    """The same circuit in Verilog, in every assignment (Icarus Verilog: Debian's ``iverilog``)."""
+    (tmp_path / "adder.v").write_text(VERILOG + BENCH)
+    command = ["iverilog", "-g2005", "-s", "bench", "-o", "adder.vvp", "adder.v"]
+    subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
+    said = subprocess.run(
+        ["vvp", "-n", "adder.vvp"], cwd=tmp_path, check=True, capture_output=True, text=True
+    ).stdout.split()
+    built = build(adder(4), rounds=3)
+    assert built.layout is not None
+    network = network_of(built.layout)
+    assert isinstance(network, Network)
+    names = [f"{word}{bit}" for word in "ab" for bit in (3, 2, 1, 0)] + ["c0"]
+    full = (1 << 512) - 1
+    masks = {
+        name: sum(1 << row for row in range(512) if row >> (8 - place) & 1)
+        for place, name in enumerate(names)
+    }
+    shown = network.evaluate(masks, full)
+    for row, bits in enumerate(said):
+        for name, bit in zip(["c4", "s3", "s2", "s1", "s0"], bits, strict=True):
+            assert shown[name] >> row & 1 == int(bit)
+
+
+def test_the_document_is_json_and_tells_the_pieces() -> None:
+    document = json.loads(json.dumps(build(adder(1), rounds=1).document()))
+    assert document["format"] == "gatefit-build"
+    assert {piece["signal"] for piece in document["pieces"]} >= set(document["critical"][1:])
+    assert Layout.from_document(document["layout"]).volume <= document["routed_volume"]

@@ -1,0 +1,154 @@
+"""Readers: what is written is read back, other readers agree, and what is wrong is named."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from random import Random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from synth.circuits.aiger_text import aiger_text
+from synth.circuits.circuit import Circuit
+from synth.circuits.reading.aiger import parse_aiger
+from synth.circuits.reading.blif import parse_blif
+from synth.circuits.reading.equations import parse_equations
+from synth.circuits.reading.read import read_circuit
+from synth.errors import InputError
+from synth.spec.expression import parse_function
+from tests.circuits.drawn import columns, drawn_circuit
+
+# ISCAS-85, c17: F. Brglez, H. Fujiwara, A Neutral Netlist of 10 Combinational Benchmark Circuits,
+# ISCAS 1985; the gates from memory.
+C17 = """\
+n10 = ~(n1 & n3)
+n11 = ~(n3 & n6)
+n16 = ~(n2 & n11)
+n19 = ~(n11 & n7)
+n22 = ~(n10 & n16)
+n23 = ~(n16 & n19)
+"""
+
+
+@given(st.integers(0, 2**32))
+def test_aiger_is_read_as_it_was_written(seed: int) -> None:
+    circuit = drawn_circuit(Random(seed))
+    read = parse_aiger(aiger_text(circuit).encode(), circuit.name)
+    assert read == circuit
+
+
+def binary(circuit: Circuit) -> bytes:
+    """The circuit as binary AIGER, by the format's own words."""
+    count = len(circuit.inputs)
+    head = f"aig {count + len(circuit.ands)} {count} 0 {len(circuit.outputs)} {len(circuit.ands)}\n"
+    data = bytearray(head.encode())
+    for literal in circuit.outputs.values():
+        data += f"{literal}\n".encode()
+    for index, pair in enumerate(circuit.ands):
+        high, low = max(pair), min(pair)
+        for delta in (2 * (circuit.first_and + index) - high, high - low):
+            while delta > 127:
+                data.append(delta & 127 | 128)
+                delta >>= 7
+            data.append(delta)
+    for index, name in enumerate(circuit.inputs):
+        data += f"i{index} {name}\n".encode()
+    for index, name in enumerate(circuit.outputs):
+        data += f"o{index} {name}\n".encode()
+    return bytes(data)
+
+
+@given(st.integers(0, 2**32))
+def test_binary_aiger_is_the_same_circuit(seed: int) -> None:
+    circuit = drawn_circuit(Random(seed), ands=40)
+    assert parse_aiger(binary(circuit), circuit.name) == circuit
+
+
+@given(st.integers(0, 2**32))
+def test_a_cut_file_is_refused_or_read_and_never_breaks(seed: int) -> None:
+    draw = Random(seed)
+    data = bytearray(binary(drawn_circuit(draw)))
+    del data[draw.randrange(len(data)) :]
+    for _ in range(draw.randrange(4)):
+        if data:
+            data[draw.randrange(len(data))] = draw.randrange(256)
+    refused = ""
+    try:
+        parse_aiger(bytes(data))
+    except InputError as error:
+        refused = f"{error.problem}; {error.way_out}"
+    assert not refused.endswith("None")
+
+
+@given(st.integers(0, 2**32))
+def test_blif_of_tables_computes_the_tables(seed: int) -> None:
+    draw = Random(seed)
+    names = [f"x{index}" for index in range(3)]
+    lines = [".model drawn # a comment", ".inputs x0 \\", "x1 x2", ".outputs q"]
+    rows = draw.sample(range(8), draw.randrange(9))
+    value = draw.choice("01")
+    lines += [f".names {' '.join(names)} q", *(f"{row:03b} {value}" for row in rows), ".end"]
+    (column,) = columns(parse_blif("\n".join(lines))).values()
+    ones = sum(1 << row for row in rows)
+    assert column == (ones if value == "1" or not rows else 255 ^ ones)
+
+
+def test_equations_are_those_of_a_function() -> None:
+    circuit = parse_equations(C17)
+    function = parse_function(C17)
+    assert circuit.inputs == function.inputs == ("n1", "n3", "n6", "n2", "n7")
+    assert list(circuit.outputs) == ["n22", "n23"]
+    for name, column in columns(circuit).items():
+        assert format(column, "032b")[::-1] == function.outputs[name]
+
+
+def test_lists_give_an_order_and_make_inner_signals_outputs() -> None:
+    circuit = parse_equations("inputs = b, a\noutputs = t q\nt = a & b\nq = ~t\n")
+    assert circuit.inputs == ("b", "a")
+    assert list(circuit.outputs) == ["t", "q"]
+
+
+WRONG = [
+    (".blif", ".model m\n.inputs a\n.outputs q\n.latch a q\n.end", "line 4: .latch"),
+    (".blif", ".inputs a\n.outputs q\n.names a t\n1 1\n", "line 2: 'q' is used"),
+    (".blif", ".inputs a\n.outputs q\n.names q a q\n11 1\n", "line 3: 'q' depends on itself"),
+    (".blif", ".inputs a\n.outputs q\n.names a q\n1x 1\n", "line 4: '1x 1' is no row"),
+    (".blif", ".inputs a\n.outputs q\n.names a q\n1 1\n.names a q\n", "line 5: 'q' is defined"),
+    (".blif", ".model a\n.inputs a\n.subckt b x=a\n", "line 3: '.subckt'"),
+    (".eqn", "p = q & a\nq = p | b\no = p\n", "line 1: 'p' depends on itself: 'p' <- 'q' <- 'p'"),
+    (".eqn", "q = a &\n", "where a name"),
+    (".eqn", "outputs = r\nq = a\n", "line 1: 'r' is used"),
+    (".eqn", "", "no outputs"),
+    (".aag", "aag 1 1 1 0 0\n2\n", "line 1: 1 latches"),
+    (".aag", "aag 3 1 0 1 2\n2\n4\n4 6 2\n6 4 2\n", "depends on itself"),
+    (".aag", "aag 2 1 0 1 1\n2\n4\n4 2\n", "line 4: 2 numbers where 3"),
+    (".aag", "hello\n", "no header"),
+    (".aig", "aig 1 1 0 1 0\n", "line 2: the end"),
+    (".txt", "q = a\n", "no kind of circuit"),
+]
+
+
+@pytest.mark.parametrize(("ending", "text", "said"), WRONG)
+def test_what_is_wrong_is_named_with_file_and_line(
+    ending: str, text: str, said: str, tmp_path: Path
+) -> None:
+    file = tmp_path / f"given{ending}"
+    file.write_text(text)
+    with pytest.raises(InputError) as raised:
+        read_circuit(file)
+    assert str(raised.value).startswith(f"{file}: ")
+    assert said in str(raised.value)
+    assert raised.value.way_out
+
+
+def test_too_many_inputs_are_refused() -> None:
+    text = "q = " + " & ".join(f"a{index}" for index in range(33))
+    with pytest.raises(InputError, match="more than 32 inputs"):
+        parse_equations(text)
+
+
+def test_a_long_chain_needs_no_deep_stack() -> None:
+    lines = [f"t{index} = t{index + 1} & a{index % 8}" for index in range(3000)]
+    circuit = parse_equations("\n".join([*lines[::-1], "t3000 = ~a0"]))
+    assert len(circuit.ands) <= 3000

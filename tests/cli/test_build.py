@@ -1,0 +1,89 @@
+"""``gatefit build`` as a user meets it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from synth.layout import Layout
+from tests.cli.conftest import Run
+
+ADDER = "p = a ^ b\ns = p ^ c\nd = a & b | p & c\noutputs = s d\n"
+
+
+@pytest.fixture
+def adder(tmp_path: Path) -> Path:
+    file = tmp_path / "adder.eqn"
+    file.write_text(ADDER)
+    return file
+
+
+def test_a_circuit_is_built_and_its_certificate_audited(
+    gatefit: Run, adder: Path, tmp_path: Path
+) -> None:
+    target, proof = tmp_path / "adder.json", tmp_path / "proof"
+    ended = gatefit(
+        "build",
+        str(adder),
+        "--rounds",
+        "30",
+        "-o",
+        str(target),
+        "--certificate",
+        str(proof),
+        "--delay",
+        "60",
+    )
+    assert ended.code == 0
+    assert "adder: found." in ended.out
+    assert "delay at most 60" in ended.out
+    assert "routed" in ended.err
+    layout = Layout.load(target)
+    assert [pin.name for pin in layout.inputs] == ["a", "b", "c"]
+    assert gatefit("audit", str(proof)).code == 0
+    function = "s = a ^ b ^ c; d = a & b | c & (a | b)"
+    assert gatefit("check", str(target), "--function", function).code == 0
+
+
+def test_quiet_and_json(gatefit: Run, adder: Path) -> None:
+    ended = gatefit("build", str(adder), "--rounds", "1", "--quiet")
+    assert ended.out.startswith("adder: found: ")
+    assert ended.out.count("\n") == 1
+    assert not ended.err
+    ended = gatefit("build", str(adder), "--rounds", "1", "--json", "--by", "delay")
+    assert json.loads(ended.out)["status"] == "found"
+
+
+def test_limits_that_cannot_be_kept_end_undecided(gatefit: Run, adder: Path) -> None:
+    ended = gatefit("build", str(adder), "--rounds", "1", "--height", "2")
+    assert ended.code == 3
+    assert "undecided; height 4, at most 2 cells asked" in ended.out
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--by", "size"], "--by: no way to build by 'size'"),
+        (["--joint", "glue"], "--joint: no joint 'glue'"),
+        (["--rounds", "-1"], "--rounds: -1 placements"),
+        (["--length", "0"], "--length: a length of 0"),
+        (["--time-limit", "-1"], "--time-limit"),
+    ],
+)
+def test_options_that_cannot_be_used_are_named(
+    options: list[str], said: str, gatefit: Run, adder: Path
+) -> None:
+    ended = gatefit("build", str(adder), *options)
+    assert ended.code == 2
+    assert said in ended.err
+    assert ended.err.count("\n") == 1
+
+
+def test_what_is_no_circuit_is_named_with_file_and_line(gatefit: Run, tmp_path: Path) -> None:
+    file = tmp_path / "flip.blif"
+    file.write_text(".inputs d\n.outputs q\n.latch d q\n")
+    ended = gatefit("build", str(file))
+    assert ended.code == 2
+    assert f"{file}: line 3: .latch: the circuit is sequential" in ended.err
