@@ -51,6 +51,14 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         SOLVING,
     ),
     Benchmark(
+        "build_circuits.json",
+        "python -m benchmarks.build_circuits",
+        "circuits built, judged and proven: volume as first routed and in the end, delay, seconds",
+        "8 minutes",
+        ("synth/building", "synth/circuits", "synth/simulator", "benchmarks/circuits"),
+        default_solver=False,
+    ),
+    Benchmark(
         "fuzz.json",
         "python -m benchmarks.fuzz",
         "ten thousand broken inputs to every command that reads files",

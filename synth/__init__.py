@@ -22,6 +22,8 @@ from typing import TYPE_CHECKING, Any
 from synth.versions import VERSION
 
 if TYPE_CHECKING:
+    from synth.building import BuildLimits, Built, build
+    from synth.circuits.reading.read import read_circuit
     from synth.errors import InputError
     from synth.layout import Layout
     from synth.medium import Rules
@@ -39,6 +41,8 @@ __version__ = VERSION
 
 __all__ = [
     "AuditReport",
+    "BuildLimits",
+    "Built",
     "InputError",
     "Layout",
     "Outcome",
@@ -49,7 +53,9 @@ __all__ = [
     "Status",
     "Verdict",
     "audit",
+    "build",
     "check",
+    "read_circuit",
     "review",
     "shrink",
     "solve",
@@ -60,6 +66,8 @@ __all__ = [
 # Names are fetched on first use, so that `gatefit --help` need not load solvers and graphs.
 _HOME = {
     "AuditReport": "synth.proofs.audit_report",
+    "BuildLimits": "synth.building",
+    "Built": "synth.building",
     "InputError": "synth.errors",
     "Layout": "synth.layout",
     "Outcome": "synth.questions.outcome",
@@ -70,7 +78,9 @@ _HOME = {
     "Status": "synth.questions.outcome",
     "Verdict": "synth.simulator.verdict",
     "audit": "synth.proofs.audit",
+    "build": "synth.building",
     "check": "synth.simulator",
+    "read_circuit": "synth.circuits.reading.read",
     "review": "synth.reviewing",
     "shrink": "synth.shrinking",
     "solve": "synth.search",

@@ -69,8 +69,8 @@ def build_command(
 
     \b
     Exit codes:
-      0  found: judged, proven, all limits kept     3  undecided: a limit is not kept
-      2  the input cannot be used                   4  refused by the simulator, a bug
+      0  found: judged and proven       3  undecided: a limit is not kept
+      2  the input cannot be used       4  refused by the simulator, a bug
     """
     from synth.building import BuildLimits, build
     from synth.circuits.reading.read import read_circuit

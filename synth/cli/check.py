@@ -27,7 +27,7 @@ from synth.errors import InputError
     "--samples",
     type=click.IntRange(1),
     metavar="N",
-    help="With --copies: play at least so many assignments at random.  [default: every one, or "
+    help="With --copies: play at least this many assignments at random.  [default: every one, or "
     "10,000 beyond 20 inputs]",
 )
 @RULES
@@ -65,7 +65,7 @@ def check_command(
     from too weak, parts that do nothing, oscillation and memory; with --review also what would
     break with another joint or in a stack. Only faults change the exit code.
 
-    With --copies a row of so many copies is played too, as one layout: every copy has to do what
+    With --copies a row of that many copies is played too, as one layout: every copy has to do what
     it should, and a chain has to hand its signals on in time.
 
     \b

