@@ -43,6 +43,20 @@ DEFINED = {
     "decoder2to4": {"y0": "1000", "y1": "0100", "y2": "0010", "y3": "0001"},
 }
 
+# Slices of a row. IEEE 91 has the adder, subtractor, comparator, even/odd element and shifter as
+# whole elements; what one bit of them computes is common practice of iterative networks.
+SLICES = {
+    "full-adder": {"s": "01101001", "co": "00010111"},
+    "full-subtractor": {"d": "01101001", "bo": "01110001"},
+    "incrementer": {"s": "0110", "co": "0001"},
+    "equality": {"eo": "01000001"},
+    "greater-than": {"go": "01001101"},
+    "greater-than-down": {"eo": "0011000000000011", "go": "0101010101110101"},
+    "parity": {"po": "0110"},
+    "priority": {"q": "0001", "eo": "0100"},
+    "shifter": {"q": "00011101", "lo": "00001111"},
+}
+
 a, b, c, s, ci = sympy.symbols("a b c s ci")
 IN_SYMPY: dict[str, dict[str, Any]] = {
     "inverter": {"q": Not(a)},
@@ -71,16 +85,22 @@ IN_SYMPY: dict[str, dict[str, Any]] = {
 
 
 def test_each_comes_plain_and_stackable() -> None:
-    assert set(target_names()) == {*DEFINED, *(f"{name}-stack" for name in DEFINED)}
+    slices = {f"{name}-slice" for name in SLICES}
+    assert set(target_names()) == {*DEFINED, *(f"{name}-stack" for name in DEFINED), *slices}
     assert target_names() == tuple(sorted(target_names()))
 
 
 @pytest.mark.parametrize("name", target_names())
 def test_each_computes_what_the_standard_defines(name: str) -> None:
-    assert dict(load_target(name).function.outputs) == DEFINED[name.removesuffix("-stack")]
+    known = SLICES if name.endswith("-slice") else DEFINED
+    own = name.removesuffix("-stack").removesuffix("-slice")
+    assert dict(load_target(name).function.outputs) == known[own]
 
 
-@pytest.mark.parametrize("name", target_names())
+WHOLE = [name for name in target_names() if not name.endswith("-slice")]
+
+
+@pytest.mark.parametrize("name", WHOLE)
 def test_each_computes_what_sympy_says(name: str) -> None:
     function = load_target(name).function
     symbols = [sympy.Symbol(called) for called in function.inputs]
@@ -108,6 +128,62 @@ def test_the_ten_functions_of_two_inputs_that_need_both() -> None:
     two = {name: columns for name, columns in DEFINED.items() if name.endswith("2")}
     found = [columns["q"] for columns in two.values() if len(columns["q"]) == 4]
     assert sorted(found) == sorted(needs_both)
+
+
+def played(name: str, copies: int, inputs: dict[str, int], links: dict[str, int]) -> dict[str, int]:
+    """What a row of slices reads in the end: bits of every copy, links handed on.
+
+    ``inputs`` are whole numbers, bit 0 that of the first copy; ``links`` what the first is given.
+    """
+    spec = load_target(f"{name}-slice")
+    values, handed = {}, dict(links)
+    for copy in range(copies):
+        given = {pin: number >> copy & 1 for pin, number in inputs.items()} | handed
+        row = int("".join(str(given[pin]) for pin in spec.function.inputs), 2)
+        read = {out: int(column[row]) for out, column in spec.function.outputs.items()}
+        values |= {f"{out}[{copy}]": bit for out, bit in read.items()}
+        handed = {link.input: read[link.output] for link in spec.chain}
+    return values | {link.output: handed[link.input] for link in spec.chain}
+
+
+def number_of(values: dict[str, int], name: str, bits: int) -> int:
+    return sum(values[f"{name}[{bit}]"] << bit for bit in range(bits))
+
+
+@pytest.mark.parametrize("one", range(8))
+@pytest.mark.parametrize("two", range(8))
+def test_rows_of_slices_do_arithmetic(one: int, two: int) -> None:
+    """Three copies of each, against Python's own numbers."""
+    both = {"a": one, "b": two}
+    for carry in (0, 1):
+        total = played("full-adder", 3, both, {"ci": carry})
+        assert number_of(total, "s", 3) + 8 * total["co"] == one + two + carry
+        less = played("full-subtractor", 3, both, {"bi": carry})
+        assert number_of(less, "d", 3) - 8 * less["bo"] == one - two - carry
+        more = played("incrementer", 3, {"a": one}, {"ci": carry})
+        assert number_of(more, "s", 3) + 8 * more["co"] == one + carry
+    assert played("equality", 3, both, {"ei": 1})["eo"] == (one == two)
+    assert played("greater-than", 3, both, {"gi": 0})["go"] == (one > two)
+    # The first copy of this one has the most significant bit.
+    turned = {name: int(f"{number:03b}"[::-1], 2) for name, number in both.items()}
+    down = played("greater-than-down", 3, turned, {"ei": 1, "gi": 0})
+    assert (down["go"], down["eo"]) == (one > two, one == two)
+    assert played("parity", 3, {"a": one}, {"pi": 0})["po"] == one.bit_count() % 2
+    granted = played("priority", 3, {"a": one}, {"ei": 1})
+    assert number_of(granted, "q", 3) == one & -one
+    assert granted["eo"] == (one == 0)
+    shifted = played("shifter", 3, {"a": one, "s": 7}, {"li": two & 1})
+    assert number_of(shifted, "q", 3) == (one << 1 | two & 1) & 7
+    assert number_of(played("shifter", 3, {"a": one, "s": 0}, {"li": 1}), "q", 3) == one
+
+
+@pytest.mark.parametrize("name", SLICES)
+def test_slices_are_2_wide_and_hand_their_links_on(name: str) -> None:
+    spec = load_target(f"{name}-slice")
+    assert spec.limits == Limits(width=2, delay=spec.limits.delay)
+    assert spec.stack is not None
+    assert spec.stack.axis == "x"
+    assert spec.chain
 
 
 @pytest.mark.parametrize("name", DEFINED)

@@ -17,7 +17,7 @@ from synth.composing.composition import (
     nearest_of,
     unkept_by,
 )
-from synth.composing.constructions import CONSTRUCTIONS, Construction
+from synth.composing.constructions import CONSTRUCTIONS, OF_SLICES, Construction
 from synth.composing.fitting import Frame, fitted, frames
 from synth.composing.network import Network, networks_of
 from synth.composing.order import Order
@@ -70,6 +70,8 @@ def compose(
     until = None if time_limit_s is None else started + time_limit_s
     contest = _Contest(spec, tuple(measures), rules, until)
     contest.judge([Draft("known", "", layout) for layout in known])
+    if spec.chain and constructions is CONSTRUCTIONS:
+        constructions = OF_SLICES
     networks = networks_of(spec.function)
     for effort in _efforts(spec, tuple(measures)):
         contest.judge(contest.drafts(effort, networks, constructions))
@@ -232,6 +234,7 @@ def _orders(
                             delay=delay,
                             places=frame.places(spec),
                             end=frame.end(spec),
+                            chain=spec.chain,
                         ),
                     )
 

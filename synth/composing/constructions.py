@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from synth.composing.order import Order
 from synth.composing.sheet import Sheet
+from synth.composing.slices import SlimSlice
 from synth.composing.slim import Slim
 from synth.layout import Layout
 
@@ -30,3 +31,6 @@ CONSTRUCTIONS = (
     Construction("sheet, outputs apart", lambda order: Sheet(order, apart=True).layout()),
 )
 """In the order in which they are tried."""
+
+OF_SLICES = (Construction("slim slice", lambda order: SlimSlice(order).layout()),)
+"""Those for a chain (section 11)."""

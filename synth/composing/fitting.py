@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from itertools import islice, product
 
 from synth.composing.order import Side
+from synth.composing.slices import linked_side
 from synth.layout import Layout, Stack
-from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, turned
+from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, mirrored, turned
 from synth.medium import AXES, Direction, Role, Size
 from synth.spec import Spec
 
@@ -63,6 +64,8 @@ class Frame:
 
 def frames(spec: Spec) -> list[Frame]:
     """Every frame in which each pin has a side, that without a turn first."""
+    if spec.chain:
+        return _chained_frames(spec)
     asked = spec.stack.axis if spec.stack else None
     found = []
     for quarters in (0, 1):
@@ -82,6 +85,21 @@ def frames(spec: Spec) -> list[Frame]:
     return found
 
 
+def _chained_frames(spec: Spec) -> list[Frame]:
+    """Of a chain along x before the turn; all pins but those of links are on one face across."""
+    assert spec.stack is not None
+    quarters = 1 if spec.stack.axis == "y" else 0
+    across = Direction.PX if quarters else Direction.NY
+    sides = {}
+    for name in spec.pin_names:
+        linked = linked_side(spec.chain, name)
+        if linked is None and not {across, across.opposite} & set(spec.faces(name)):
+            return []
+        plain = Side.LEFT if spec.role(name) is Role.INPUT else Side.RIGHT
+        sides[name] = (linked or plain,)
+    return [Frame(quarters, "x", sides)]
+
+
 def _turned_face(face: Direction, quarters: int) -> Direction:
     return {Direction.NX: Direction.NY, Direction.PX: Direction.PY}[face] if quarters else face
 
@@ -92,6 +110,8 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
     More than one way, if cells are asked to be empty or fixed, or pins to be on certain cells.
     """
     own = turned(layout, frame.quarters) if frame.quarters else layout
+    if spec.chain and any(pin.face not in spec.faces(pin.name) for pin in own.pins):
+        own = mirrored(own, "x" if frame.quarters else "y")
     if not (spec.empty or spec.fixed or any(ask.at for ask in spec.pins.values())):
         yield _stacked(own, spec)
         return

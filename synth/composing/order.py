@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from synth.composing.network import Network, Node, Source, Term
-from synth.medium import Direction, Joint, Rules
+from synth.medium import ChainLink, Direction, Joint, Rules
 
 
 class Side(Enum):
@@ -50,6 +50,7 @@ class Order:
         tries: how many arrangements a construction may weigh up for less delay.
         delay: the ticks asked, or None; what cannot keep them need not be painted.
         places: of pins whose cell is asked, that along x and its height.
+        chain: the links of a slice, whose chain lies along x in the frame of the construction.
         end: where the right side has to lie at least, as a cell along x.
     """
 
@@ -63,6 +64,7 @@ class Order:
     delay: int | None = None
     places: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     end: int = 0
+    chain: tuple[ChainLink, ...] = ()
 
     def first_strength(self, name: str) -> int:
         """Strength of a wire in the cell of an input."""

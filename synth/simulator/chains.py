@@ -125,6 +125,7 @@ def link_delay_met(
     rules: Rules,
     *,
     copy: int = 0,
+    every: bool = False,
     effort: Effort | None = None,
 ) -> int | None:
     """Section 11: the smallest C after which the outputs of links are right, or None.
@@ -136,6 +137,7 @@ def link_delay_met(
         wanted: values of the outputs.
         stack: with the chain.
         copy: the one that is judged.
+        every: ask the same of all outputs, for the sake of rows.
 
     Medium: 11 link delay.
     """
@@ -144,7 +146,8 @@ def link_delay_met(
     play = UnknownPlay(fabric, rules, wanted.full, effort)
     for _ in play.standing(standing_of(fabric, copy, wanted.full, count, late)):
         pass
-    ports = [port for port in fabric.outputs if port.copy == copy and stack.sends(port.pin.name)]
+    own = (port for port in fabric.outputs if port.copy == copy)
+    ports = [port for port in own if every or stack.sends(port.pin.name)]
     known = standing_of(fabric, copy, wanted.full, count)
     for ticks, tick in enumerate(play.standing(known)):
         if not any(wanted.wrong(port, tick) for port in ports):

@@ -15,6 +15,8 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.transform import bus_bit, repeated
 from synth.medium import DEFAULT_RULES, Rules
+from synth.simulator.chains import link_delay_met
+from synth.simulator.checking import wanted_of
 from synth.simulator.fabric import fabric_of
 from synth.simulator.many import FULL, ManyPlay, ManyTick, Words
 from synth.simulator.settling import refuse_illegal
@@ -187,8 +189,21 @@ def row_verdict(
         function = BooleanFunction(names, columns)
     else:
         function = spec.function
-    due = first + (copies - 1) * each
+    due = first
+    if copies > 1 and verdict.chained:
+        due += (copies - 2) * each + max(each, _last(layout, function, rules))
     return check_row(layout, function, copies, due=due, samples=samples, rules=rules)
+
+
+def _last(layout: Layout, function: BooleanFunction, rules: Rules) -> int:
+    """Ticks in which all outputs of a copy are right once its links are known.
+
+    Those that are no links may be slower than the link delay: in the last copy that counts.
+    """
+    assert layout.stack is not None
+    wanted = wanted_of(layout, function, (1 << (1 << len(layout.inputs))) - 1)
+    met = link_delay_met(fabric_of(layout), wanted, layout.stack, rules, every=True)
+    return 0 if met is None else met
 
 
 def _counted(count: int, start: int, words: int) -> Words:
