@@ -6,8 +6,10 @@ Each rule of the medium is one method: the static ones in ``statics``, links and
 the goal in ``goal``. What follows from them and is said outright is in ``implied``.
 
 ``Question(..., free=FreeTable())`` leaves the truth table free (``free_goal``): every output
-settles in every row, and variables say at which value. Both rails are then needed at the last tick
-of every row.
+settles in every row, and variables say at which value. Both rails are then played at the last tick
+of every row, as they are with ``goal=False``; else only what the goal reads is
+(``Question.reads``). At tick 0 plays mostly have no signals of their own: ``Rails.instants`` gives
+those that make up a play at a tick.
 
 *A model is a right layout.* What a model calls possibly on is closed under every cause and what
 it calls surely on has a well-founded reason, so its sure set lies within the true one of section 5

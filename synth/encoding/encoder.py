@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from synth.encoding.decode import decode, literals_of
@@ -87,6 +87,8 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     Returns:
         The formula with its meaning. Its size grows with cells x plays x ticks x reach.
     """
+    if not goal:
+        question = replace(question, last_tick=False)
     formula = Formula()
     statics = Statics(formula, question)
     rule_out_impossible_stacks(formula, question)
@@ -95,13 +97,16 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     rails = Rails(formula, question, statics, shape)
     possibly = Possibly(formula, statics, shape, rails)
     surely = Surely(formula, statics, shape, rails)
+    for part in question.parts_of_tick_0:
+        possibly.state(part, 0)
+        if part.on:
+            surely.state(part, 0)
     for play in question.every_play:
-        for tick in question.ticks_of(play):
-            possibly.state(play, tick)
-            surely.state(play, tick)
-            if question.allow_held:
-                possibly.held_buffers_stay_unknown(play, tick)
-                surely.held_buffers_stay_unknown(play, tick)
+        for tick in question.own_ticks(play):
+            if question.reads("possibly", play, tick):
+                possibly.state(play, tick)
+            if question.reads("surely", play, tick):
+                surely.state(play, tick)
     for play in question.late:
         # Of the last tick nothing is asked but the buffers of links.
         last = question.ticks_of(play).stop

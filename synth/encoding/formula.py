@@ -53,6 +53,10 @@ class Formula:
         self._numbers[key] = literal
         return literal
 
+    def has(self, *key: Hashable) -> bool:
+        """Whether something was declared under a name."""
+        return key in self._numbers
+
     def literal(self, *key: Hashable) -> int:
         """The literal declared under a name."""
         try:

@@ -41,10 +41,12 @@ class Ordered:
         self.shape = shape
         self.rails = rails
         self.sources = sources
+        self._in_order: set[int] = set()
 
     def state(self, play: Play, tick: int) -> None:
         """State the order once a play, and at every tick that powered wires have powered givers."""
-        if tick == play.since:
+        if play.index not in self._in_order:
+            self._in_order.add(play.index)
             self.givers_come_first(play)
         self.powered_wires_have_a_giver(play, tick)
 

@@ -9,28 +9,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 
 from synth.encoding.formula import Formula
 from synth.encoding.question import Play, Question
-from synth.encoding.rails import Rails
+from synth.encoding.rails import RAILS, Rails
 from synth.encoding.statics import Statics
-from synth.medium import LEVEL_DIRECTIONS, Cell
-
-Pair = tuple[int, int]
-"""The literals of one thing: surely on, possibly on."""
+from synth.medium import LEVEL_DIRECTIONS
 
 
 @dataclass(frozen=True)
 class Moment:
-    """Every signal of one play at one tick, in the same order for all plays and ticks."""
+    """Every signal of one rail of a play at a tick, in the same order for all plays and ticks."""
 
-    wires: list[Pair]
-    solids: list[Pair]
-    inverters: list[Pair]
-    buffers: list[Pair]
+    wires: list[int]
+    solids: list[int]
+    inverters: list[int]
+    buffers: list[int]
 
     @cached_property
-    def all(self) -> list[Pair]:
+    def all(self) -> list[int]:
         """The whole of it."""
         return [*self.wires, *self.solids, *self.inverters, *self.buffers]
 
@@ -43,55 +41,55 @@ class Implied:
         self.question = question
         self.statics = statics
         self.rails = rails
-        self._moments: dict[tuple[int, int], Moment] = {}
+        self._moments: dict[tuple[str, int, int], Moment] = {}
 
     def state(self) -> None:
         """State those that the question wants."""
         if self.question.monotone:
             for play in self.question.every_play:
-                for tick in self.question.ticks_of(play):
-                    self.what_is_known_stays_known(play, tick)
+                for tick in self.question.own_ticks(play):
+                    self.what_is_sure_is_possible(play, tick)
         if self.question.compared:
             self.more_inputs_give_more()
             self.the_neighbour_knows_less()
 
-    def what_is_known_stays_known(self, play: Play, tick: int) -> None:
-        """Section 5: in the exact play the sure set grows and the possible set shrinks from tick
-        to tick, and what is surely on is possibly on.
-        """
-        signals = self.moment(play, tick).all
-        for surely, possibly in signals:
-            self._imply("what is sure is possible", surely, possibly)
-        if tick + 1 in self.question.ticks_of(play):
-            self._stays(signals, self.moment(play, tick + 1).all)
-        if play.before is not None and tick == play.since > 0:
-            self._stays(self.moment(play.before, tick - 1).all, signals)
+    def what_is_sure_is_possible(self, play: Play, tick: int) -> None:
+        """Section 5: in the exact play what is surely on is possibly on.
 
-    def _stays(self, earlier: list[Pair], later: list[Pair]) -> None:
-        for now, then in zip(earlier, later, strict=True):
-            self._imply("what is sure stays sure", now[0], then[0])
-            self._imply("what is impossible stays so", then[1], now[1])
+        Where only one of the rails is stated at the last tick it is compared with the other one a
+        tick before: the sure set grows and the possible set shrinks from tick to tick. (To say that
+        as well of all ticks is worth nothing, measured.)
+        """
+        rule, before = "what is sure is possible", tick - 1
+        surely, possibly = (self.moment(rail, play, tick) for rail in RAILS)
+        if before in self.question.own_ticks(play):
+            surely = surely or self.moment("surely", play, before)
+            possibly = possibly or self.moment("possibly", play, before)
+        self._on_as_well(rule, surely, possibly)
 
     def more_inputs_give_more(self) -> None:
         """Rows compared with those that have more inputs on, nothing asked in between.
 
         Of the past nothing is known at tick 0: whether an inverter or a buffer is on does not
         depend on the inputs. Wires and solids only add up what reaches them, so with more inputs
-        on, whatever was on at tick 0 still is, surely and possibly. At tick 1 a buffer has seen
-        tick 0, so the same holds of it, and of an inverter the contrary. (Not of a buffer that is
-        held, which only tests admit.)
+        on, whatever was on at tick 0 still is, surely and possibly (which goes without saying where
+        tick 0 is put together from parts). At tick 1 a buffer has seen tick 0, so the same holds of
+        it, and of an inverter the contrary. (Not of a buffer that is held, which only tests admit.)
         """
-        for less, more in self._next_to_each_other():
-            lower, upper = self.moment(less, 0), self.moment(more, 0)
-            self._on_as_well("more inputs power more", lower.all, upper.all)
+        for (less, more), rail in product(self._next_to_each_other(), RAILS):
+            if not self.question.parts_of_tick_0:
+                lower, upper = (self.moment(rail, play, 0) for play in (less, more))
+                self._on_as_well("more inputs power more", lower, upper)
             if self.question.delay == 0:
                 continue
-            lower, upper = self.moment(less, 1), self.moment(more, 1)
+            lower, upper = (self.moment(rail, play, 1) for play in (less, more))
+            if lower is None or upper is None:
+                continue
             rule = "more inputs leave fewer inverters on"
-            self._on_as_well(rule, upper.inverters, lower.inverters)
+            self._each(rule, upper.inverters, lower.inverters)
             if not self.question.allow_held:
                 rule = "more inputs turn on more buffers"
-                self._on_as_well(rule, lower.buffers, upper.buffers)
+                self._each(rule, lower.buffers, upper.buffers)
 
     def _next_to_each_other(self) -> Iterator[tuple[Play, Play]]:
         """Pairs of rows asked: what is on in one is on in the other, and no row lies between."""
@@ -111,53 +109,36 @@ class Implied:
         if neighbour is None:
             return
         for play in self.question.every_play:
-            if play is neighbour:
-                continue
-            for tick in self.question.ticks_of(play):
-                pairs = zip(
-                    self.moment(play, tick).all, self.moment(neighbour, tick).all, strict=True
-                )
-                for (surely, possibly), less in pairs:
-                    self._imply("the neighbour is sure of less", less[0], surely)
-                    self._imply("the neighbour thinks more possible", possibly, less[1])
+            for tick in () if play is neighbour else self.question.own_ticks(play):
+                sure, possible = (self.moment(rail, play, tick) for rail in RAILS)
+                less, more = (self.moment(rail, neighbour, tick) for rail in RAILS)
+                self._on_as_well("the neighbour is sure of less", less, sure)
+                self._on_as_well("the neighbour thinks more possible", possible, more)
 
-    def moment(self, play: Play, tick: int) -> Moment:
-        """Every signal of a play at a tick."""
-        key = (play.index, tick)
+    def moment(self, rail: str, play: Play, tick: int) -> Moment | None:
+        """Every signal of a rail of a play at a tick; None if the question does not play it."""
+        if not self.question.reads(rail, play, tick):
+            return None
+        key = (rail, play.index, tick)
         if key not in self._moments:
-            self._moments[key] = self._collected(play, tick)
+            self._moments[key] = self._collected(rail, play, tick)
         return self._moments[key]
 
-    def _collected(self, play: Play, tick: int) -> Moment:
-        surely, possibly = (self.rails.at(rail, play, tick) for rail in ("surely", "possibly"))
-        cells = self.statics.cells
-
-        def both(family: str, cell: Cell) -> Pair:
-            return surely.power(family, cell), possibly.power(family, cell)
-
+    def _collected(self, rail: str, play: Play, tick: int) -> Moment:
+        now, cells = self.rails.at(rail, play, tick), self.statics.cells
         return Moment(
-            wires=[
-                (
-                    self.rails.wire("surely", play, node, tick),
-                    self.rails.wire("possibly", play, node, tick),
-                )
-                for node in self.rails.shape.nodes()
-            ],
-            solids=[both(family, cell) for cell in cells for family in ("charged", "driven")],
-            inverters=[both("inverter", cell) for cell in cells],
-            buffers=[
-                (surely.buffer(cell, to), possibly.buffer(cell, to))
-                for cell in cells
-                for to in LEVEL_DIRECTIONS
-            ],
+            wires=[self.rails.wire(rail, play, node, tick) for node in self.rails.shape.nodes()],
+            solids=[now.power(family, cell) for cell in cells for family in ("charged", "driven")],
+            inverters=[now.power("inverter", cell) for cell in cells],
+            buffers=[now.buffer(cell, to) for cell in cells for to in LEVEL_DIRECTIONS],
         )
 
-    def _on_as_well(self, rule: str, lower: list[Pair], upper: list[Pair]) -> None:
-        """What is on in one list is on in the other, on both rails."""
-        for one, other in zip(lower, upper, strict=True):
-            self._imply(rule, one[0], other[0])
-            self._imply(rule, one[1], other[1])
+    def _on_as_well(self, rule: str, lower: Moment | None, upper: Moment | None) -> None:
+        """What is on at one moment is on at the other, if both are played."""
+        if lower is not None and upper is not None:
+            self._each(rule, lower.all, upper.all)
 
-    def _imply(self, rule: str, cause: int, effect: int) -> None:
-        if cause != effect:
-            self.formula.add(rule, (-cause, effect))
+    def _each(self, rule: str, causes: list[int], effects: list[int]) -> None:
+        for cause, effect in zip(causes, effects, strict=True):
+            if cause != effect:
+                self.formula.add(rule, (-cause, effect))

@@ -37,6 +37,8 @@ class Possibly:
         if tick > 0:
             self.inverters_follow_their_hosts(play, tick)
             self.buffers_follow_their_backs(play, tick)
+            if self.statics.question.allow_held:
+                self.held_buffers_stay_unknown(play, tick)
 
     def _add(self, rule: str, causes: list[int], effect: int) -> None:
         if FALSE not in causes:
@@ -150,8 +152,9 @@ class Possibly:
             for direction in HOST_DIRECTIONS:
                 hangs = self.statics.inverter(cell, direction)
                 host = direction.step(cell)
-                charged = self.rails.power("surely", "charged", play, host, tick - 1)
-                self._add("5 inverters settle", [hangs, -charged], output)
+                before = self.rails.instants("surely", play, tick - 1)
+                uncharged = [-now.power("charged", host) for now in before]
+                self._add("5 inverters settle", [hangs, *uncharged], output)
 
     def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
         """Section 5: possibly on if power was possibly seen at t-(2k-1) to t-1.
@@ -165,10 +168,12 @@ class Possibly:
             for to in LEVEL_DIRECTIONS:
                 buffer = self.statics.buffer(cell, to)
                 output = self.rails.buffer(RAIL, play, cell, to, tick)
+                if buffer == FALSE:
+                    continue
                 for seen_at in range(tick - window, tick):
-                    now = self.rails.at(RAIL, play, seen_at)
-                    for seen in causes.seen_at_back(now, Slot(cell, to)):
-                        self._add("5 buffers settle", [buffer, seen], output)
+                    for now in self.rails.instants(RAIL, play, seen_at):
+                        for seen in causes.seen_at_back(now, Slot(cell, to)):
+                            self._add("5 buffers settle", [buffer, seen], output)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
         """Section 5: a buffer with a buffer pointing into its side is possibly on.

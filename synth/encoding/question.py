@@ -8,16 +8,18 @@ from functools import cached_property
 
 from synth.encoding.free_table import FreeTable
 from synth.encoding.geometry import Geometry
-from synth.medium import AXES, DEFAULT_RULES, Rules, Size
+from synth.medium import AXES, DEFAULT_RULES, Joint, Rules, Size
 from synth.spec import Spec
 
 ACCELERATIONS = {
     "symmetry": "one layout of each set that mirroring and exchanging inputs makes",
     "order": "givers of powered wires in one order a play instead of links counted at every tick",
-    "monotone": "what is known stays known, said outright",
+    "monotone": "what is surely on is possibly on, said outright",
     "compared": "what plays of other inputs say of each other, said outright",
     "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
     "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
+    "first-tick": "tick 0 is put together from one plane for each input and one for the unknown",
+    "last-tick": "at the last tick only what the goal reads is played",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
     "least-delay": "delays that the truth table rules out for every layout are not asked about",
@@ -31,7 +33,8 @@ class Play:
 
     Attributes:
         index: which play this is; rows come in counting order.
-        row: the input assignment, or None for the neighbour, whose inputs are unknown.
+        row: the input assignment; None for the neighbour, whose inputs are unknown, and for a
+            part of tick 0 (``Question.parts_of_tick_0``).
         on: the inputs that are on; empty for the neighbour.
         possibly: the inputs that are possibly on; all of them for the neighbour.
         since: the first tick of it.
@@ -62,7 +65,7 @@ class Question:
         rules: the rule table.
         break_symmetry: ask only for one layout of each set that mirroring, turning and
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
-        monotone: say outright that what is known stays known (``synth.encoding.implied``).
+        monotone: say outright that what is surely on is possibly on (``synth.encoding.implied``).
         compared: say outright what plays of other inputs say of each other (the same module).
         sensitive: ask only for the rows that some single input changes (``asked_rows``). Without a
             layout for these there is none for all rows; a layout for these may fail another row.
@@ -70,6 +73,10 @@ class Question:
             exact in every box (``synth.encoding.givers``); without, it is smaller.
         bound_links: ask for no longer runs of powered wires than the static rules admit in the box
             (``synth.encoding.link_bound``): few enough, mostly, to make the formula exact.
+        first_tick: put tick 0 together from what each input alone reaches and what the unknown
+            reaches (``synth.encoding.rails``), in place of two rails of its own for each play.
+            Without effect where links are counted, and at 0 ticks.
+        last_tick: at the last tick state only what the goal reads (``reads``).
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.
         free: leaves the truth table free: variables say what the layout computes, and the columns
@@ -87,6 +94,8 @@ class Question:
     sensitive: bool = False
     count_links: bool = False
     bound_links: bool = True
+    first_tick: bool = True
+    last_tick: bool = True
     allow_held: bool = False
     free: FreeTable | None = None
 
@@ -105,6 +114,8 @@ class Question:
             sensitive=self.sensitive and "sensitive" not in left_out,
             count_links=self.count_links or "order" in left_out,
             bound_links=self.bound_links and "links" not in left_out,
+            first_tick=self.first_tick and "first-tick" not in left_out,
+            last_tick=self.last_tick and "last-tick" not in left_out,
         )
 
     @cached_property
@@ -236,3 +247,54 @@ class Question:
         if play.row is None:
             return range(self.delay + 1 + (self.link_delay or 0))
         return self.ticks
+
+    def own_ticks(self, play: Play) -> range:
+        """Those of its ticks that a play has signals of its own for: not tick 0 if it has parts."""
+        ticks = self.ticks_of(play)
+        return ticks[1:] if self.parts_of_tick_0 and play.since == 0 else ticks
+
+    @cached_property
+    def parts_of_tick_0(self) -> tuple[Play, ...]:
+        """What tick 0 of every play is put together from; nothing if every play has its own.
+
+        First the unknown: inverters, buffers and neighbours, while every input is off. Then each
+        input alone, while nothing else gives power.
+        """
+        if not self.first_tick or self.count_links or self.delay == 0:
+            return ()
+        none: frozenset[str] = frozenset()
+        sets = [none, *(frozenset([name]) for name in self.spec.function.inputs)]
+        first = 1 + max(play.index for play in self.every_play)
+        return tuple(Play(first + n, None, on, on) for n, on in enumerate(sets))
+
+    def makes_up(self, rail: str, play: Play, tick: int) -> tuple[Play, ...]:
+        """The plays that together show what is on in a play at a tick: itself, or the parts."""
+        play = play.at(tick)
+        if tick > 0 or not self.parts_of_tick_0:
+            return (play,)
+        unknown, *inputs = self.parts_of_tick_0
+        on = play.on if rail == "surely" else play.possibly
+        reached = [part for part in inputs if part.on <= on]
+        return tuple(reached if rail == "surely" else [unknown, *reached])
+
+    def reads(self, rail: str, play: Play, tick: int) -> bool:
+        """Whether a rail of a play matters at a tick: for the goal, or for what comes after.
+
+        At the last tick the goal reads what is surely on where an output must be 1; what is
+        possibly on where one must be 0, or where an input is off whose lead must not be on
+        (section 5). Of the neighbour only what is possibly on reaches the other plays.
+        """
+        if not self.last_tick or tick < self.ticks_of(play)[-1] or self.free is not None:
+            return True
+        if play == self.neighbour:
+            return rail == "possibly"
+        if play.row is None or play.before is not None:
+            # More comes after: the buffers of links that are known late.
+            return True
+        values = {column[play.row] for column in self.spec.function.outputs.values()}
+        if rail == "surely":
+            return "1" in values
+        return "0" in values or any(
+            self.spec.joint(name) is Joint.WIRE and name not in play.possibly
+            for name in self.spec.function.inputs
+        )

@@ -3,10 +3,23 @@
 ``power`` answers for any cell at any tick: outside the box it gives what the next copy of a
 stack shows there (its possible signals come from the neighbour's play, of its sure ones none
 are counted, section 7), and the false literal where there is nothing.
+
+**Tick 0 in parts.** At tick 0 everything is an OR (section 4: each rule names things of which one
+being on is enough), and no inverter or buffer depends on the inputs yet (section 5). So what is
+surely on in a row at tick 0 is what some input that is on reaches alone; what is possibly on is
+that, or what the unknown reaches: inverters, buffers and what crosses from neighbours. One plane
+for each input and one for the unknown say all of it, for every row and the neighbour
+(``Question.parts_of_tick_0``; ``instants`` gives the planes that make up a play).
+
+The plane of an input is exact, both ways: closed under every cause and each thing with a reason. It
+serves both rails, which differ only by strength that fades: where the formula is exact none does
+(``exact``); elsewhere more may be sure than is, as long as links are not counted anyway. That of
+the unknown is closed, and only what is possible is ever asked of it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from synth.encoding.formula import FALSE, Formula
@@ -16,6 +29,8 @@ from synth.encoding.question import Play, Question
 from synth.encoding.shape import Node, Shape
 from synth.encoding.statics import Statics
 from synth.medium import LEVEL_DIRECTIONS, Cell, Direction, Joint, Role
+
+RAILS = ("surely", "possibly")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +84,13 @@ class Rails:
         self.longest_run = min(question.rules.reach - 1, self.most_links)
         for play in question.every_play:
             self.inputs_stand_still(play)
-            for tick in question.ticks_of(play):
+            for tick in question.own_ticks(play):
                 self._declare(play, tick)
         for play in question.late:
             self._declare_devices(play, question.ticks_of(play).stop)
+        for part in question.parts_of_tick_0:
+            self.inputs_stand_still(part)
+            self._declare_part(part)
 
     @property
     def exact(self) -> bool:
@@ -120,21 +138,42 @@ class Rails:
 
     def _declare(self, play: Play, tick: int) -> None:
         formula, statics, key = self.formula, self.statics, play.index
-        for rail in ("surely", "possibly"):
+        rails = [rail for rail in RAILS if self.question.reads(rail, play, tick)]
+        for rail in rails:
             for cell in statics.cells:
                 formula.declare(rail, "charged", key, cell, tick)
                 formula.declare(rail, "driven", key, cell, tick)
-        self._declare_devices(play, tick)
+        self._declare_devices(play, tick, rails)
         for node in self.shape.nodes():
-            formula.declare("possibly", "wire", key, node, tick)
-            if not self.question.count_links:
-                formula.declare("surely", "wire", key, node, tick)
-                continue
-            for steps in range(self.longest_run + 1):
-                formula.declare("surely within", key, node, tick, steps)
+            for rail in rails:
+                if rail == "possibly" or not self.question.count_links:
+                    formula.declare(rail, "wire", key, node, tick)
+                    continue
+                for steps in range(self.longest_run + 1):
+                    formula.declare("surely within", key, node, tick, steps)
 
-    def _declare_devices(self, play: Play, tick: int) -> None:
-        for rail in ("surely", "possibly"):
+    def _declare_part(self, part: Play) -> None:
+        """The plane of the unknown, or of an input, whose two rails are one."""
+        places: list[tuple[str, Node]] = [("wire", node) for node in self.shape.nodes()]
+        for cell in self.statics.cells:
+            places += [("charged", cell), ("driven", cell)]
+            self._outputs_of_part(part, cell)
+        for family, place in places:
+            plane = self.formula.declare("possibly", family, part.index, place, 0)
+            if part.on:
+                self.formula.alias(plane, "surely", family, part.index, place, 0)
+
+    def _outputs_of_part(self, part: Play, cell: Cell) -> None:
+        """At tick 0 inverters and buffers are unknown: all are in that plane, none in another."""
+        for rail in RAILS if part.on else ("possibly",):
+            present = FALSE if part.on else self.statics.any_inverter(cell)
+            self.formula.alias(present, rail, "inverter", part.index, cell, 0)
+            for to in LEVEL_DIRECTIONS:
+                present = FALSE if part.on else self.statics.buffer(cell, to)
+                self.formula.alias(present, rail, "buffer", part.index, cell, to, 0)
+
+    def _declare_devices(self, play: Play, tick: int, rails: Iterable[str] = RAILS) -> None:
+        for rail in rails:
             for cell in self.statics.cells:
                 self.outputs_start_unknown(rail, play.index, cell, tick)
 
@@ -184,12 +223,29 @@ class Rails:
             neighbour = self.question.neighbour
             if other is None or neighbour is None or rail == "surely":
                 return FALSE
+            if tick == 0 and self.question.parts_of_tick_0:
+                return FALSE if play.on else self._crossing_at_tick_0(family, other)
             return self.power(rail, family, neighbour, other, tick)
         if family == "wire":
             if self.statics.wire(cell) == FALSE:
                 return FALSE
             return self.wire(rail, play, cell, tick)
         return self.formula.literal(rail, family, play.index, cell, tick)
+
+    def _crossing_at_tick_0(self, family: str, cell: Cell) -> int:
+        """What is possibly on in the neighbour at tick 0: in the plane of any part."""
+        key = ("crossing", family, cell)
+        if self.formula.has(*key):
+            return self.formula.literal(*key)
+        parts = self.question.parts_of_tick_0
+        signals = [self.power("possibly", family, part, cell, 0) for part in parts]
+        signals = [signal for signal in signals if signal != FALSE]
+        if len(signals) < 2:
+            return self.formula.alias(signals[0] if signals else FALSE, *key)
+        crossing = self.formula.declare(*key)
+        for signal in signals:
+            self.formula.imply("7 every copy", [signal], crossing)
+        return crossing
 
     def wire(self, rail: str, play: Play, node: Node, tick: int) -> int:
         """A wire or lead of strength above 0."""
@@ -233,6 +289,10 @@ class Rails:
     def at(self, rail: str, play: Play, tick: int) -> Instant:
         """One rail at one tick of one play."""
         return Instant(self, rail, play.at(tick), tick)
+
+    def instants(self, rail: str, play: Play, tick: int) -> list[Instant]:
+        """Those that together show what is on at a tick of a play: itself, or parts of tick 0."""
+        return [self.at(rail, part, tick) for part in self.question.makes_up(rail, play, tick)]
 
     def input_off_slots(self, play: Play) -> list[tuple[str, Slot]]:
         """Every (name, slot) of inputs with wire joint that are off in a row's play."""

@@ -38,6 +38,8 @@ class Surely:
         if tick > 0:
             self.inverters_follow_their_hosts(play, tick)
             self.buffers_follow_their_backs(play, tick)
+            if self.statics.question.allow_held:
+                self.held_buffers_stay_unknown(play, tick)
 
     def _add(self, rule: str, effect: int, reasons: list[int]) -> None:
         if effect != FALSE:
@@ -106,8 +108,8 @@ class Surely:
             for direction in HOST_DIRECTIONS:
                 hangs = self.statics.inverter(cell, direction)
                 host = direction.step(cell)
-                charged = self.rails.power("possibly", "charged", play, host, tick - 1)
-                self._add(rule, output, [-hangs, -charged])
+                for before in self.rails.instants("possibly", play, tick - 1):
+                    self._add(rule, output, [-hangs, -before.power("charged", host)])
 
     def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
         """Section 5: surely on only if power was surely seen at all of t-k to t-1.
@@ -123,8 +125,9 @@ class Surely:
                 output = self.rails.buffer(RAIL, play, cell, to, tick)
                 self._add(rule, output, [self.statics.buffer(cell, to)])
                 for seen_at in range(tick - delay, tick):
-                    now = self.rails.at(RAIL, play, seen_at)
-                    reasons = causes.seen_at_back(now, Slot(cell, to))
+                    reasons: list[int] = []
+                    for now in self.rails.instants(RAIL, play, seen_at):
+                        reasons += causes.seen_at_back(now, Slot(cell, to))
                     self._add(rule, output, reasons)
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:

@@ -34,8 +34,9 @@ _MAP_HEAD = """\
 What the variables of the formula mean. A model is a layout: a cell holds the part whose variable
 is true, a pin sits where its variable says. 'surely' and 'possibly' are the two rails of
 three-valued settling (medium, section 5). Their first number is the play: the input assignments in
-counting order, the first input the most significant, then in a stack the neighbour. Their last
-number is the tick. What else there is serves the rules; see synth/encoding of gatefit.
+counting order, the first input the most significant, then in a stack the neighbour; of tick 0 then
+what is unknown, and each input alone. Their last number is the tick. What else there is serves the
+rules; see synth/encoding of gatefit.
 """
 
 OPTIONS = {item.name: item.default for item in fields(Question) if isinstance(item.default, bool)}

@@ -23,6 +23,7 @@ from itertools import combinations, pairwise
 
 from synth.encoding import Encoding, Question, encode
 from synth.encoding.geometry import Slot
+from synth.encoding.question import Play
 from synth.encoding.shape import Node
 from synth.encoding.symmetry import Image, exchangeable, images
 from synth.medium import LEVEL_DIRECTIONS, Direction
@@ -79,13 +80,18 @@ def check_symmetry(encoding: Encoding) -> int:
 
 def _generators(question: Question, plain: Encoding) -> list[_Renaming]:
     same = {name: name for name in question.spec.pin_names}
-    plays = {play.index: play.index for play in question.all_plays}
+    kinds = (question.plays, question.waiting, question.late, question.parts_of_tick_0)
+    every = (*question.every_play, *question.parts_of_tick_0)
+    plays = {play.index: play.index for play in every}
     still = Image(False, False, False, question.size)
     found = [_Renaming(image, same, plays) for image in _generating(question, plain)]
     for names in exchangeable(question):
         for first, second in pairwise(names):
             exchange = same | {first: second, second: first}
-            found.append(_Renaming(still, exchange, plays | _exchanged_rows(question, exchange)))
+            exchanged = dict(plays)
+            for kind in kinds:
+                exchanged |= _exchanged_plays(kind, exchange)
+            found.append(_Renaming(still, exchange, exchanged))
     return found
 
 
@@ -107,12 +113,12 @@ def _generating(question: Question, plain: Encoding) -> list[Image]:
     return found
 
 
-def _exchanged_rows(question: Question, exchange: Mapping[str, str]) -> dict[int, int]:
-    """Which row's play becomes which when inputs are exchanged."""
-    by_inputs = {play.on: play.index for play in question.plays}
+def _exchanged_plays(plays: Iterable[Play], exchange: Mapping[str, str]) -> dict[int, int]:
+    """Which play becomes which of its kind when inputs are exchanged."""
+    by_inputs = {play.on: play.index for play in plays}
     return {
-        play.index: by_inputs[frozenset(exchange[name] for name in play.on)]
-        for play in question.plays
+        number: by_inputs[frozenset(exchange[name] for name in on)]
+        for on, number in by_inputs.items()
     }
 
 

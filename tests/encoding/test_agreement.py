@@ -16,11 +16,16 @@ SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_
 
 
 @settings(max_examples=60, suppress_health_check=SLOW)
-@given(layout=legal_layouts(max_size=(3, 3, 3)), delay=st.integers(0, 3), counts=st.booleans())
+@given(
+    layout=legal_layouts(max_size=(3, 3, 3)),
+    delay=st.integers(0, 3),
+    name=st.sampled_from([None, "order", "first-tick", "links"]),
+)
 def test_encoding_and_simulator_agree_on_random_layouts(
-    layout: Layout, delay: int, counts: bool
+    layout: Layout, delay: int, name: str | None
 ) -> None:
-    assert_agreement(layout, delay, counts)
+    """With every acceleration, and with one left out that shapes what is played."""
+    assert_agreement(layout, delay, () if name is None else (name,))
 
 
 @settings(max_examples=15, suppress_health_check=SLOW)
@@ -38,8 +43,10 @@ def test_a_strength_does_not_outrun_its_reach(counts: bool) -> None:
         Pin("q", Role.OUTPUT, (15, 0, 1), Direction.PX),
     )
     layout = Layout((16, 1, 2), cells, pins)
-    assert encoding_of(layout, 0, counts).exact is counts
-    assert_agreement(layout, 0, counts)
+    without = ("order",) if counts else ()
+    for delay in (0, 1):
+        assert encoding_of(layout, delay, without).exact is counts
+        assert_agreement(layout, delay, without)
 
 
 def test_a_literal_of_another_box_is_refused() -> None:

@@ -10,6 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.encoding import Question, encode
+from synth.encoding.free_table import FreeTable
+from synth.encoding.rails import RAILS
 from synth.encoding.symmetry import exchangeable
 from synth.medium import Size
 from synth.simulator import check
@@ -55,6 +57,44 @@ def test_a_row_left_out_differs_from_no_neighbour(function: BooleanFunction) -> 
             assert columns[row] == columns[row ^ 1 << bit]
     if len({tuple(column) for column in columns.values()}) == 1:
         assert question.every_row
+
+
+def test_the_last_tick_plays_what_the_goal_reads() -> None:
+    def read(text: str, joint: str, stack: str | None = None) -> list[str]:
+        question = Question(Spec.parse(text, joint=joint, stack=stack), (2, 2, 2), 2)
+        assert all(question.reads(rail, p, 1) for rail in RAILS for p in question.all_plays)
+        return [
+            "".join(rail[0] for rail in RAILS if question.reads(rail, play, 2))
+            for play in question.all_plays
+        ]
+
+    assert read("q = a", "buffer") == ["p", "s"]
+    # The lead of an input that is off must not be possibly on.
+    assert read("q = ~a", "wire") == ["sp", "p"]
+    assert read("q = a; r = ~a", "buffer", "y") == ["sp", "sp", "p"]
+    free = Spec.parse("q = a").replace(function=BooleanFunction(("a",), {"q": "--"}))
+    for question in (
+        Question(free, (2, 2, 2), 2, free=FreeTable()),
+        encode(Question(free, (2, 2, 2), 2), goal=False).question,
+    ):
+        assert all(question.reads(rail, p, 2) for rail in RAILS for p in question.plays)
+
+
+def test_tick_0_is_made_up_of_the_unknown_and_of_inputs() -> None:
+    question = Question(Spec.parse("q = a & b", stack="y"), (2, 2, 2), 1)
+    unknown, a, b = question.parts_of_tick_0
+    assert [set(part.on) for part in (unknown, a, b)] == [set(), {"a"}, {"b"}]
+    both, neighbour = question.plays[3], question.neighbour
+    assert neighbour is not None
+    assert question.makes_up("surely", both, 0) == (a, b)
+    assert question.makes_up("possibly", question.plays[1], 0) == (unknown, b)
+    assert question.makes_up("possibly", neighbour, 0) == (unknown, a, b)
+    assert question.makes_up("surely", neighbour, 0) == ()
+    assert question.makes_up("surely", both, 1) == (both,)
+    for other in (question.without(["first-tick"]), question.without(["order"])):
+        assert other.parts_of_tick_0 == ()
+        assert other.makes_up("possibly", both, 0) == (both,)
+    assert replace(question, delay=0).parts_of_tick_0 == ()
 
 
 @given(functions())

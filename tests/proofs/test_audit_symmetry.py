@@ -36,6 +36,12 @@ def test_formula_keeps_one_of_each_set(
     assert check_symmetry(encode(question)) == count
 
 
+@pytest.mark.parametrize("name", ["links", "first-tick", "last-tick", "monotone", "order"])
+def test_formula_maps_to_itself_with_accelerations_left_out(name: str) -> None:
+    question = Question(Spec.parse("q = a & b | ~c", stack="y"), (2, 2, 2), 2)
+    assert check_symmetry(encode(question.without([name]))) == 3
+
+
 def test_formula_that_prefers_a_place_is_not_shown(monkeypatch: pytest.MonkeyPatch) -> None:
     state = Statics.state
 
