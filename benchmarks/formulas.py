@@ -66,7 +66,7 @@ def measure(name: str, seed: int, without: list[str], solver: str) -> dict[str, 
 
 
 def shuffled(clauses: list[list[int]], variables: int, seed: int) -> list[list[int]]:
-    """The clauses under a seed, as workers shuffle them; here, so that any checkout may be asked."""
+    """The clauses under a seed, as workers shuffle them; here, so that any checkout can."""
     if seed == 0:
         return clauses
     chance = random.Random(seed)
