@@ -20,6 +20,7 @@ ACCELERATIONS = {
     "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
     "first-tick": "tick 0 is put together from one plane for each input and one for the unknown",
     "last-tick": "at the last tick only what the goal reads is played",
+    "tallest": "a box without a layout answers for all lower ones of its length and width",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
     "least-delay": "delays that the truth table rules out for every layout are not asked about",

@@ -15,7 +15,7 @@ from synth.layout.pins import show_size
 from synth.library.answer import Answer
 from synth.library.canonical import Canonical
 from synth.questions.box import BoxAnswer, BoxQuestion
-from synth.questions.cover import Claim, needs
+from synth.questions.cover import Claim, covers, needs
 from synth.questions.measures import measured
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
@@ -55,10 +55,14 @@ def not_shown(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> l
         status, measures = Status.FOUND, asked.minimize[:1]
         values = {measures[0]: answer.bound}
     claim = Claim(status, Problem(asked.spec, measures, asked.rules), values)
-    kept: dict[object, list[BoxQuestion]] = defaultdict(list)
+    kept: dict[tuple[int, int], list[BoxQuestion]] = defaultdict(list)
     for box in boxes:
-        kept[box.question.size].append(box.question)
-    return [need for need in needs(claim) if not any(box.covers(need) for box in kept[need.size])]
+        kept[box.question.size[:2]].append(box.question)
+    return [
+        need
+        for need in needs(claim)
+        if not any(covers(claim.problem, box, need) for box in kept[need.size[:2]])
+    ]
 
 
 def _values(asked: Canonical, answer: Answer) -> dict[str, int] | None:
@@ -111,8 +115,9 @@ def box_faults(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> 
     if layout is None or delay is None:
         return
     own = BoxQuestion(layout.size, delay, layout.part_count)
+    problem = Problem(asked.spec, asked.minimize, asked.rules)
     for box in boxes:
-        if box.question.covers(own):
+        if covers(problem, box.question, own):
             yield f"its layout lies in a box that the store rules out: {box.question}"
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 
 from synth.errors import InputError
@@ -46,7 +47,7 @@ from synth.proofs.circuit_index import is_circuit
 from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.box import BoxQuestion
-from synth.questions.cover import Claim, needs
+from synth.questions.cover import Claim, covers, needs
 from synth.questions.in_force import limits_text
 from synth.questions.measures import LIMITED, measured
 from synth.questions.outcome import Status
@@ -133,7 +134,9 @@ class _Audit:
         self.claim = self.index.claim(spec)
         self._claim(self.claim)
         self._least_delay(self.claim)
-        self.bounds = Bounds(self._needed(self.claim), self.index.files, self.index.splits)
+        covering = partial(covers, self.claim.problem)
+        needed = self._needed(self.claim)
+        self.bounds = Bounds(needed, self.index.files, self.index.splits, covering)
         self._questions(spec)
         self._splits(spec)
         self._cover(self.claim)
@@ -209,7 +212,7 @@ class _Audit:
                     self._blame(INDEX, wrong)
             elif answer is None:
                 self._blame(INDEX, f"no question {stem!r} to show that {need} has no layout")
-            elif not answer.covers(need):
+            elif not covers(claim.problem, answer, need):
                 self._blame(INDEX, f"{stem} says nothing of {need}")
 
     def _least_delay(self, claim: Claim) -> None:
@@ -357,6 +360,14 @@ class _Audit:
             said.append(
                 "That a layout turned by a quarter is a layout (the medium has no preferred level "
                 "direction): a box shorter than wide follows from the one with sides exchanged."
+            )
+        asked = {audited.stem: audited.question.size for audited in self.questions}
+        lower = sum(asked.get(stem, need.size) != need.size for need, stem in self.index.boxes)
+        if lower:
+            said.append(
+                "That a box holds whatever a lower one of its length and width holds (an argument "
+                f"from the rules of the medium: synth/questions/cover.py): {counted(lower, 'box')} "
+                "shown by taller ones."
             )
         if not self.questions:
             return said

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import gzip
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from synth.encoding import Question
@@ -51,6 +51,7 @@ class Bounds:
         needed: what the claim needs; None where it needs nothing in particular.
         files: the files of the certificate.
         splits: the questions answered in cubes.
+        covers: whether "no layout" to one question says the same of another.
     """
 
     def __init__(
@@ -58,12 +59,14 @@ class Bounds:
         needed: Iterable[BoxQuestion] | None,
         files: Iterable[FileEntry],
         splits: Iterable[Split],
+        covers: Callable[[BoxQuestion, BoxQuestion], bool] = BoxQuestion.covers,
     ) -> None:
-        self._needed: dict[Size, list[BoxQuestion]] | None = None
+        self._covers = covers
+        self._needed: dict[tuple[int, int], list[BoxQuestion]] | None = None
         if needed is not None:
             self._needed = defaultdict(list)
             for need in needed:
-                self._needed[need.size].append(need)
+                self._needed[need.size[:2]].append(need)
         self._bytes = {entry.name: entry.size for entry in files}
         self._cubes = {stem for split in splits for stem in split.cubes}
         self._seen: set[str] = set()
@@ -103,7 +106,7 @@ class Bounds:
             raise Unneeded(f"{stem} stands in it twice")
         self._seen.add(stem)
         if self._needed is not None and not any(
-            need.covers(other) for other in self._needed.get(need.size, ())
+            self._covers(need, other) for other in self._needed.get(need.size[:2], ())
         ):
             raise Unneeded(f"{stem} shows nothing that the claim needs")
         expected = expected_clauses(question)

@@ -31,7 +31,7 @@ from synth.proofs.evidence import SUFFIXES
 from synth.proofs.folder import ProofFolder
 from synth.proofs.kept_proofs import KeptProofs
 from synth.questions.box import BoxQuestion
-from synth.questions.cover import Claim, needs
+from synth.questions.cover import Claim, covers, needs
 from synth.questions.cubes import Cube
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
@@ -144,7 +144,7 @@ def shown_by(
         if need.delay < least_delay.ticks:
             shown.append((need, LEAST_DELAY))
             continue
-        fitting = [stem for question, stem in answers if question.covers(need)]
+        fitting = [stem for question, stem in answers if covers(claim.problem, question, need)]
         if not fitting:
             raise RuntimeError(f"no proof was kept that there is no layout in {need}")
         shown.append((need, exact.get(need) or min(fitting)))

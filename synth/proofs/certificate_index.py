@@ -5,9 +5,9 @@ so that a change of any byte of it shows.
 
 Version 2 also lists questions that were answered in cubes; version 1 has none. Since version 3 the
 claim in words names everything that was in force: stacking, faces, cells and joints of pins, cells
-kept, ground and rule table besides the numbers. Version 4 may speak of a chain and its link delay.
-Certificates of all four are read and audited. It may also say which delay no layout meets, and why
-(``synth.bounds``).
+kept, ground and rule table besides the numbers. Version 4 may speak of a chain and its link delay,
+and show a box by a taller one (``synth.questions.cover.covers``). Certificates of all four are read
+and audited. It may also say which delay no layout meets, and why (``synth.bounds``).
 """
 
 from __future__ import annotations

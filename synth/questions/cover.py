@@ -4,14 +4,15 @@ This is worked out from the meaning of the claim alone, not from the walk that w
 certificate is complete if every need is covered by a question that was answered with no.
 
 A layout is better than the one found if it has less of the first measure in which they differ. For
-each box within the limits this means: a layout up to some delay and up to some number of parts. Two
-facts cover many needs with one answer:
+each box within the limits this means: a layout up to some delay and up to some number of parts.
+Three facts cover many needs with one answer:
 
 - a layout that meets T meets every later tick (section 5: what is known stays known), and one with
   at most n parts has at most n + 1: so "no" at T and n covers every earlier tick and fewer parts;
 - the medium has no preferred level direction (section 1): so if nothing in the question
   distinguishes x from y, a layout turned by a quarter answers the same question in the box with its
-  sides exchanged.
+  sides exchanged;
+- a taller box mostly holds what a lower one of the same length and width holds (``covers_lower``).
 """
 
 from __future__ import annotations
@@ -146,6 +147,18 @@ def _boxes(claim: Claim) -> Iterator[Size]:
         yield size
 
 
+def covers(problem: Problem, answer: BoxQuestion, need: BoxQuestion) -> bool:
+    """Whether "no layout" to one question about a problem says the same of another.
+
+    It does for earlier ticks and fewer parts (``BoxQuestion.covers``), and in lower boxes too where
+    ``covers_lower`` says so.
+    """
+    height = answer.size[2]
+    if need.size[2] < height and covers_lower(problem):
+        need = need._replace(size=(*need.size[:2], height))
+    return answer.covers(need)
+
+
 def covers_lower(problem: Problem) -> bool:
     """Whether "no layout" in a box implies it for every lower box of the same length and width.
 
@@ -161,8 +174,6 @@ def covers_lower(problem: Problem) -> bool:
 
     Along z this fails: an open pitch is the height, and copies would move apart. If the
     specification names cells, there is only one box.
-
-    Nothing is inferred from this yet (``needs`` asks for every box).
     """
     spec = problem.spec
     return (spec.stack is None or spec.stack.axis != "z") and not (spec.empty or spec.fixed)

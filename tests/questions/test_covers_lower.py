@@ -7,10 +7,11 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from synth.layout import Layout
-from synth.questions.cover import covers_lower
+from synth.questions.box import BoxQuestion
+from synth.questions.cover import covers, covers_lower
 from synth.questions.problem import Problem
 from synth.simulator import check, legality
-from synth.spec import Limits, Spec
+from synth.spec import Limits, Spec, StackDemand
 from tests.reading.random_layouts import legal_layouts
 
 
@@ -43,6 +44,19 @@ def test_empty_levels_on_top_change_no_verdict(layout: Layout, by: int) -> None:
 def test_where_it_holds(asked: dict[str, object], holds: bool) -> None:
     spec = Spec.parse("q = ~a", length=2, width=2, height=3, delay=1, **asked)
     assert covers_lower(Problem(spec)) is holds
+
+
+def test_a_no_covers_lower_boxes_of_the_same_floor() -> None:
+    problem = Problem(Spec.parse("q = ~a", length=3, width=2, height=4, delay=2, stack="y"))
+    answer = BoxQuestion((3, 2, 4), 2)
+    assert covers(problem, answer, BoxQuestion((3, 2, 2), 2))
+    assert covers(problem, answer, BoxQuestion((3, 2, 3), 1, 5))
+    assert not covers(problem, answer, BoxQuestion((3, 2, 5), 2))
+    assert not covers(problem, answer, BoxQuestion((2, 2, 4), 2))
+    assert not covers(problem, answer, BoxQuestion((3, 1, 2), 2))
+    assert not covers(problem, answer._replace(parts=3), BoxQuestion((3, 2, 2), 2))
+    upwards = Problem(problem.spec.replace(stack=StackDemand("z")))
+    assert not covers(upwards, answer, BoxQuestion((3, 2, 2), 2))
 
 
 def test_cells_named_one_by_one_stand_in_one_box() -> None:

@@ -534,8 +534,8 @@ OPTIONS: tuple[Option, ...] = (
         ("solve",),
         SEARCH,
         "Switch off something that makes the search quicker, to measure what it saves: symmetry, "
-        "order, monotone, compared, sensitive, links, first-tick, last-tick, structure, above, "
-        "least-delay. Repeat it, or separate them by commas.",
+        "order, monotone, compared, sensitive, links, first-tick, last-tick, tallest, "
+        "structure, above, least-delay. Repeat it, or separate them by commas.",
         "NAME",
         multiple=True,
         complete=one_of(accelerations, listed=True),

@@ -17,10 +17,10 @@ from synth import defaults
 from synth.bounds import least_delay
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Rules, Size
+from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits, assumed_time
-from synth.questions.cover import Claim, needs
+from synth.questions.cover import Claim, covers, needs
 from synth.questions.cubes import Cube
 from synth.questions.events import Reporter
 from synth.questions.journal import Journal
@@ -350,11 +350,11 @@ class Survey:
         """Note the bound that ruled out boxes give for a step whose search was stopped."""
         if self.first == "parts":
             return
-        ruled_out: dict[Size, list[BoxQuestion]] = {}
+        ruled_out: dict[tuple[int, int], list[BoxQuestion]] = {}
         for question, cube in self.boxes:
             # A cube is only a part of a box.
             if cube is None:
-                ruled_out.setdefault(question.size, []).append(question)
+                ruled_out.setdefault(question.size[:2], []).append(question)
         least = least_delay(self.spec.function).ticks
         open_values = [
             need._replace(delay=delay).measure(self.first)
@@ -362,7 +362,8 @@ class Survey:
             for delay in (range(need.delay + 1) if self.first == "delay" else [need.delay])
             if delay >= least
             and not any(
-                answer.covers(need._replace(delay=delay)) for answer in ruled_out.get(need.size, ())
+                covers(problem, answer, need._replace(delay=delay))
+                for answer in ruled_out.get(need.size[:2], ())
             )
         ]
         if open_values:

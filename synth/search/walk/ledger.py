@@ -2,12 +2,14 @@
 
 - A layout that meets T meets every later tick (section 5: what is known stays known).
 - If a box has no layout at T, it has none at any earlier tick and none with fewer parts.
+- If a box has no layout, mostly no lower one of its length and width has one
+  (``synth.questions.cover.covers_lower``).
 - A delay that no layout of the function meets (``synth.bounds``) needs no question at all.
 - A question may be answered by its cubes (``synth.questions.cubes``): if no cube has a layout, the
   question has none.
 
-Nothing is inferred from one box about another: with pins on the sides, a larger box cannot always
-hold what a smaller one does. This module has no clock and starts no process.
+Nothing else is inferred from one box about another: with pins on the sides, a longer or wider box
+cannot always hold what a smaller one does. This module has no clock and starts no process.
 """
 
 from __future__ import annotations
@@ -15,10 +17,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from synth.bounds import NO_BOUND, DelayBound, least_delay
-from synth.medium import Size
 from synth.proofs.certificate_index import Proven
 from synth.proofs.kept_proofs import KeptProofs
 from synth.questions.box import BoxAnswer, BoxQuestion
+from synth.questions.cover import covers, covers_lower
 from synth.questions.cubes import Cube, split
 from synth.questions.journal import Journal
 from synth.questions.measures import keeps, measured
@@ -42,6 +44,7 @@ class Ledger:
         found: the best layout of each box and delay.
         ruled_out: the questions answered "no layout", whole or by all their cubes.
         used: those of them that the answer of the walk rests on.
+        covers_lower: whether "no layout" in a box answers for lower ones of its length and width.
         open: why a box and delay is undecided.
         slow: the questions that used up their share of the time in this pass.
         hard: the questions that did so in any pass.
@@ -71,7 +74,8 @@ class Ledger:
         self.hard: set[BoxQuestion] = set()
         self.splits: dict[BoxQuestion, tuple[Cube, ...]] = {}
         self.proven: dict[tuple[BoxQuestion, Cube | None], Proven] = {}
-        self._ruled_out_in: dict[Size, list[BoxQuestion]] = {}
+        self._ruled_out_on: dict[tuple[int, int], list[BoxQuestion]] = {}
+        self.covers_lower = "tallest" not in without and covers_lower(problem)
         self._closed: dict[BoxQuestion, set[Cube]] = {}
         self._cubes: dict[BoxQuestion, list[Cube]] = {}
         self._recall()
@@ -112,8 +116,13 @@ class Ledger:
         """The question whose "no layout" covers this one; None if there is or needs to be none."""
         if self.is_too_fast(asked):
             return None
-        answers = self._ruled_out_in.get(asked.size, ())
-        return next((answer for answer in answers if answer.covers(asked)), None)
+        answers = self._ruled_out_on.get(asked.size[:2], ())
+        return next((answer for answer in answers if self._covers(answer, asked)), None)
+
+    def _covers(self, answer: BoxQuestion, asked: BoxQuestion) -> bool:
+        if self.covers_lower:
+            return covers(self.problem, answer, asked)
+        return answer.covers(asked)
 
     def layout_for(self, asked: BoxQuestion) -> Found:
         """The known layout with the fewest parts that answers a question."""
@@ -175,7 +184,7 @@ class Ledger:
                 return
             self.splits[asked] = tuple(cubes)
         self.ruled_out.add(asked)
-        self._ruled_out_in.setdefault(asked.size, []).append(asked)
+        self._ruled_out_on.setdefault(asked.size[:2], []).append(asked)
 
     def prove(self, proven: Proven) -> None:
         """Note the evidence of a "no layout"."""

@@ -25,6 +25,12 @@ from synth.search.walk.questioner import Pending, Questioner
 from synth.search.workers.judged import Found
 from synth.search.workers.task import Reply
 
+EASY = 40_000
+"""Clauses, roughly, of a box that is quickly decided, so that one may as well start with it."""
+
+MUCH_HARDER = 1.5
+"""How many times more clauses a taller box may have to be asked about in place of a lower one."""
+
 
 class OutOfTime(Exception):
     """The time limit came before the walk was over."""
@@ -64,12 +70,16 @@ class Round:
         self.under_way: dict[Future[Reply], _Put] = {}
         self.layouts: dict[int, Found] = {}
         self.best: int | None = None
-        self.upcoming = iter(enumerate(candidates))
+        self.upcoming = iter(range(len(candidates)))
+        self.number_of = {candidate: index for index, candidate in enumerate(candidates)}
+        self.taken: set[int] = set()
+        self.waiting: dict[int, int] = {}
         self.queue: deque[tuple[int, Cube | None]] = deque()
 
     def run(self) -> BoxQuestion | None:
         """The first decided candidate that has a layout; None if there is none."""
         try:
+            self._stop_at_the_best()
             self._ask_more()
             while self.under_way:
                 self._collect()
@@ -103,17 +113,57 @@ class Round:
     def _take_up_next(self) -> bool:
         """Queue questions about the next candidate about which nothing is known, if any is left."""
         # What comes from above may set the best far ahead: all before it must still be asked about.
-        for index, candidate in self.upcoming:
+        while (index := self._next()) is not None:
             if self.best is not None and index >= self.best:
-                return False
-            if self.ledger.known(candidate):
+                continue
+            if self.ledger.known(self.candidates[index]):
                 self.best = index
-                return False
-            if self._is_unknown(candidate):
-                pieces = self.questioner.pieces(candidate, self._few_follow(index))
-                self.queue.extend((index, piece) for piece in pieces)
-                return True
+            if index in self.taken or not self._is_unknown(self.candidates[index]):
+                continue
+            asked = self._stand_in(index)
+            if asked != index:
+                self.waiting[index] = asked
+            if asked in self.taken:
+                continue
+            self.taken.add(asked)
+            pieces = self.questioner.pieces(self.candidates[asked], self._few_follow(asked))
+            self.queue.extend((asked, piece) for piece in pieces)
+            return True
         return False
+
+    def _next(self) -> int | None:
+        """The next candidate: one that waited in vain for a taller box, or the next in order."""
+        asked = {put.index for put in self.under_way.values()} | {index for index, _ in self.queue}
+        for index, standing in self.waiting.items():
+            if standing not in asked:
+                del self.waiting[index]
+                return index
+        return next(self.upcoming, None)
+
+    def _stand_in(self, index: int) -> int:
+        """The candidate to ask about in place of another, or that itself.
+
+        "No" in a taller box answers for the lower ones (``covers_lower``). All candidates before
+        the best have to be decided, so of those that only differ in height the tallest is asked
+        about. Not if that is much harder: its share of the time may not be enough, and then each
+        box decided on the way there is worth having.
+        """
+        candidate = self.candidates[index]
+        if self.best is None or not self.ledger.covers_lower:
+            return index
+        most = max(EASY, MUCH_HARDER * self.questioner.expected_clauses(candidate))
+        length, width, height = candidate.size
+        chosen = index
+        while True:
+            height += 1
+            taller = candidate._replace(size=(length, width, height))
+            number = self.number_of.get(taller)
+            if number is None or number >= self.best:
+                return chosen
+            if self.questioner.expected_clauses(taller) > most:
+                return chosen
+            if self._is_unknown(taller):
+                chosen = number
 
     def _is_unknown(self, candidate: BoxQuestion) -> bool:
         return self.ledger.known(candidate) is None and not self.ledger.is_open(candidate)

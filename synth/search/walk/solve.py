@@ -85,7 +85,7 @@ def solve(
     measures = parse_measures(minimize)
     proving = certificate is not None
     settings = Settings.checked(solver, seed, prefer, workers, without, proving=proving)
-    if set(settings.without) - {"structure", "least-delay"} and proving:
+    if set(settings.without) - {"structure", "least-delay", "tallest"} and proving:
         raise InputError(
             "a certificate cannot be written with accelerations left out",
             way_out="ask for one of the two only",
