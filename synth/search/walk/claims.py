@@ -106,14 +106,7 @@ class Claims:
         """How many answers a sentence rests on."""
         kept = "no proof kept" if self.settings.evidence is None else "proofs in the certificate"
         questions = counted(count, "question")
-        taller = any(map(self._from_taller, self.candidates))
-        lower = ", some for lower boxes, too" if taller else ""
-        return f'{questions} answered "no layout" by {self.settings.solver} ({kept}{lower})'
-
-    def _from_taller(self, asked: BoxQuestion) -> bool:
-        """Whether the answer about a taller box rules a candidate out."""
-        answer = self.ledger.ruled_out_by(asked)
-        return answer is not None and answer.size != asked.size
+        return f"{questions} ruled out by {self.settings.solver} ({kept})"
 
 
 def refusal(verdict: Verdict) -> str:

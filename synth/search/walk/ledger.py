@@ -43,7 +43,7 @@ class Ledger:
         least_delay: the least ticks that every layout needs.
         found: the best layout of each box and delay.
         ruled_out: the questions answered "no layout", whole or by all their cubes.
-        used: those of them that the answer of the walk rests on.
+        used: what of them the answer of the walk rests on, each box that they rule out by itself.
         covers_lower: whether "no layout" in a box answers for lower ones of its length and width.
         open: why a box and delay is undecided.
         slow: the questions that used up their share of the time in this pass.

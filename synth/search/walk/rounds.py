@@ -242,7 +242,9 @@ class Round:
         for candidate in self.candidates[: self.best]:
             answer = self.ledger.ruled_out_by(candidate)
             if answer is not None:
-                self.ledger.used.add(answer)
+                # What a taller box says of it counts as much as an answer about itself: so a claim
+                # does not depend on which of them was asked about.
+                self.ledger.used.add(answer._replace(size=candidate.size))
             if self._is_unknown(candidate):
                 # No claim can rest on an undecided question.
                 self.ledger.leave_open(candidate, "not decided")

@@ -53,8 +53,8 @@ def test_fewer_questions_and_the_same_answer() -> None:
     each = solve(SPEC, workers=1, reporter=without, journal=known_ahead(), without=["tallest"])
     assert asked_of(unknown) == asked_of(tallest) == asked_of(each)
     assert set(with_all.asked) < set(without.asked) <= set(first.asked)
-    assert "some for lower boxes, too" in tallest.claim
-    assert "lower boxes" not in unknown.claim + each.claim
+    # However it came about, as much is ruled out.
+    assert unknown.claim == tallest.claim == each.claim
 
 
 def test_stacked_upwards_each_box_is_asked_about() -> None:
