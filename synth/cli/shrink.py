@@ -51,7 +51,8 @@ def shrink_command(
     they are now, or what you ask with a function, a specification and limits. Slices are taken out,
     and a solver mends what that breaks, a few dozen cells at a time; every step is judged by the
     simulator. So it works on layouts of any size, and 'gatefit solve' would take far too long for
-    most of them. It never makes anything worse, and it never proves that nothing smaller exists.
+    most of them. It never makes anything worse, and it never proves that nothing smaller exists. A
+    layout that breaks a limit you ask, or is slower, is brought within it before all else.
 
     It stops at the time limit, or from the keyboard at any moment: the best so far is shown and
     written. The longer it runs, the smaller the layout may get; another --seed goes another way.
@@ -60,14 +61,16 @@ def shrink_command(
     Examples:
       gatefit shrink adder.json -o smaller.json
       gatefit shrink adder.json --pins free --time-limit 600 --plot adder.svg
-      gatefit shrink adder.json --minimize width,volume --delay 5
+      gatefit shrink adder.json --width 2 --delay 5
       gatefit shrink adder.json --resume adder.jsonl --workers 2
       gatefit shrink xor.json --function xor2-stack --minimize parts --json
 
     \b
     Exit codes:
       0  done, smaller or not     2  the input cannot be used
+      3  the layout broke a limit that you ask, and still does
     """
+    from synth.questions.outcome import Status
     from synth.shrinking import Interrupted, own_spec, shrink
 
     require_time(time_limit)
@@ -103,7 +106,7 @@ def shrink_command(
         click.echo(_summary(done) if quiet else _text(done, spec, table))
     for remark in () if quiet else remarks:
         click.echo(f"gatefit: {remark}", err=True)
-    return 0
+    return (Status.FOUND if done.keeps_limits else Status.UNDECIDED).exit_code
 
 
 class _Targets:
@@ -165,6 +168,7 @@ def document_of(done: Shrunk) -> dict[str, Any]:
         "format": SHRUNK_FORMAT,
         "version": VERSION,
         "reason": done.reason,
+        "keeps_limits": done.keeps_limits,
         "seconds": round(done.seconds, 3),
         "effort": done.effort,
         "start": done.start.document(),
@@ -200,7 +204,10 @@ def _text(done: Shrunk, spec: Spec, rules: Rules) -> str:
 def _summary(done: Shrunk) -> str:
     start, now = done.start, done.layout
     smaller = f"volume {start.volume} to {now.volume}, parts {start.part_count} to {now.part_count}"
-    return f"Shrunk: {smaller}, in {done.seconds:.1f} s; {done.reason}."
+    kept = (
+        "" if done.keeps_limits else " It does not keep all limits asked yet: more time may help."
+    )
+    return f"Shrunk: {smaller}, in {done.seconds:.1f} s; {done.reason}.{kept}"
 
 
 class _Progress:

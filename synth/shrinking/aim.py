@@ -9,16 +9,19 @@ from functools import cached_property
 from synth.encoding.geometry import Slot
 from synth.layout import Layout, Pin
 from synth.medium import AXES, DEFAULT_RULES, Cell, Rules, Size
-from synth.questions.measures import measured
-from synth.simulator import check
+from synth.questions.box import BoxQuestion
+from synth.questions.measures import LIMITED, measured
+from synth.simulator import passing
 from synth.simulator.verdict import Verdict
-from synth.spec import Spec
+from synth.spec import Limits, Spec
 
 TIE_BREAKERS = ("volume", "parts")
 """Measures by which layouts are told apart that are alike in all that is asked."""
 
+NO_LIMITS = Limits()
+
 Score = tuple[int, ...]
-"""The measures asked, in order, then the tie breakers; less is better."""
+"""By how much limits are broken, the measures asked, in order, the tie breakers; less is better."""
 
 
 class Pinning(Enum):
@@ -45,17 +48,28 @@ class Judged:
     verdict: Verdict
     score: Score
 
+    @property
+    def keeps_limits(self) -> bool:
+        """Whether it keeps every limit that is asked."""
+        return self.score[0] == 0
+
 
 @dataclass(frozen=True)
 class Aim:
     """What every layout on the way must be.
 
+    A start may break limits on measures, and its delay may be above the one asked. Then these come
+    first: nothing is better than to break them by less.
+
     Attributes:
-        spec: function, joints, stacking, ground, cells and limits asked.
-        delay: the delay that must be met, in ticks.
+        spec: function, joints, stacking, ground and cells asked; its limits are left out, unless
+            cells are asked: those hold the box to its size.
+        delay: the delay asked, in ticks.
         measures: what is to become less, the first counts most.
         pinning: where pins may go.
         pins: the pins as they were at the start.
+        limits: the limits on measures, delay left aside.
+        slowest: the delay of the start, where that is more than is asked.
         rules: the rule table.
     """
 
@@ -64,21 +78,53 @@ class Aim:
     measures: tuple[str, ...]
     pinning: Pinning
     pins: tuple[Pin, ...]
+    limits: Limits = NO_LIMITS
+    slowest: int = 0
     rules: Rules = DEFAULT_RULES
 
     def judge(self, layout: Layout) -> Judged | None:
-        """The layout with its verdict and score if it is right and keeps all, else None."""
+        """The layout with its verdict and score if it is right, else None."""
         if not all(self.admits(pin, layout.size) for pin in layout.pins):
             return None
-        verdict = check(layout, self.spec, delay=self.delay, rules=self.rules)
-        if not verdict.passes:
+        verdict = passing(layout, self.spec, delay=self.delay, rules=self.rules)
+        if verdict is None and self.slowest > self.delay:
+            verdict = passing(layout, self.spec, delay=self.slowest, rules=self.rules)
+            if verdict is not None and (verdict.delay or 0) <= self.delay:
+                return None  # Some copy of a stack is slower than one alone: rare, and no help.
+        if verdict is None:
             return None
         return Judged(layout, verdict, self.score(layout, verdict.delay))
 
     def score(self, layout: Layout, delay: int | None) -> Score:
-        """The measures of a layout, then the tie breakers."""
+        """By how much limits are broken, the measures of a layout, then the tie breakers."""
         values = (measured(layout, delay, name) for name in self.compared)
-        return tuple(10**9 if value is None else value for value in values)
+        late = 0 if delay is None else max(0, delay - self.delay)
+        broken = late + self.excess(layout.size, layout.part_count)
+        return (broken, *(10**9 if value is None else value for value in values))
+
+    def excess(self, size: Size, parts: int) -> int:
+        """By how much a box and its parts are beyond the limits, in cells and parts."""
+        box = BoxQuestion(size, 0)
+        found = 0
+        for name in LIMITED:
+            asked = getattr(self.limits, name)
+            if asked is not None and name != "delay":
+                own = parts if name == "parts" else box.measure(name)
+                found += max(0, own - asked)
+        return found
+
+    def broken_axes(self, size: Size) -> list[int]:
+        """The axes along which a box is larger than is asked."""
+        sides = (self.limits.length, self.limits.width, self.limits.height)
+        return [
+            axis
+            for axis, (own, asked) in enumerate(zip(size, sides, strict=True))
+            if asked is not None and own > asked
+        ]
+
+    def ticks(self, judged: Judged) -> int:
+        """The delay to keep to in a window of a layout: the one asked, or its own if more."""
+        return max(self.delay, judged.verdict.delay or 0)
 
     @cached_property
     def compared(self) -> tuple[str, ...]:

@@ -209,3 +209,16 @@ def widened(draft: Draft, axis: int, at: int, aim: Aim) -> Draft | None:
         starts=draft.starts,
         origin={moved(new): old for new, old in draft.origin.items()},
     )
+
+
+def emptied(draft: Draft, size: Size, aim: Aim) -> Draft | None:
+    """An empty box with the pins of a draft somewhere on its faces; None if one has no place."""
+    pins = {}
+    for name, slot in draft.pins.items():
+        at = [min(own, side - 1) for own, side in zip(slot.cell, size, strict=True)]
+        axis = AXES.index(slot.face.axis)
+        at[axis] = size[axis] - 1 if slot.face.vector[axis] > 0 else 0
+        pins[name] = Slot((at[0], at[1], at[2]), slot.face)
+        if not aim.admits_slot(name, pins[name], size):
+            return None
+    return Draft(size, {}, pins, starts=draft.starts)

@@ -7,6 +7,7 @@ from typing import Protocol
 
 from synth.layout import Layout
 from synth.medium import Size
+from synth.shrinking.aim import Judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +39,18 @@ class Gained:
     """A layout was found, and judged, that is better than all before, by a move of that kind."""
 
     kind: str
-    layout: Layout
-    delay: int | None
+    judged: Judged
     seconds: float
+
+    @property
+    def layout(self) -> Layout:
+        """The layout."""
+        return self.judged.layout
+
+    @property
+    def delay(self) -> int | None:
+        """The ticks that it meets."""
+        return self.judged.verdict.delay
 
     @property
     def size(self) -> Size:

@@ -13,7 +13,7 @@ from synth.shrinking.aim import Aim, Judged, Pinning
 from synth.simulator import check
 from synth.simulator.demands import demanded_stack, match_pins, stack_of
 from synth.simulator.verdict import Verdict
-from synth.spec import BooleanFunction, PinDemand, Spec
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 from synth.spec.function import MAX_INPUTS
 from synth.words import counted
 
@@ -78,8 +78,10 @@ def aim_of(
 ) -> tuple[Aim, Judged]:
     """What is to be kept of a layout and what is to become less, with the layout judged by it.
 
+    The layout may break limits on measures, and be slower than is asked.
+
     Raises:
-        InputError: if the layout is not right under it, or something cannot be used.
+        InputError: if the layout is not right otherwise, or something cannot be used.
     """
     measures = parse_measures(minimize)
     if pins not in [str(pinning) for pinning in Pinning]:
@@ -105,19 +107,34 @@ def aim_of(
         joined = joined.replace(stack=stack_of(layout))
     if delay is None:
         delay = joined.limits.delay
-    verdict = check(layout, joined, delay=delay, rules=rules)
-    if not verdict.passes:
-        raise _wrong(verdict)
-    if delay is None:
-        assert verdict.delay is not None
-        delay = verdict.delay
+    limits = joined.limits
+    # Cells that are asked for hold the box to its size: then limits are kept from the start.
+    held = bool(joined.empty or joined.fixed)
+    kept = replace(limits, delay=None) if held else Limits(link_delay=limits.link_delay)
+    asked = joined.replace(limits=kept)
     stated = (
         layout if layout.stack is not None or joined.stack is None else _stacked(layout, joined)
     )
-    aim = Aim(joined, delay, measures, Pinning(pins), layout.pins, rules)
+    verdict = check(stated, asked, rules=rules)
+    if verdict.delay is not None and delay is not None and verdict.delay <= delay:
+        verdict = check(stated, asked, delay=delay, rules=rules)
+    if not verdict.passes:
+        raise _wrong(verdict)
+    assert verdict.delay is not None
+    own, delay = verdict.delay, verdict.delay if delay is None else delay
+    aim = Aim(
+        asked,
+        delay,
+        measures,
+        Pinning(pins),
+        layout.pins,
+        Limits() if held else limits,
+        max(own, delay),
+        rules,
+    )
     judged = aim.judge(stated)
     if judged is None:
-        raise _wrong(check(stated, joined, delay=delay, rules=rules))
+        raise _wrong(check(stated, asked, delay=delay, rules=rules))
     return aim, judged
 
 

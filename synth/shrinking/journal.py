@@ -111,7 +111,7 @@ def _heading(aim: Aim, start: Layout) -> dict[str, Any]:
         "format": FORMAT,
         "version": VERSION,
         "start": start.document(),
-        "spec": write_spec(aim.spec),
+        "spec": write_spec(aim.spec.replace(limits=aim.limits)),
         "delay": aim.delay,
         "minimize": list(aim.measures),
         "pins": str(aim.pinning),

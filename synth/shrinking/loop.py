@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import random
 import time
+from collections.abc import Set
 from dataclasses import dataclass, field
 
+from synth.encoding.windows.window import surrounded
 from synth.layout import Layout
 from synth.medium import Cell
 from synth.search.workers.solvers import DEFAULT_SOLVER
@@ -23,6 +25,9 @@ from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
 from synth.shrinking.pruning import idle, pruned, sliced
 
+NOTHING_LEFT = "nothing new is left to try"
+"""Why a loop ended that is done."""
+
 PATIENCE = 1_500_000
 """Effort without a gain after which the loop goes on from an earlier layout."""
 
@@ -32,8 +37,13 @@ KEPT_STARTS = 6
 EMPTY_DRAWS = 3
 """How often in a row nothing new may be drawn before the loop ends."""
 
-PRUNED_WHOLE = 400
-"""Parts up to which a layout is pruned everywhere, not only where a move has been."""
+PRUNED_WHOLE = 60
+"""Parts up to which a layout is pruned everywhere after every move. In a larger one only where the
+move has been, and what seems idle: to try every part would take longer than all moves.
+"""
+
+NEAR = 1
+"""How far around a move parts are tried, in cells."""
 
 
 @dataclass
@@ -74,6 +84,7 @@ class Loop:
         self._since_gain = 0
         self._restarts = 0
         self._asked: dict[int, Try] = {}
+        self._tidied = False
 
     @property
     def seconds(self) -> float:
@@ -81,8 +92,13 @@ class Loop:
         return self.earlier + time.monotonic() - self._began
 
     def run(self) -> str:
-        """Shrink until the time is up, the effort is spent or nothing is left; says which."""
-        self._tidy(self.at, "deletion")
+        """Shrink until the time is up, the effort is spent or nothing is left; says which.
+
+        It may be called again, with more time or effort, and goes on from where it was.
+        """
+        if not self._tidied:
+            self._tidy(self.at, "deletion")
+            self._tidied = True
         empty = 0
         while empty < EMPTY_DRAWS:
             if self._is_over():
@@ -97,12 +113,17 @@ class Loop:
             place, reply = taken
             move = self._asked.pop(place)
             self._take(move, reply)
-        return self._drop_all("nothing new is left to try")
+        return self._drop_all(NOTHING_LEFT)
 
     # Asking
 
+    @property
+    def is_late(self) -> bool:
+        """Whether the time is up."""
+        return self.deadline is not None and time.monotonic() >= self.deadline
+
     def _is_over(self) -> bool:
-        if self.deadline is not None and time.monotonic() >= self.deadline:
+        if self.is_late:
             return True
         return self.most_effort is not None and self.effort >= self.most_effort
 
@@ -157,47 +178,47 @@ class Loop:
         if not better and (move.kind != "elsewhere" or move.base is not self.at):
             return False
         before = self.at.score
-        # Cells of a dropped slice may be gone; those that are not are looked at.
-        self._tidy(found, move.kind, move.asking.window.free)
-        if self.at.score[0] < before[0] and self._asked:
+        self._tidy(found, move.kind, surrounded(move.asking.window.free, NEAR))
+        if self.at.score[:2] < before[:2] and self._asked:
             self._drop()
         return True
 
-    def _tidy(self, found: Judged, kind: str, cells: frozenset[Cell] | None = None) -> None:
+    def _tidy(self, found: Judged, kind: str, cells: Set[Cell] = frozenset()) -> None:
         """Take up a layout, then take out of it all that the simulator alone can take out.
 
-        First of the cells where a move has been; then everywhere, in a large layout only what seems
-        idle.
+        Args:
+            found: the layout.
+            kind: of the move that found it.
+            cells: where parts are tried in any case.
         """
         self._take_up(found, kind)
-        if found.layout.part_count <= PRUNED_WHOLE and cells is not None and not self._is_over():
-            self._take_up(pruned(self.at, self.aim, cells), "deletion")
-        self._prune()
-        for better in sliced(self.at, self.aim):
+        self._prune(cells)
+        for better in sliced(self.at, self.aim, thick=not cells):
             self._take_up(better, "deletion")
             if self._is_over():
                 return
             self._prune()
 
-    def _prune(self) -> None:
+    def _prune(self, cells: Set[Cell] = frozenset()) -> None:
         """Take out parts that nobody needs."""
         if self._is_over():
             return
         large = self.at.layout.part_count > PRUNED_WHOLE
-        cells = idle(self.at, self.aim) if large else None
-        self._take_up(pruned(self.at, self.aim, cells), "deletion")
+        tried = cells | idle(self.at, self.aim) if large else None
+        self._take_up(pruned(self.at, self.aim, tried), "deletion")
 
     def _take_up(self, found: Judged, kind: str) -> None:
         """Go on from a layout; if it is the best so far, say and keep so."""
         self.at = found
         if found.score >= self.best.score:
             return
-        if found.score[: len(self.aim.measures)] < self.best.score[: len(self.aim.measures)]:
+        counted = 1 + len(self.aim.measures)
+        if found.score[:counted] < self.best.score[:counted]:
             self._since_gain = 0
             self._starts = [*self._starts[-KEPT_STARTS:], found]
         self.best = found
         self.journal.note(Gain(self.seconds, kind, found))
-        self._tell(Gained(kind, found.layout, found.verdict.delay, self.seconds))
+        self._tell(Gained(kind, found, self.seconds))
 
     def _restart(self) -> None:
         """Go on from the best, or from another of the last gains."""

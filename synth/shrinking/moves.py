@@ -3,27 +3,31 @@
 ``cut`` takes a seam out. ``trade`` puts a slice in along one axis and takes a seam out along
 another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
 ``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
-``faster`` asks for a tick less. How a move is made (along which axis, with how large a window, with
+``refit`` puts all the signals of a small layout into another box, anew. ``faster`` asks for a tick
+less. How a move is made (along which axis, with how large a window, with
 new buffers or not, how it is asked) is drawn by what that has gained for its effort so far.
 """
 
 from __future__ import annotations
 
+import math
 import random
 from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import product
 from typing import NamedTuple
 
 from synth.encoding.windows import Labels, Promises, Window, labels_of, promises_of
+from synth.layout import Layout
 from synth.medium import Block, Cell, Size
 from synth.questions.box import BoxQuestion
-from synth.shrinking.aim import Aim, Judged
+from synth.shrinking.aim import Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
-from synth.shrinking.draft import Draft, cut, widened
+from synth.shrinking.draft import Draft, cut, emptied, widened
 from synth.shrinking.memory import Choices, Memory
-from synth.shrinking.picking import around, nearest, window_of
+from synth.shrinking.picking import around, cells_of, nearest, window_of
 from synth.shrinking.seams import jogged, straight, wandering
 
 
@@ -45,11 +49,31 @@ LEVELS = (
 )
 """From what is answered at once to what one machine can hold."""
 
-SHARES = {"cut": 0.5, "trade": 0.06, "fewer": 0.16, "elsewhere": 0.28, "faster": 0.4}
+SHARES = {
+    "cut": 0.5,
+    "trade": 0.06,
+    "refit": 0.12,
+    "fewer": 0.16,
+    "elsewhere": 0.28,
+    "faster": 0.4,
+}
 """Shares of the effort, for the kinds that a layout and its aim admit."""
+
+SHARES_BROKEN = SHARES | {"cut": 0.4, "trade": 0.2, "refit": 0.2}
+"""The same for a layout that is larger than a limit along some axis: room elsewhere costs nothing.
+"""
+
+WIDER = (1, 1, 2, 3)
+"""How many slices a trade puts in to come nearer to a limit: one is drawn."""
+
+TOWARDS_LIMITS = 0.5
+"""How many cuts of a layout that breaks limits go along an axis that is too long."""
 
 LABELLED = 3
 """How many times the conflicts a window with labels may cost: they are decided more often."""
+
+MOST_BOXES = 24
+"""Boxes among which one is drawn to put all signals into anew."""
 
 DRAWN = 8
 """How many seams are drawn for each that is asked about: the one that hurts least."""
@@ -100,7 +124,7 @@ class Try:
     """A move to be asked about.
 
     Attributes:
-        kind: ``cut``, ``trade``, ``fewer``, ``elsewhere`` or ``faster``.
+        kind: ``cut``, ``trade``, ``refit``, ``fewer``, ``elsewhere`` or ``faster``.
         way: how it is made.
         base: the layout it starts from.
         asking: the question.
@@ -126,13 +150,15 @@ class _Known:
     def promises(self) -> Promises:
         """What its goal rests on."""
         aim = self.aim
-        return promises_of(self.base.layout, aim.spec, aim.delay, rows=self.rows, rules=aim.rules)
+        ticks = aim.ticks(self.base)
+        return promises_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
 
     @cached_property
     def labels(self) -> Labels:
         """The signals that it has."""
         aim = self.aim
-        return labels_of(self.base.layout, aim.spec, aim.delay, rows=self.rows, rules=aim.rules)
+        ticks = aim.ticks(self.base)
+        return labels_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
 
 
 def _choices(size: Size) -> dict[str, Choices]:
@@ -172,10 +198,12 @@ class Moves:
     effort: Counter[str] = field(default_factory=Counter)
     learnt: dict[str, dict[str, Choices]] = field(default_factory=dict)
     _of_base: _Known | None = None
+    _of_box: tuple[Size, list[Size]] | None = None
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
-        for kind in sorted(self.kinds(base), key=self._behind):
+        broken = bool(self.aim.broken_axes(base.layout.size))
+        for kind in sorted(self.kinds(base), key=lambda kind: self._behind(kind, broken)):
             for _ in range(ATTEMPTS):
                 found = self._drawn(kind, base)
                 if found is None:
@@ -193,7 +221,7 @@ class Moves:
         for sort, choice in move.way._asdict().items():
             if choice is not None:
                 self._learnt(move.kind)[sort].note(choice, gained, effort)
-        if gained and move.kind in ("cut", "trade", "faster"):
+        if gained and move.kind in ("cut", "trade", "refit", "faster"):
             for choices in self._learnt(move.kind).values():
                 choices.fade()
 
@@ -202,12 +230,16 @@ class Moves:
         kinds = ["fewer", "elsewhere"]
         if self.aim.may_resize:
             kinds += ["cut", "trade"]
-        if "delay" in self.aim.measures and base.verdict.delay:
+            if self._boxes(base):
+                kinds.append("refit")
+        late = (base.verdict.delay or 0) > self.aim.delay
+        if late or ("delay" in self.aim.measures and base.verdict.delay):
             kinds.append("faster")
         return kinds
 
-    def _behind(self, kind: str) -> tuple[float, str]:
-        return (self.effort[kind] / SHARES[kind], kind)
+    def _behind(self, kind: str, broken: bool) -> tuple[float, str]:
+        shares = SHARES_BROKEN if broken else SHARES
+        return (self.effort[kind] / shares[kind], kind)
 
     def _learnt(self, kind: str) -> dict[str, Choices]:
         if kind not in self.learnt:
@@ -228,6 +260,8 @@ class Moves:
         """How a window is asked: one of ``ASKED``."""
         if kind == "faster":
             return "plain"
+        if kind == "refit":
+            return "labels"
         if kind == "elsewhere" and not large:
             return "plain" if self.generator.random() < WALKS_FREELY else "labels"
         return str(self._choice(kind, "asked", ASKED if large else ASKED[:2]))
@@ -236,7 +270,10 @@ class Moves:
         whole = Draft.of(base.layout)
         axis = shape = None
         if kind in ("cut", "trade"):
+            broken = self.aim.broken_axes(whole.size)
             axes = [axis for axis in range(3) if whole.size[axis] > 1]
+            if broken and (kind == "trade" or self.generator.random() < TOWARDS_LIMITS):
+                axes = broken
             if not axes:
                 return None
             axis = self._choice(kind, "axis", axes)
@@ -268,13 +305,21 @@ class Moves:
         promises = known.promises if way.asked == "promises" else None
         labels = known.labels if way.asked == "labels" else None
         cells = LEVELS[way.level].cells
+        if kind == "refit":
+            return self._refit(way, base, whole)
         if kind in ("cut", "trade"):
             draft = self._cut(whole, kind == "trade", way, cells)
             if draft is None:
                 return None
             free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim)
             return draft, window_of(
-                draft, free, self.aim, promises=promises, labels=labels, rows=known.rows
+                draft,
+                free,
+                self.aim,
+                delay=self.aim.ticks(base),
+                promises=promises,
+                labels=labels,
+                rows=known.rows,
             )
         free = around(whole, cells, self.aim, self.generator)
         held = sum(cell in free for cell in whole.cells)
@@ -289,11 +334,53 @@ class Moves:
             whole,
             free,
             self.aim,
+            delay=self.aim.ticks(base),
             parts=held - 1 if kind == "fewer" else held,
             elsewhere=kind == "elsewhere",
             promises=promises,
             labels=labels,
             rows=known.rows,
+        )
+
+    def _boxes(self, base: Judged) -> list[Size]:
+        """The boxes that the signals of a layout are put into anew: better ones, not too small."""
+        if self._of_box is None or self._of_box[0] != base.layout.size:
+            self._of_box = (base.layout.size, self._better_boxes(base.layout))
+        return self._of_box[1]
+
+    def _better_boxes(self, layout: Layout) -> list[Size]:
+        if self.aim.pinning is Pinning.FIXED or self.aim.held:
+            return []
+        score, most = self.box_score(layout.size), LEVELS[-1].cells
+        broken = self.aim.broken_axes(layout.size)
+        least = min(layout.volume if broken else layout.part_count, most * 2 // 3)
+        sides = range(1, max(layout.size) + 3)
+        found: list[Size] = [
+            (x, y, z)
+            for x, y, z in product(sides, sides, sides)
+            if least <= x * y * z <= most and self.box_score((x, y, z)) < score
+        ]
+        if broken:
+            # Room elsewhere costs nothing: those that break limits least, the roundest first.
+            found.sort(key=lambda size: (self.box_score(size)[0], max(size), size))
+            return found[:MOST_BOXES]
+        # The largest of them: the smallest hardly ever hold as much.
+        found.sort(key=lambda size: (self.box_score(size), -max(size), size))
+        return found[-MOST_BOXES:]
+
+    def _refit(self, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
+        """All signals of a layout placed and routed anew in a better box."""
+        fitting = [size for size in self._boxes(base) if math.prod(size) <= LEVELS[way.level].cells]
+        if not fitting:
+            return None
+        draft = emptied(whole, self.generator.choice(fitting), self.aim)
+        if draft is None:
+            return None
+        known = self._known(base)
+        free = frozenset(cells_of(draft.size))
+        ticks = self.aim.ticks(base)
+        return draft, window_of(
+            draft, free, self.aim, delay=ticks, labels=known.labels, rows=known.rows
         )
 
     def _known(self, base: Judged) -> _Known:
@@ -325,9 +412,13 @@ class Moves:
         draft: Draft | None = whole
         if trade:
             other = generator.choice([a for a in range(3) if a != axis])
-            draft = widened(whole, other, generator.randrange(whole.size[other] + 1), self.aim)
-            if draft is None or not self._smaller(draft, axis, whole.size):
-                return None
+            broken = axis in self.aim.broken_axes(whole.size)
+            for _ in range(generator.choice(WIDER) if broken else 1):
+                assert draft is not None
+                at = generator.randrange(draft.size[other] + 1)
+                draft = widened(draft, other, at, self.aim)
+                if draft is None or not self._smaller(draft, axis, whole.size):
+                    return None
         assert draft is not None
         if way.shape == "straight":
             seam = straight(draft, axis, generator.randrange(draft.size[axis]))
@@ -346,4 +437,5 @@ class Moves:
     def box_score(self, size: Size) -> tuple[int, ...]:
         """The measures compared that a box decides."""
         names = (name for name in self.aim.compared if name not in ("delay", "parts"))
-        return tuple(BoxQuestion(size, 0).measure(name) for name in names)
+        values = (BoxQuestion(size, 0).measure(name) for name in names)
+        return (self.aim.excess(size, 0), *values)

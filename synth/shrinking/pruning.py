@@ -36,7 +36,7 @@ def idle(judged: Judged, aim: Aim) -> frozenset[Cell]:
     simulator judges every removal.
     """
     layout = judged.layout
-    resting = promises_of(layout, aim.spec, aim.delay, rules=aim.rules)
+    resting = promises_of(layout, aim.spec, aim.ticks(judged), rules=aim.rules)
     found = {
         cell
         for cell, block in layout.cells.items()
@@ -64,10 +64,19 @@ def _without(judged: Judged, aim: Aim, order: Sequence[Cell]) -> Judged:
     return _without(_without(judged, aim, order[:half]), aim, order[half:])
 
 
-def sliced(judged: Judged, aim: Aim) -> Iterator[Judged]:
+MOST_AT_ONCE = 3
+"""Most slices that are tried at once where no large part of the box can be idle."""
+
+
+def sliced(judged: Judged, aim: Aim, *, thick: bool = True) -> Iterator[Judged]:
     """Ever better layouts by deleting slices, in halves of the box first, then one by one.
 
     Slices that cannot go alone may go in pairs: neighbours are tried two and three at once.
+
+    Args:
+        judged: the layout.
+        aim: what must be kept.
+        thick: whether halves of the box are tried, and so on; else a few slices at once.
     """
     if not aim.may_resize:
         return
@@ -75,13 +84,15 @@ def sliced(judged: Judged, aim: Aim) -> Iterator[Judged]:
     while again:
         again = False
         for axis in (1, 0, 2):
-            for found in _along(judged, aim, axis):
+            for found in _along(judged, aim, axis, thick=thick):
                 judged, again = found, True
                 yield judged
 
 
-def _along(judged: Judged, aim: Aim, axis: int) -> Iterator[Judged]:
+def _along(judged: Judged, aim: Aim, axis: int, *, thick: bool) -> Iterator[Judged]:
     count = judged.layout.size[axis] // 2
+    if not thick:
+        count = min(count, MOST_AT_ONCE)
     while count:
         at = judged.layout.size[axis] - count
         while at >= 0:

@@ -34,6 +34,8 @@ class Shrunk:
         reason: why it ended.
         seconds: in all, those before a resumption included.
         effort: spent in this run (conflicts, and formulas in conflicts).
+        keeps_limits: whether the layout keeps every limit asked; not if the start broke some and
+            no layout that keeps them was found yet.
     """
 
     layout: Layout
@@ -43,6 +45,7 @@ class Shrunk:
     reason: str
     seconds: float
     effort: int
+    keeps_limits: bool = True
 
 
 def shrink(
@@ -64,7 +67,8 @@ def shrink(
     """Make a right layout better, under the same function and limits.
 
     Every layout on the way is judged by the simulator. What comes out is never worse than what was
-    given, and is not claimed to be the smallest.
+    given, and is not claimed to be the smallest. A layout that breaks limits, or is slower than is
+    asked, is brought within them first: to break them by less counts more than any measure.
 
     Args:
         layout: a layout that passes.
@@ -134,6 +138,7 @@ def shrink(
             reason,
             loop.seconds,
             loop.effort,
+            found.keeps_limits,
         )
 
     try:

@@ -108,6 +108,28 @@ def check(
     )
 
 
+def passing(
+    layout: Layout, spec: Spec, *, delay: int | None = None, rules: Rules = DEFAULT_RULES
+) -> Verdict | None:
+    """The verdict of ``check`` if the layout passes, else None.
+
+    For those who try many layouts and keep few: most of what is wrong is seen before copies of a
+    stack are played, and is not put into words. Arguments and errors are those of ``check``.
+    """
+    match_pins(layout, spec)
+    if delay is None:
+        delay = spec.limits.delay
+    if next(demand_faults(layout, spec), None) is not None or legality(layout, rules):
+        return None
+    settled = settle(layout, rules)
+    wanted = wanted_of(layout, spec.function, settled.full)
+    met = first_met(settled.fabric, settled.ticks, wanted)
+    if met is None or (delay is not None and met > delay):
+        return None
+    verdict = check(layout, spec, delay=delay, rules=rules)
+    return verdict if verdict.passes else None
+
+
 def wanted_of(layout: Layout, function: BooleanFunction, full: int) -> Wanted:
     """A function's columns as masks over the assignments of the layout's own input order."""
     names = tuple(pin.name for pin in layout.inputs)

@@ -158,7 +158,9 @@ class Weaver:
         self.fog_wire = len(self.wires)
         self.solids = [cell for cell, _ in self._placed(Part.SOLID)]
         self.solid_at = {cell: number for number, cell in enumerate(self.solids)}
-        self.runs = {cell: touch.runs(row, cell) for cell in self.wires}
+        self.links = {cell: tuple(touch.links(row, cell)) for cell in self.wires}
+        self.runs = {cell: touch.runs(row, cell, self.links[cell]) for cell in self.wires}
+        self._drivers: dict[Cell, tuple[int, ...]] = {}
 
     def _placed(self, part: Part) -> list[tuple[Cell, Block]]:
         row = self.row
@@ -245,7 +247,7 @@ class Weaver:
 
         Medium: 4 along links.
         """
-        found = [self.wire_at[other] for other, _, gives, _ in touch.links(self.row, wire) if gives]
+        found = [self.wire_at[other] for other, _, gives, _ in self.links[wire] if gives]
         found.sort()
         return tuple(found)
 
@@ -254,7 +256,10 @@ class Weaver:
 
         Medium: 4 driven.
         """
-        return self._emitters(touch.driving_cells(self.row, solid))
+        found = self._drivers.get(solid)
+        if found is None:
+            found = self._drivers[solid] = self._emitters(touch.driving_cells(self.row, solid))
+        return found
 
     def sources(self, wire: Cell, own_input: int | None) -> tuple[int, ...]:
         """Sections 4 and 6: what makes a wire's strength ``reach``, driven solids seen through.

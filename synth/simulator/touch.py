@@ -6,7 +6,7 @@ includes leads and "buffer" the outside buffers, as both stand in the row.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from synth.medium import (
     ALL_DIRECTIONS,
@@ -66,14 +66,21 @@ def links(row: Row, cell: Cell) -> Iterator[tuple[Cell, Direction, bool, bool]]:
                 yield lower, direction, stands_on_solid, True
 
 
-def connections(row: Row, cell: Cell) -> set[Direction]:
+Link = tuple[Cell, Direction, bool, bool]
+"""What ``links`` says of one wire."""
+
+
+def connections(row: Row, cell: Cell, linked: Iterable[Link] | None = None) -> set[Direction]:
     """Sections 3 and 6: the level directions that the wire in ``cell`` connects towards.
 
     A lead connects away from the box as well.
 
+    Args:
+        linked: its links, where they are known already.
+
     Medium: 3 connects; 6 leads.
     """
-    found = {direction for _, direction, _, _ in links(row, cell)}
+    found = {direction for _, direction, _, _ in (links(row, cell) if linked is None else linked)}
     for direction in LEVEL_DIRECTIONS:
         block = row.block(direction.step(cell))
         if block is None:
@@ -88,12 +95,15 @@ def connections(row: Row, cell: Cell) -> set[Direction]:
     return found
 
 
-def runs(row: Row, cell: Cell) -> set[Direction]:
+def runs(row: Row, cell: Cell, linked: Iterable[Link] | None = None) -> set[Direction]:
     """Section 3: the level directions that the wire in ``cell`` runs towards.
+
+    Args:
+        linked: its links, where they are known already.
 
     Medium: 3 runs.
     """
-    found = connections(row, cell)
+    found = connections(row, cell, linked)
     if not found:
         return set(LEVEL_DIRECTIONS)
     if len(found) == 1:

@@ -50,6 +50,18 @@ def test_it_writes_what_it_reached(gatefit: Run, loose: str) -> None:
     )
 
 
+def test_limits_that_the_layout_breaks_come_first_and_what_is_not_kept_is_said(
+    gatefit: Run, loose: str
+) -> None:
+    kept = gatefit("shrink", loose, "--pins", "free", "--effort", "1", "--height", "2")
+    assert kept.code == 0
+    not_kept = gatefit("shrink", loose, "--effort", "1", "--delay", "0", "--json")
+    assert not_kept.code == 3
+    assert not_kept.document["keeps_limits"] is False
+    said = gatefit("shrink", loose, "--effort", "1", "--delay", "0")
+    assert "It does not keep all limits asked yet" in said.out
+
+
 def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
     ended = gatefit("shrink", loose, "--effort", "1", "--json", "--quiet")
     assert ended.err == ""
@@ -64,7 +76,6 @@ def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
         (["--plot", "x.pdf"], "--plot: no kind of plot is known for 'x.pdf'"),
         (["--function", "q = a"], "LAYOUT: the layout is not right"),
         (["--function", "q = ~b"], "the pins of the layout are not those"),
-        (["--height", "1"], "LAYOUT: the layout is not right: height is 4"),
         (["--resume", "loose.json"], "loose.json"),
         (["-o", "none/x.json"], "cannot write 'none/x.json'"),
     ],

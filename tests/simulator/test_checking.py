@@ -7,7 +7,7 @@ import pytest
 from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import LEDGE, SOLID, WIRE, Direction, Joint, RuleId
-from synth.simulator import Verdict, check
+from synth.simulator import Verdict, check, passing
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 from tests.simulator.build import STANDING, box, enters, hung, leaves
 from tests.simulator.test_facts import does_not_imply
@@ -184,3 +184,19 @@ def test_a_stacking_other_than_the_one_asked() -> None:
     verdict = check(layout.replace(stack=Stack("y", 3)), asked)
     assert (verdict.stacks, rules(verdict)) == (True, [RuleId.STACK_ASK])
     assert "along y at pitch 3, not along y at 2" in verdict.faults[0].text
+
+
+@pytest.mark.parametrize("stack", [None, StackDemand("y")])
+@pytest.mark.parametrize("delay", [None, 1, 2])
+def test_passing_agrees_with_the_whole_check(stack: StackDemand | None, delay: int | None) -> None:
+    """On every layout that lacks a part, on too small a box, and on the one that is right."""
+    asked = spec("0010", stack=stack, limits=Limits(volume=GATE.volume))
+    others = [GATE.with_cells({cell: None}) for cell in GATE.cells]
+    taller = GATE.replace(size=(GATE.length, GATE.width, GATE.height + 1))
+    passed = 0
+    for layout in (GATE, taller, *others):
+        verdict = check(layout, asked, delay=delay)
+        found = passing(layout, asked, delay=delay)
+        assert found == (verdict if verdict.passes else None)
+        passed += verdict.passes
+    assert passed == (0 if delay == 1 else passed)

@@ -12,12 +12,11 @@ import subprocess
 import threading
 import time
 from collections.abc import Iterable
-from dataclasses import replace
 from types import TracebackType
 
-from synth.composing import Composition, compose
+from synth.composing import Attempt, Composition, compose
 from synth.layout import Layout
-from synth.questions.measures import LIMITED, keeps, measured
+from synth.questions.measures import keeps, measured
 from synth.questions.problem import Problem
 from synth.search.above.descent import Descent
 from synth.search.workers.child import ended, receive, send, started
@@ -77,10 +76,20 @@ class FromAbove:
         start = None if attempt is None else attempt.layout
         if start is not None:
             self._gains.put(start)
-            self._begin(start)
-        else:
-            self._over.set()
+        if attempt is not None and self._is_late(attempt):
+            start = None
+        self._begin(start)
         return self
+
+    def offer(self, layout: Layout) -> None:
+        """Shrink a layout that was found elsewhere as well, if it is better than the best."""
+        found = self._judged(layout)
+        if found is None or not self._is_better(found):
+            return
+        self.best = found
+        if self._process is not None and self._process.stdin is not None and self.busy:
+            with contextlib.suppress(OSError):
+                send(self._process.stdin, layout)
 
     def __exit__(
         self,
@@ -131,36 +140,19 @@ class FromAbove:
 
     # Shrinking, in a process of its own
 
-    def _begin(self, start: Layout) -> None:
-        limits = self._loosened(start)
+    def _is_late(self, attempt: Attempt) -> bool:
+        """Whether what was composed is slower than is asked."""
+        asked, own = self.problem.limits.delay, attempt.measure("delay")
+        return asked is not None and (own is None or own > asked)
+
+    def _begin(self, start: Layout | None) -> None:
         left_s = self._until - time.monotonic()
-        if limits is None or left_s < LEAST_S:
+        if left_s < LEAST_S:
             self._over.set()
             return
-        problem = self.problem.under(limits)
-        order = Descent(problem, start, left_s, self.seed)
+        order = Descent(self.problem, self.own, start, left_s, self.seed)
         self._process = started("synth.search.above.descent")
         threading.Thread(target=self._listen, args=(self._process, order), daemon=True).start()
-
-    def _loosened(self, start: Layout) -> Limits | None:
-        """The limits in force, widened where the start does not keep them.
-
-        None if the start is too slow, because shrinking does not make a layout faster.
-        """
-        limits = self.problem.limits
-        wider = {}
-        for name in LIMITED:
-            asked = getattr(limits, name)
-            if asked is None or name == "delay":
-                continue
-            own = measured(start, None, name)
-            if own is not None and own > asked:
-                wider[name] = own
-        attempt = self.composition.best or self.composition.nearest
-        delay = None if attempt is None else attempt.measure("delay")
-        if limits.delay is not None and (delay is None or delay > limits.delay):
-            return None
-        return replace(limits, **wider)
 
     def _listen(self, process: subprocess.Popen[bytes], order: Descent) -> None:
         """Send the order to the process and queue its gains until it ends."""

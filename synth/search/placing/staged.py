@@ -35,8 +35,10 @@ MOST_CUTS = 4
 SEEDS = 3
 """How often a first stage is placed again if its crossing wires leave at the floor."""
 
-WIDTH = 2
-"""The width of the stages, in cells, if the limits allow it: narrow ones are placed quickest."""
+WIDTH, HEIGHT = 2, 7
+"""Most width and height of the stages, in cells: narrow ones are placed soonest, and in higher ones
+there is more room than the signals of a stage need.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ class InStages(Placer):
         assert limits.delay is not None
         chosen = cuts(spec.function, limits.delay, self.until)[:MOST_CUTS]
         for share in shares:
-            for height in range(limits.height, 1, -1):
+            for height in range(min(limits.height, HEIGHT), 1, -1):
                 room = _Room(min(limits.width, WIDTH), height, share)
                 for cut in chosen:
                     if self.is_over():

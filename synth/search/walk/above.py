@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Protocol
 
+from synth.layout import Layout
 from synth.search.workers.judged import Found
 
 LOOK_S = 0.25
@@ -22,6 +23,10 @@ class Above(Protocol):
         """Layouts that have come since the last call; each keeps every limit in force."""
         ...
 
+    def offer(self, layout: Layout) -> None:
+        """Hear of a layout that the walk found: it may be a start."""
+        ...
+
 
 class NothingAbove:
     """Nothing comes from above."""
@@ -31,3 +36,6 @@ class NothingAbove:
     def gains(self) -> list[Found]:
         """No layouts."""
         return []
+
+    def offer(self, layout: Layout) -> None:
+        """Nobody wants it."""

@@ -32,6 +32,11 @@ LEAST_STAGED_S = 20.0
 TOO_MUCH = 7
 """From this many inverters on, two stages come first: so many are hardly ever placed at once."""
 
+MOST_CELLS = 160
+"""Cells of a box from which on nothing is placed: the formula grows with them, and what does not
+fit into as many is better left to what shrinks from above.
+"""
+
 TOO_LARGE = 100_000
 """From about this many clauses on, a question is hard to ask whole. The walk decides smaller ones
 in less time than placing them takes."""
@@ -69,13 +74,17 @@ def first_layout(walk: Walk, candidates: Sequence[BoxQuestion], time_limit_s: fl
 
 
 def _ahead(questioner: Questioner, candidates: Sequence[BoxQuestion]) -> list[BoxQuestion]:
-    """The large candidates about which nothing is known, up to the first with a known layout."""
+    """The candidates that are hard to ask and not too large to place, of which nothing is known,
+    up to the first known to have a layout.
+    """
     known = [(candidate, questioner.ledger.known(candidate)) for candidate in candidates]
     undecided = takewhile(lambda pair: pair[1] is not True, known)
     return [
         candidate
         for candidate, answer in undecided
-        if answer is None and questioner.expected_clauses(candidate) >= TOO_LARGE
+        if answer is None
+        and candidate.measure("volume") <= MOST_CELLS
+        and questioner.expected_clauses(candidate) >= TOO_LARGE
     ]
 
 

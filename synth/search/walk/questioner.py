@@ -172,6 +172,7 @@ class Questioner:
         if self.ledger.keep(asked, found):
             layout = found.layout
             self.reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
+            self.above.offer(layout)
 
     def offer(self, asked: BoxQuestion, found: Found) -> None:
         """Take a layout that was found otherwise than by asking about its box."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.events import BoxStarted, Event
 from synth.questions.measures import keeps
@@ -59,6 +60,20 @@ def test_a_right_layout_is_there_at_once_and_gains_keep_the_limits() -> None:
     assert above.best.layout.volume == min(volumes)
 
 
+def test_a_layout_found_elsewhere_is_a_start_as_well() -> None:
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        composed = above.composition.layout
+        assert composed is not None
+        gains = above.gains()
+        small = search(LOOSE, Settings(workers=1), candidates=[BoxQuestion((3, 2, 4), 3)]).layout
+        assert small is not None
+        above.offer(small)
+        above.offer(composed)
+        assert above.best is not None
+        assert above.best.layout.volume == small.volume < composed.volume
+        assert gains
+
+
 def test_stopping_leaves_no_process_and_keeps_what_came() -> None:
     with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
         process = above._process
@@ -97,6 +112,9 @@ class Given:
     def gains(self) -> list[Found]:
         found, self.found = self.found, []
         return found
+
+    def offer(self, layout: Layout) -> None:
+        pass
 
 
 def test_the_walk_asks_no_further_than_what_comes_from_above() -> None:
