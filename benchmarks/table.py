@@ -117,6 +117,20 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         (*WALK, "synth/proofs"),
     ),
     Benchmark(
+        "census.json",
+        "python -m benchmarks.census",
+        "the census of one box against its functions asked about one by one",
+        "3 minutes",
+        (*SOLVING, "synth/census", "benchmarks/census.py"),
+    ),
+    Benchmark(
+        "atlas.json",
+        "python -m benchmarks.census --atlas atlas",
+        "every function of every stackable box up to a volume, with proofs and their audit",
+        "hours",
+        (*SOLVING, "synth/census", "synth/proofs", "benchmarks/census.py"),
+    ),
+    Benchmark(
         "growth.json",
         "python -m benchmarks.growth",
         "how one question grows with the box, the delay and the inputs",

@@ -13,7 +13,7 @@ import click
 from synth.cli.shared.arguments import at_option, split_list
 from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, say
-from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.files import OutputFile, json_line, picture_file, read_rules
 from synth.cli.shared.kept import Answer
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import reporter_of, require_search
@@ -51,6 +51,7 @@ def census_command(
     store: str | None,
     certificate: str | None,
     output: str | None,
+    posters: tuple[str, ...],
     as_json: bool,
     quiet: bool,
     **overrides: Any,
@@ -82,6 +83,7 @@ def census_command(
     from synth.census.journal import CensusJournal
     from synth.census.running import PROVING_SOLVERS
     from synth.census.taking import take_census
+    from synth.exports.pictures import drawn
     from synth.library import Store
     from synth.library.census import keep_census, recall_census
     from synth.proofs.census_certificate import CensusFolder
@@ -93,6 +95,7 @@ def census_command(
     from synth.search.workers.settings import Settings
     from synth.search.workers.solvers import solver_for
     from synth.spec.function_list import read_function_list
+    from synth.views.drawing.poster import poster_picture, poster_title
     from synth.views.text.census import census_line, census_text
 
     with at_option("--minimize"):
@@ -120,6 +123,7 @@ def census_command(
         )
     time_limit, assumed = assumed_time(time_limit, assumed)
     target = None if output is None else OutputFile(output)
+    pictures = [picture_file(path, "--poster") for path in posters]
     settings = Settings.checked(solver, seed, prefer, workers)
     journal = CensusJournal(asked, None if resume is None else Path(resume))
     answer = Answer()
@@ -156,6 +160,9 @@ def census_command(
     written = target is not None and answer.write(target.path, line + "\n")
     if written and target is not None:
         answer.remarks.append(f"census written to {target.path}")
+    for kind, file in pictures:
+        if answer.write(file.path, drawn(poster_picture(census), poster_title(census), kind)):
+            answer.remarks.append(f"poster written to {file.path}")
     if census.status is Status.REFUSED:
         answer.remarks += keep_for_report(census.refused, None)
     if as_json:

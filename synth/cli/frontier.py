@@ -11,7 +11,7 @@ import click
 from synth.cli.shared.arguments import SPEC, at_option
 from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, say
-from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.files import OutputFile, json_line, picture_file, read_rules
 from synth.cli.shared.kept import Answer
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import reporter_of, require_search
@@ -162,9 +162,7 @@ class _Targets:
     def __init__(self, folder: str | None, plots: tuple[str, ...], rules: Rules) -> None:
         self.rules = rules
         self.folder = None if folder is None else Path(folder)
-        self.plots = [
-            (_kind(path), OutputFile(path, _kind(path).upper(), option="--plot")) for path in plots
-        ]
+        self.plots = [picture_file(path, "--plot") for path in plots]
         if self.plots:
             from synth.views.drawing.frontier_plot import require_matplotlib
 
@@ -208,19 +206,6 @@ class _Targets:
         for kind, file in self.plots:
             if answer.write(file.path, frontier_plot(chart_of(done, self.rules), kind)):
                 answer.remarks.append(f"plot written to {file.path}")
-
-
-def _kind(path: str) -> str:
-    from synth.views.drawing.frontier_plot import KINDS
-
-    kind = Path(path).suffix.lower().removeprefix(".")
-    if kind not in KINDS:
-        raise InputError(
-            f"the ending of {path!r} is not that of a picture",
-            place="--plot",
-            way_out="end the name in .svg or .png",
-        )
-    return kind
 
 
 def _require_folder(folder: Path) -> None:

@@ -6,6 +6,7 @@ from synth.errors import InputError
 from synth.exports.needs import needed
 from synth.layout import Layout
 from synth.views.drawing.sheet import sheet_picture
+from synth.views.drawing.svg import Picture
 from synth.views.titles import title_of
 
 PNG_ZOOM = 2
@@ -26,12 +27,29 @@ def png(layout: Layout) -> bytes:
     Raises:
         InputError: if the renderer is not installed or the picture would be too large.
     """
+    return drawn(sheet_picture(layout), title_of(layout), "png")
+
+
+def drawn(picture: Picture, title: str, kind: str) -> bytes:
+    """Any picture as a file.
+
+    Args:
+        picture: the picture.
+        title: what it shows, for those who cannot see it.
+        kind: ``svg`` or ``png``.
+
+    Raises:
+        InputError: as for ``png``.
+    """
+    document = picture.document(title)
+    if kind == "svg":
+        return document.encode("utf-8")
     renderer = needed("resvg_py", "png", "resvg-py")
-    sheet = sheet_picture(layout)
-    if sheet.width * sheet.height * PNG_ZOOM**2 > MAX_PIXELS:
+    if picture.width * picture.height * PNG_ZOOM**2 > MAX_PIXELS:
         raise InputError(
-            f"a picture of {sheet.width:.0f} x {sheet.height:.0f} units is too large for pixels",
+            f"a picture of {picture.width:.0f} x {picture.height:.0f} units is too large for "
+            "pixels",
             place="--as",
             way_out="use --as svg, which has no such limit",
         )
-    return bytes(renderer.svg_to_bytes(svg_string=sheet.document(title_of(layout)), zoom=PNG_ZOOM))
+    return bytes(renderer.svg_to_bytes(svg_string=document, zoom=PNG_ZOOM))

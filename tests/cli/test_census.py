@@ -180,3 +180,14 @@ def test_what_fits_cannot_be_asked(gatefit: Run, arguments: list[str], said: str
     ended = gatefit("library", "find", "--store", "gates.sqlite", *arguments)
     assert ended.code == 2
     assert said in ended.err
+
+
+def test_posters_are_drawn(gatefit: Run, tmp_path: Path) -> None:
+    ended = gatefit("census", *BUFFER, "--poster", "atlas.svg", "--poster", "atlas.png")
+    assert ended.code == 0
+    assert "poster written to atlas.svg" in ended.err
+    assert (tmp_path / "atlas.svg").read_text(encoding="utf-8").startswith("<?xml")
+    assert (tmp_path / "atlas.png").read_bytes().startswith(b"\x89PNG")
+    refused = gatefit("census", *BUFFER, "--poster", "atlas.jpg")
+    assert refused.code == 2
+    assert "--poster: the ending of 'atlas.jpg' is not that of a picture" in refused.err

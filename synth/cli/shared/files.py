@@ -136,3 +136,23 @@ class OutputFile:
 def json_line(document: Mapping[str, Any]) -> str:
     """A document on one line, for another program to read."""
     return json.dumps(document, ensure_ascii=False)
+
+
+PICTURES = ("svg", "png")
+"""Endings of pictures that commands draw."""
+
+
+def picture_file(path: str, option: str) -> tuple[str, OutputFile]:
+    """The kind of a picture, by its ending, and the file that it will be written to.
+
+    Raises:
+        InputError: if the ending is not that of a picture, or the file cannot be written.
+    """
+    kind = Path(path).suffix.lower().removeprefix(".")
+    if kind not in PICTURES:
+        raise InputError(
+            f"the ending of {path!r} is not that of a picture",
+            place=option,
+            way_out="end the name in .svg or .png",
+        )
+    return kind, OutputFile(path, kind.upper(), option=option)

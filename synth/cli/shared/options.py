@@ -604,6 +604,16 @@ OPTIONS: tuple[Option, ...] = (
         parameter="plots",
     ),
     Option(
+        ("--poster",),
+        ("census",),
+        WRITTEN,
+        "Draw a poster of all functions to this file (.svg or .png). May be repeated.",
+        "FILE",
+        multiple=True,
+        complete=files(".svg", ".png"),
+        parameter="posters",
+    ),
+    Option(
         ("--plot",),
         ("shrink",),
         WRITTEN,

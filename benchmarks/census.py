@@ -1,0 +1,172 @@
+"""A census of one box against its functions asked about one by one; or every box up to a volume.
+
+python -m benchmarks.census [--sample N] [--seed N] [--record FILE]
+python -m benchmarks.census --atlas FOLDER [--time-limit SECONDS] [--record FILE]
+
+The first takes the census of 3 x 2 x 4 cells, 2 wide, stackable, buffer joints, 2 ticks, three
+inputs, in this process, then asks about each class by itself in the same one: processor seconds of
+both. With ``--sample`` only so many classes are asked about, and the rest is reckoned from them.
+
+The second takes the census of every box up to volume 32 (three inputs) and 24 (pairs of outputs of
+two inputs), both joints, 1 and 2 ticks, with certificates, and audits them. It can be stopped: what
+is known stays in FOLDER, and the same command goes on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import time
+from pathlib import Path
+from typing import Any
+
+from benchmarks.record import keep
+from synth.census.journal import CensusJournal
+from synth.census.running import Ended, Model, Task, run
+from synth.census.taking import take_census
+from synth.cli.shared.progress import Progress
+from synth.proofs.audit import audit
+from synth.proofs.census_certificate import CensusFolder
+from synth.proofs.certificate import how_made
+from synth.questions.box import BoxQuestion
+from synth.questions.census import CensusQuestion, free_spec, shown
+from synth.search.workers.settings import Settings
+from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.search.workers.task import Task as Single
+from synth.search.workers.task import answer
+from synth.spec.classes import Columns
+from synth.spec.demands import with_limits
+
+BOX, DELAY = (3, 2, 4), 2
+
+ATLAS = [
+    # inputs, outputs, volume, joint, ticks
+    *((3, 1, 32, joint, delay) for delay in (1, 2) for joint in ("buffer", "wire")),
+    *((2, 2, 24, joint, delay) for delay in (1, 2) for joint in ("buffer", "wire")),
+]
+"""The censuses of the atlas, the quick ones first."""
+
+
+def question(inputs: int, outputs: int, joint: str, **limits: Any) -> CensusQuestion:
+    """What a census of stackable boxes asks, 2 wide at most."""
+    spec = with_limits(free_spec(inputs, outputs), joint=joint, stack="y", width=2, **limits)
+    return CensusQuestion.of(spec)[0]
+
+
+def census_of_box(asked: CensusQuestion, seed: int) -> tuple[list[tuple[Columns, float]], Ended]:
+    """Each class found in the box with its processor seconds, and how it ended."""
+    box = BoxQuestion(BOX, DELAY)
+    began = time.process_time()
+    found: list[tuple[Columns, float]] = []
+    for told in run(Task(asked.formula(box), DEFAULT_SOLVER, seed)):
+        if isinstance(told, Model):
+            found.append((asked.class_of(told.columns), time.process_time() - began))
+        else:
+            return found, told
+    raise AssertionError("a census that never ended")
+
+
+def against_single_questions(options: argparse.Namespace) -> None:
+    """Measure the census of a box against its classes one by one, and print."""
+    asked = question(3, 1, "buffer", length=BOX[0], height=BOX[2], delay=DELAY)
+    found, ended = census_of_box(asked, options.seed)
+    last = found[-1][1]
+    print(
+        f"census: {len(found)} classes, the last after {last:.1f} s, "
+        f"complete after {ended.seconds:.1f} s (processor time)",
+        flush=True,
+    )
+    classes = list(asked.counted or ())
+    random.Random(0).shuffle(classes)
+    rows = []
+    box = BoxQuestion(BOX, DELAY)
+    for columns in classes[: options.sample]:
+        began = time.process_time()
+        reply = answer(Single(asked.problem_of(columns).formula(box), DEFAULT_SOLVER, options.seed))
+        seconds = time.process_time() - began
+        fits = columns in {one for one, _ in found}
+        assert (reply.answer == "found") == fits, (columns, reply.answer)
+        rows.append({"table": shown(columns), "answer": reply.answer, "seconds": seconds})
+        print(f"  {shown(columns)} {reply.answer:<10} {seconds:.1f} s", flush=True)
+    each = sum(float(str(row["seconds"])) for row in rows) / len(rows)
+    whole = each * len(classes)
+    print(f"one by one: {whole:.1f} s for {len(classes)}; {whole / ended.seconds:.1f} times")
+    keep(
+        options.record,
+        solver=DEFAULT_SOLVER,
+        box=list(BOX),
+        delay=DELAY,
+        classes=len(classes),
+        found=len(found),
+        census_seconds=ended.seconds,
+        last_found_seconds=last,
+        asked_singly=len(rows),
+        single_seconds=whole,
+        ratio=whole / ended.seconds,
+        rows=rows,
+    )
+
+
+def atlas(options: argparse.Namespace) -> None:
+    """Take, certify and audit every census, and print."""
+    folder: Path = options.atlas
+    folder.mkdir(parents=True, exist_ok=True)
+    rows = []
+    for inputs, outputs, volume, joint, delay in ATLAS:
+        sides = {"length": volume, "height": volume, "volume": volume}
+        asked = question(inputs, outputs, joint, delay=delay, **sides)
+        stem = f"{inputs}-{outputs}-{joint}-{delay}"
+        print(stem, flush=True)
+        journal = CensusJournal(asked, folder / f"{stem}.jsonl")
+        settings = Settings(workers=options.workers)
+        with CensusFolder(folder / stem) as certificate:
+            proofs = certificate.proofs(asked)
+            census = take_census(
+                asked,
+                settings,
+                time_limit_s=options.time_limit,
+                reporter=Progress(),
+                journal=journal,
+                proofs=proofs,
+            )
+            text = asked.claim(len(census.classes), complete=census.complete)
+            certificate.finish(journal.ledger, proofs, text, how_made(settings.solver, 0))
+        report = audit(folder / stem, workers=options.workers)
+        rows.append(
+            {
+                "inputs": inputs,
+                "outputs": outputs,
+                "volume": volume,
+                "joint": joint,
+                "delay": delay,
+                "complete": census.complete,
+                "audited": report.passes,
+                "counted": len(asked.counted or ()),
+                "found": len(census.classes),
+                "open": sum(box.open for box in census.boxes),
+                "seconds": round(census.seconds, 1),
+                "audit_seconds": round(report.seconds, 1),
+            }
+        )
+        print(rows[-1], flush=True)
+    keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description="Measure the census.")
+    parser.add_argument("--sample", type=int, help="ask only so many classes one by one")
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--atlas", type=Path, metavar="FOLDER", help="every box up to a volume")
+    parser.add_argument("--time-limit", type=float, help="seconds a census of the atlas")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--record", type=Path)
+    options = parser.parse_args()
+    if options.atlas is not None:
+        atlas(options)
+    else:
+        against_single_questions(options)
+
+
+if __name__ == "__main__":
+    main()
