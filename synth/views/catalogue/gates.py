@@ -16,6 +16,7 @@ from synth.layout import Layout
 from synth.library import Entry
 from synth.library.canonical import canonical_order, function_key, reordered
 from synth.medium import DEFAULT_RULES, Rules
+from synth.questions.box import BoxQuestion
 from synth.spec import BooleanFunction, Spec
 from synth.spec.function_names import FUNCTION_NAMES
 from synth.spec.function_text import function_text
@@ -38,6 +39,7 @@ class Item:
         specification: what was asked, as TOML text.
         claim: the claim that nothing is smaller, in a sentence; may be empty.
         rules: the rule table of the question, with which the layout is played.
+        ruled_out: the boxes known to hold no layout of what was asked.
     """
 
     entry: Entry
@@ -45,6 +47,7 @@ class Item:
     specification: str
     claim: str = ""
     rules: Rules = DEFAULT_RULES
+    ruled_out: tuple[BoxQuestion, ...] = ()
 
     @property
     def number(self) -> int:

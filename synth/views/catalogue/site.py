@@ -14,6 +14,7 @@ from importlib.resources import files
 from synth.layout import Layout
 from synth.layout.documents import layout_text
 from synth.spec import BooleanFunction, Spec
+from synth.views.catalogue.atlas_page import atlas_html
 from synth.views.catalogue.gate_page import gate_html, neighbours, space_picture
 from synth.views.catalogue.gates import Gate, Item, columns_of, input_names, output_names
 from synth.views.catalogue.index_page import index_html
@@ -30,8 +31,8 @@ VERSION = 1
 MARKER = "catalogue.json"
 """The file that says what the folder is; see ``write_folder``."""
 
-CONTENTS = ("assets", MARKER, "gates", "index.html", "layouts")
-ASSETS = ("catalogue.css", "catalogue.js", "expression.js")
+CONTENTS = ("assets", "atlas.html", MARKER, "gates", "index.html", "layouts")
+ASSETS = ("atlas.js", "catalogue.css", "catalogue.js", "expression.js")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ def site_files(
     """
     kinds = [(export.ending, export.words) for export in exports]
     yield "index.html", index_html(gates, title)
+    yield "atlas.html", atlas_html(gates, title)
     for name in ASSETS:
         yield f"assets/{name}", _asset(name)
     for name, text in shared_files().items():

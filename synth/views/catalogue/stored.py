@@ -29,4 +29,5 @@ def items_of(store: Store) -> Iterator[Item]:
                 file=str(store.path),
                 way_out="'gatefit library verify' finds all such entries",
             )
-        yield Item(entry, layout, asked.toml, claim, asked.rules)
+        boxes = tuple(answer.question for answer in store.ruled_out(asked))
+        yield Item(entry, layout, asked.toml, claim, asked.rules, boxes)
