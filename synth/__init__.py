@@ -9,6 +9,8 @@ The names below are the whole public interface; the README shows them at work.
   ``Layout.from_drawing(text)``, ``.drawing()`` for layouts as text.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
 - ``review(layout, spec=None) -> Review``: the judgement, and what is risky, spare or would break.
+- ``compare(layout, other) -> Comparison``: same function, faster, smaller, and what differs.
+- ``frontier(spec, axes=...) -> Frontier``: the smallest for each value of another measure.
 - ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
 - ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.
 - ``InputError``: everything that is wrong with what was given.
@@ -19,6 +21,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from synth.showing import draw_with as _draw_with
 from synth.versions import VERSION
 
 if TYPE_CHECKING:
@@ -31,6 +34,8 @@ if TYPE_CHECKING:
     from synth.proofs.audit_report import AuditReport
     from synth.questions.outcome import Outcome, Status
     from synth.reviewing import Review, review
+    from synth.reviewing.comparing import Comparison, compare
+    from synth.search.frontier.frontier import Frontier, frontier
     from synth.search.walk.solve import solve, solve_box
     from synth.shrinking import Shrunk, shrink
     from synth.simulator import check, trace
@@ -43,6 +48,8 @@ __all__ = [
     "AuditReport",
     "BuildLimits",
     "Built",
+    "Comparison",
+    "Frontier",
     "InputError",
     "Layout",
     "Outcome",
@@ -55,6 +62,8 @@ __all__ = [
     "audit",
     "build",
     "check",
+    "compare",
+    "frontier",
     "read_circuit",
     "review",
     "shrink",
@@ -68,6 +77,8 @@ _HOME = {
     "AuditReport": "synth.proofs.audit_report",
     "BuildLimits": "synth.building",
     "Built": "synth.building",
+    "Comparison": "synth.reviewing.comparing",
+    "Frontier": "synth.search.frontier.frontier",
     "InputError": "synth.errors",
     "Layout": "synth.layout",
     "Outcome": "synth.questions.outcome",
@@ -80,6 +91,8 @@ _HOME = {
     "audit": "synth.proofs.audit",
     "build": "synth.building",
     "check": "synth.simulator",
+    "compare": "synth.reviewing.comparing",
+    "frontier": "synth.search.frontier.frontier",
     "read_circuit": "synth.circuits.reading.read",
     "review": "synth.reviewing",
     "shrink": "synth.shrinking",
@@ -87,6 +100,16 @@ _HOME = {
     "solve_box": "synth.search",
     "trace": "synth.simulator",
 }
+
+
+def _draw(value: object, form: str) -> str | None:
+    """How a value shows itself in a notebook; what draws is loaded when something is shown."""
+    from synth.views.notebook import shown
+
+    return shown(value, form)
+
+
+_draw_with(_draw)
 
 
 def __getattr__(name: str) -> Any:

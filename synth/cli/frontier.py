@@ -19,7 +19,6 @@ from synth.cli.shared.specifying import specified, with_joints
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError
 from synth.layout.documents import layout_text
-from synth.medium import Rules
 
 if TYPE_CHECKING:
     from synth.search.frontier.frontier import Frontier, StepSearch
@@ -68,12 +67,12 @@ def frontier_command(
       1  no layout at all       4  refused by the simulator, a bug
       2  the input cannot be used
     """
-    from synth.cli.shared.frontier_chart import chart_of
     from synth.search.frontier.document import frontier_document
     from synth.search.frontier.frontier import DEFAULT_AXES, Survey, parse_axes
     from synth.search.workers.settings import Settings
     from synth.search.workers.solvers import solver_for
     from synth.spec.sources import resolve_spec
+    from synth.views.frontier import chart_of
     from synth.views.text.frontier import frontier_text
 
     with at_option("--axes"):
@@ -82,7 +81,7 @@ def frontier_command(
     require_search(solver, prefer, time_limit)
     spec = specified(resolve_spec(spec_source), overrides)
     table = read_rules(rules)
-    targets = _Targets(output, plots, table)
+    targets = _Targets(output, plots)
     settings = Settings.checked(solver, seed, prefer, workers)
     with ExitStack() as stack:
         memory = None
@@ -123,7 +122,7 @@ def frontier_command(
     elif quiet:
         text = frontier_line(done, spec_source)
     else:
-        text = frontier_text(chart_of(done, table, files), done.assumed)
+        text = frontier_text(chart_of(done, files), done.assumed)
     answer.show(text, {} if files else {"frontier.json": line + "\n"})
     if not quiet or answer.failed or done.refused is not None:
         answer.say()
@@ -159,8 +158,7 @@ def _told(asking: StepSearch) -> None:
 class _Targets:
     """Files that will be written: refused early, written at the end."""
 
-    def __init__(self, folder: str | None, plots: tuple[str, ...], rules: Rules) -> None:
-        self.rules = rules
+    def __init__(self, folder: str | None, plots: tuple[str, ...]) -> None:
         self.folder = None if folder is None else Path(folder)
         self.plots = [picture_file(path, "--plot") for path in plots]
         if self.plots:
@@ -187,9 +185,9 @@ class _Targets:
 
     def write(self, done: Frontier, answer: Answer) -> None:
         """Write everything, and remark on it."""
-        from synth.cli.shared.frontier_chart import chart_of
         from synth.search.frontier.document import frontier_document
         from synth.views.drawing.frontier_plot import frontier_plot
+        from synth.views.frontier import chart_of
 
         files = self.files(done)
         if self.folder is not None:
@@ -204,7 +202,7 @@ class _Targets:
                 layouts = f"{len(done.points)} layout{'' if len(done.points) == 1 else 's'}"
                 answer.remarks.append(f"{layouts} and {OVERVIEW} written to {self.folder}")
         for kind, file in self.plots:
-            if answer.write(file.path, frontier_plot(chart_of(done, self.rules), kind)):
+            if answer.write(file.path, frontier_plot(chart_of(done), kind)):
                 answer.remarks.append(f"plot written to {file.path}")
 
 

@@ -23,10 +23,11 @@ from synth.layout.drawing import DRAWING_ENDING, drawing_text, is_drawing, read_
 from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, ChainLink, Part, Role, Size
+from synth.showing import Shows
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Shows):
     """Parts in a box of ``size`` cells, with pins.
 
     Attributes:

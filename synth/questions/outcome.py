@@ -9,6 +9,7 @@ from typing import Any
 from synth.layout import Layout
 from synth.questions.measures import measured
 from synth.questions.statistics import Statistics
+from synth.showing import Shows
 from synth.simulator.verdict import Verdict
 
 FORMAT = "gatefit-outcome"
@@ -31,7 +32,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Shows):
     """The result of a search.
 
     Attributes:

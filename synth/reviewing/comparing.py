@@ -11,6 +11,7 @@ from synth.layout import Layout, Pin
 from synth.layout.transform import same_up_to_symmetry
 from synth.medium import DEFAULT_RULES, Block, Cell, Rules
 from synth.medium_document import block_entry
+from synth.showing import Shows
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 
@@ -51,7 +52,7 @@ class PinChange:
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Shows):
     """What two layouts have in common, and what not.
 
     Attributes:

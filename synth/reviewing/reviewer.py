@@ -17,6 +17,7 @@ from synth.reviewing.memory import memory_findings
 from synth.reviewing.remedies import remedies_of
 from synth.reviewing.subject import Key, Subject
 from synth.reviewing.weakness import weak_findings
+from synth.showing import Shows
 from synth.simulator import check
 from synth.simulator.made_for import spec_made_for
 from synth.simulator.verdict import Verdict
@@ -33,7 +34,7 @@ IDLE_PARTS = 80_000
 
 
 @dataclass(frozen=True)
-class Review:
+class Review(Shows):
     """What a review found.
 
     Attributes:

@@ -11,6 +11,7 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
+from synth.showing import Shows
 from synth.shrinking.crew import crew
 from synth.shrinking.events import Reporter, ShrinkingEnded, ShrinkingStarted, Silent
 from synth.shrinking.given import aim_of
@@ -21,7 +22,7 @@ from synth.spec import Spec
 
 
 @dataclass(frozen=True)
-class Shrunk:
+class Shrunk(Shows):
     """What came of shrinking.
 
     Nothing here says that no smaller layout exists: a window proves nothing about that.

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from synth.medium import Cell, RuleId
+from synth.showing import Shows
 
 FORMAT = "gatefit-verdict"
 VERSION = 2
@@ -39,7 +40,7 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Shows):
     """What the simulator found of a layout.
 
     Attributes:

@@ -27,7 +27,7 @@ WIDE = 640.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Side:
+class Side:
     """One of the two layouts: how it is called, and its plans with what differs framed."""
 
     title: str
@@ -35,17 +35,18 @@ class _Side:
     picture: Picture
 
 
-def _sides(found: Comparison, names: tuple[str, str]) -> list[_Side]:
+def sides(found: Comparison, names: tuple[str, str]) -> list[Side]:
+    """Both layouts, called by the names given."""
     return [
         _side("A", found.first, names[0], found.lit(second=False)),
         _side("B", found.second, names[1], found.lit(second=True)),
     ]
 
 
-def _side(letter: str, layout: Layout, name: str, lit: dict[Cell, str]) -> _Side:
+def _side(letter: str, layout: Layout, name: str, lit: dict[Cell, str]) -> Side:
     shown = Shown(signs={cell: SIGNS[kind] for cell, kind in lit.items()})
     words = signs_words(lit) or "nothing is framed: every part of it is in the other as well"
-    return _Side(f"{letter}: {name}", words, layers_picture(layout, width=WIDE, shown=shown))
+    return Side(f"{letter}: {name}", words, layers_picture(layout, width=WIDE, shown=shown))
 
 
 def comparison_svg(found: Comparison, names: tuple[str, str]) -> str:
@@ -72,7 +73,7 @@ def comparison_svg(found: Comparison, names: tuple[str, str]) -> str:
         y += _LINE
         width = max(width, stops[-1] + text_width(row[2], 12))
     y += _GAP / 2
-    for side in _sides(found, names):
+    for side in sides(found, names):
         body.append(text(side.title, _MARGIN, y, size=15, weight="bold"))
         body.append(text(side.signs, _MARGIN, y + _LINE, fill=palette.FAINT))
         body.append(shifted(side.picture.body, _MARGIN, y + 2 * _LINE))
@@ -95,11 +96,11 @@ def comparison_html(found: Comparison, names: tuple[str, str]) -> str:
         answer=answer_words(found),
         stand={True: "passes", False: "fails", None: "open"}[found.same_function],
         facts=facts(found, names),
-        sides=[(side.title, side.signs, _image(side)) for side in _sides(found, names)],
+        sides=[(side.title, side.signs, _image(side)) for side in sides(found, names)],
         differences=differences(found),
         legend=[(drawn(entry.picture().inline(entry.words)), entry.words) for entry in legend()],
     )
 
 
-def _image(side: _Side) -> Image:
+def _image(side: Side) -> Image:
     return image_of(side.picture, f"The layers of {side.title}, lowest first", scale=FLAT_SCALE)

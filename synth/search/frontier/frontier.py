@@ -33,6 +33,7 @@ from synth.search.walk.searching import search
 from synth.search.walk.solve import require_feasible
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
+from synth.showing import Shows
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
@@ -74,7 +75,7 @@ Watcher = Callable[[StepSearch], None]
 
 
 @dataclass(frozen=True)
-class Frontier:
+class Frontier(Shows):
     """What is known about one measure against another.
 
     Attributes:
@@ -87,6 +88,7 @@ class Frontier:
         refused: a layout that the search found and the simulator rejects, or None.
         stats: ``searches``, ``remembered`` (searches that the memory answered), ``questions``
             (about single boxes), ``seconds``, ``solver``, ``seed``.
+        rules: the rule table that it was found with.
     """
 
     spec: Spec
@@ -96,6 +98,7 @@ class Frontier:
     assumed: tuple[str, ...] = ()
     refused: Outcome | None = None
     stats: dict[str, int | float | str] = field(default_factory=dict)
+    rules: Rules = DEFAULT_RULES
 
     @property
     def complete(self) -> bool:
@@ -206,6 +209,7 @@ class Survey:
                 "solver": self.settings.solver,
                 "seed": self.settings.seed,
             },
+            self.rules,
         )
 
     def run(self) -> None:

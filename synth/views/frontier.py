@@ -13,18 +13,17 @@ from synth.spec.function_text import expression_of
 from synth.views.text.frontier_chart import Chart, ChartStep
 
 
-def chart_of(frontier: Frontier, rules: Rules, files: Mapping[int, str] | None = None) -> Chart:
+def chart_of(frontier: Frontier, files: Mapping[int, str] | None = None) -> Chart:
     """The chart of a frontier.
 
     Args:
         frontier: what is known.
-        rules: the rule table it was found with.
         files: the file that a step's layout is in, by the step's first value.
     """
     files = files or {}
     return Chart(
         function=_function(frontier.spec),
-        asked=tuple(_asked(frontier.spec, rules)),
+        asked=tuple(_asked(frontier.spec, frontier.rules)),
         axes=frontier.axes,
         steps=tuple(
             _step(step, step in frontier.points, files.get(step.first)) for step in frontier.steps
