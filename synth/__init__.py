@@ -5,12 +5,14 @@ The names below are the whole public interface; the README shows them at work.
 - ``Spec.parse(text, **limits)``, ``Spec.load(path)``: what is asked.
 - ``solve(spec, ...) -> Outcome``: the search; ``solve_box`` for one box and one delay.
 - ``shrink(layout, ...) -> Shrunk``: a right layout made better, from above.
+- ``prove(layout, ...) -> Outcome``: whether anything smaller keeps what a layout keeps.
 - ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``;
   ``Layout.from_drawing(text)``, ``.drawing()`` for layouts as text.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
 - ``review(layout, spec=None) -> Review``: the judgement, and what is risky, spare or would break.
 - ``compare(layout, other) -> Comparison``: same function, faster, smaller, and what differs.
 - ``frontier(spec, axes=...) -> Frontier``: the smallest for each value of another measure.
+- ``repair(layout, spec=None) -> Repaired``: the fewest changed cells that make it right.
 - ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
 - ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.
 - ``InputError``: everything that is wrong with what was given.
@@ -32,7 +34,9 @@ if TYPE_CHECKING:
     from synth.medium import Rules
     from synth.proofs.audit import audit
     from synth.proofs.audit_report import AuditReport
+    from synth.proving import prove
     from synth.questions.outcome import Outcome, Status
+    from synth.repairing import Repaired, repair
     from synth.reviewing import Review, review
     from synth.reviewing.comparing import Comparison, compare
     from synth.search.frontier.frontier import Frontier, frontier
@@ -53,6 +57,7 @@ __all__ = [
     "InputError",
     "Layout",
     "Outcome",
+    "Repaired",
     "Review",
     "Rules",
     "Shrunk",
@@ -65,6 +70,8 @@ __all__ = [
     "compare",
     "frontier",
     "read_circuit",
+    "prove",
+    "repair",
     "review",
     "shrink",
     "solve",
@@ -82,6 +89,7 @@ _HOME = {
     "InputError": "synth.errors",
     "Layout": "synth.layout",
     "Outcome": "synth.questions.outcome",
+    "Repaired": "synth.repairing",
     "Review": "synth.reviewing",
     "Rules": "synth.medium",
     "Shrunk": "synth.shrinking",
@@ -94,6 +102,8 @@ _HOME = {
     "compare": "synth.reviewing.comparing",
     "frontier": "synth.search.frontier.frontier",
     "read_circuit": "synth.circuits.reading.read",
+    "prove": "synth.proving",
+    "repair": "synth.repairing",
     "review": "synth.reviewing",
     "shrink": "synth.shrinking",
     "solve": "synth.search",

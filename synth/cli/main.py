@@ -29,6 +29,8 @@ from synth.cli.frontier import frontier_command
 from synth.cli.import_ import import_command
 from synth.cli.library.group import library_command
 from synth.cli.plan import plan_command
+from synth.cli.prove import prove_command
+from synth.cli.repair import repair_command
 from synth.cli.row import row_command
 from synth.cli.shared.commands import Commands
 from synth.cli.shared.ending import BAD_INPUT, NOT_WRITTEN, ending, let_go, refuse, say
@@ -91,6 +93,8 @@ def cli(ctx: click.Context) -> None:
 cli.add_command(solve_command)
 cli.add_command(shrink_command)
 cli.add_command(build_command)
+cli.add_command(prove_command)
+cli.add_command(repair_command)
 cli.add_command(frontier_command)
 cli.add_command(census_command)
 cli.add_command(check_command)

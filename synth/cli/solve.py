@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -84,15 +84,65 @@ def solve_command(
       1  impossible      4  refused: the simulator rejects what was found, a bug
       2  the input cannot be used
     """
-    from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text
     from synth.encoding import ACCELERATIONS
+    from synth.spec.sources import resolve_spec
+
+    return search_for(
+        lambda: specified(resolve_spec(spec_source), overrides),
+        spec_source,
+        minimize=minimize,
+        solver=solver,
+        time_limit=time_limit,
+        seed=seed,
+        prefer=prefer,
+        workers=workers,
+        advise=advise,
+        without=tuple(ACCELERATIONS) if plain else split_list(without),
+        rules=rules,
+        certificate=certificate,
+        store=store,
+        resume=resume,
+        output=output,
+        as_json=as_json,
+        quiet=quiet,
+    )
+
+
+def search_for(
+    spec_of: Callable[[], Spec],
+    question: str,
+    *,
+    minimize: tuple[str, ...],
+    solver: str | None,
+    time_limit: float | None,
+    seed: int,
+    prefer: str,
+    workers: int | None,
+    advise: float | None,
+    without: Sequence[str],
+    rules: str | None,
+    certificate: str | None,
+    store: str | None,
+    resume: str | None,
+    output: str | None,
+    as_json: bool,
+    quiet: bool,
+    start: Layout | None = None,
+) -> int:
+    """Search as the options say, show and keep what comes of it; the exit code.
+
+    Args:
+        spec_of: gives what is asked, once the options are known to be good.
+        question: what the user calls it.
+        start: a layout that answers it, to begin with; what is said of it comes first.
+    """
+    from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
     from synth.questions.outcome import Status
     from synth.questions.problem import Problem
     from synth.search import solve
     from synth.search.workers.solvers import solver_for
-    from synth.spec.sources import resolve_spec
 
     with at_option("--minimize"):
         measures = parse_measures(split_list(minimize) or ("volume",))
@@ -101,12 +151,16 @@ def solve_command(
         solver = Journal.solver_of(path)
     solver = solver_for(solver, proving=certificate is not None)
     require_search(solver, prefer, time_limit)
-    spec = specified(resolve_spec(spec_source), overrides)
+    spec = spec_of()
     table = read_rules(rules)
     target = None if output is None else OutputFile(output)
     # Without a file it is kept in memory, for what may go wrong.
     problem, _ = Problem.of(spec, measures, table)
     journal = Journal.of(problem, solver, seed, path)
+    if start is not None:
+        from synth.proving import journal_from
+
+        journal = journal_from(journal, start, problem)
     answer = Answer()
     with ExitStack() as stack:
         memory = Remembered.opened(stack, problem, store, certificate)
@@ -125,7 +179,7 @@ def solve_command(
                     rules=table,
                     reporter=reporter_of(quiet),
                     workers=workers,
-                    without=ACCELERATIONS if plain else split_list(without),
+                    without=without,
                     journal=journal,
                     certificate=certificate,
                 )
@@ -144,9 +198,13 @@ def solve_command(
     if as_json:
         text = json_line(outcome.document())
     elif quiet:
-        text = outcome_line(outcome, spec_source, store=store if remembered else None)
+        text = outcome_line(outcome, question, store=store if remembered else None)
     else:
-        text = outcome_text(outcome, spec, spec_source, store=store if remembered else None)
+        text = outcome_text(outcome, spec, question, store=store if remembered else None)
+    if start is not None and not as_json:
+        from synth.proving import standing
+
+        text += f"{', ' if quiet else chr(10)}{standing(start, outcome, table)}"
     _show(outcome, text, answer, written=written)
     if not quiet or answer.failed or outcome.status is Status.REFUSED:
         answer.say()

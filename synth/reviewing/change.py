@@ -73,7 +73,7 @@ class Change:
         """What to do to ``layout``: ``hang the inverter at (2,0,3) on the side of (1,0,3)``."""
         said = [cell_words(layout, cell, block) for cell, block in self.cells.items()]
         old = {pin.name: pin for pin in layout.pins}
-        said += [_pin_words(old[pin.name], pin) for pin in self.pins]
+        said += [pin_words(old[pin.name], pin) for pin in self.pins]
         if self.stack is not None:
             said.append(f"state a pitch of {self.stack.pitch} along {self.stack.axis}")
         return "; ".join(said)
@@ -112,7 +112,8 @@ def _described(block: Block, cell: Cell) -> str:
     return f"a {block.part}"
 
 
-def _pin_words(before: Pin, after: Pin) -> str:
+def pin_words(before: Pin, after: Pin) -> str:
+    """What to do to a pin, as an order to a builder."""
     if (before.at, before.face) == (after.at, after.face):
         return f"give pin {after.name!r} a {after.joint} joint"
     return f"move pin {after.name!r} to the face {after.face} of {show_cell(after.at)}"

@@ -46,7 +46,7 @@ def fault_findings(
         yield Finding(
             kind,
             Severity.FAULT,
-            tuple(dict.fromkeys([*places, *_cells_of(mending)])),
+            tuple(dict.fromkeys([*places, *_cells_of(subject, mending)])),
             text,
             first.rule,
             MEDIUM_OF.get(first.rule),
@@ -58,9 +58,13 @@ def _output_of(fault: Fault) -> Cell | None:
     return fault.at if fault.rule is RuleId.FUNCTION else None
 
 
-def _cells_of(remedies: tuple[Remedy, ...]) -> list[Place]:
-    """The cells that the best remedies change: where to look."""
-    return [Place(cell) for remedy in remedies for cell in remedy.change.cells]
+def _cells_of(subject: Subject, remedies: tuple[Remedy, ...]) -> list[Place]:
+    """The cells that the best remedies change, and those of pins that they move: where to look."""
+    now = {pin.name: pin.at for pin in subject.layout.pins}
+    cells = [cell for remedy in remedies for cell in remedy.change.cells]
+    return [Place(cell) for cell in cells] + [
+        Place(now[pin.name]) for remedy in remedies for pin in remedy.change.pins
+    ]
 
 
 def _feeding(subject: Subject, at: Cell) -> list[Cell]:

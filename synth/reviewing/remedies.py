@@ -173,7 +173,10 @@ def _stated(subject: Subject) -> Iterator[Change]:
 
 
 def _faulty_pins(subject: Subject, rules: frozenset[RuleId]) -> list[Pin]:
-    at = {fault.at for fault in subject.verdict.faults if fault.rule in rules}
+    faults = [fault for fault in subject.verdict.faults if fault.rule in rules]
+    if any(fault.rule is RuleId.PIN_SPACING for fault in faults):
+        return list(subject.layout.pins)  # Two pins are too close, of which the fault names one.
+    at = {fault.at for fault in faults}
     return [pin for pin in subject.layout.pins if pin.at in at]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import random
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from synth.encoding.formula import FALSE, TRUE
@@ -91,7 +91,7 @@ def answer(asking: Asking, until: float | None = None, parent: int | None = None
         solver.set_phases(_phases(encoding, asking))
         for _ in range(OTHER_MODELS):
             left = asking.conflicts - solver.accum_stats()["conflicts"]
-            found = _solved(solver, left, until, parent)
+            found = solved(solver, left, until, parent)
             conflicts = solver.accum_stats()["conflicts"]
             if not found:
                 return reply("undecided" if found is None else "impossible", None, conflicts)
@@ -105,13 +105,29 @@ def answer(asking: Asking, until: float | None = None, parent: int | None = None
         return reply("undecided", None, conflicts)
 
 
-def _solved(solver: object, left: int, until: float | None, parent: int | None) -> bool | None:
-    """Whether there is a model, or None if that took too long."""
+def solved(
+    solver: object,
+    left: int,
+    until: float | None,
+    parent: int | None,
+    assumptions: Sequence[int] = (),
+) -> bool | None:
+    """Whether there is a model, or None if that took too long.
+
+    Args:
+        solver: one that can be given a budget.
+        left: conflicts that it may take.
+        until: when to give up, on the monotonic clock; None: never.
+        parent: the process to live as long as; None: none.
+        assumptions: literals that a model must have.
+    """
     while left > 0:
         solver.conf_budget(min(left, SLICE_CONFLICTS))  # type: ignore[attr-defined]
         # Else python-sat puts a handler of its own in the place of Python's for the keyboard, which
         # jumps out of the solver, and which it leaves behind.
-        found: bool | None = solver.solve_limited(expect_interrupt=True)  # type: ignore[attr-defined]
+        found: bool | None = solver.solve_limited(  # type: ignore[attr-defined]
+            assumptions=assumptions, expect_interrupt=True
+        )
         if found is not None:
             return found
         left -= SLICE_CONFLICTS

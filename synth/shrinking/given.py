@@ -28,13 +28,13 @@ def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
         raise InputError(
             f"{len(layout.inputs)} inputs are too many",
             place="pins",
-            way_out=f"shrink layouts of at most {MAX_INPUTS} inputs",
+            way_out=f"use a layout of at most {MAX_INPUTS} inputs",
         )
     if not layout.outputs:
         raise InputError(
             "the layout has no outputs, so nothing of it is needed",
             place="pins",
-            way_out="shrink a layout that does something",
+            way_out="use a layout that does something",
         )
     verdict = check(layout, rules=rules)
     if not verdict.passes:
@@ -63,7 +63,7 @@ def _wrong(verdict: Verdict) -> InputError:
     return InputError(
         f"the layout is not right: {first.text}{more}",
         place="layout",
-        way_out="only a right layout can be shrunk; 'gatefit check' shows every fault",
+        way_out="use a right layout; 'gatefit check' shows every fault",
     )
 
 

@@ -39,7 +39,7 @@ AXES = ("x", "y", "z")
 SEARCHING = ("solve", "frontier")
 """Commands that search for one function."""
 
-OF_SPEC = (*SEARCHING, "library find", "shrink")
+OF_SPEC = (*SEARCHING, "library find", "prove", "shrink")
 """Commands that take a function and limits."""
 
 ASKING = (*OF_SPEC, "census")
@@ -67,8 +67,8 @@ def _census_limit(limit: Option) -> Option:
 
 
 def _kept_limit(limit: Option) -> Option:
-    """The same for a layout that is made smaller: where nothing is asked, it stays as it is."""
-    return replace(limit, commands=("shrink",), default="what it has now")
+    """The same where a layout is given: what nobody asks stays as it is."""
+    return replace(limit, commands=("prove", "shrink"), default="what it has now")
 
 
 _NO_MEASURE_OF_A_CIRCUIT = ("--floor", "--parts", "--link-delay")
@@ -302,7 +302,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--rules",),
-        ASKING,
+        (*ASKING, "repair"),
         ASKED,
         "A table of rules (TOML) in place of the medium's own: reach and buffer_delays.",
         "FILE",
@@ -311,7 +311,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--minimize",),
-        ("solve", "census", "library find", "shrink"),
+        ("solve", "census", "library find", "prove", "shrink"),
         SMALLEST,
         "What to make small: volume, floor, length, width, height, delay, parts. Repeat it, or "
         "separate them by commas; the first counts most.",
@@ -332,6 +332,36 @@ OPTIONS: tuple[Option, ...] = (
         kind=click.Choice(["fixed", "face", "free"]),
     ),
     Option(
+        ("--loosen",),
+        ("prove",),
+        ASKED,
+        "What need not stay as the layout has it: faces (pins may be on any face) or stack (it "
+        "need not stack). Repeat it, or separate them by commas. Limits on sizes and ticks have "
+        "options of their own.",
+        "WHAT",
+        multiple=True,
+        complete=one_of(lambda: ("faces", "stack"), listed=True),
+    ),
+    Option(
+        ("--window",),
+        ("repair",),
+        ASKED,
+        "Only these cells may change: x,y,z, or from one corner to another as x,y,z..x,y,z. Repeat "
+        "it for more.",
+        "CELLS",
+        "every cell of the box",
+        multiple=True,
+    ),
+    Option(
+        ("--lock",),
+        ("repair",),
+        ASKED,
+        "These cells stay as they are, given in the same way.",
+        "CELLS",
+        multiple=True,
+        parameter="locks",
+    ),
+    Option(
         ("--axes",),
         ("frontier",),
         SMALLEST,
@@ -343,7 +373,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--solver",),
-        ("solve",),
+        ("solve", "prove"),
         SEARCH,
         "The SAT solver, by its name in python-sat.",
         "NAME",
@@ -361,7 +391,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--time-limit",),
-        ("solve",),
+        ("solve", "prove"),
         SEARCH,
         "Stop after this many seconds. The answer is then undecided, with the best layout so far.",
         "SECONDS",
@@ -388,7 +418,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--time-limit",),
-        ("shrink",),
+        ("repair", "shrink"),
         SEARCH,
         "Stop after this many seconds, with the best layout so far.",
         "SECONDS",
@@ -407,7 +437,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--seed",),
-        (*SEARCHING, "census", "shrink"),
+        (*SEARCHING, "prove", "census", "shrink"),
         SEARCH,
         "The same seed gives the same layout; another one may give another of the same size.",
         "N",
@@ -417,7 +447,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--prefer",),
-        (*SEARCHING, "census"),
+        (*SEARCHING, "prove", "census"),
         SEARCH,
         "The part to use where any support would do: ledge, clear or solid.",
         "PART",
@@ -427,7 +457,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--workers",),
-        (*SEARCHING, "census"),
+        (*SEARCHING, "prove", "census"),
         SEARCH,
         "How many processes search at the same time.",
         "N",
@@ -483,7 +513,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--store",),
-        ("solve",),
+        ("solve", "prove"),
         SEARCH,
         f"{_STORE} With --certificate, which wants proofs, answers are only kept.",
         "FILE",
@@ -503,7 +533,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--resume",),
-        ("solve",),
+        ("solve", "prove"),
         SEARCH,
         "Write every step of the search to this file, and go on from the steps that it holds.",
         "FILE",
@@ -563,7 +593,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("-o", "--output"),
-        ("build", "solve", "shrink"),
+        ("build", "solve", "shrink", "prove", "repair"),
         WRITTEN,
         "Write the layout to this file (JSON).",
         "FILE",
@@ -625,7 +655,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--certificate",),
-        ("solve",),
+        ("solve", "prove"),
         WRITTEN,
         "Write the proofs of the answer to this folder, for 'gatefit audit'. If the search was "
         "stopped, the next one goes on from the proofs there.",
@@ -645,7 +675,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--json",),
-        (*SEARCHING, "build", "census", "library find", "shrink"),
+        (*SEARCHING, "build", "census", "library find", "shrink", "prove", "repair"),
         WRITTEN,
         "Print only the answer as a JSON document.",
         parameter="as_json",
@@ -663,7 +693,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         ("--quiet",),
-        (*SEARCHING, "audit", "build", "census", "library build", "shrink"),
+        (*SEARCHING, "audit", "build", "census", "library build", "shrink", "prove", "repair"),
         WRITTEN,
         "Print only the answer, in one line: no progress, and no remarks unless something failed.",
     ),

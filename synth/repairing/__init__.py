@@ -1,0 +1,9 @@
+"""Repair: the fewest changed cells that make a layout right, counted by the solver.
+
+The simulator judges every layout that comes out; the solver says that fewer changes do not do.
+"""
+
+from synth.repairing.repaired import CellChange, Interrupted, Repaired
+from synth.repairing.repairer import repair
+
+__all__ = ["CellChange", "Interrupted", "Repaired", "repair"]

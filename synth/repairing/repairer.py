@@ -1,0 +1,238 @@
+"""Repair: mends a layout with the fewest changed cells, and says what it ruled out."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Collection
+from dataclasses import replace
+
+from synth.layout import Layout
+from synth.medium import DEFAULT_RULES, Cell, Part, Rules
+from synth.questions.in_force import medium_text
+from synth.questions.outcome import Status
+from synth.questions.problem import Problem
+from synth.repairing.asked import Asked, asked_of
+from synth.repairing.repaired import CellChange, Interrupted, Repaired
+from synth.repairing.scopes import all_at_once, windows_around
+from synth.repairing.solving import Answer, Limits, Mended, changed_cells, fewest, moved_pins
+from synth.reviewing import Severity, review
+from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.spec import Spec
+from synth.words import counted, ticks
+
+
+def repair(
+    layout: Layout,
+    spec: Spec | None = None,
+    *,
+    delay: int | None = None,
+    window: Collection[Cell] | None = None,
+    locked: Collection[Cell] = (),
+    time_limit_s: float | None = None,
+    rules: Rules = DEFAULT_RULES,
+    progress: Callable[[str], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Repaired:
+    """Find the fewest changed cells that make a layout right.
+
+    A single change that a review knows is taken first. Then the solver is asked for one change,
+    for two, and so on, in the box, delay and stacking that are asked; the simulator judges what it
+    finds. Pins stay where they are unless one of them breaks a rule of pins; a pin that moves
+    counts as a change. Where all cells are too many for one formula, windows around what is at
+    fault are asked about, and the claim says so.
+
+    Args:
+        layout: the layout; it need not be legal.
+        spec: what it should do; None: what it says it was made for, or else what it does now where
+            that is known.
+        delay: ticks that it has to meet; None: the limit of ``spec``, or else its own, or else one
+            that is assumed.
+        window: the only cells that may change; None: all.
+        locked: cells that may not change.
+        time_limit_s: seconds; None: none.
+        rules: the rule table.
+        progress: is told how far it came, a line each.
+        stop: asked often; once it says yes, the repair ends undecided with the best so far.
+
+    Returns:
+        What came of it: see ``Repaired``. A layout that is right already is found with 0 changes.
+
+    Raises:
+        InputError: if something cannot be used, or nothing says what is asked.
+        Interrupted: a KeyboardInterrupt, with what was known by then.
+    """
+    began = time.monotonic()
+    asked = asked_of(layout, spec, delay=delay, window=window, locked=locked, rules=rules)
+    deadline = None if time_limit_s is None else began + time_limit_s
+    work = _Work(asked, Limits(deadline, stop), progress or (lambda _: None))
+    try:
+        work.run()
+    except KeyboardInterrupt as interrupted:
+        raise Interrupted(work.repaired("it was stopped", began)) from interrupted
+    reason = "it was stopped" if stop is not None and stop() else ""
+    if not reason and time_limit_s is not None and work.limits.reached:
+        reason = f"the time limit of {time_limit_s:g} seconds came first"
+    return work.repaired(reason, began)
+
+
+class _Work:
+    def __init__(self, asked: Asked, limits: Limits, tell: Callable[[str], None]) -> None:
+        self.asked, self.limits, self.tell = asked, limits, tell
+        self.answer = Answer()
+        self.scope = _scope(asked)
+
+    def run(self) -> None:
+        """Find as much as the limits leave time for."""
+        asked = self.asked
+        if asked.verdict.passes:
+            self.answer = Answer(Mended(asked.layout, asked.verdict, 0), 0)
+            return
+        if not asked.open_cells:
+            self.answer.impossible = True
+            return
+        suspects = self._reviewed()
+        if self.answer.decided:
+            return
+        if all_at_once(asked):
+            fewest(asked, asked.open_cells, self.answer, self.limits, self.tell)
+            return
+        self._windows(suspects)
+
+    def _reviewed(self) -> list[Cell]:
+        """Take a single change that a review knows; the cells that it suspects."""
+        asked = self.asked
+        found = review(
+            asked.layout, asked.spec, delay=asked.delay, rules=asked.rules, stop=self._stopped
+        )
+        faults = found.of(Severity.FAULT)
+        for remedy in (remedy for fault in faults for remedy in fault.remedies):
+            cells = remedy.change.cells
+            if not remedy.passes or len(cells) != 1 or not cells.keys() <= asked.open_cells:
+                continue
+            layout = remedy.change.on(asked.layout)
+            self.answer.offer(Mended(layout, asked.judge(layout), 1))
+            self.tell("a single change does")
+            break
+        return [place.at for fault in faults for place in fault.places]
+
+    def _stopped(self) -> bool:
+        return self.limits.reached
+
+    def _windows(self, suspects: list[Cell]) -> None:
+        """Look in windows around what is at fault, until one of them has an answer."""
+        for free in windows_around(self.asked, suspects):
+            if self.limits.reached:
+                return
+            self.tell(f"looking at {len(free)} cells around what is at fault")
+            here = fewest(self.asked, free, Answer(), self.limits, self.tell)
+            self.answer.rejected = self.answer.rejected or here.rejected
+            if here.best is not None:
+                here.impossible = False
+                self.answer = here
+                self.scope = f"{counted(len(free), 'cell')} around what is at fault"
+                return
+
+    # What is said of it
+
+    def repaired(self, reason: str, began: float) -> Repaired:
+        """What came of it."""
+        asked, answer = self.asked, self.answer
+        best = answer.best
+        result = Repaired(
+            self._status(),
+            asked.given,
+            asked.verdict,
+            ruled_out=answer.ruled_out,
+            scope=self.scope,
+            stated=tuple(_stated(asked)),
+            assumed=asked.assumed,
+            seconds=time.monotonic() - began,
+        )
+        if best is not None:
+            result = replace(
+                result,
+                layout=best.layout.replace(made_for=asked.given.made_for),
+                verdict=best.verdict,
+                cells=tuple(
+                    CellChange(cell, asked.given.cells.get(cell), best.layout.cells.get(cell))
+                    for cell in changed_cells(asked.given, best.layout)
+                ),
+                pins=tuple(
+                    (before, after)
+                    for before, after in zip(asked.layout.pins, best.layout.pins, strict=True)
+                    if after.name in moved_pins(asked.layout, best.layout)
+                ),
+            )
+        elif result.status is Status.REFUSED and answer.rejected is not None:
+            layout, verdict = answer.rejected
+            result = replace(result, layout=layout, verdict=verdict)
+        return replace(result, claim=self._claim(result), reason=self._reason(result, reason))
+
+    def _status(self) -> Status:
+        answer = self.answer
+        if answer.best is not None:
+            return Status.FOUND if answer.decided else Status.UNDECIDED
+        if answer.rejected is not None and self._is_a_bug(answer.rejected[0]):
+            return Status.REFUSED
+        return Status.IMPOSSIBLE if answer.impossible else Status.UNDECIDED
+
+    def _is_a_bug(self, rejected: Layout) -> bool:
+        """Whether the formula should not have had a layout: no strength can run out in it."""
+        wires = sum(block.part is Part.WIRE for block in rejected.cells.values())
+        return wires + len(rejected.pins) < self.asked.rules.reach
+
+    def _claim(self, result: Repaired) -> str:
+        answer = self.answer
+        if result.status is not Status.FOUND:
+            return ""
+        if result.changes == 0:
+            return "it is right as it is"
+        if result.changes == 1:
+            return "one change does; without any the simulator finds it wrong"
+        return (
+            f"{counted(result.changes, 'change')} do; {answer.ruled_out - 1} or fewer were ruled "
+            f"out by the solver ({DEFAULT_SOLVER}, no proof kept), {self.scope}, within "
+            f"{ticks(self.asked.delay)}; {self._medium()}"
+        )
+
+    def _medium(self) -> str:
+        return medium_text(Problem(self.asked.spec, rules=self.asked.rules))
+
+    def _reason(self, result: Repaired, why: str) -> str:
+        answer = self.answer
+        if result.status is Status.FOUND:
+            return ""
+        if result.status is Status.IMPOSSIBLE:
+            return (
+                f"no change makes it right within {ticks(self.asked.delay)}: the solver ruled all "
+                f"out, {self.scope}; {self._medium()}"
+            )
+        if result.status is Status.REFUSED:
+            return "the simulator rejects what the solver found"
+        known = f"fewer than {counted(answer.ruled_out, 'change')} were ruled out, {self.scope}"
+        why = why or "no window around what is at fault has an answer"
+        return f"{why}; {known}"
+
+
+def _scope(asked: Asked) -> str:
+    """Which cells might change, in words."""
+    if asked.everywhere:
+        return "in the whole box"
+    return f"in the {counted(len(asked.open_cells), 'cell')} that might change"
+
+
+def _stated(asked: Asked) -> list[str]:
+    """What the layout states otherwise than it did."""
+    before, after = asked.given, asked.layout
+    said = []
+    if after.stack is not None and after.stack != before.stack:
+        said.append(f"state a pitch of {after.stack.pitch} along {after.stack.axis}")
+    if after.ground != before.ground:
+        said.append("stand it on ground")
+    old = {pin.name: pin.joint for pin in before.pins}
+    said += [
+        f"give pin {pin.name!r} a {pin.joint} joint"
+        for pin in after.pins
+        if old[pin.name] is not pin.joint
+    ]
+    return said

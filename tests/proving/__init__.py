@@ -1,0 +1,1 @@
+"""A layout that is given: what it keeps, and whether anything smaller keeps that."""

@@ -1,0 +1,1 @@
+"""Repair: the fewest changes, held to trying all of them."""

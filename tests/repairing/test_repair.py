@@ -1,0 +1,188 @@
+"""Repair finds the fewest changes, keeps what is locked, and says what it ruled out."""
+
+from __future__ import annotations
+
+import json
+from itertools import combinations, product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from synth.errors import InputError
+from synth.layout import Layout, Stack
+from synth.medium import (
+    CLEAR,
+    HOST_DIRECTIONS,
+    LEDGE,
+    LEVEL_DIRECTIONS,
+    SOLID,
+    WIRE,
+    Block,
+    Cell,
+    Part,
+    buffer,
+    inverter,
+)
+from synth.questions.outcome import Status
+from synth.repairing import CellChange, repair, repairer, solving
+from synth.simulator import check
+from synth.spec import Spec
+from tests.reviewing.planted import GATE, LINE, NOT, REPEATER, SAME, XOR, XOR2, line
+from tests.simulator.build import box, enters, leaves, to
+
+TINY = (2, 1, 2)
+BLOCKS: tuple[Block | None, ...] = (
+    None,
+    SOLID,
+    CLEAR,
+    LEDGE,
+    WIRE,
+    *map(inverter, HOST_DIRECTIONS),
+    *(buffer(way, delay) for way in LEVEL_DIRECTIONS for delay in (1, 2)),
+)
+CELLS = tuple(product(*map(range, TINY)))
+
+
+def least_by_trying(layout: Layout, spec: Spec, cells: tuple[Cell, ...] = CELLS) -> int | None:
+    """The fewest changed cells, up to 2, by trying all that there are."""
+    if check(layout, spec).passes:
+        return 0
+    for count in (1, 2):
+        for chosen in combinations(cells, count):
+            for blocks in product(BLOCKS, repeat=count):
+                if check(layout.with_cells(dict(zip(chosen, blocks, strict=True))), spec).passes:
+                    return count
+    return None
+
+
+@settings(max_examples=12)
+@given(
+    st.lists(st.sampled_from(BLOCKS), min_size=4, max_size=4),
+    st.sampled_from(["q = a", "q = ~a"]),
+    st.booleans(),
+)
+def test_fewest_changes_are_the_fewest(
+    blocks: list[Block | None], text: str, locks_one: bool
+) -> None:
+    cells = {cell: block for cell, block in zip(CELLS, blocks, strict=True) if block is not None}
+    pins = (enters("a", (0, 0, 1), "-x"), leaves("q", (1, 0, 1), "+x"))
+    layout = box(TINY, cells, *pins)
+    spec = Spec.parse(text, delay=2)
+    locked = CELLS[:1] if locks_one else ()
+    mended = repair(layout, spec, locked=locked)
+    least = least_by_trying(layout, spec, CELLS[len(locked) :])
+    if least is None:
+        assert mended.status is Status.IMPOSSIBLE or mended.changes > 2
+    else:
+        assert mended.status is Status.FOUND
+        assert mended.changes == least
+        assert mended.layout is not None
+        assert check(mended.layout, spec).passes
+        assert all(mended.layout.cells.get(cell) == cells.get(cell) for cell in locked)
+
+
+def broken_twice() -> Layout:
+    """An exclusive-or without two of its inverters."""
+    gone = [cell for cell, block in XOR2.cells.items() if block.part is Part.INVERTER][:2]
+    return XOR2.with_cells(dict.fromkeys(gone))
+
+
+def test_no_single_change_does_these_two_do() -> None:
+    mended = repair(broken_twice(), XOR)
+    assert mended.status is Status.FOUND
+    assert mended.changes == 2
+    assert mended.ruled_out == 2
+    assert "1 or fewer were ruled out by the solver" in mended.claim
+    assert mended.layout is not None
+    assert check(mended.layout, XOR).passes
+    assert len(mended.words()) == 2
+    for change in mended.cells:
+        assert isinstance(change, CellChange)
+        assert mended.layout.cells.get(change.at) == change.after
+        assert broken_twice().cells.get(change.at) == change.before
+    json.dumps(mended.document())
+
+
+def test_what_is_right_needs_no_change() -> None:
+    mended = repair(XOR2, XOR)
+    assert (mended.status, mended.changes) == (Status.FOUND, 0)
+    assert mended.layout == XOR2
+
+
+def test_a_window_keeps_all_else() -> None:
+    layout = LINE.with_cells({(2, 0, 1): None, (3, 0, 1): None})
+    window = [(2, 0, 1), (3, 0, 1)]
+    mended = repair(layout, SAME, window=window)
+    assert mended.status is Status.FOUND
+    assert {change.at for change in mended.cells} == set(window)
+    nowhere = repair(layout, SAME, window=[(2, 0, 1)])
+    assert nowhere.status is Status.IMPOSSIBLE
+    assert "in the 1 cell that might change" in nowhere.reason
+    assert repair(layout, SAME, locked=list(product(range(5), (0,), (0, 1)))).status is (
+        Status.IMPOSSIBLE
+    )
+
+
+def test_impossible_where_time_is_too_short() -> None:
+    mended = repair(GATE.with_cells({(2, 0, 1): None}), NOT, delay=0)
+    assert mended.status is Status.IMPOSSIBLE
+    assert mended.layout is None
+    assert mended.claim == ""
+
+
+def test_a_slow_buffer_keeps_its_delay_where_it_may() -> None:
+    # A buffer of 3 ticks is known off after 5.
+    slow = line(5, x1=to("+x", 3)).with_cells({(3, 0, 1): None})
+    kept = repair(slow, SAME, delay=5)
+    assert kept.changes == 1
+    assert kept.layout is not None
+    assert kept.layout.cells[1, 0, 1] == to("+x", 3)
+    quick = repair(slow, SAME, delay=1)
+    assert quick.changes == 2
+    assert quick.layout is not None
+    assert quick.layout.cells[1, 0, 1] == to("+x", 1)
+
+
+def test_a_limit_of_time_is_never_an_impossible(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(solving.Limits, "reached", property(lambda self: True))
+    mended = repair(broken_twice(), XOR, time_limit_s=1e9)
+    assert mended.status is Status.UNDECIDED
+    assert "time limit" in mended.reason
+    assert "fewer than 1 change were ruled out" in mended.reason
+
+
+def test_it_can_be_stopped() -> None:
+    mended = repair(broken_twice(), XOR, stop=lambda: True)
+    assert mended.status is Status.UNDECIDED
+    assert mended.reason.startswith("it was stopped")
+
+
+def test_a_large_layout_is_mended_in_a_window(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(repairer, "all_at_once", lambda asked: False)
+    said: list[str] = []
+    layout = line(9).with_cells({(4, 0, 1): None, (5, 0, 1): None})
+    mended = repair(layout, SAME, progress=said.append)
+    assert mended.status is Status.FOUND
+    assert mended.changes == 2
+    assert "around what is at fault" in mended.claim
+    assert any("around what is at fault" in text for text in said)
+
+
+def test_a_pitch_that_is_too_small_is_stated_anew() -> None:
+    narrow = XOR2.replace(stack=Stack("y", 1))
+    mended = repair(narrow, Spec.parse("q = a ^ b", delay=2))
+    assert (mended.status, mended.changes) == (Status.FOUND, 0)
+    assert mended.words() == ["state a pitch of 2 along y"]
+
+
+def test_without_a_function_it_keeps_what_is_known() -> None:
+    slow = REPEATER.with_cells({(1, 0, 1): to("+x", 4)})
+    assert repair(slow, delay=1).changes == 1
+    with pytest.raises(InputError, match="nothing says what the layout should do"):
+        repair(REPEATER.with_cells({(1, 0, 0): None}))
+
+
+def test_cells_outside_the_box_are_refused() -> None:
+    with pytest.raises(InputError, match="outside the box"):
+        repair(LINE, SAME, locked=[(9, 9, 9)])
