@@ -71,6 +71,7 @@ __all__ = [
     "frontier",
     "read_circuit",
     "prove",
+    "read_circuit",
     "repair",
     "review",
     "shrink",
