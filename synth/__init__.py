@@ -69,7 +69,6 @@ __all__ = [
     "check",
     "compare",
     "frontier",
-    "read_circuit",
     "prove",
     "read_circuit",
     "repair",
