@@ -139,27 +139,11 @@ def export_command(
 
 def _plain(kind: str, layout: Layout, rules: Rules) -> str | bytes:
     """What depends on the layout alone."""
+    from synth.exports.plain import plain_export
+
     if kind != "csv":
         announce(layout, {"svg": "a sheet", "png": "a sheet"}.get(kind, f"an export as {kind}"))
-    if kind == "svg":
-        from synth.exports.pictures import svg
-
-        return svg(layout)
-    if kind == "png":
-        from synth.exports.pictures import png
-
-        return png(layout)
-    if kind == "gltf":
-        from synth.exports.gltf import gltf
-
-        return gltf(layout)
-    if kind == "verilog":
-        from synth.exports.verilog import verilog
-
-        return verilog(layout, rules)
-    from synth.exports.lines import csv_text
-
-    return csv_text(layout)
+    return plain_export(kind, layout, rules)
 
 
 def _placing(origin: str | None, turn: str | None, mirror: str | None) -> Placing:

@@ -23,6 +23,7 @@ from synth.cli.census import census_command
 from synth.cli.check import check_command
 from synth.cli.compare import compare_command
 from synth.cli.completion import VARIABLE, completion_command
+from synth.cli.desk import desk_command
 from synth.cli.explain import explain_command
 from synth.cli.export import export_command
 from synth.cli.frontier import frontier_command
@@ -102,6 +103,7 @@ cli.add_command(compare_command)
 cli.add_command(trace_command)
 cli.add_command(show_command)
 cli.add_command(row_command)
+cli.add_command(desk_command)
 cli.add_command(view_command)
 cli.add_command(plan_command)
 cli.add_command(explain_command)

@@ -44,9 +44,15 @@ NO_MODEL = """
 
 
 class Watch:
-    """Everything a page complains of and every address it asks for."""
+    """Everything a page complains of and every address it asks for.
 
-    def __init__(self, page: Page) -> None:
+    Args:
+        page: the page.
+        own: with what addresses may begin that it may ask for, besides files.
+    """
+
+    def __init__(self, page: Page, own: tuple[str, ...] = ()) -> None:
+        self.own = ("file:", "data:", "blob:", *own)
         self.complaints: list[str] = []
         self.requests: list[str] = []
         page.on("console", self._console)
@@ -60,19 +66,24 @@ class Watch:
 
     def assert_quiet(self) -> None:
         assert self.complaints == []
-        assert all(url.startswith(("file:", "data:", "blob:")) for url in self.requests)
+        assert all(url.startswith(self.own) for url in self.requests)
 
 
 @contextmanager
-def watched(browser: Browser, *, script: str = "", **options: Any) -> Iterator[Page]:
-    """A page of a context of its own that must complain of nothing and fetch nothing."""
+def watched(
+    browser: Browser, *, script: str = "", own: tuple[str, ...] = (), **options: Any
+) -> Iterator[Page]:
+    """A page of a context of its own that must complain of nothing and fetch nothing.
+
+    But for addresses that begin as one of ``own``.
+    """
     context = browser.new_context(**({"viewport": DESKTOP} | options))
     if script:
         context.add_init_script(script)
     page = context.new_page()
     # However long a busy machine takes.
     page.set_default_timeout(GUARD_S * 1000)
-    watch = Watch(page)
+    watch = Watch(page, own)
     try:
         yield page
     finally:

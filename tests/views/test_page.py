@@ -73,7 +73,7 @@ def test_a_layout_that_is_not_legal_is_drawn_with_its_faults_and_not_played() ->
 
 @pytest.mark.parametrize("layout", [XOR, INVERTER_CHAIN, EMPTY], ids=["xor", "every part", "empty"])
 def test_the_drawings_are_well_formed_and_show_every_cell(layout: Layout) -> None:
-    number = numbers_of(layout, check(layout))
+    number = numbers_of(layout, check(layout).faults)
     text = plans_html(layout, number, set())
     drawings = re.findall(r"<svg viewBox.*?</svg>", text, re.DOTALL)
     assert len(drawings) == layout.height
@@ -89,7 +89,7 @@ def test_the_drawings_are_well_formed_and_show_every_cell(layout: Layout) -> Non
 def test_a_fault_in_an_empty_cell_has_a_place_in_the_drawing() -> None:
     verdict = Verdict(False, None, None, None, None, (Fault(RuleId.CELL_ASK, (2, 0, 0), "is"),))
     layout = XOR.with_cells({(2, 0, 0): None})
-    number = numbers_of(layout, verdict)
+    number = numbers_of(layout, verdict.faults)
     text = plans_html(layout, number, {(2, 0, 0)})
     assert f'is-faulty" data-cell="{number[2, 0, 0]}"' in text
     data = page_data(layout, DEFAULT_RULES, Judged(verdict, ("a", "b")))

@@ -32,8 +32,11 @@ LIBRARY = {
 MODULES = (
     "dom",
     "play",
+    "signs",
+    "transport",
     "controls",
     "waves",
+    "power",
     "plans",
     "inspector",
     "faults",
@@ -95,7 +98,7 @@ def page_html(
     if judged is None:
         judged = judge(layout, rules=rules)
     verdict = judged.verdict
-    number = numbers_of(layout, verdict)
+    number = numbers_of(layout, verdict.faults)
     return render(
         "page/page.html",
         title=title_of(layout, rules),

@@ -7,9 +7,10 @@ the same share one. Lengths are in cells; corners run from 0 to 1 within their c
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any
 
-from synth.medium import LEVEL_DIRECTIONS, Cell, Part
+from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Part
 from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.drawing import palette
@@ -70,12 +71,18 @@ def _numbers(row: Row, cell: Cell, outside: bool, looks: Looks) -> list[int]:
     if block is None:
         return []  # an empty cell that a fault names
     if block.part is not Part.WIRE:
-        return [looks.number(body_of(block, outside=outside))]
-    runs = touch.runs(row, cell)
-    return [looks.number(body_of(block, runs, power=power)) for power in (0, 1)]
+        return [looks.number(_body(block, frozenset(), 0, outside))]
+    runs = frozenset(touch.runs(row, cell))
+    return [looks.number(_body(block, runs, power, False)) for power in (0, 1)]
 
 
-def _pieces(prisms: Sequence[Prism]) -> list[dict[str, Any]]:
+@lru_cache(maxsize=4096)
+def _body(block: Block, runs: frozenset[Direction], power: int, outside: bool) -> tuple[Prism, ...]:
+    return body_of(block, runs, power=power, outside=outside)
+
+
+@lru_cache(maxsize=4096)  # Few are different, and a page that edits draws them again and again.
+def _pieces(prisms: tuple[Prism, ...]) -> list[dict[str, Any]]:
     return [
         {
             "material": material.word,

@@ -5,14 +5,15 @@ All of it comes from the simulator, so that the page itself only looks things up
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from synth.layout import Layout
 from synth.medium import Block, Cell, Joint, Part, Role, Rules
-from synth.simulator import Verdict, touch
+from synth.simulator import touch
 from synth.simulator.explaining.moments import Moments, moments_of, playable
 from synth.simulator.row import Row
+from synth.simulator.verdict import Fault
 from synth.views.judged import Judged
 from synth.views.page.bodies import body_data
 from synth.views.titles import title_of as title_of_layout
@@ -28,14 +29,14 @@ INERT = {
 """What there is to say of parts that have no power (section 2)."""
 
 
-def numbers_of(layout: Layout, verdict: Verdict) -> dict[Cell, int]:
+def numbers_of(layout: Layout, faults: Iterable[Fault]) -> dict[Cell, int]:
     """The number of each cell that the page knows.
 
     Cells that hold a part come first; then those outside the box, one for each pin in order of
     pins; then the empty cells that faults name.
     """
     cells = [*layout.cells, *(pin.outside for pin in layout.pins)]
-    faulty = (fault.at for fault in verdict.faults)
+    faulty = (fault.at for fault in faults)
     return {cell: index for index, cell in enumerate(dict.fromkeys((*cells, *faulty)))}
 
 
@@ -49,12 +50,31 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
 
     Cells are numbered by ``numbers_of``.
     """
-    row = Row(layout)
-    number = numbers_of(layout, judged.verdict)
-    outside = {pin.outside for pin in layout.pins}
+    number = numbers_of(layout, judged.verdict.faults)
     played = judged.verdict.legal and playable(layout)
-    return {
+    return still_data(layout, rules, number, judged.verdict.faults) | {
         "name": title_of_layout(layout, rules),
+        "asked": None
+        if judged.asked is None and judged.delay is None
+        else {"columns": dict(judged.asked or {}), "delay": judged.delay},
+        "play": _play(layout, moments_of(layout, rules), number) if played else None,
+    }
+
+
+def still_data(
+    layout: Layout, rules: Rules, number: Mapping[Cell, int], faults: Iterable[Fault]
+) -> dict[str, Any]:
+    """What a page needs to draw a layout that is not played, ready for JSON.
+
+    Args:
+        layout: any layout, legal or not.
+        rules: the rule table.
+        number: of each cell that is drawn, as ``numbers_of`` gives it, in that order.
+        faults: what is wrong; each names a cell that has a number.
+    """
+    row = Row(layout)
+    outside = {pin.outside for pin in layout.pins}
+    return {
         "size": list(layout.size),
         "reach": rules.reach,
         "ground": layout.ground,
@@ -64,12 +84,7 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
         "cells": [_cell(row, cell, cell in outside) for cell in number],
         "bodies": body_data(row, list(number), outside),
         "links": _links(row, list(number), number),
-        "asked": None
-        if judged.asked is None and judged.delay is None
-        else {"columns": dict(judged.asked or {}), "delay": judged.delay},
-        "faults": [
-            {"cell": number[fault.at], "text": fault.text} for fault in judged.verdict.faults
-        ],
+        "faults": [{"cell": number[fault.at], "text": fault.text} for fault in faults],
         "pins": [
             {
                 "name": pin.name,
@@ -81,7 +96,6 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
             }
             for pin in layout.pins
         ],
-        "play": _play(layout, moments_of(layout, rules), number) if played else None,
     }
 
 
@@ -123,7 +137,7 @@ def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
     }
 
 
-def _links(row: Row, cells: Sequence[Cell], number: dict[Cell, int]) -> list[list[int]]:
+def _links(row: Row, cells: Sequence[Cell], number: Mapping[Cell, int]) -> list[list[int]]:
     """Every link once: the lower or first wire, the other, and whether strength also descends."""
     found = []
     for cell in cells:

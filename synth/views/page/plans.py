@@ -136,22 +136,6 @@ class _Drawer:
             return self._drawn(cell, f"empty cell at ({', '.join(map(str, cell))})")
         return self._drawn(cell, title_of(block, cell), caption=caption(block))
 
-    def _art(self, cell: Cell) -> Markup:
-        block = self.row.block(cell)
-        if block is None:
-            return drawn("")
-        if block.part is not Part.WIRE:
-            return drawn(symbol(block, outside=cell in self.pins))
-        linked = [(way, other[2] - cell[2]) for other, way, _, _ in touch.links(self.row, cell)]
-        return drawn(
-            symbol(
-                block,
-                touch.runs(self.row, cell),
-                {way for way, rise in linked if rise > 0},
-                {way for way, rise in linked if rise < 0},
-            )
-        )
-
     def _pin(self, cell: Cell) -> _Drawn:
         """What stands outside a pin, with the direction of its signal and its name."""
         pin = self.pins[cell]
@@ -174,4 +158,30 @@ class _Drawer:
         if cell in self.faulty:
             kind += " is-faulty"
             title += ", at fault"
-        return _Drawn(self.number[cell], x, y, kind, title, self._art(cell), caption, pin, arrow)
+        return _Drawn(
+            self.number[cell],
+            x,
+            y,
+            kind,
+            title,
+            drawn(art_of(self.row, cell, outside=cell in self.pins)),
+            caption,
+            pin,
+            arrow,
+        )
+
+
+def art_of(row: Row, cell: Cell, *, outside: bool) -> str:
+    """The symbol of what stands in a cell, or nothing; ``outside``: whether beyond a pin's face."""
+    block = row.block(cell)
+    if block is None:
+        return ""
+    if block.part is not Part.WIRE:
+        return symbol(block, outside=outside)
+    linked = [(way, other[2] - cell[2]) for other, way, _, _ in touch.links(row, cell)]
+    return symbol(
+        block,
+        touch.runs(row, cell),
+        {way for way, rise in linked if rise > 0},
+        {way for way, rise in linked if rise < 0},
+    )

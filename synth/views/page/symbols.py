@@ -7,6 +7,7 @@ on each page.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from synth.medium import Block, Direction, Part
 from synth.views.drawing import palette
@@ -40,6 +41,17 @@ def symbol(
         up, down: the level directions in which a wire is linked to one a step up, or a step down.
         outside: whether it stands outside a pin: such a buffer has no delay (section 6).
     """
+    return _symbol(block, frozenset(runs), frozenset(up), frozenset(down), outside)
+
+
+@lru_cache(maxsize=4096)  # A page has few different ones, and is drawn anew after every edit.
+def _symbol(
+    block: Block,
+    runs: frozenset[Direction],
+    up: frozenset[Direction],
+    down: frozenset[Direction],
+    outside: bool,
+) -> str:
     art = flat.symbol(block, runs, up, down, outside=outside, live=True)
     small = block.part in (Part.INVERTER, Part.BUFFER)
     return _scaled(art, small=small)

@@ -1,41 +1,16 @@
-// Switches, outputs, the play bar, jumps, and the keys that do the same.
+// Switches, outputs, jumps, and the keys that do the same; the play bar is of its own.
 
 import { bitsOf, byId, data, make, rowText } from "page/dom";
+import { outputSign, showBit, showSwitch, switchButton } from "page/signs";
+import { makeTransport, toggle } from "page/transport";
 
 export function makeControls(play) {
   const { inputs, outputs } = play.data;
-  const switches = inputs.map((name, index) => {
-    const button = make(
-      "button",
-      { type: "button", role: "switch", class: "switch", "data-input": name, "aria-label": name },
-      make("span", { class: "name" }, name),
-      make("span", { class: "knob", "aria-hidden": "true" }),
-      make("span", { class: "bit", "aria-hidden": "true" }),
-    );
-    button.addEventListener("click", () => play.toggle(index));
-    return button;
-  });
+  const switches = inputs.map((name, index) => switchButton(name, () => play.toggle(index)));
   byId("switches").append(...switches);
-  const shown = outputs.map((name) =>
-    make(
-      "div",
-      { class: "output", "data-output": name },
-      make("span", { class: "name" }, name),
-      make("span", { class: "sign", "aria-hidden": "true" }),
-      make("output", { class: "bit", "aria-label": `output ${name}` }),
-      make("span", { class: "asked" }),
-    ),
-  );
+  const shown = outputs.map(outputSign);
   byId("outputs").append(...shown);
-
-  byId("to-start").addEventListener("click", () => play.show(0));
-  byId("step-back").addEventListener("click", () => play.show(play.cursor - 1));
-  byId("step").addEventListener("click", () => play.show(play.cursor + 1));
-  byId("play").addEventListener("click", () => toggle(play));
-  byId("tick").addEventListener("input", (event) =>
-    play.show(Number(event.target.value) + play.origin),
-  );
-  byId("speed").addEventListener("change", (event) => play.speed(Number(event.target.value)));
+  const paintTransport = makeTransport(play);
   makeJump(play);
   byId("coverage").textContent = coverage(play.data);
   byId("bench").addEventListener("keydown", (event) => press(play, event));
@@ -45,25 +20,11 @@ export function makeControls(play) {
 
   return function paint() {
     const bits = bitsOf(play.row(), inputs.length);
-    switches.forEach((button, index) => {
-      button.setAttribute("aria-checked", String(bits[index] === "1"));
-      button.querySelector(".bit").textContent = bits[index];
-    });
+    switches.forEach((button, index) => showSwitch(button, bits[index]));
     shown.forEach((output, index) => {
-      const bit = play.outputs()[index];
-      const asked = askedOf(outputs[index], play.row());
-      output.classList.toggle("is-on", bit === "1");
-      output.querySelector(".bit").textContent = bit;
-      output.querySelector(".asked").textContent = asked === null ? "" : `asked ${asked}`;
-      output.classList.toggle("is-other", asked !== null && asked !== bit);
+      showBit(output, play.outputs()[index], askedOf(outputs[index], play.row()));
     });
-    const slider = byId("tick");
-    slider.min = play.tickOf(0);
-    slider.max = play.tickOf(play.lastTick);
-    slider.value = play.tickOf();
-    byId("tick-text").textContent = `${signed(play.tickOf())} of ${slider.max}`;
-    byId("play-text").textContent = play.playing ? "Pause" : "Play";
-    byId("play").classList.toggle("is-playing", play.playing);
+    paintTransport();
     byId("status").textContent = status(play);
     for (const line of document.querySelectorAll(".truth tr[data-row]")) {
       line.classList.toggle("is-now", Number(line.dataset.row) === play.row());
@@ -75,15 +36,6 @@ export function makeControls(play) {
 function askedOf(name, row) {
   const value = data.asked?.columns[name]?.[row];
   return value === undefined || value === "-" ? null : value;
-}
-
-export function signed(tick) {
-  return tick < 0 ? `\u2212${-tick}` : String(tick);
-}
-
-function toggle(play) {
-  if (play.playing) play.show(play.cursor);
-  else play.start();
 }
 
 /** The sentence about the last change, judged only by what was asked. */

@@ -43,6 +43,12 @@ export class Crowd {
     for (const { body } of this.members) this.most.set(body, (this.most.get(body) ?? 0) + 1);
   }
 
+  /** Lets go of what only this crowd has drawn with. */
+  drop() {
+    for (const { meshes } of this.patterns.values()) meshes.forEach(({ mesh }) => mesh.dispose());
+    for (const { drawn } of this.lines.values()) drawn.geometry.dispose();
+  }
+
   /** The middle of a cell, with the layers pulled apart. */
   place([x, y, z]) {
     return [x, y, z * (1 + this.apart)];

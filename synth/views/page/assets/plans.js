@@ -1,6 +1,7 @@
 // The flat layers: shows power in them, and lets pointer and keys move over their cells.
 
 import { byId, data } from "page/dom";
+import { showPower } from "page/power";
 
 export function makePlans(play, picks) {
   const plans = byId("plans");
@@ -91,23 +92,11 @@ export function makePlans(play, picks) {
   };
 
   function paintPower(cell, onwards) {
-    const { group, number, part } = cell;
-    const look = play.look(number);
+    const look = play.look(cell.number);
     if (!look) return;
-    const key = `${look.value}|${look.text}`;
-    const was = cell.power ?? 0;
     // A pulse: cells that have just got power show it later the further they are from its source.
-    group.classList.toggle("is-fresh", onwards && look.value > 0 && !was);
-    if (key === cell.shown) return;
-    cell.shown = key;
-    cell.power = look.value;
-    const most = part === "wire" ? data.reach : part === "solid" ? 2 : 1;
-    group.classList.toggle("is-on", look.value > 0);
-    group.classList.toggle("is-driven", part === "solid" && look.value === 2);
-    group.style.setProperty("--power-part", look.value / most);
-    group.style.setProperty("--after", part === "wire" ? data.reach - look.value : 0);
-    cell.value.textContent =
-      part === "wire" ? (look.value || "") : part === "solid" ? "" : look.value;
-    cell.button.setAttribute("aria-label", `${data.cells[number].title}: ${look.text}`);
+    cell.group.classList.toggle("is-fresh", onwards && look.value > 0 && !cell.power);
+    if (!showPower(cell, look)) return;
+    cell.button.setAttribute("aria-label", `${data.cells[cell.number].title}: ${look.text}`);
   }
 }

@@ -38,7 +38,7 @@ export function makePointing(scene, host, picks) {
   host.addEventListener("pointerup", (event) => {
     if (!pressed) return;
     const moved = Math.hypot(event.clientX - pressed[0], event.clientY - pressed[1]);
-    if (moved < 6) picks.select(scene.hit(...at(event)), host);
+    if (moved < 6) picks.select(scene.hit(...at(event)), host, () => scene.faceAt(...at(event)));
     pressed = null;
   });
   makeTouch(camera, host);

@@ -9,7 +9,7 @@ import { makePointing } from "page/pointing";
 import { Pulse } from "page/pulse";
 import { Shapes, VECTORS } from "page/shapes";
 
-const NO_SCENE = { paint() {}, rectangle: () => null, viewText: () => "", restoreView() {} };
+const NO_SCENE = { paint() {}, renew() {}, rectangle: () => null, viewText: () => "", restoreView() {} };
 
 /** Makes the model, or a note in its place if the browser cannot draw it. */
 export async function makeScene(host, play, picks) {
@@ -21,6 +21,7 @@ export async function makeScene(host, play, picks) {
   const scene = new Scene(THREE, OrbitControls, host, play, picks);
   return {
     paint: () => scene.paint(),
+    renew: () => scene.renew(),
     rectangle: (cell) => scene.rectangle(cell),
     viewText: () => scene.viewText(),
     restoreView: (text) => scene.restoreView(text),
@@ -57,22 +58,13 @@ class Scene {
       this.render();
       this.changed?.();
     });
-    const shapes = new Shapes(THREE, data.reach);
-    shapes.recoloured = () => this.recolour();
-    this.crowd = new Crowd(THREE, shapes, data.cells, data.links);
-    this.scene.add(this.crowd.group);
-    this.pulse = new Pulse(
-      THREE,
-      data.links,
-      (cell) => this.crowd.place(data.cells[cell].at),
-      () => this.render(),
-    );
-    this.scene.add(this.pulse.beads);
+    this.shapes = new Shapes(THREE, data.reach);
+    this.shapes.recoloured = () => this.recolour();
+    this.caster = new THREE.Raycaster();
     this.light();
     this.frame();
-    this.pins(shapes);
-    this.marks();
-    this.targets();
+    this.marker = this.box([1.02, 1.035, 1.05]);
+    this.fill();
     this.showing();
     this.ghosts();
     makePointing(this, host, picks);
@@ -81,6 +73,48 @@ class Scene {
     this.camera.look("corner");
     new ResizeObserver(() => this.resize()).observe(host);
     this.resize();
+  }
+
+  /** Makes everything that the data of the page describe. */
+  fill() {
+    const { THREE, shapes } = this;
+    this.crowd = new Crowd(THREE, shapes, data.cells, data.links);
+    this.pulse = new Pulse(
+      THREE,
+      data.links,
+      (cell) => this.crowd.place(data.cells[cell].at),
+      () => this.render(),
+    );
+    this.scene.add(this.crowd.group, this.pulse.beads);
+    this.pins();
+    this.faulty = [...new Set(data.faults.map(({ cell }) => cell))].map((cell) => {
+      return { cell, mark: this.box([0.99, 1.0, 1.01]) };
+    });
+    this.targets();
+    this.solids = null;
+    this.before = undefined;
+  }
+
+  /** Takes up new data of the page: another layout, or the same one edited. */
+  renew() {
+    const gone = [
+      this.crowd.group,
+      this.pulse.beads,
+      this.boxes,
+      ...this.arrows.map(({ mark }) => mark),
+      ...this.faulty.map(({ mark }) => mark),
+    ];
+    this.scene.remove(...gone);
+    this.crowd.drop();
+    this.boxes.dispose();
+    this.shapes.learn();
+    const { seeThrough } = this.crowd;
+    this.fill();
+    this.crowd.seeThrough = seeThrough;
+    this.bound();
+    byId("ghosts-label").hidden = !data.stack;
+    this.recolour();
+    this.arrange();
   }
 
   light() {
@@ -149,9 +183,9 @@ class Scene {
     this.grid.geometry = new THREE.BufferGeometry().setFromPoints(points);
   }
 
-  pins(shapes) {
+  pins() {
     this.arrows = data.pins.map((pin) => {
-      const mark = shapes.pin(pin, data.cells[pin.cell].at);
+      const mark = this.shapes.pin(pin, data.cells[pin.cell].at);
       // The overlay writes its name.
       mark.traverse((object) => (object.visible = !object.isSprite));
       this.scene.add(mark);
@@ -159,25 +193,19 @@ class Scene {
     });
   }
 
-  /** The frame around the chosen cell, and those around cells at fault. */
-  marks() {
-    const box = (sizes) => {
-      const { THREE } = this;
-      const marker = new THREE.Group();
-      for (const size of sizes) {
-        const edges = new THREE.EdgesGeometry(new THREE.BoxGeometry(size, size, size));
-        const drawn = new THREE.LineSegments(edges, new THREE.LineBasicMaterial());
-        drawn.renderOrder = 6;
-        drawn.material.depthTest = false;
-        marker.add(drawn);
-      }
-      this.scene.add(marker);
-      return marker;
-    };
-    this.marker = box([1.02, 1.035, 1.05]);
-    this.faulty = [...new Set(data.faults.map(({ cell }) => cell))].map((cell) => {
-      return { cell, mark: box([0.99, 1.0, 1.01]) };
-    });
+  /** A frame around a cell, visible through everything: the chosen one, those at fault. */
+  box(sizes) {
+    const { THREE } = this;
+    const marker = new THREE.Group();
+    for (const size of sizes) {
+      const edges = new THREE.EdgesGeometry(new THREE.BoxGeometry(size, size, size));
+      const drawn = new THREE.LineSegments(edges, new THREE.LineBasicMaterial());
+      drawn.renderOrder = 6;
+      drawn.material.depthTest = false;
+      marker.add(drawn);
+    }
+    this.scene.add(marker);
+    return marker;
   }
 
   /** What the pointer hits: a flat box for a wire or buffer, which are low, else a cube. */
@@ -188,7 +216,6 @@ class Scene {
       new THREE.MeshBasicMaterial({ visible: false }),
       data.cells.length,
     );
-    this.caster = new THREE.Raycaster();
     this.scene.add(this.boxes);
   }
 
@@ -210,11 +237,32 @@ class Scene {
 
   /** The cell that is visible at a point of the canvas, in pixels. */
   hit(x, y) {
+    const found = this.ray(x, y).intersectObject(this.boxes, false)[0];
+    return found ? this.hits[found.instanceId] : null;
+  }
+
+  ray(x, y) {
     const [wide, high] = this.camera.size;
     const at = new this.THREE.Vector2((x / wide) * 2 - 1, 1 - (y / high) * 2);
     this.caster.setFromCamera(at, this.camera.view3d);
-    const found = this.caster.intersectObject(this.boxes, false)[0];
-    return found ? this.hits[found.instanceId] : null;
+    return this.caster;
+  }
+
+  /** The empty place before the face seen there: [x, y, z], or on the floor, or null. */
+  faceAt(x, y) {
+    const found = this.ray(x, y).intersectObject(this.boxes, false)[0];
+    if (found) {
+      const { at } = data.cells[this.hits[found.instanceId]];
+      const way = found.face.normal;
+      return [at[0] + Math.round(way.x), at[1] + Math.round(way.y), at[2] + Math.round(way.z)];
+    }
+    const from = Number(this.bounds.low.value);
+    const floor = new this.THREE.Plane(
+      new this.THREE.Vector3(0, 0, 1),
+      0.5 - from * (1 + this.crowd.apart),
+    );
+    const at = this.caster.ray.intersectPlane(floor, new this.THREE.Vector3());
+    return at ? [Math.round(at.x), Math.round(at.y), from] : null;
   }
 
   /** The rectangle of the window in which a cell is seen; null if its layer is not shown. */
@@ -243,12 +291,8 @@ class Scene {
   /** Sliders and boxes: which layers, how far apart, and whether solids are see-through. */
   showing() {
     const [low, high, apart] = [byId("slice-low"), byId("slice-high"), byId("apart")];
-    const top = data.size[2] - 1;
-    low.max = high.max = top;
-    low.value = 0;
-    high.value = top;
-    low.disabled = high.disabled = apart.disabled = top === 0;
     this.bounds = { low, high, apart };
+    this.bound();
     low.addEventListener("input", () => {
       if (Number(low.value) > Number(high.value)) high.value = low.value;
       this.arrange();
@@ -263,6 +307,19 @@ class Scene {
       this.render();
       this.changed?.();
     });
+  }
+
+  /** Lets the sliders go over all layers; what all were shown of stays shown whole. */
+  bound() {
+    const { low, high, apart } = this.bounds;
+    const top = data.size[2] - 1;
+    const whole =
+      this.highest === undefined ||
+      (Number(low.value) === 0 && Number(high.value) === this.highest);
+    this.highest = top;
+    low.max = high.max = top;
+    if (whole) [low.value, high.value] = [0, top];
+    low.disabled = high.disabled = apart.disabled = top === 0;
   }
 
   slice(step) {
@@ -314,7 +371,7 @@ class Scene {
     const low = [-0.5, -0.5, -0.5];
     const high = [data.size[0] - 0.5, data.size[1] - 0.5, this.top() - 0.5];
     const middle = new THREE.Vector3(...low.map((at, axis) => (at + high[axis]) / 2));
-    if (this.withCopies) {
+    if (this.withCopies && data.stack) {
       const axis = "xyz".indexOf(data.stack.axis);
       const step = this.step(1)[axis];
       low[axis] -= step;
@@ -338,8 +395,7 @@ class Scene {
 
   /** Copies of a stack, one on either side, as pale bodies without power. */
   ghosts() {
-    if (!data.stack) return;
-    byId("ghosts-label").hidden = false;
+    byId("ghosts-label").hidden = !data.stack;
     this.pale = new this.THREE.MeshLambertMaterial({
       color: "#8fa3bd",
       transparent: true,
@@ -363,7 +419,7 @@ class Scene {
   drawGhosts() {
     if (this.copies) this.scene.remove(this.copies);
     this.copies = null;
-    if (!this.withCopies) return;
+    if (!this.withCopies || !data.stack) return;
     this.copies = this.crowd.copies(this.pale, [this.step(-1), this.step(1)]);
     this.scene.add(this.copies);
   }

@@ -34,7 +34,8 @@ export class Shapes {
   constructor(THREE, reach) {
     Object.assign(this, { THREE, reach });
     this.recoloured = () => {};
-    this.looks = data.bodies.looks.map((pieces) => pieces.map((piece) => this.geometry(piece)));
+    this.known = new Map();
+    this.learn();
     this.materials = Object.fromEntries(
       Object.entries(data.bodies.materials).map(([word, colours]) => [word, this.made(colours)]),
     );
@@ -50,6 +51,15 @@ export class Shapes {
   }
 
   // Surfaces and materials, both shared among parts.
+
+  /** Makes the looks that the page's data describe; those that were known before are kept. */
+  learn() {
+    this.looks = data.bodies.looks.map((pieces) => {
+      const key = JSON.stringify(pieces);
+      if (!this.known.has(key)) this.known.set(key, pieces.map((piece) => this.geometry(piece)));
+      return this.known.get(key);
+    });
+  }
 
   geometry({ material, corners, triangles, edges }) {
     const { THREE } = this;

@@ -1,7 +1,7 @@
 // Waveforms: a lane for each pin and each cell that is followed, a step for each tick.
 
-import { signed } from "page/controls";
 import { bitsOf, byId, data, make, makeSvg } from "page/dom";
+import { signed } from "page/transport";
 
 const LANE = 36;
 const HIGH = 24;
