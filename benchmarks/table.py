@@ -81,6 +81,20 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         SOLVING,
     ),
     Benchmark(
+        "formulas.json",
+        "python -m benchmarks.formulas --against FOLDER",
+        "nine boxes, the formula against that of another checkout, in pairs, three seeds",
+        "20 minutes",
+        SOLVING,
+    ),
+    Benchmark(
+        "formulas_each.json",
+        "python -m benchmarks.formulas",
+        "the same boxes, each acceleration of the formula left out, in pairs",
+        "2 hours",
+        SOLVING,
+    ),
+    Benchmark(
         "solvers.json",
         "python -m benchmarks.suite --solvers",
         "the same boxes, solver against solver",
