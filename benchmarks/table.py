@@ -219,6 +219,14 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         default_solver=False,
     ),
     Benchmark(
+        "rows.json",
+        "python -m benchmarks.rows",
+        "rows of 1 to 64 adder slices: assignments played, and how fast",
+        "a minute",
+        ("synth/simulator", "synth/composing"),
+        default_solver=False,
+    ),
+    Benchmark(
         "review_speed.json",
         "python -m benchmarks.review_speed",
         "how long a review takes: layouts of 20 to 1,300 parts, right and with a fault",

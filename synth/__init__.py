@@ -13,6 +13,8 @@ The names below are the whole public interface; the README shows them at work.
 - ``compare(layout, other) -> Comparison``: same function, faster, smaller, and what differs.
 - ``frontier(spec, axes=...) -> Frontier``: the smallest for each value of another measure.
 - ``repair(layout, spec=None) -> Repaired``: the fewest changed cells that make it right.
+- ``row_of(layout, 8) -> Layout``, ``check_row(layout, function, 8, due=24) -> RowVerdict``: copies
+  side by side as one layout, and the play of all of them.
 - ``audit(path) -> AuditReport``: the check of a certificate that ``solve`` wrote.
 - ``trace(layout, {"a": "0011"}, ticks=12) -> dict``: what happens tick by tick.
 - ``InputError``: everything that is wrong with what was given.
@@ -43,6 +45,7 @@ if TYPE_CHECKING:
     from synth.search.walk.solve import solve, solve_box
     from synth.shrinking import Shrunk, shrink
     from synth.simulator import check, trace
+    from synth.simulator.rows import RowVerdict, check_row, row_of
     from synth.simulator.verdict import Verdict
     from synth.spec import Spec
 
@@ -59,6 +62,7 @@ __all__ = [
     "Outcome",
     "Repaired",
     "Review",
+    "RowVerdict",
     "Rules",
     "Shrunk",
     "Spec",
@@ -67,12 +71,14 @@ __all__ = [
     "audit",
     "build",
     "check",
+    "check_row",
     "compare",
     "frontier",
     "prove",
     "read_circuit",
     "repair",
     "review",
+    "row_of",
     "shrink",
     "solve",
     "solve_box",
@@ -91,6 +97,7 @@ _HOME = {
     "Outcome": "synth.questions.outcome",
     "Repaired": "synth.repairing",
     "Review": "synth.reviewing",
+    "RowVerdict": "synth.simulator.rows",
     "Rules": "synth.medium",
     "Shrunk": "synth.shrinking",
     "Spec": "synth.spec",
@@ -101,10 +108,12 @@ _HOME = {
     "check": "synth.simulator",
     "compare": "synth.reviewing.comparing",
     "frontier": "synth.search.frontier.frontier",
+    "check_row": "synth.simulator.rows",
     "read_circuit": "synth.circuits.reading.read",
     "prove": "synth.proving",
     "repair": "synth.repairing",
     "review": "synth.reviewing",
+    "row_of": "synth.simulator.rows",
     "shrink": "synth.shrinking",
     "solve": "synth.search",
     "solve_box": "synth.search",

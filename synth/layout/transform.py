@@ -152,6 +152,7 @@ def repeated(
     copies: int,
     pitch: int | None = None,
     named: Callable[[str, int], str] = numbered,
+    longest: int | None = None,
 ) -> Layout:
     """One layout of ``copies`` copies along ``axis``, one every ``pitch`` cells.
 
@@ -166,6 +167,8 @@ def repeated(
 
     A chain along the axis (section 11) is joined: only the first copy has the inputs of its links,
     and the last one the outputs, under their own names; nothing is said of what that was made for.
+
+    ``longest`` cells it may be along the axis; None: as long as a layout document may say.
 
     Raises:
         InputError: if the result would be larger than a layout may be, the pitch is less than
@@ -197,7 +200,12 @@ def repeated(
                 way_out="put it on another face or stack along another axis",
             )
     size = _with(layout.size, index, pitch * (copies - 1) + side)
-    check_size(size)
+    if longest is None:
+        check_size(size)
+    elif size[index] > longest:
+        raise InputError(
+            f"a row of {size[index]:,} cells", way_out=f"use at most {longest // pitch:,} copies"
+        )
     cells: dict[Cell, Block] = {}
     pins: list[Pin] = []
     for copy in range(copies):

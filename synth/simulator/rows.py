@@ -30,6 +30,9 @@ MOST_EXHAUSTED = 20
 SAMPLES = 10_000
 """Assignments at random for longer rows, unless others are asked for."""
 
+LONGEST = 20_000
+"""Cells of a row that is played: a row longer than a layout may be is never written."""
+
 _PATTERNS = (
     0xAAAA_AAAA_AAAA_AAAA,
     0xCCCC_CCCC_CCCC_CCCC,
@@ -91,8 +94,10 @@ class RowVerdict:
         }
 
 
-def row_of(layout: Layout, copies: int) -> Layout:
+def row_of(layout: Layout, copies: int, longest: int | None = None) -> Layout:
     """A row of copies as one layout; its pins are bits of buses, ``a[0]``, ``a[1]``, ...
+
+    ``longest`` cells it may be; None: as long as a layout document may say.
 
     A link of a chain keeps its names: the input is the first copy's, the output the last one's.
 
@@ -105,7 +110,7 @@ def row_of(layout: Layout, copies: int) -> Layout:
             place="stack",
             way_out="give its document a stack, or find a layout with --stack",
         )
-    return repeated(layout, layout.stack.axis, copies, named=bus_bit)
+    return repeated(layout, layout.stack.axis, copies, named=bus_bit, longest=longest)
 
 
 def check_row(
@@ -133,7 +138,7 @@ def check_row(
     Raises:
         InputError: if there is no such row, or it is not legal.
     """
-    row = row_of(layout, copies)
+    row = row_of(layout, copies, LONGEST)
     refuse_illegal(row, rules)
     count = len(row.inputs)
     every = samples is None and count <= MOST_EXHAUSTED
