@@ -66,8 +66,8 @@ MEDIUM_RULES: Mapping[str, str] = {
     "6 leads give": "a lead charges a solid at the pin's cell, feeds a buffer there that points "
     "inwards, joins a wire there, and climbs to a wire on top of that cell",
     "6 input leads": "An input's lead has strength reach while the input is on",
-    "6 leads receive": "it is lit by an inverter, a driven solid, a buffer pointing outwards or a "
-    "wire at that cell",
+    "6 leads receive": "it is powered by an inverter, a driven solid, a buffer pointing outwards "
+    "or a wire at that cell",
     "6 outside buffers": "beyond the face, on a ledge, stands a buffer. For an input it points "
     "inwards and is on exactly while the input is on",
     "6 outputs read": "An output reads on when its lead has strength above 0",

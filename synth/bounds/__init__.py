@@ -1,4 +1,4 @@
-"""What a truth table alone says of every layout: bounds that need no search and no solver."""
+"""Bounds on every layout that follow from the truth table alone, without search or solver."""
 
 from synth.bounds.delay import NO_BOUND, DelayBound, least_delay
 

@@ -1,4 +1,4 @@
-"""The least delay: ticks that no layout of any size can do a function in, by its truth table alone.
+"""The least delay: a bound on the ticks of every layout of a function, from its truth table alone.
 
 Sections are those of ``synth/medium.md``. Sets are sets of rows (input assignments). In the
 three-valued play (section 5) let S(g) be the rows in which g is surely on at a tick, and P(g) those
@@ -76,14 +76,14 @@ class DelayBound:
 
 
 NO_BOUND = DelayBound(0)
-"""What is known of the delay without looking at the function."""
+"""What is known about the delay without looking at the function."""
 
 
 def least_delay(function: BooleanFunction) -> DelayBound:
     """The largest bound on the delay that the truth table gives; the module says why it holds.
 
-    It costs some operations on whole columns for each output. Joints, faces, ground, stacking and
-    the rule table make no difference.
+    It takes a few operations on whole columns for each output. Joints, faces, ground, stacking and
+    the rule table do not matter.
     """
     outputs = [_Output(function, name) for name in function.outputs]
     for tick in (1, 0):

@@ -31,7 +31,7 @@ class Possibly:
         """State every rule of what is possibly on at a tick."""
         self.inverters_and_buffers_drive_solids(play, tick)
         self.wires_charge_solids(play, tick)
-        self.sources_light_wires(play, tick)
+        self.sources_power_wires(play, tick)
         self.sources_light_leads(play, tick)
         self.links_pass_strength(play, tick)
         if tick > 0:
@@ -88,7 +88,7 @@ class Possibly:
                 lead = self.rails.lead(RAIL, play, cell, direction, tick)
                 self._add("6 leads give", [solid, lead], charged)
 
-    def sources_light_wires(self, play: Play, tick: int) -> None:
+    def sources_power_wires(self, play: Play, tick: int) -> None:
         """Section 4: what gives a wire its full strength.
 
         Medium: 4 sources.

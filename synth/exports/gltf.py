@@ -1,4 +1,4 @@
-"""A layout as a scene of glTF 2.0 (Khronos Group; ISO/IEC 12113): one file, one node a part.
+"""A layout as a scene of glTF 2.0 (Khronos Group; ISO/IEC 12113): one file, one node per part.
 
 glTF is right-handed with y up and counts metres; a cell is a cube of 1 m. The medium's x stays x,
 its z (up) becomes y, its y becomes -z, so nothing is mirrored.
@@ -26,8 +26,8 @@ def gltf(layout: Layout) -> str:
     """The scene as one glTF document with its data inside.
 
     Every part is a node ``wire 1 0 2`` (kind and cell) under a node with the layout's name; parts
-    of one look share their meshes. Pins are nodes ``input a`` and ``output q``: arrows at the
-    faces, pointing the way of the signal.
+    that look the same share their meshes. Pins are nodes ``input a`` and ``output q``: arrows at
+    the faces, along the signal.
 
     Raises:
         InputError: if the library is not installed.
@@ -56,7 +56,7 @@ def gltf(layout: Layout) -> str:
 
 
 def _place(scene: Any, name: str, cell: Cell, pieces: Iterable[tuple[str, Any]]) -> None:
-    """A node for the part, moved to its cell, and below it a node for each of its materials."""
+    """A node for a part, moved to its cell, with a child node for each of its materials."""
     x, y, z = cell
     scene.graph.update(
         frame_to=name,
@@ -71,7 +71,7 @@ def _place(scene: Any, name: str, cell: Cell, pieces: Iterable[tuple[str, Any]])
 
 
 class _Meshes:
-    """Makes each look once: for every material of it, one mesh named ``look 3 wire``."""
+    """Makes each look once, with one mesh for each of its materials, named ``look 3 wire``."""
 
     def __init__(self, trimesh: Any) -> None:
         self._trimesh = trimesh

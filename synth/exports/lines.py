@@ -26,16 +26,16 @@ from synth.medium_document import read_toml
 from synth.views.plan import building_steps
 
 PLACEHOLDERS = ("x", "y", "z", "part", "orientation", "delay", "number")
-"""What a template may name: the cell, the part, its orientation (empty for parts without), the
-ticks of a buffer (0 for others), and the number of the part in the order of work."""
+"""What a template may name: the cell, the part, its orientation (empty for parts without one), the
+ticks of a buffer (0 for other parts), and the number of the part in the order of work."""
 
 DEFAULT_TEMPLATE = "{x} {y} {z} {part} {orientation}"
 
 MAX_TEMPLATE = 1_000
-"""Most characters of a template, and of a name that is put into it."""
+"""The most characters of a template, and of a name that is put into it."""
 
 MAX_WIDTH = 100
-"""Widest field, and most decimal places, that a placeholder may ask for."""
+"""The widest field, and the most decimal places, that a placeholder may ask for."""
 
 MAX_TEXT = 100_000_000
 """Most characters of all lines together."""
@@ -45,7 +45,7 @@ _NUMBER = re.compile(r"[0-9]+")
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """What a builder's own world calls things.
+    """The words that a builder's own world uses.
 
     Attributes:
         parts: by part, or part with its orientation (``"inverter -z"``, ``"buffer +x"``), or that
@@ -57,7 +57,7 @@ class Names:
     orientations: Mapping[str, str] = field(default_factory=dict)
 
     def part(self, block: Block) -> str:
-        """The name of a block; its own where there is no entry."""
+        """The name of a block; that of the medium if there is no entry."""
         for key in reversed(_keys(block)):
             if key in self.parts:
                 return self.parts[key]
@@ -73,10 +73,10 @@ class Placing:
     """Where and how the layout goes into the builder's world.
 
     Attributes:
-        origin: where its cell (0, 0, 0) comes to lie, after mirroring and turning.
+        origin: the place of its cell (0, 0, 0), after mirroring and turning.
         quarters: quarter turns seen from above, +x to +y.
-        mirror: ``x`` or ``y`` to mirror along it first, or None. The medium works mirrored
-            just as well; worlds whose axes have the other handedness need it.
+        mirror: ``x`` or ``y`` to mirror along it first, or None. A mirrored layout works just as
+            well; worlds whose axes have the other handedness need it.
     """
 
     origin: Cell = (0, 0, 0)
@@ -95,7 +95,7 @@ class Placing:
 
 
 def csv_text(layout: Layout) -> str:
-    """One line a part: cell, part, orientation, delay; a header first.
+    """A header, then one line for each part: cell, part, orientation, delay.
 
     RFC 4180 (from memory), but with bare newlines.
     """
@@ -113,11 +113,11 @@ def lines_text(
     names: Names | None = None,
     placing: Placing | None = None,
 ) -> str:
-    """One line a part by ``template``, in an order in which the parts can be placed.
+    """One line for each part by ``template``, in an order in which parts can be placed.
 
     Raises:
-        InputError: if the template names what there is not, is no template, or asks for more
-            than the limits above.
+        InputError: if the template has an unknown placeholder, is not a template, or exceeds the
+            limits above.
     """
     names = names or Names()
     placing = placing or Placing()
@@ -154,11 +154,12 @@ def lines_text(
 def mirror_warning(
     template: str = DEFAULT_TEMPLATE, placing: Placing | None = None
 ) -> str | None:  # fmt: skip
-    """What to warn of where the lines give a mirror image of the layout; None where they do not.
+    """The warning if the lines give a mirror image of the layout; None if they do not.
 
-    Lines are read as places in the order in which they name them: ``{x} {z} {y}`` exchanges two
-    axes, which mirrors, as ``--mirror`` does; both together do not. A template that does not name
-    each axis once, or writes their names beside them (``x={x}``), exchanges none.
+    Readers take the coordinates of a line in the order in which they stand: ``{x} {z} {y}``
+    exchanges two axes and so mirrors, as ``--mirror`` does; both together do not. A template that
+    does not name each axis once, or writes the name of an axis beside it (``x={x}``), exchanges
+    none.
     """
     mirrored_by = []
     if placing is not None and placing.mirror is not None:
@@ -169,7 +170,7 @@ def mirror_warning(
         if name in ("x", "y", "z")
     ]
     order = [name for name, labelled in named if not labelled]
-    # An exchange of two axes mirrors; going round all three (y z x) only turns.
+    # Exchanging two axes mirrors; rotating all three (y z x) only turns.
     if sorted(order) == ["x", "y", "z"] and "".join(order) in ("xzy", "zyx", "yxz"):
         mirrored_by.append(f"the order {' '.join(order)} of the template")
     if len(mirrored_by) != 1:
@@ -233,7 +234,7 @@ def check_template(template: str) -> None:
 
 
 def _numbers(spec: str) -> list[str]:
-    """The numbers in a format, zeros in front of them left out."""
+    """The numbers in a format, without leading zeros."""
     return [digits.lstrip("0") or "0" for digits in _NUMBER.findall(spec)]
 
 
@@ -266,7 +267,7 @@ def load_names(path: str | Path) -> Names:
         known_parts = sorted({key for block in _every_block() for key in _keys(block)[:2]})
         parts = _table(document, "parts")
         for key in parts:
-            # A delay is any whole number: a rule table may hold others than the medium's own.
+            # A delay may be any whole number, because a rule table can have other delays.
             base, _, delay = key.rpartition(" ")
             exact = base.startswith("buffer ") and base in known_parts and delay.isdecimal()
             if key not in known_parts and not exact:
@@ -298,7 +299,7 @@ def _table(document: Mapping[str, object], key: str) -> dict[str, str]:
 
 
 def _keys(block: Block) -> list[str]:
-    """Under which keys the name of a block may stand, the most exact last."""
+    """The keys under which the name of a block may be given, the most exact last."""
     keys = [str(block.part)]
     if block.facing is not None:
         keys.append(f"{block.part} {block.facing}")

@@ -15,18 +15,18 @@ from synth.versions import VERSION
 from synth.views.titles import title_of
 
 TIMESCALE = "1 ns"
-"""One tick of the medium: the format knows seconds only; viewers show whole numbers of these."""
+"""The unit for one tick: the format only has seconds, and viewers show whole numbers of units."""
 
 MAX_PLAYED_INPUTS = 10
-"""Most inputs of which every assignment is played."""
+"""The most inputs for which every assignment is played."""
 
 
 def vcd(layout: Layout, document: Mapping[str, Any]) -> str:
-    """The dump of a trace document of that layout.
+    """The dump of a trace document of a layout.
 
-    Scopes: ``pins`` with one bit an input and output; ``inverters`` and ``buffers`` with one
+    Scopes: ``pins`` with one bit for each input and output; ``inverters`` and ``buffers`` with one
     bit each (on); ``wires`` with the strength of each; ``solids`` with one bit each (charged).
-    Cells are in the names: ``wire_1_0_2``.
+    Names contain the cell: ``wire_1_0_2``.
 
     Raises:
         InputError: if the library is not installed.
@@ -74,7 +74,7 @@ def vcd(layout: Layout, document: Mapping[str, Any]) -> str:
 def all_assignments(layout: Layout, rules: Rules = DEFAULT_RULES) -> dict[str, str]:
     """For each input a word that goes through all assignments in counting order.
 
-    Each assignment stands until the layout has settled, and a tick more.
+    Each assignment is kept until the layout has settled, and one tick more.
 
     Raises:
         InputError: if the layout is not legal or has too many inputs.
@@ -85,7 +85,7 @@ def all_assignments(layout: Layout, rules: Rules = DEFAULT_RULES) -> dict[str, s
         raise InputError(
             f"{len(names)} inputs are too many to play every assignment",
             place="pins",
-            way_out="say with --drive what each input does",
+            way_out="state with --drive what each input does",
         )
     rows = range(1 << len(names))
     return {

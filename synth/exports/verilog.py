@@ -1,8 +1,8 @@
 """The netlist of a layout as structural Verilog of IEEE Std 1364-2005: gates, delays in ticks.
 
-Delays of gates are inertial there (section 7.14, from memory): a pulse shorter than the delay is
+Gate delays in Verilog are inertial (section 7.14, from memory): a pulse shorter than the delay is
 swallowed. A buffer of the medium lets a short on-pulse out, stretched (section 5 of the medium). So
-values agree once inputs stand still, and at every tick where all delays are 1; shorter pulses into
+values agree once inputs stand still, and at every tick if all delays are 1. Shorter pulses into
 slower buffers may differ, and the file says so.
 """
 
@@ -40,14 +40,14 @@ def verilog(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
     """One module: every inverter a ``not`` or ``nor``, every buffer a ``buf`` or ``or``.
 
     Raises:
-        InputError: if the layout is not legal, has no pins, or holds: a buffer that another
-            one can hold has no gate of that standard.
+        InputError: if the layout is not legal, has no pins, or has a buffer that another one can
+            hold, because the standard has no gate for it.
     """
     netlist = netlist_of(layout, rules)
     if netlist.holding:
         held = netlist.holding[0]
         raise InputError(
-            f"the buffer at {list(held.at)} can be held by another and is no gate",
+            f"the buffer at {list(held.at)} can be held by another, and no gate does that",
             place="layout",
             way_out="export combinational layouts, or a trace with --as vcd",
         )
@@ -75,7 +75,7 @@ def verilog(layout: Layout, rules: Rules = DEFAULT_RULES) -> str:
 
 
 def _gate(node: Node, taken: set[str]) -> str:
-    """The primitive of a node; what sees nothing sees a constant 0. Its label becomes taken."""
+    """The primitive of a node, with a constant 0 if it sees nothing; its label is then taken."""
     many = len(node.sees) > 1
     if node.kind is NodeKind.INVERTER:
         primitive = "nor" if many else "not"
@@ -100,7 +100,7 @@ def _identifier(name: str) -> str:
 
 
 def _module_name(layout: Layout) -> str:
-    """The layout's name made into a simple identifier that no port has."""
+    """The layout's name as a simple identifier that no port has."""
     name = re.sub(r"[^A-Za-z0-9_$]", "_", layout.name or "layout")
     if not NAME_PATTERN.fullmatch(name):
         name = f"_{name}"

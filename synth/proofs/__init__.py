@@ -1,4 +1,4 @@
 """What shows that there is no layout: evidence, certificates, and their audit.
 
-The audit trusts nobody: nothing here imports a solver or the search.
+The audit trusts nobody, so nothing here imports a solver or the search.
 """

@@ -1,8 +1,8 @@
-"""The audit: takes a certificate apart without trusting the solver, or who ran it.
+"""The audit: checks a certificate without trusting the solver or whoever ran it.
 
-Every formula is derived again from the specification and compared byte by byte, every proof goes
-through a checker that is not the solver, what the claim needs is worked out from its meaning, and
-the layout is played in the simulator.
+Every formula is derived again from the specification and compared byte by byte. Every proof goes
+through a checker that is not the solver. What the claim needs is worked out from its meaning, and
+the simulator plays the layout.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ def audit(
             to 4. Each holds its proof in memory, some 40 bytes a literal.
 
     Returns:
-        The report; nothing that is wrong with the certificate raises, it is reported.
+        The report. Faults of the certificate are reported and never raised.
 
     Raises:
         InputError: if there is no index, it cannot be understood, or the checker cannot be had.
@@ -151,7 +151,7 @@ class _Audit:
     # Files
 
     def _files(self) -> None:
-        """Every file is there and as it was written, and no other."""
+        """Every file exists and is as it was written, and there is no other file."""
         self.progress(f"{len(self.index.files)} files")
         expected = {proven.stem + suffix for proven in self.index.questions for suffix in SUFFIXES}
         expected |= {SPEC}
@@ -171,7 +171,7 @@ class _Audit:
     # The claim
 
     def _claim(self, claim: Claim) -> None:
-        """The claim speaks of the specification, and its words say what its data say."""
+        """The claim is about the specification, and its words agree with its data."""
         if claim.problem.spec.limits != self.index.limits:
             self._blame(INDEX, f"its limits are not those of {SPEC}")
         if not self._has_values(claim):
@@ -180,7 +180,7 @@ class _Audit:
             self._blame(INDEX, "the claim in words is not the claim in data")
 
     def _needed(self, claim: Claim) -> list[BoxQuestion] | None:
-        """What the claim needs; None if it is undecided, and so needs nothing, or no claim."""
+        """What the claim needs; None if it is undecided and so needs nothing, or is no claim."""
         same_limits = claim.problem.limits == self.index.limits
         if claim.status is Status.UNDECIDED or not same_limits or not self._has_values(claim):
             return None
@@ -193,7 +193,7 @@ class _Audit:
         return bool(measures) and set(claim.values) == wanted
 
     def _cover(self, claim: Claim) -> None:
-        """The boxes that the claim needs, worked out anew, are all shown to hold no layout."""
+        """Every box that the claim needs, worked out anew, is shown to hold no layout."""
         if self._blamed(INDEX):
             return
         needed = needs(claim)
@@ -201,7 +201,7 @@ class _Audit:
             missing = set(needed) - {need for need, _ in self.index.boxes}
             example = f": {min(missing, key=str)} is not among them" if missing else ""
             self._blame(INDEX, f"its boxes are not those that the claim needs{example}")
-        # A cube alone shows nothing of its box.
+        # A cube alone shows nothing about its box.
         answers = {audited.stem: audited.question for audited in self.questions if not audited.cube}
         answers |= {split.stem: split.question for split in self.index.splits}
         for need, stem in self.index.boxes:
@@ -216,13 +216,13 @@ class _Audit:
                 self._blame(INDEX, f"{stem} says nothing of {need}")
 
     def _least_delay(self, claim: Claim) -> None:
-        """The delay that no layout meets is the one that the truth table gives."""
+        """The least delay is the one that the truth table gives."""
         wrong = wrong_delay(self.index, claim.problem.spec.function)
         if wrong is not None:
             self._blame(INDEX, wrong)
 
     def _questions(self, spec: Spec) -> None:
-        """Every question by itself, several at a time."""
+        """Each question is checked by itself, several at a time."""
         index = self.index
         untouched = {entry.name for entry in index.files} - {p.file for p in self.problems}
         inspector = Inspector(
@@ -247,7 +247,7 @@ class _Audit:
                 raise
 
     def _is_wanted(self, proven: Proven, spec: Spec, inspector: Inspector) -> bool:
-        """Whether there is reason to derive the formula of a question or cube."""
+        """Whether the formula of a question or cube has to be derived."""
         assert self.bounds is not None
         if proven.cube is not None and proven.cube.pin not in spec.pins:
             self._blame(INDEX, f"a cube holds {proven.cube.pin!r}, which is no pin")
@@ -260,7 +260,7 @@ class _Audit:
         return True
 
     def _splits(self, spec: Spec) -> None:
-        """The cubes of every question that was answered in cubes cover it."""
+        """If a question was answered by cubes, its cubes cover it."""
         assert self.bounds is not None
         audited = {question.stem: question for question in self.questions}
         for split in self.index.splits:
@@ -279,7 +279,7 @@ class _Audit:
     # The layout
 
     def _layout(self, claim: Claim) -> None:
-        """The layout does what is asked, under the limits, and measures what is claimed."""
+        """The layout does what is asked, keeps the limits, and has the measures claimed."""
         if claim.status is not Status.FOUND or self._blamed(LAYOUT, VERDICT, SPEC):
             return
         self.progress("the layout")

@@ -1,10 +1,10 @@
-"""What an audit refuses before it writes a formula or unpacks a file: work that nobody asked for.
+"""What an audit refuses before it writes a formula or unpacks a file: excessive work.
 
-A certificate comes from anyone. Its index costs a line to write and may name a question whose
-formula fills all memory, and a file of kilobytes may unpack to gigabytes. So nothing is derived
-that the claim does not need, that gatefit would not have written, or that the files at hand cannot
-hold; and nothing is unpacked beyond what is expected of it. What an audit costs is then in
-proportion to what was handed in.
+A certificate may come from anyone. One line in its index can name a question whose formula fills
+all memory, and a file of kilobytes can unpack to gigabytes. So the audit derives only formulas that
+the claim needs, that gatefit would have written, and that the files at hand can hold; and it
+unpacks no file further than expected. So the cost of an audit is in proportion to the size of the
+certificate.
 """
 
 from __future__ import annotations
@@ -23,32 +23,32 @@ from synth.questions.cubes import Cube
 from synth.questions.formula_size import MOST_CLAUSES, expected_clauses
 
 MOST_RATIO = 20
-"""Most bytes that a byte of a compressed file may stand for, beside ``SMALL``. Proofs and formulas
-of gatefit, written by ``synth.proofs.evidence``, come to 3 to 7 (measured); what is made to fill
-memory, to 1000."""
+"""A compressed file may unpack to this many times its size, or to ``SMALL`` if that is more. Proofs
+and formulas of gatefit, written by ``synth.proofs.evidence``, unpack to 3 to 7 times (measured);
+files made to fill memory to 1000 times."""
 
 SMALL = 1 << 20
-"""Bytes that any file may unpack to."""
+"""Any file may unpack to this many bytes."""
 
 MOST_BYTES = 1 << 32
-"""Most bytes of a file of a certificate, compressed as it is."""
+"""The most bytes of a file of a certificate, before unpacking."""
 
 _LEAST_CLAUSE = 4
-"""Bytes of the shortest clause in DIMACS CNF: ``1 0`` and the end of the line."""
+"""The bytes of the shortest clause in DIMACS CNF: ``1 0`` and the end of the line."""
 
 _ROUGH = 16
-"""How far ``expected_clauses``, which is good to a factor of two, is relied upon."""
+"""The margin for ``expected_clauses``, which is right to a factor of two."""
 
 
 class Unneeded(Exception):
-    """A question that is not looked into; the text says why."""
+    """A question that is not checked; the text says why."""
 
 
 class Bounds:
-    """What the questions of one certificate are held against.
+    """Limits for the questions of one certificate.
 
     Args:
-        needed: what the claim needs; None where it needs nothing in particular.
+        needed: what the claim needs; None if it needs nothing in particular.
         files: the files of the certificate.
         splits: the questions answered in cubes.
         covers: whether "no layout" to one question says the same of another.
@@ -72,14 +72,14 @@ class Bounds:
         self._seen: set[str] = set()
 
     def require(self, proven: Proven, question: Question) -> None:
-        """Let a question through, once, if there is reason to derive its formula.
+        """Accept a question, once, if its formula has to be derived.
 
         Args:
             proven: its entry.
-            question: what it asks.
+            question: the question.
 
         Raises:
-            Unneeded: if not.
+            Unneeded: if it need not be derived.
         """
         self.require_question(proven.stem, proven.question, question)
         if proven.cube is not None:
@@ -97,7 +97,7 @@ class Bounds:
             raise Unneeded(f"the formula of {proven.stem} cannot have {said:,} clauses")
 
     def require_question(self, stem: str, need: BoxQuestion, question: Question) -> None:
-        """Let a question that was answered whole or in cubes through, once.
+        """Accept a question, once, that was answered as a whole or by cubes.
 
         Raises:
             Unneeded: if the claim does not need it, or gatefit would not have asked it.
@@ -118,7 +118,7 @@ class Bounds:
 
 
 def _at_edge(cube: Cube, size: Size) -> bool:
-    """Whether a box has the place where a cube holds its pin."""
+    """Whether the place at which a cube holds its pin exists in a box."""
     inside = all(0 <= at < side for at, side in zip(cube.cell, size, strict=True))
     beyond = cube.face.step(cube.cell)
     outside = not all(0 <= at < side for at, side in zip(beyond, size, strict=True))
@@ -126,15 +126,15 @@ def _at_edge(cube: Cube, size: Size) -> bool:
 
 
 class TooLong(Exception):
-    """A compressed file holds more than is expected of it; the text says how much that is."""
+    """A compressed file holds more than expected; the text says how much was expected."""
 
 
 def unpacked(path: Path, most_bytes: int | None = None) -> bytes:
-    """What a compressed file holds (RFC 1952), unpacked no further than is expected.
+    """The content of a compressed file (RFC 1952), unpacked no further than expected.
 
     Args:
         path: the file.
-        most_bytes: what it should hold at most; None: what ``MOST_RATIO`` says.
+        most_bytes: the most that it should hold; None takes the limit of ``MOST_RATIO``.
 
     Raises:
         TooLong: if it holds more.

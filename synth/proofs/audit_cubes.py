@@ -1,6 +1,6 @@
-"""The audit of questions that were answered in cubes: do the cubes cover all of the question?
+"""The audit of questions that were answered by cubes: do the cubes cover the whole question?
 
-Worked out from the specification, not from the way in which the search splits a question.
+This is worked out from the specification, not from the way in which the search splits a question.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from synth.spec import Spec
 
 
 class NotCovered(Exception):
-    """The cubes of a question leave something of it out; the text says what."""
+    """The cubes of a question do not cover it; the text says what they leave out."""
 
 
 def question_of(split: Split, spec: Spec, rules: Rules) -> Question:
@@ -34,13 +34,14 @@ def question_of(split: Split, spec: Spec, rules: Rules) -> Question:
 def check_cover(split: Split, question: Question, audited: Mapping[str, QuestionAudit]) -> bool:
     """Check that the cubes of a question cover it.
 
-    A layout that answers the question has the pin that the cubes hold at some place. It is enough
-    if the layout, or one of its images that answers the question too, has it where a cube holds it.
+    In a layout that answers the question, the pin that the cubes hold has some place. It is enough
+    that the layout, or one of its images that also answers the question, has the pin at a place
+    where a cube holds it.
 
     Args:
         split: the question and the names of its cubes.
-        question: the question again.
-        audited: what was audited of each question and cube of the certificate, by name.
+        question: the same question for the encoder.
+        audited: the audits of the questions and cubes of the certificate, by name.
 
     Returns:
         Whether images were needed.
@@ -71,7 +72,7 @@ def check_cover(split: Split, question: Question, audited: Mapping[str, Question
 
 
 def images_unchecked(question: Question) -> str | None:
-    """Why it could not be checked on the clauses that images answer a question; None: it was."""
+    """Why it was not checked on the clauses that images answer a question; None if it was."""
     try:
         check_symmetry(encode(replace(question, parts=None)))
     except NotShown as reason:

@@ -9,7 +9,7 @@ from synth.spec import BooleanFunction
 
 
 def wrong_delay(index: Index, function: BooleanFunction) -> str | None:
-    """What is wrong with the least delay of an index; None if nothing is, or none is claimed."""
+    """What is wrong with the least delay of an index; None if it is right or not claimed."""
     said = index.least_delay
     if said == NO_BOUND:
         return None
@@ -29,7 +29,7 @@ def wrong_need(index: Index, need: BoxQuestion) -> str | None:
 
 
 def certain_delay(index: Index) -> list[str]:
-    """What is certain of the delay, a sentence each."""
+    """What is certain about the delay, one sentence each."""
     if index.least_delay == NO_BOUND:
         return []
     boxes = [stem for _, stem in index.boxes].count(LEAST_DELAY)
@@ -38,7 +38,7 @@ def certain_delay(index: Index) -> list[str]:
 
 
 def delay_rests_on(index: Index) -> list[str]:
-    """What that rests on, a sentence each."""
+    """What that rests on, one sentence each."""
     if index.least_delay == NO_BOUND:
         return []
     return [

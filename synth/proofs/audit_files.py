@@ -1,4 +1,4 @@
-"""The audit of files: each is there and as it was written, and there is no other."""
+"""The audit of files: each file exists and is as it was written, and there is no other."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ def file_problems(folder: Path, files: Sequence[FileEntry], expected: set[str]) 
 
     Args:
         folder: the certificate.
-        files: those that its index lists.
-        expected: the names of those that belong to what its index says.
+        files: the files that its index lists.
+        expected: the names of the files that the entries of its index need.
     """
     found = []
     listed = {entry.name: entry for entry in files}
@@ -40,11 +40,11 @@ def file_problems(folder: Path, files: Sequence[FileEntry], expected: set[str]) 
 
 
 def _altered(path: Path, entry: FileEntry) -> str | None:
-    """What shows that a file is not the one in the index; None if it is that one."""
+    """How a file differs from its entry in the index; None if it does not."""
     try:
         if entry.size > MOST_BYTES:
             return f"it has more than {MOST_BYTES:,} bytes, the most of a file of a certificate"
-        # The size first: it costs nothing, and a hash as much as there is to read.
+        # Compare the size first: it costs nothing, while a hash has to read the whole file.
         if path.stat().st_size != entry.size or FileEntry.of(path) != entry:
             return "its size or hash is not the one in the index"
     except OSError as error:

@@ -1,4 +1,4 @@
-"""The audit of one question: its formula derived again, its proof checked, its symmetry held."""
+"""The audit of one question: derives its formula again, checks its proof and its symmetry."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Inspector:
         rules: its rule table.
         checker: what checks the proofs.
         symmetry: whether to check symmetry breaking.
-        readable: the files that are as the index says; others were reported, and are not opened.
+        readable: the files that agree with the index; others were reported and are not opened.
         made_by: the encoder that the index names.
     """
 
@@ -44,7 +44,7 @@ class Inspector:
     made_by: str
 
     def inspect(self, proven: Proven) -> tuple[QuestionAudit, list[Problem]]:
-        """What was checked of one question, and what is wrong with its files."""
+        """What was checked for one question, and what is wrong with its files."""
         began = time.perf_counter()
         problems: list[Problem] = []
         encoding = encode(self.question(proven))
@@ -81,7 +81,7 @@ class Inspector:
         return audited, problems
 
     def question(self, proven: Proven) -> Question:
-        """What an entry asks, with the options that its formula was written with."""
+        """The question of an entry, with the options with which its formula was written."""
         size, delay, parts = proven.question
         options: dict[str, Any] = dict(proven.evidence.options)
         spec = narrowed(self.spec, proven.cube)
@@ -89,7 +89,7 @@ class Inspector:
         return replace(question, **options)
 
     def _compare(self, name: str, derived: bytes, problems: list[Problem]) -> bool:
-        """Whether a file holds what is derived anew, byte for byte."""
+        """Whether a file equals what is derived anew, byte by byte."""
         held = self._unpacked(name, problems, len(derived))
         if held is None:
             return False
@@ -101,7 +101,7 @@ class Inspector:
         return held == derived
 
     def _proof(self, name: str, formula: bytes, problems: list[Problem]) -> tuple[int, bool]:
-        """Steps of a proof, and whether it proves that the derived formula has no model."""
+        """The steps of a proof, and whether it proves that the derived formula has no model."""
         proof = self._unpacked(name, problems)
         if proof is None:
             return 0, False
@@ -113,7 +113,7 @@ class Inspector:
     def _unpacked(
         self, name: str, problems: list[Problem], most_bytes: int | None = None
     ) -> bytes | None:
-        """What a compressed file holds, or None if something is wrong with it."""
+        """The content of a compressed file; None if something is wrong with it."""
         if name not in self.readable:
             return None
         try:

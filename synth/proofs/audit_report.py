@@ -1,4 +1,4 @@
-"""What an audit found: problems with their files, and what is certain and on what it rests."""
+"""What an audit found: problems with their files, what is certain, and what that rests on."""
 
 from __future__ import annotations
 
@@ -25,16 +25,16 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class QuestionAudit:
-    """What was checked of one question.
+    """What was checked for one question.
 
     Attributes:
         question: the question.
         stem: the name of its files.
         variables, clauses: the size of the formula.
         steps: lines of the proof.
-        proven: the formula is the question's, and the checker verified its proof.
-        symmetry: None: symmetry breaking was checked on the clauses; else why not.
-        cube: the cube of the question that it speaks of, or None: of all of it.
+        proven: whether the formula is that of the question, and the checker verified its proof.
+        symmetry: None if symmetry breaking was checked on the clauses, or else why it was not.
+        cube: the cube of the question; None for the whole question.
         most_links: the bound on links that its formula rests on and that was proven anew, or None:
             it rests on none (``synth.encoding.link_bound``).
         encode_seconds, check_seconds, symmetry_seconds: times.
@@ -83,11 +83,11 @@ class AuditReport:
     Attributes:
         claimed: the claim in words.
         problems: everything that is wrong; none if the claim is certain.
-        certain: what is now certain, a sentence each.
-        rests_on: what that certainty rests on, a sentence each.
-        questions: what was checked of each question.
-        checker: what checked the proofs.
-        seconds: time of the audit.
+        certain: what is now certain, one sentence each.
+        rests_on: what that certainty rests on, one sentence each.
+        questions: what was checked for each question.
+        checker: the program that checked the proofs.
+        seconds: the time of the audit.
     """
 
     claimed: str
@@ -100,7 +100,7 @@ class AuditReport:
 
     @property
     def passes(self) -> bool:
-        """Whether nothing is wrong: all that is claimed is certain."""
+        """Whether nothing is wrong, so that everything claimed is certain."""
         return not self.problems
 
     def document(self) -> dict[str, Any]:

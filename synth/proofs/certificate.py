@@ -1,4 +1,4 @@
-"""The certificate: a folder in which a doubter finds all that a claim rests on.
+"""The certificate: a folder that holds everything that a claim rests on, for anyone to check.
 
 A search that is stopped leaves its evidence there for the next one (``synth.proofs.kept_proofs``).
 """
@@ -44,7 +44,7 @@ class CertificateFolder(ProofFolder):
     """The folder of the certificate of one problem; see ``ProofFolder``."""
 
     def keep_proofs(self, problem: Problem, solver: str, seed: int) -> KeptProofs:
-        """The proofs that a stopped search for the same left here, and where new ones are listed.
+        """The proofs that a stopped search for the same question left here; it lists new ones, too.
 
         Raises:
             InputError: if the folder cannot be written to.
@@ -67,12 +67,12 @@ class CertificateFolder(ProofFolder):
         """Put the certificate in its place.
 
         Args:
-            claim: what is claimed.
+            claim: the claim.
             proven: every question and cube whose evidence is in ``unfinished``.
-            splits: the questions answered in cubes, each with its cubes.
+            splits: the questions answered by cubes, each with its cubes.
             layout: the layout found.
-            made: what to say of how it was made.
-            least_delay: the delay below which there is no layout at all, if it was relied on.
+            made: facts about how it was made.
+            least_delay: the delay below which there is no layout at all, if the claim needs it.
 
         Raises:
             InputError: if it cannot be written.
@@ -152,7 +152,7 @@ def shown_by(
 
 
 def _split(question: BoxQuestion, cubes: Sequence[Cube], proven: Iterable[Proven]) -> Split:
-    """The entry of a question that was answered in cubes."""
+    """The entry of a question that was answered by cubes."""
     stems = {p.cube: p.stem for p in proven if p.question == question and p.cube is not None}
     first = cubes[0]
     return Split(
@@ -163,7 +163,7 @@ def _split(question: BoxQuestion, cubes: Sequence[Cube], proven: Iterable[Proven
 
 
 def how_made(solver: str, seed: int) -> dict[str, Any]:
-    """What an index says of the solver and the package."""
+    """The facts that an index states about the solver and the package."""
     return {
         "gatefit": VERSION,
         "solver": solver,

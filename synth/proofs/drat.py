@@ -1,7 +1,7 @@
 """Checkers of proofs, none of which is the solver.
 
-A checker takes a formula (DIMACS CNF) and a proof (DRAT, a clause a line) and says whether the
-proof derives the empty clause from the formula, each step by itself.
+A checker takes a formula (DIMACS CNF) and a proof (DRAT, one clause on each line) and says whether
+the proof derives the empty clause from the formula, with every step right.
 
 Sources, all from memory: DRAT in N. Wetzler, M. Heule, W. Hunt, DRAT-trim: Efficient Checking and
 Trimming Using Expressive Clausal Proofs, SAT 2014; RUP steps in E. Goldberg, Y. Novikov,
@@ -27,11 +27,11 @@ from synth.versions import package_version
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a checker says of a proof.
+    """The answer of a checker about a proof.
 
     Attributes:
-        verified: the proof derives the empty clause, and every step of it is right.
-        reason: why not; empty if it is verified.
+        verified: whether the proof derives the empty clause and every step of it is right.
+        reason: why it does not; empty if it is verified.
         steps: how many lines the proof has.
     """
 
@@ -45,7 +45,7 @@ class Checker(Hashable, Protocol):
 
     @property
     def name(self) -> str:
-        """What it is, with its version where that is known."""
+        """The name of the checker, with its version if that is known."""
 
     def check(self, formula: bytes, proof: bytes) -> Checked:
         """Check a proof of a formula."""
@@ -54,12 +54,12 @@ class Checker(Hashable, Protocol):
 class Dratify:
     """The package ``dratify``; its Rust engine where ``cdclkit_native`` is installed.
 
-    It ignores a deletion only of unit clauses, though a longer clause may by then be all that a
-    literal follows from: the literal stays true, while the check of a RAT step no longer meets the
-    clause. So with RAT and deletions together, dratify 0.1.10 accepts ``d 1 2 0, -1 0, 0`` for the
-    satisfiable formula ``(1 | 2) & ~2``. Either alone is safe: with RUP only, a step follows from
-    the clauses whatever was deleted; with no deletions, RAT meets them all. A proof is accepted
-    if it holds in one of these two ways, the first of which CaDiCaL's proofs do.
+    It ignores deletions of unit clauses only. But a literal may by then follow only from a longer
+    clause: if that is deleted, the literal stays true, while the check of a RAT step no longer sees
+    the clause. So with RAT and deletions together, dratify 0.1.10 accepts ``d 1 2 0, -1 0, 0`` for
+    the satisfiable formula ``(1 | 2) & ~2``. Each of the two alone is safe: with RUP only, a step
+    follows from the clauses whatever was deleted; without deletions, RAT sees all clauses. So a
+    proof is accepted if it holds in one of these two ways. Proofs of CaDiCaL hold in the first.
     """
 
     def __init__(self) -> None:
@@ -114,7 +114,7 @@ class Dratify:
 
 
 class External:
-    """A program that is called as drat-trim is: formula, proof; it prints ``s VERIFIED``.
+    """A program with the command line of drat-trim: formula, proof; it prints ``s VERIFIED``.
 
     Raises:
         InputError: if there is no such program.
@@ -164,10 +164,10 @@ class External:
 
 
 def checker_for(program: str | None) -> Checker:
-    """The checker asked for; None: ``dratify``.
+    """The checker asked for; None takes ``dratify``.
 
     Raises:
-        InputError: if it cannot be had.
+        InputError: if it is not available.
     """
     if program is not None:
         return External(program)

@@ -1,9 +1,9 @@
 """The evidence of one "no layout": the formula, what its variables mean, and the proof.
 
-Written by the worker that solved the question, so that none of it has to be held or sent twice.
-Formula and proof are DIMACS CNF and DRAT, each clause a line, as external checkers read them; all
-three files are compressed (RFC 1952, from memory) without a time of day, so that the same question
-gives the same bytes.
+The worker that solved the question writes them, so that nothing has to be kept in memory or sent.
+Formula and proof are DIMACS CNF and DRAT with one clause on each line, as external checkers read
+them. All three files are compressed (RFC 1952, from memory) without a time stamp, so that the same
+question gives the same bytes.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ FORMULA, MAP, PROOF = ".cnf.gz", ".map.gz", ".drat.gz"
 SUFFIXES = (FORMULA, MAP, PROOF)
 
 EMPTY_CLAUSE = "0"
-"""The line of a proof that ends it."""
+"""The last line of a proof: the empty clause."""
 
 _LEVEL = 4
-"""Compression: for a tenth more bytes than level 6 a fifth of its time (measured on proofs)."""
+"""The level of compression: a tenth more bytes than level 6, in a fifth of its time (measured)."""
 _LINES_AT_ONCE = 1 << 16
 
 _MAP_HEAD = """\
@@ -82,7 +82,7 @@ def dimacs(variable_count: int, clauses: Sequence[Sequence[int]]) -> bytes:
 
 
 def map_text(encoding: Encoding) -> bytes:
-    """What each variable means, and how many clauses each rule added."""
+    """The meaning of each variable, and the number of clauses that each rule added."""
     lines = [_MAP_HEAD, "Clauses by rule"]
     lines += [f"{count:>9}  {rule}" for rule, count in encoding.clauses_by_rule.items()]
     lines += ["", "Variables"]
@@ -113,12 +113,12 @@ def write_evidence(
     """Write the three files of a question; each appears whole or not at all.
 
     Args:
-        folder: where to; it exists.
+        folder: an existing folder to write to.
         encoding: the formula in its natural order.
         proof: the lines of the proof as the solver gave them.
-        renaming: the number under which the solver knew each variable, or None for its own. A
-            proof stays one when variables are renamed; it is written with their own numbers.
-        cube: the cube that the formula is of, or None: of the whole question.
+        renaming: the number that the solver used for each variable; None if it used the formula's
+            own. The proof is written with the formula's numbers, and stays a proof.
+        cube: the cube of the formula; None for the whole question.
 
     Returns:
         What was written.
@@ -133,7 +133,7 @@ def write_evidence(
         _write(Path(folder, stem + MAP), [map_text(encoding)])
         _write(Path(folder, stem + PROOF), _blocks(to_the_empty_clause(lines)))
     except OSError as error:
-        # Not an OSError any more: to a crew that means that the worker is lost.
+        # Not an OSError, because a crew takes that as the loss of the worker.
         raise OutputError(
             f"the certificate cannot be written ({error.strerror or error})",
             file=str(folder),
@@ -149,10 +149,10 @@ def write_evidence(
 
 
 def to_the_empty_clause(lines: Iterable[str]) -> Iterator[str]:
-    """The lines of a proof up to its end, which the empty clause is.
+    """The lines of a proof up to the empty clause, which ends it.
 
-    Solvers tidy up after it, which proves nothing; and where propagation alone refutes a formula
-    some leave it out. Whether it follows is for the checker to say.
+    Lines after it, with which solvers tidy up, prove nothing. Some solvers leave the empty clause
+    out where propagation alone refutes a formula; it is then added, and the checker decides.
     """
     for line in lines:
         if line.strip() == EMPTY_CLAUSE:
@@ -171,7 +171,7 @@ def _renamed(lines: Iterable[str], renaming: Sequence[int]) -> Iterator[str]:
     back = {str(new): str(old) for old, new in enumerate(renaming)}
     back |= {f"-{new}": f"-{old}" for old, new in enumerate(renaming) if old}
     for line in lines:
-        # The word d and the closing 0 stand for themselves.
+        # The word d and the final 0 are not variables.
         yield " ".join(back.get(word, word) for word in line.split())
 
 
@@ -180,7 +180,7 @@ def _write(path: Path, blocks: Iterable[bytes]) -> None:
     try:
         with (
             unfinished.open("wb") as raw,
-            # No name and no time in the head: they would differ from run to run.
+            # The header has no name and no time, which would differ from run to run.
             gzip.GzipFile("", "wb", _LEVEL, raw, mtime=0) as stream,
         ):
             for block in blocks:

@@ -1,8 +1,8 @@
 """A folder that a certificate is written to.
 
 While a search runs, its workers write the evidence of every "no" into ``unfinished/``. When it is
-over, what the claim needs moves up, the rest goes, and the index comes last: a folder with an index
-is whole, at whatever moment the search was killed.
+over, the evidence that the claim needs moves up, the rest is deleted, and the index is written
+last. So a folder with an index is complete, whenever the search was killed.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ class ProofFolder:
 
     Args:
         path: a folder that does not exist yet, is empty, or holds an older certificate, which
-            the new one then replaces.
+            the new one replaces.
 
     Attributes:
         keeps_unfinished: whether what a stopped search leaves there can be gone on from.
@@ -55,7 +55,7 @@ class ProofFolder:
 
     @contextlib.contextmanager
     def being_prepared(self) -> Iterator[None]:
-        """Let errors of the file system say that the folder cannot hold a certificate."""
+        """Turn errors of the file system into one error: the folder cannot hold a certificate."""
         try:
             yield
         except OSError as error:
@@ -100,7 +100,7 @@ class ProofFolder:
                 self.path.rmdir()
 
     def replace_old(self, names: list[str]) -> None:
-        """The files of an older certificate go, its index first; the new evidence moves up."""
+        """Delete the files of an older certificate, its index first; move the new evidence up."""
         (self.path / INDEX).unlink(missing_ok=True)
         for entry in self.path.iterdir():
             if entry.name != UNFINISHED:

@@ -1,8 +1,9 @@
-"""Proofs of a search that was stopped, so that the next one goes on from them.
+"""Proofs of a search that was stopped, from which the next one continues.
 
-Beside the evidence in a certificate's ``unfinished/`` lies a list: what was asked, then a line for
-each question whose evidence is whole, with sizes and hashes of its files, each on the disk before
-the search goes on. The next search for the same takes what is as it was written, and nothing else.
+With the evidence in a certificate's ``unfinished/`` is a list: first what was asked, then one line
+for each question whose evidence is complete, with sizes and hashes of its files. Each line is on
+the disk before the search goes on. The next search for the same question takes only files that are
+as they were written.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ class KeptProofs:
     """The proofs in a folder, for one question and one way to ask it.
 
     Args:
-        folder: where the workers write their evidence; whatever there is of no use is removed.
+        folder: the folder into which the workers write; files of no use in it are removed.
         problem, solver, seed: what is asked; limits on sizes and delay may differ.
 
     Attributes:
@@ -65,7 +66,7 @@ class KeptProofs:
         return {"proven": proven.document(), "files": hashes}
 
     def _read(self) -> list[Proven]:
-        """The proofs listed whose files are as they were; a line cut short ends the list."""
+        """The listed proofs whose files are unchanged; a line cut short ends the list."""
         found: list[Proven] = []
         try:
             lines = read_bytes(self.folder / LIST).split(b"\n")
@@ -82,6 +83,6 @@ class KeptProofs:
                 if Path(proven.stem).name == proven.stem and self._line(proven) == line:
                     found.append(proven)
             except (ValueError, KeyError, OSError):
-                # Whatever is wrong with a line or its files: the question is asked again.
+                # If anything is wrong with a line or its files, the question is asked again.
                 continue
         return found

@@ -1,18 +1,18 @@
-"""Whether symmetry breaking leaves one layout of each set: looked up in the formula itself.
+"""Checks, on the formula itself, that symmetry breaking leaves one layout of each set.
 
-The formula of a question holds clauses that leave out mirror images, turns and exchanged inputs.
-That they leave one layout of each set is an argument (``synth.encoding.symmetry``). Here it is
+The formula of a question has clauses that exclude mirror images, turns and exchanged inputs. An
+argument says that they leave one layout of each set (``synth.encoding.symmetry``). Here that is
 checked on the clauses:
 
 1. the formula without those clauses maps to itself, clause by clause, when its variables are
    renamed as each symmetry says; so a symmetry maps every model to a model;
-2. the clauses added speak of the places of pins only;
-3. of the places that the images of a place of the anchor fall on, at least one stays; and of two
+2. the added clauses are only about the places of pins;
+3. among the places to which images map a place of the anchor, at least one stays; and of two
    different places for two exchangeable inputs, one order stays. (Exchanges move no output, so
-   they do not undo what the images did; a set of three or more is put in order two by two.)
+   they do not undo what the images did; a set of three or more is ordered pair by pair.)
 
-A bound on parts is left out of step 1: its counter counts the cells in a fixed order, but what it
-says of a layout, at most so many parts, is the same for all its images.
+A bound on parts is left out of step 1: its counter counts the cells in a fixed order, but whether
+a layout has at most that many parts is the same for all its images.
 """
 
 from __future__ import annotations
@@ -40,11 +40,11 @@ _PLAY_AT = {
     "reads zero": 1,
     "changes": 1,
 }
-"""Where in the name of a variable the play stands, by the first word of the name."""
+"""The position of the play in the name of a variable, by the first word of the name."""
 
 
 class NotShown(Exception):
-    """The check did not go through; the text says where it stopped."""
+    """The check did not succeed; the text says where it stopped."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,7 @@ def _generators(question: Question, plain: Encoding) -> list[_Renaming]:
 
 
 def _generating(question: Question, plain: Encoding) -> list[Image]:
-    """Images that give all others when made one after the other."""
+    """Images that generate all others by composition."""
     places = [Slot(cell, to) for cell in plain.statics.cells for to in LEVEL_DIRECTIONS]
     numbers = {place: number for number, place in enumerate(places)}
     found = []
@@ -106,7 +106,7 @@ def _generating(question: Question, plain: Encoding) -> list[Image]:
         if action in made:
             continue
         found.append(image)
-        # Groups of at most eight: multiply until nothing new comes out.
+        # A group has at most eight elements: multiply until no new one appears.
         made.add(action)
         while (more := made | {tuple(b[i] for i in a) for a in made for b in made}) != made:
             made = more
@@ -150,7 +150,7 @@ def _renamed_key(
         return (family, tuple(_exchanged(column, renaming.plays) for column in member))
     renamed = [_moved(word, renaming.image) for word in key]
     if family == "level":
-        # A link of neighbours is named from one end, the same whichever way it is looked at.
+        # A link between neighbours has one name, whichever end it is seen from.
         one, direction = renamed[1:]
         assert isinstance(direction, Direction)
         if direction.opposite < direction:
@@ -173,7 +173,7 @@ def _renamed_key(
 
 
 def _exchanged(column: str, plays: Mapping[int, int]) -> str:
-    """A column whose value of each row is now that of the row's image."""
+    """A column in which each row has the value of the row's image."""
     rows = {plays[row]: value for row, value in enumerate(column)}
     return "".join(rows[row] for row in range(len(column)))
 
@@ -234,7 +234,7 @@ def _added_clauses_leave_one(question: Question, plain: Encoding, added: Clauses
 
 
 def _one_order_stays(plain: Encoding, clauses: Clauses, first: str, second: str) -> None:
-    """Of two places for two inputs one order is admitted; and orders agree in longer sets."""
+    """For two places and two inputs one order is admitted, and orders agree in longer sets."""
     for one, other in combinations(plain.statics.slots[first], 2):
         ordered = [plain.statics.pin(first, one), plain.statics.pin(second, other)]
         if not _admits(clauses, ordered):
@@ -242,5 +242,5 @@ def _one_order_stays(plain: Encoding, clauses: Clauses, first: str, second: str)
 
 
 def _admits(clauses: Iterable[frozenset[int]], true: list[int]) -> bool:
-    """Whether clauses over pins hold with exactly these pins where they are."""
+    """Whether clauses over pins hold if exactly these pin variables are true."""
     return all(any((literal > 0) == (abs(literal) in true) for literal in c) for c in clauses)

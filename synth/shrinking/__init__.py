@@ -1,11 +1,12 @@
 """Shrinking: a right layout of any size becomes a better one, step by step, from above.
 
-``shrink`` takes whatever the simulator passes. It deletes what the simulator alone lets go
-(``pruning``), then asks a solver about *windows* (``synth.encoding.windows``): a seam is cut out,
-what is broken is freed, the same function is asked for in the smaller box (``draft``, ``seams``,
-``picking``). Between cuts it walks through layouts that are as good (``moves``). Every layout is
-judged by the simulator before it is taken up (``aim``), and kept in a journal. It only ever lowers
-the best: it never says that something is the smallest.
+``shrink`` takes any layout that the simulator passes. First it deletes whatever the simulator alone
+shows to be unnecessary (``pruning``). Then it asks a solver about *windows*
+(``synth.encoding.windows``): a seam is cut out, the cells that this breaks are freed, and the same
+function is asked for in the smaller box (``draft``, ``seams``, ``picking``). Between cuts it walks
+through layouts that are as good (``moves``). The simulator judges every layout before it is used
+(``aim``), and every gain is kept in a journal. The best layout only gets better; nothing is ever
+claimed to be the smallest.
 """
 
 from synth.shrinking.given import own_spec

@@ -1,4 +1,4 @@
-"""What a layout is shrunk towards, and what it must stay: the one place that judges."""
+"""What shrinking aims at, and what must stay true: the only place that judges layouts."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
 
 TIE_BREAKERS = ("volume", "parts")
-"""Measures by which layouts are told apart that are alike in all that is asked."""
+"""Measures that break ties between layouts with equal measures asked."""
 
 NO_LIMITS = Limits()
 
@@ -27,9 +27,8 @@ Score = tuple[int, ...]
 class Pinning(Enum):
     """Where pins may go.
 
-    ``fixed``: each keeps its face and its place on that face (the coordinates across it; along it
-    the face moves with the box). ``face``: anywhere on its own face. ``free``: wherever the
-    specification admits it.
+    ``fixed``: each keeps its face and its coordinates on that face (the face itself moves with the
+    box). ``face``: anywhere on its own face. ``free``: wherever the specification allows it.
     """
 
     FIXED = "fixed"
@@ -56,16 +55,22 @@ class Judged:
 
 @dataclass(frozen=True)
 class Aim:
-    """What every layout on the way must be.
+    """What every layout along the way must keep, and what is to become less.
 
     A start may break limits on measures, and its delay may be above the one asked. Then these come
     first: nothing is better than to break them by less.
 
     Attributes:
+<<<<<<< HEAD
         spec: function, joints, stacking, ground and cells asked; its limits are left out, unless
             cells are asked: those hold the box to its size.
         delay: the delay asked, in ticks.
         measures: what is to become less, the first counts most.
+=======
+        spec: function, joints, stacking, ground, cells and limits asked.
+        delay: the delay that must be met, in ticks.
+        measures: the measures to reduce; the first counts most.
+>>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
         pinning: where pins may go.
         pins: the pins as they were at the start.
         limits: the limits on measures, delay left aside.
@@ -83,7 +88,11 @@ class Aim:
     rules: Rules = DEFAULT_RULES
 
     def judge(self, layout: Layout) -> Judged | None:
+<<<<<<< HEAD
         """The layout with its verdict and score if it is right, else None."""
+=======
+        """The layout with its verdict and score if it keeps everything, or else None."""
+>>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
         if not all(self.admits(pin, layout.size) for pin in layout.pins):
             return None
         verdict = passing(layout, self.spec, delay=self.delay, rules=self.rules)

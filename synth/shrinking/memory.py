@@ -1,4 +1,4 @@
-"""What was asked already, so that nothing is asked twice; and what each kind of move has cost."""
+"""Remembers what was asked, so that nothing is asked twice, and what each kind of move has cost."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ from dataclasses import dataclass, field
 
 @dataclass
 class Memory:
-    """Windows by their content: decided for good, or undecided within so many conflicts."""
+    """Windows by their content: decided, or undecided within a number of conflicts."""
 
     decided: set[str] = field(default_factory=set)
     undecided: dict[str, int] = field(default_factory=dict)
 
     def knows(self, key: str, conflicts: int) -> bool:
-        """Whether asking within that many conflicts tells nothing new."""
+        """Whether asking again, with that many conflicts, would tell nothing new."""
         return key in self.decided or self.undecided.get(key, 0) >= conflicts
 
     def note(self, key: str, answer: str, conflicts: int) -> None:
-        """Keep an answer. What was found is not asked again either: a walk would go in circles."""
+        """Keep an answer. Windows with a layout are not asked again either: walks would circle."""
         if answer == "undecided":
             self.undecided[key] = max(conflicts, self.undecided.get(key, 0))
         else:
@@ -28,16 +28,16 @@ class Memory:
 
 
 FADING = 0.8
-"""What is left of a choice's record after each gain: what served once may have had its day."""
+"""The share of a choice's record that stays after each gain: what helped may help no longer."""
 
 
 @dataclass
 class Choices:
-    """Draws one of some choices by what each has gained for its effort so far.
+    """Draws one of several choices by what each has gained for its effort so far.
 
-    The rate of gains of each is drawn from what is known of it (W. Thompson, On the Likelihood that
-    One Unknown Probability Exceeds Another, 1933; here of rates, with gamma distributions): the
-    better one is taken more often, and what is not known yet is tried.
+    A rate of gains is drawn for each from what is known about it, and the best rate wins (W.
+    Thompson, On the Likelihood that One Unknown Probability Exceeds Another, 1933; here for rates,
+    with gamma distributions). So better choices are taken more often, and unknown ones are tried.
 
     Attributes:
         prices: the choices, with the effort after which one gain would be no surprise.
@@ -48,7 +48,7 @@ class Choices:
     effort: dict[Hashable, float] = field(default_factory=dict)
 
     def draw(self, generator: random.Random, among: Iterable[Hashable] | None = None) -> Hashable:
-        """One of the choices, or of those named."""
+        """One of the choices, or of those in ``among``."""
         best: tuple[float, Hashable] | None = None
         for choice in self.prices if among is None else among:
             gains = 0.5 + self.gains.get(choice, 0.0)
@@ -60,12 +60,12 @@ class Choices:
         return best[1]
 
     def note(self, choice: Hashable, gained: bool, effort: int) -> None:
-        """What a choice has cost, and whether anything was gained."""
+        """Note what a choice has cost, and whether anything was gained."""
         self.effort[choice] = self.effort.get(choice, 0.0) + effort
         self.gains[choice] = self.gains.get(choice, 0.0) + gained
 
     def fade(self) -> None:
-        """Let all that is known count for less."""
+        """Let everything known count for less."""
         for record in (self.gains, self.effort):
             for choice in record:
                 record[choice] *= FADING

@@ -1,11 +1,20 @@
 """What to try next: kinds of moves, and the size and price of their windows.
 
+<<<<<<< HEAD
 ``cut`` takes a seam out. ``trade`` puts a slice in along one axis and takes a seam out along
 another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
 ``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
 ``refit`` puts all the signals of a small layout into another box, anew. ``faster`` asks for a tick
 less. How a move is made (along which axis, with how large a window, with
 new buffers or not, how it is asked) is drawn by what that has gained for its effort so far.
+=======
+``cut`` takes a seam out. ``trade`` inserts a slice along one axis and takes a seam out along
+another, if that makes the box better. ``fewer`` asks for fewer parts in the same box. ``elsewhere``
+asks for as many parts that are not the same: a random walk, after which other cuts may succeed.
+``faster`` asks for one tick less. How a move is made (along which axis, with how large a window,
+with new buffers or not, how it is asked) is drawn by what each choice has gained for its effort so
+far.
+>>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
 """
 
 from __future__ import annotations
@@ -47,8 +56,9 @@ LEVELS = (
     Level(64, 28_000),
     Level(72, 50_000),
 )
-"""From what is answered at once to what one machine can hold."""
+"""The levels, from windows that are answered at once to the largest that one machine can hold."""
 
+<<<<<<< HEAD
 SHARES = {
     "cut": 0.5,
     "trade": 0.06,
@@ -58,6 +68,10 @@ SHARES = {
     "faster": 0.4,
 }
 """Shares of the effort, for the kinds that a layout and its aim admit."""
+=======
+SHARES = {"cut": 0.5, "trade": 0.06, "fewer": 0.16, "elsewhere": 0.28, "faster": 0.4}
+"""The shares of the effort among those kinds that are possible for a layout and its aim."""
+>>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
 
 SHARES_BROKEN = SHARES | {"cut": 0.4, "trade": 0.2, "refit": 0.2}
 """The same for a layout that is larger than a limit along some axis: room elsewhere costs nothing.
@@ -70,25 +84,25 @@ TOWARDS_LIMITS = 0.5
 """How many cuts of a layout that breaks limits go along an axis that is too long."""
 
 LABELLED = 3
-"""How many times the conflicts a window with labels may cost: they are decided more often."""
+"""A window with labels may cost this many times the conflicts: they are decided more often."""
 
 MOST_BOXES = 24
 """Boxes among which one is drawn to put all signals into anew."""
 
 DRAWN = 8
-"""How many seams are drawn for each that is asked about: the one that hurts least."""
+"""How many seams are drawn for each one that is asked about: the one that breaks least."""
 
 ATTEMPTS = 12
-"""How often a window is drawn until one is new."""
+"""How often a window is drawn, at most, until one is new."""
 
 ALIKE = 2
-"""Windows are taken for the same if all is alike up to so many cells around them."""
+"""Windows count as the same if everything up to this many cells around them is equal."""
 
 WALKS = (0, 0, 1, 1, 2, 3)
-"""The levels that the walk draws from: small steps lead not far, large ones are dear."""
+"""The levels that the walk draws from: small steps do not lead far, and large ones cost much."""
 
 WALKS_FREELY = 0.7
-"""How many steps of the walk are asked plainly: labels keep the signals, and lead less far."""
+"""The share of the walk's steps asked plainly: labels keep the signals, and lead less far."""
 
 MANY_ROWS, PLAYED_ROWS = 32, 24
 """Functions of more rows have so many of them played in a window, others for each layout; the
@@ -96,7 +110,7 @@ simulator plays them all.
 """
 
 LARGE = 150
-"""Volume, in cells, from which on windows are asked with promises as well."""
+"""From this volume on, in cells, windows are asked with promises as well."""
 
 
 PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000)
@@ -104,13 +118,13 @@ PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000)
 
 
 ASKED = ("plain", "labels", "promises")
-"""How a window is asked: for whatever does it; for the signals that are there, placed anew; or,
-in large layouts, with the promises of what stands around it.
+"""How a window is asked: for anything that works; for the present signals, placed anew; or, in
+large layouts, with the promises of what is around it.
 """
 
 
 class Way(NamedTuple):
-    """How a move is made: one choice of each sort, None where there is none to make."""
+    """How a move is made: one choice of each sort, or None if there is nothing to choose."""
 
     axis: int | None
     shape: str | None
@@ -128,7 +142,7 @@ class Try:
         way: how it is made.
         base: the layout it starts from.
         asking: the question.
-        key: what tells it from others.
+        key: identifies the window among others.
     """
 
     kind: str
@@ -140,7 +154,7 @@ class Try:
 
 @dataclass
 class _Known:
-    """What windows of one layout share, worked out when it is first asked for."""
+    """What the windows of one layout share; worked out when it is first needed."""
 
     base: Judged
     aim: Aim
@@ -148,7 +162,7 @@ class _Known:
 
     @cached_property
     def promises(self) -> Promises:
-        """What its goal rests on."""
+        """The promises on which its goal rests."""
         aim = self.aim
         ticks = aim.ticks(self.base)
         return promises_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
@@ -162,9 +176,9 @@ class _Known:
 
 
 def _choices(size: Size) -> dict[str, Choices]:
-    """What there is to choose, with what it may be expected to cost until something is gained.
+    """What there is to choose, with the effort to expect until something is gained.
 
-    A short axis has few places to cut at, and every cut takes a large part: it is dear.
+    A short axis costs more: it has few places to cut at, and every cut takes a large part.
     """
     longest = max(size)
     return {
@@ -183,10 +197,10 @@ class Moves:
     Attributes:
         aim: what must be kept.
         memory: of windows.
-        generator: of all that is drawn.
-        solver: whom windows are put to.
+        generator: the source of all random draws.
+        solver: the solver that windows are given to.
         size: the box at the start.
-        effort: spent, by kind.
+        effort: the effort spent, by kind.
         learnt: what each choice has gained, by kind and sort.
     """
 
@@ -215,7 +229,7 @@ class Moves:
         return None
 
     def note(self, move: Try, answer: str, gained: bool, effort: int) -> None:
-        """Learn what came of a move."""
+        """Learn from the result of a move."""
         self.memory.note(move.key, answer, move.asking.conflicts)
         self.effort[move.kind] += effort
         for sort, choice in move.way._asdict().items():
@@ -394,7 +408,7 @@ class Moves:
         return self._of_base
 
     def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
-        """A draft with a better box, of some the one that is hurt least."""
+        """A draft with a better box: of several, the one in which least is broken."""
         best: tuple[float, Draft] | None = None
         for _ in range(DRAWN if whole.volume <= LARGE else DRAWN // 3):
             draft = self._one_cut(whole, trade, way)
@@ -435,7 +449,7 @@ class Moves:
         return self.box_score((new[0], new[1], new[2])) < self.box_score(size)
 
     def box_score(self, size: Size) -> tuple[int, ...]:
-        """The measures compared that a box decides."""
+        """Those of the compared measures that the box decides."""
         names = (name for name in self.aim.compared if name not in ("delay", "parts"))
         values = (BoxQuestion(size, 0).measure(name) for name in names)
         return (self.aim.excess(size, 0), *values)

@@ -13,13 +13,13 @@ from synth.shrinking.aim import Aim, Pinning
 from synth.shrinking.draft import Draft
 
 LONGEST_RUN = 8
-"""Most free wires of a window that light one another in a row."""
+"""The most free wires of a window that power one another in a row."""
 
 ROOM = 6
-"""Among how many times its cells a window put anywhere chooses."""
+"""A window at a random place chooses its cells among this many times their number."""
 
 UNEVEN = 0.9
-"""By how many cells chance moves a cell nearer or farther when a window is put anywhere."""
+"""By how many cells chance moves a cell nearer or farther in a window at a random place."""
 
 
 def cells_of(size: Size) -> list[Cell]:
@@ -28,10 +28,10 @@ def cells_of(size: Size) -> list[Cell]:
 
 
 def nearest(draft: Draft, sources: Iterable[Cell], most: int, aim: Aim) -> frozenset[Cell]:
-    """The cells nearest to some, as many as ``most``; the same ones every time.
+    """The ``most`` cells that are nearest to ``sources``; the same ones in every run.
 
-    Of those as near, the ones that hold something come first. What the specification holds is never
-    freed.
+    Among cells that are equally near, those that hold something come first. Cells that the
+    specification fixes are never freed.
     """
     distance = dict.fromkeys(sources, 0)
     ahead = list(distance)
@@ -92,18 +92,18 @@ def window_of(
 ) -> Window:
     """The window of a draft with these cells free.
 
-    A pin whose cell is free may move to other free cells, as far as it may move at all.
+    A pin whose cell is free may move to other free cells, if it may move at all.
 
     Args:
         draft: what is fixed, and where.
         free: the free cells.
         aim: what must be kept.
-        delay: the delay to meet; the aim's if None.
-        parts: most parts in the free cells.
-        elsewhere: whether the free cells must not hold again what they hold.
-        promises: of the layout that the draft was made of.
-        labels: of the same.
-        rows: the rows to play; None: all.
+        delay: the delay to meet; None takes that of the aim.
+        parts: the most parts in the free cells.
+        elsewhere: whether the free cells must not hold the same parts again.
+        promises: the promises of the layout that the draft was made from.
+        labels: the labels of the same layout.
+        rows: the rows to play; None plays all.
     """
     fixed = {cell: block for cell, block in draft.cells.items() if cell not in free}
     where = {old: new for new, old in draft.origin.items() if new in fixed}

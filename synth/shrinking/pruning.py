@@ -1,4 +1,4 @@
-"""Taking out, by the simulator alone: parts that nobody needs, slices that hold nothing needed."""
+"""Removes, by the simulator alone, parts that are not needed and slices that hold only such."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from synth.shrinking.seams import straight
 
 
 def pruned(judged: Judged, aim: Aim, cells: Iterable[Cell] | None = None) -> Judged:
-    """The layout without parts that it can do without.
+    """The layout without parts that it does not need.
 
-    Tried in halves: many at once, then fewer, from the top down, so that a support is tried after
-    what it bears. What goes is gone only if all that counts stays as good.
+    Removals are tried in halves, many at once, then fewer, from the top down, so that a support is
+    tried after the parts on it. A removal counts only if the layout stays right and as good.
 
     Args:
         judged: the layout.
         aim: what must be kept.
-        cells: where to look; None: everywhere.
+        cells: where to look; None means everywhere.
     """
     wanted = (
         judged.layout.cells.keys() if cells is None else set(cells) & judged.layout.cells.keys()
@@ -30,10 +30,10 @@ def pruned(judged: Judged, aim: Aim, cells: Iterable[Cell] | None = None) -> Jud
 
 
 def idle(judged: Judged, aim: Aim) -> frozenset[Cell]:
-    """Cells whose part nothing seems to rest on, by what the encoding says of the layout.
+    """Cells whose part seems not to be needed, by what the encoding says about the layout.
 
-    In a large layout there is no time to try every part. This may be wrong either way: the
-    simulator judges every removal.
+    In a large layout there is no time to try every part. The guess may be wrong in either
+    direction; the simulator judges every removal.
     """
     layout = judged.layout
     resting = promises_of(layout, aim.spec, aim.ticks(judged), rules=aim.rules)
@@ -105,7 +105,7 @@ def _along(judged: Judged, aim: Aim, axis: int, *, thick: bool) -> Iterator[Judg
 
 
 def _less(judged: Judged, aim: Aim, axis: int, at: int, count: int) -> Judged | None:
-    """The layout without so many slices from ``at`` on, if that is right and better."""
+    """The layout without ``count`` slices from ``at`` on, if that is right and better."""
     draft: Draft | None = Draft.of(judged.layout)
     for _ in range(count):
         if draft is None or draft.size[axis] <= 1 or at >= draft.size[axis]:

@@ -1,4 +1,4 @@
-"""Seams to cut along: straight ones, with a jog, and such as go where little is broken."""
+"""Seams to cut along: straight ones, ones with a jog, and ones that wander where little breaks."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ import random
 from synth.shrinking.draft import Draft, Line, Seam, line_hurts, lines_of, sheared
 
 FARTHEST_JOG = 3
-"""How far, in cells, the two halves of a seam with a jog lie apart at most."""
+"""The largest distance, in cells, between the two halves of a seam with a jog."""
 
 SWEEPS = 3
-"""How often every line of a wandering seam may move."""
+"""How often each line of a wandering seam may move."""
 
 STRAY = 3
-"""How far, in cells, a wandering seam goes from where it began."""
+"""How far, in cells, a wandering seam may go from where it began."""
 
 
 def straight(draft: Draft, axis: int, at: int) -> Seam:

@@ -25,7 +25,7 @@ from synth.spec import Spec
 class Shrunk(Shows):
     """What came of shrinking.
 
-    Nothing here says that no smaller layout exists: a window proves nothing about that.
+    It never says that no smaller layout exists: windows prove nothing about that.
 
     Attributes:
         layout: the best layout; the one given if none better was found.
@@ -73,29 +73,29 @@ def shrink(
 
     Args:
         layout: a layout that passes.
-        spec: what it must keep doing, its limits included; None: what it does now.
+        spec: what it must keep doing, including its limits; None takes what it does now.
         minimize: measures, the first counts most: volume, floor, length, width, height, parts,
             delay.
-        delay: ticks allowed; None: the limit of ``spec``, or else what the layout meets now.
+        delay: the ticks allowed; None takes the limit of ``spec``, or else the layout's own delay.
         pins: ``fixed`` (each keeps its face and place on it), ``face`` (anywhere on its face) or
-            ``free`` (wherever ``spec`` admits it).
-        time_limit_s: seconds; None: until nothing is left to try.
-        effort: conflicts of the solver (formulas counted as well) after which to end. Unlike a time
+            ``free`` (wherever ``spec`` allows it).
+        time_limit_s: seconds; None goes on until nothing is left to try.
+        effort: conflicts of the solver (formulas count as well) after which to end. Unlike a time
             limit it ends at the same point in every run.
-        seed: same seed, same layout, as far as one worker gets.
-        workers: 1: this process; more: that many child processes.
-        solver: one of python-sat that can be given a budget.
+        seed: the same seed gives the same layout with one worker.
+        workers: 1 works in this process; more start that many child processes.
+        solver: a solver of python-sat that can be given a budget.
         rules: the rule table.
-        resume: a journal: every gain is kept there, and what it holds is gone on from.
-        reporter: watches.
+        resume: a journal to continue from; it also keeps every new gain.
+        reporter: gets the events.
 
     Returns:
         The best layout with its verdict, and every gain.
 
     Raises:
-        InputError: if the layout is not right, the journal cannot be used, or an argument.
-        KeyboardInterrupt: if stopped from the keyboard: ``interrupted.shrunk`` is what was
-            reached by then (``Interrupted``).
+        InputError: if the layout is not right, or if the journal or an argument cannot be used.
+        KeyboardInterrupt: if stopped from the keyboard; ``interrupted.shrunk`` is the result so
+            far (``Interrupted``).
     """
     if not require_solver(solver).budget:
         raise InputError(
@@ -153,7 +153,7 @@ def shrink(
 
 
 class Interrupted(KeyboardInterrupt):
-    """Stopped from the keyboard; ``shrunk`` holds what was reached by then."""
+    """Stopped from the keyboard; ``shrunk`` holds the result so far."""
 
     def __init__(self, shrunk: Shrunk) -> None:
         super().__init__()

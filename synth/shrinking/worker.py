@@ -9,7 +9,7 @@ from synth.shrinking.asking import Reply, answer
 
 
 def main() -> None:
-    """Answer windows from standard input until it ends, or the parent is gone."""
+    """Answer windows from standard input until it ends or the parent has ended."""
     parent = os.getppid()
     with served() as (source, output):
         while True:

@@ -20,7 +20,7 @@ NOT = Layout(
         Pin("q", Role.OUTPUT, (1, 0, 0), Direction.PX),
     ),
 )
-"""The lead of ``a`` charges the solid, the inverter on it lights the lead of ``q``: as small as an
+"""The lead of ``a`` charges the solid, the inverter on it powers the lead of ``q``: as small as an
 inverter and its host can be.
 """
 

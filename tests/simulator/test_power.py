@@ -44,7 +44,7 @@ def test_section_4_a_wire_takes_the_strongest_it_receives() -> None:
 
 
 @pytest.mark.parametrize("direction", list(Direction))
-def test_section_4_a_driven_solid_lights_all_six_neighbours(direction: Direction) -> None:
+def test_section_4_a_driven_solid_powers_all_six_neighbours(direction: Direction) -> None:
     """The solid is driven from a side that leaves the neighbour in question free."""
     at = (2, 2, 2)
     wire = direction.step(at)
@@ -65,7 +65,7 @@ def test_section_4_a_driven_solid_lights_all_six_neighbours(direction: Direction
     assert tick["powered"][wire] == 15
 
 
-def test_section_4_a_charged_solid_lights_no_wire() -> None:
+def test_section_4_a_charged_solid_powers_no_wire() -> None:
     cells = {(0, 0, 0): SOLID, (1, 0, 0): WIRE}
     layout = box((2, 1, 1), cells, enters("a", (0, 0, 0), "-x"), ground=True)
     tick = ticks_of(layout, 1, a="1")[0]
@@ -106,7 +106,7 @@ def test_section_4_an_inverter_drives_the_solid_above_however_it_hangs(on: str) 
     assert ticks[1]["driven"] == ticks[1]["charged"] == {(1, 0, 2)}
 
 
-def test_section_4_an_inverter_lights_wires_beside_and_below_it_not_above() -> None:
+def test_section_4_an_inverter_powers_wires_beside_and_below_it_not_above() -> None:
     middle = (1, 1, 2)
     cells = {middle: hung("+y"), (1, 2, 2): SOLID}
     for cell in ((0, 1, 2), (2, 1, 2), (1, 0, 2), (1, 1, 1)):

@@ -124,7 +124,7 @@ def test_section_7_without_harm_a_crossing_is_no_fault() -> None:
     assert (verdict.outputs, verdict.delay, verdict.stacks) == ({"q": "00"}, 2, True)
 
 
-def test_section_7_a_driven_solid_lights_the_next_copys_wire() -> None:
+def test_section_7_a_driven_solid_powers_the_next_copys_wire() -> None:
     cells = {(0, 2, 0): SOLID, (0, 0, 0): WIRE}
     pins = enters("a", (0, 2, 0), "-x", "buffer"), leaves("q", (0, 0, 0), "+x")
     layout = box((1, 3, 1), cells, *pins, ground=True, stack=Stack("y", 3))
