@@ -10,8 +10,8 @@ from typing import Any
 from synth.printable import cleaned
 
 _LONGEST_PART = 600
-"""Most characters of each part of a message. Way outs that list every target stay whole; a value
-of the user's of megabytes does not fill the screen."""
+"""The most characters of each part of a message. A way out that lists every target fits; a value of
+megabytes does not fill the screen."""
 
 
 class InputError(ValueError):
@@ -19,13 +19,13 @@ class InputError(ValueError):
 
     Args:
         problem: what is wrong, with the user's own value quoted.
-        file: the file it stands in, or None for text given directly.
-        place: where in the file or text (``parts[3].at``, ``column 7``), or None.
+        file: the file concerned, or None for text given directly.
+        place: the place in the file or text (``parts[3].at``, ``column 7``), or None.
         way_out: what to write instead, or None; further lines of it show the text concerned.
 
-    ``str()`` gives one line: ``file: place: problem; way out``, whatever the user's values hold:
-    what cannot be printed is escaped, what is very long is cut. Commands print it and exit with
-    code 2.
+    ``str()`` gives one line: ``file: place: problem; way out``. Whatever the user's values contain,
+    characters that cannot be printed are escaped, and very long text is cut. Commands print the
+    line and exit with code 2.
     """
 
     def __init__(
@@ -57,17 +57,17 @@ class InputError(ValueError):
 
 
 class OutputError(InputError):
-    """A file that was thought to be writable could not be written: the disk is full, say.
+    """A file could not be written, although that was expected; the disk may be full.
 
-    Nothing that was given is wrong, so commands exit with a code of its own.
+    The user's input is not wrong, so commands exit with a code of its own.
     """
 
 
 def one_line(text: str) -> str:
-    """Text that fits on one line of a terminal and does nothing there but be read.
+    """Text that fits on one line of a terminal and is safe to show there.
 
-    Line ends, control characters, terminal escapes and the like are written as escapes; of very
-    long text the beginning and the end are left.
+    Line ends, control characters, terminal escapes and the like are written as escapes; very long
+    text is cut to its beginning and end.
     """
     if len(text) > _LONGEST_PART:
         text = f"{text[: _LONGEST_PART - 100]} ... {text[-95:]}"

@@ -45,7 +45,7 @@ def near(value: object, known: Iterable[str]) -> tuple[str, ...]:
     """The known words most like ``value``, at most three, best first."""
     word = str(value)
     if len(word) > _LONGEST_SHOWN:
-        return ()  # It is like none of them, and to find that out would take long.
+        return ()  # Too long to be like any of them; comparing would take long.
     return tuple(get_close_matches(word, list(known), n=3, cutoff=0.5))
 
 
@@ -65,7 +65,7 @@ def check_keys(
     place: str | None,
     required: Sequence[str] = (),
 ) -> None:
-    """Refuse keys that are not known, then miss those that are required."""
+    """Refuse unknown keys, then ask for required ones that are missing."""
     for key in table:
         if key not in known:
             raise InputError(

@@ -15,9 +15,8 @@ from typing import IO
 from synth.errors import InputError, OutputError
 
 MAX_BYTES = 24 * 1024 * 1024
-"""Most bytes that are read of any document: half as much again as the largest layout that there may
-be (200,000 parts, a line each), and what JSON of that length becomes in memory stays well below 1
-GB."""
+"""The most bytes that are read from any document: one and a half times the largest layout that may
+be read (200,000 parts, one on each line). JSON of that length takes well below 1 GB of memory."""
 
 
 def read_text(path: str | Path, most_bytes: int = MAX_BYTES) -> str:
@@ -34,7 +33,7 @@ def read_text(path: str | Path, most_bytes: int = MAX_BYTES) -> str:
 
 
 def read_bytes(path: str | Path, most_bytes: int = MAX_BYTES) -> bytes:
-    """What a file holds. Devices and pipes are read as well, and no further than files.
+    """The content of a file. Devices and pipes are read as well, up to the same limit.
 
     Raises:
         InputError: if the file is missing, is a directory, cannot be read or is longer than
@@ -54,10 +53,10 @@ def read_bytes(path: str | Path, most_bytes: int = MAX_BYTES) -> bytes:
 
 
 def bounded(stream: IO[bytes], most_bytes: int = MAX_BYTES) -> bytes:
-    """All that a stream gives, if that is no more than ``most_bytes``.
+    """Everything that a stream gives, if it is no more than ``most_bytes``.
 
     Raises:
-        InputError: if it is more; naming no file.
+        InputError: if it is more; the error names no file.
     """
     blocks = []
     left = most_bytes + 1
@@ -76,7 +75,7 @@ def decoded(data: bytes) -> str:
     """The text that UTF-8 bytes stand for (a byte order mark at the start is skipped).
 
     Raises:
-        InputError: if they are no UTF-8; naming no file.
+        InputError: if they are not UTF-8; the error names no file.
     """
     try:
         return data.decode("utf-8-sig")
@@ -92,10 +91,10 @@ _BLOCK = 1 << 20
 
 
 def write_text(path: str | Path, text: str) -> None:
-    """Write ``text`` as UTF-8, whole or not at all: nobody ever sees a file half written.
+    """Write ``text`` as UTF-8, whole or not at all: nobody ever sees a half-written file.
 
-    The text goes to a new file in the same folder, which then takes the place of the old one.
-    What is no regular file (a pipe, a terminal) is written to directly.
+    The text goes to a new file in the same folder, which then replaces the old one. Anything but a
+    regular file (a pipe, a terminal) is written to directly.
 
     Raises:
         InputError: if the file cannot be written (an ``OutputError``, unless it is a directory);
@@ -105,13 +104,13 @@ def write_text(path: str | Path, text: str) -> None:
 
 
 def write_bytes(path: str | Path, data: bytes) -> None:
-    """``write_text`` for what is no text.
+    """``write_text`` for bytes.
 
     Raises:
         InputError: as ``write_text``.
     """
     try:
-        # Follow links: it is the file they lead to that is replaced, not the link.
+        # Follow links, so that the file that they lead to is replaced, and not the link.
         target = Path(os.path.realpath(path))
         if target.is_dir():
             raise InputError("is a directory", file=str(path), way_out="name a file in it")
@@ -134,7 +133,7 @@ def write_bytes(path: str | Path, data: bytes) -> None:
 def _replace(target: Path, data: bytes, mode: int | None) -> None:
     """``mode`` is that of the file replaced; None leaves it to the user's mask."""
     fresh = target.with_name(f".{secrets.token_hex(8)}.tmp")
-    # Not ``tempfile``: its files are private to the user, and the mode would outlive the rename.
+    # ``tempfile`` would make a file that is private to the user, and stays so after the rename.
     descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
     try:
         with os.fdopen(descriptor, "wb") as stream:

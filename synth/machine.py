@@ -1,4 +1,4 @@
-"""What this machine has to work with."""
+"""The resources of this machine."""
 
 from __future__ import annotations
 
@@ -8,5 +8,5 @@ from synth.defaults import MOST_WORKERS
 
 
 def default_workers() -> int:
-    """As many as there are processors, up to ``MOST_WORKERS``."""
+    """The number of processors, up to ``MOST_WORKERS``."""
     return max(1, min(MOST_WORKERS, os.cpu_count() or 1))

@@ -26,17 +26,17 @@ from synth.medium import (
 )
 
 MAX_BUFFER_DELAY = 64
-"""Longest delay of a buffer, in ticks, that a document may state: the longest that a specification
-may ask of a whole layout. Judging a layout takes time in proportion to it, at every tick."""
+"""The longest delay of a buffer, in ticks, that a document may state: the longest that a
+specification may ask of a whole layout. The time of judging a layout grows with it."""
 
 MAX_REACH = 1_000
-"""Largest reach that a rule table may state: a wire of that length crosses any box there may be."""
+"""The largest reach that a rule table may state: a wire of that length crosses any box."""
 
 MAX_TOML_BYTES = 2 * 1024 * 1024
-"""Most bytes that are read of a TOML document: its reader takes seconds for so much."""
+"""The most bytes that are read from a TOML document: its reader takes seconds for that many."""
 
 MAX_DOTS = 32
-"""Most dots on a line of TOML. A key of many parts takes time as the square of their number."""
+"""The most dots on a line of TOML: the time for a key grows with the square of its parts."""
 
 _TOML_POSITION = re.compile(r" \(at (line \d+, column \d+|end of document)\)$")
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 import unicodedata
 
 _JOINERS = "\u200c\u200d"
-"""Marks without width that some scripts are written with; of the category ``Cf`` and harmless."""
+"""Marks without width that some scripts need; they are of the category ``Cf`` and harmless."""
 
 _UNSAFE = frozenset({"Cc", "Cf", "Cs", "Cn", "Co", "Zl", "Zp"})
-"""Unicode's general categories (Unicode Standard Annex 44, table 12) of what may command a
-terminal, turn the order of what is read, or has no shape: controls, formats, surrogates, what is
-not assigned or private, and separators of lines."""
+"""Unicode's general categories (Unicode Standard Annex 44, table 12) of characters that may control
+a terminal, change the reading order, or have no shape: controls, formats, surrogates, unassigned
+and private characters, and separators of lines."""
 
 
 def is_printable(text: str, *, lines: bool = False) -> bool:
@@ -52,7 +52,7 @@ def pointed(line: str, at: int) -> str:
     left, right = max(0, at - _EXCERPT), min(len(line), at + _EXCERPT)
     head = "..." if left > 0 else ""
     tail = "..." if right < len(line) else ""
-    # One column a character, whatever a terminal makes of tabs and control characters.
+    # Give every character one column, whatever a terminal does with tabs and control characters.
     excerpt = "".join(char if char.isprintable() else " " for char in line[left:right])
     return f"  {head}{excerpt}{tail}\n  {' ' * (len(head) + at - left)}^"
 

@@ -1,4 +1,4 @@
-"""Versions of this package and of what it rests on."""
+"""Versions of this package and of the packages that it depends on."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ VERSION = "0.1.0"
 
 
 def package_version(name: str) -> str:
-    """The version of an installed distribution, or that it is unknown."""
+    """The version of an installed distribution, or ``unknown``."""
     try:
         return metadata.version(name)
     except metadata.PackageNotFoundError:

@@ -189,7 +189,7 @@ def test_page_of_the_plan_is_whole_and_fetches_nothing(plan: Plan) -> None:
     assert "@import" not in html
     said = " ".join(page.words)
     for step in plan.steps:
-        assert f"Step {step.number}: height {step.z}" in said
+        assert f"Step {step.number}: layer z = {step.z}" in said
     # A box to tick for every part, test, pin and support of one; two pictures for every step.
     assert page.tags["input"] == XOR.part_count + 2 * len(XOR.pins) + len(plan.tests)
     assert page.tags["img"] == 2 * len(plan.steps) + 2

@@ -1,1 +1,1 @@
-"""What explains and never judges: reasons, moments, netlists."""
+"""Explains layouts and never judges them: reasons, moments, netlists."""

@@ -1,8 +1,8 @@
 """Moments: the play worked out in advance, so that a page can be played without a simulator.
 
-A moment is one tick: what every inverter and buffer carries over, and what the inputs are. Two
-ticks that are alike in both look alike and go on alike, so the moments that can follow one another
-form a graph. It is walked here from the settled moments, by ``play`` alone.
+A moment is one tick: the state of every inverter and buffer, and the inputs. Two ticks that are
+equal in both look the same and go on the same way, so moments that can follow one another form a
+graph. It is walked here from the settled moments, using ``play`` only.
 """
 
 from __future__ import annotations
@@ -20,20 +20,20 @@ from synth.simulator.play import State, after, dark, frame
 from synth.simulator.settling import refuse_illegal
 
 MAX_LOOKS = 150_000
-"""Most moments times live cells that are kept: what a page can hold at its ease."""
+"""The most moments times live cells that are kept, so that a page stays small."""
 
 MAX_JUMP_INPUTS = 5
-"""Up to so many inputs, changes between any two assignments are played; above, of one input."""
+"""Up to this many inputs, changes between any two assignments are played; above, of one input."""
 
 MAX_PLAYED_INPUTS = 8
-"""Most inputs of a layout that is played in advance: every row of them is settled."""
+"""The most inputs of a layout that is played in advance: every row of inputs is settled."""
 
 MAX_ROWS_LOOKS = 1_000_000
-"""Most rows of inputs times parts of a layout that is played in advance: each row is settled, and
-its moment kept, whatever the room."""
+"""The most rows of inputs times parts of a layout that is played in advance: each row is settled,
+and its moment kept, even if nothing else fits."""
 
 MAX_SETTLING_TICKS = 1_000
-"""After so many ticks from the dark a layout that goes round and round is taken as it is."""
+"""The most ticks from the dark state until a layout that oscillates is taken as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +62,8 @@ class Moments:
         situations: for each live cell, the different ones it is found in.
         moments: by number.
         enter: for each state, the moment it is with each row of inputs, as far as played.
-        rest: for each row of inputs, the moment it settles in after the dark start; for a row
-            that never settles, a moment that comes back again and again.
+        rest: for each row of inputs, the moment in which it settles after the dark start; for a
+            row that never settles, a moment that keeps coming back.
         settles: the rows that settle.
         jumps: ``all``: any row may follow any settled one; ``one``: rows that differ in one
             input; ``some``: not all of those, as there was no room for more.
@@ -89,15 +89,15 @@ def playable(layout: Layout) -> bool:
 def moments_of(
     layout: Layout, rules: Rules = DEFAULT_RULES, *, max_looks: int = MAX_LOOKS
 ) -> Moments:
-    """Play a layout in advance, as much of it as there is room for.
+    """Play a layout in advance, as far as there is room.
 
-    First every row of inputs is settled, then every change from one settled row to another is
-    played till it settles; last, inputs change at any tick, if all of that can be kept.
+    First every row of inputs is settled. Then every change from one settled row to another is
+    played until it settles. Last, inputs change at any tick, if all of that fits.
 
     Args:
         layout: a legal layout; one copy is played alone even if it stacks.
         rules: the rule table.
-        max_looks: the room: moments times live cells.
+        max_looks: the room, in moments times live cells.
 
     Raises:
         InputError: if the layout is not legal or not ``playable``.
@@ -132,7 +132,7 @@ class _Full(Exception):
 
 
 class _Walk:
-    """Grows the graph of moments."""
+    """Builds the graph of moments."""
 
     def __init__(self, layout: Layout, rules: Rules, max_looks: int) -> None:
         self.rules = rules
@@ -153,10 +153,10 @@ class _Walk:
     # Growing.
 
     def jump_between_settled(self) -> bool:
-        """Settle rows, and play every change of inputs from whatever is at rest.
+        """Settle rows, and play every change of inputs from every settled moment.
 
         Returns:
-            whether there was room for all of it.
+            Whether there was room for all of them.
         """
         try:
             ahead = deque(self._settled(row) for row in range(self.rows))
@@ -185,11 +185,11 @@ class _Walk:
         return True
 
     def size(self) -> tuple[int, int]:
-        """How many states and moments there are, for ``cut``."""
+        """The numbers of states and moments, for ``cut``."""
         return len(self.by_number), len(self.moments)
 
     def cut(self, size: tuple[int, int]) -> None:
-        """Forget all that was added since ``size``."""
+        """Forget everything that was added since ``size``."""
         states, moments = size
         del self.enter[states:]
         del self.moments[moments:]
@@ -203,7 +203,7 @@ class _Walk:
         return (row ^ 1 << bit for bit in range(self.count))
 
     def _settled(self, row: int) -> int:
-        """The moment that a row of inputs settles in, played from the dark."""
+        """The moment in which a row of inputs settles, played from the dark state."""
         inputs = self._bits(row)
         state = dark(self.fabric)
         for _ in range(MAX_SETTLING_TICKS):
@@ -216,7 +216,7 @@ class _Walk:
         return self.rest[row]
 
     def _play_to_rest(self, state: int, row: int) -> int:
-        """Play on with inputs that stand still, until a moment comes back; that moment."""
+        """Play on with fixed inputs until a moment comes back, and return that moment."""
         seen = set()
         moment = self._moment(state, row)
         while moment not in seen:
@@ -257,7 +257,7 @@ class _Walk:
         return [row >> (self.count - 1 - index) & 1 for index in range(self.count)]
 
     def result(self, jumps: str, free: bool) -> Moments:
-        """What was grown so far."""
+        """The graph as it was built."""
         return Moments(
             cells=self.reasons.cells,
             situations=self._used_situations(),

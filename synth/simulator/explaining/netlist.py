@@ -1,10 +1,10 @@
-"""The netlist of a layout: which inverters and buffers see which others, with wires seen through.
+"""The netlist of a layout: which inverters and buffers see which others, through the wires.
 
 Whatever an inverter, a buffer or an output looks at has power exactly when at least one of a
-fixed set of emitters (inputs, inverters, buffers) is on, because power (section 4) only ever
-adds up. So every inverter is a NOR of its set and every buffer or output an OR of its set: a
-gate-level netlist, with no wires left in it. Which cells carry each of those connections is
-kept beside it, for people who want to see the way.
+fixed set of emitters (inputs, inverters, buffers) is on, because power (section 4) only adds up. So
+every inverter is a NOR of its set and every buffer or output an OR of its set: a gate-level netlist
+without wires. The cells that carry each connection are kept with it, for people who want to see
+the way.
 """
 
 from __future__ import annotations
@@ -42,12 +42,12 @@ class Node:
     Attributes:
         name: unique in its netlist: the pin's name, or kind and cell (``inverter_0_0_2``).
         kind: what it is.
-        at: its cell; of a pin, the cell it sits on.
-        delay: ticks from what it sees to what it does: 1 of an inverter, 0 of a pin.
-        sees: names of the nodes any of which gives it power, in the order of the netlist; an
-            inverter is off while it has power, a buffer or output on. An input sees nothing.
-        routes: for each name in ``sees``, the cells that carry the power from there to here,
-            without the two ends; the shortest way.
+        at: its cell; for a pin, the cell that it sits on.
+        delay: the ticks from what it sees to what it does: 1 for an inverter, 0 for a pin.
+        sees: the names of the nodes that give it power, in the order of the netlist; any one is
+            enough. With power an inverter is off, a buffer or output on. An input sees nothing.
+        routes: for each name in ``sees``, the cells that carry the power from there to here by the
+            shortest way, without the two ends.
         held_by: names of buffers that point into a side of this buffer (section 5).
     """
 
@@ -65,8 +65,8 @@ class Netlist:
     """The nodes of a layout: inputs, inverters, buffers, then outputs, by pins and by cells.
 
     Attributes:
-        layout: what it was extracted from.
-        nodes: by name.
+        layout: the layout that it was extracted from.
+        nodes: the nodes by name.
     """
 
     layout: Layout
@@ -82,9 +82,9 @@ class Netlist:
         return [node for node in self.nodes.values() if node.held_by]
 
     def graph(self) -> nx.DiGraph:
-        """Nodes by name; an edge from what is seen to who sees it.
+        """Nodes by name; an edge leads from a node to each node that sees it.
 
-        ``ticks`` of an edge is the delay of the node it leads to.
+        ``ticks`` of an edge is the delay of the node that it leads to.
         """
         graph = nx.DiGraph()
         graph.add_nodes_from(self.nodes)
@@ -136,7 +136,7 @@ class _Extraction:
             self._spread(emitter)
 
     def _names(self) -> list[str]:
-        """A name for each emitter; a pin keeps its own, a part gives way to it."""
+        """A name for each emitter; a pin keeps its own name, and a part avoids it."""
         fabric = self.fabric
         taken = {pin.name for pin in self.layout.pins}
         names = []
@@ -171,9 +171,9 @@ class _Extraction:
             steps += 1
 
     def _through(self, emitter: int, wire: Cell) -> _Way:
-        """The driven solid between an emitter and a wire it powers, if it takes one."""
+        """The driven solid between an emitter and a wire that it powers, if there is one."""
         place = self.places[emitter]
-        # The lead of an input is its emitter and its wire in one.
+        # The lead of an input is both its emitter and its wire.
         if place == wire or place in set(touch.powering_cells(self.row, wire)):
             return ()
         for solid in touch.neighbouring_solids(self.row, wire):

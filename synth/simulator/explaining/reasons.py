@@ -1,8 +1,8 @@
-"""Why every cell is as it is: the rules of sections 4 and 5, told for one moment.
+"""Why every cell is in its state: the rules of sections 4 and 5, told for one moment.
 
-A moment is what ``play`` shows at one tick. For every part that has power this module says what
-it is now and which rule, met by which neighbours, makes it so. It finds neighbours by
-``touch.py`` and their power in the frame, so it explains the play and decides nothing.
+A moment is what ``play`` shows at one tick. For every part that can have power this module says its
+present state, and which rule and which neighbours cause it. It finds neighbours with ``touch.py``
+and their power in the frame, so it explains the play and decides nothing.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from synth.simulator.play import Frame, State
 from synth.simulator.row import Row
 
 MOST_NAMED = 4
-"""How many neighbours one sentence names before it counts the rest."""
+"""A sentence names this many neighbours and counts the rest."""
 
 LIVE_PARTS = frozenset({Part.SOLID, Part.WIRE, Part.INVERTER, Part.BUFFER})
 """Parts that have power or are on; the others are never charged (section 2)."""
@@ -26,13 +26,13 @@ LIVE_PARTS = frozenset({Part.SOLID, Part.WIRE, Part.INVERTER, Part.BUFFER})
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """How one cell stands at one moment.
+    """The state of one cell at one moment.
 
     Attributes:
-        value: strength of a wire; 0 not charged, 1 charged, 2 driven for a solid; 0 off or 1 on
-            for an inverter, a buffer and what an outside buffer of an output sees.
+        value: for a wire its strength; for a solid 0 if not charged, 1 if charged, 2 if driven; for
+            an inverter, a buffer and what an outside buffer of an output sees, 0 off or 1 on.
         text: the same in words.
-        why: what makes it so.
+        why: the reason.
     """
 
     value: int
@@ -122,7 +122,7 @@ class _Moment:
         return 0 if number is None else self.shown.power.on[number]
 
     def _name(self, cell: Cell) -> str:
-        """What stands in a cell, and which cell: ``wire (1,0,2)``, ``the lead of a``."""
+        """What a cell holds, and which cell it is: ``wire (1,0,2)``, ``the lead of a``."""
         pin = self.row.pin(cell)
         if pin is not None:
             outside = "lead" if pin.joint is Joint.WIRE else "outside buffer"
@@ -153,7 +153,7 @@ class _Moment:
         for cell in touch.neighbouring_solids(self.row, wire):
             if self._driven(cell):
                 yield f"{self._name(cell)} {_place(wire, cell)} it is driven"
-        # Of reach 1 a wire gets no strength over a link, so nothing else can be the cause.
+        # With reach 1 a wire gets no strength over a link, so nothing else can be the cause.
 
     def _powering(self, wire: Cell, cell: Cell, word: str) -> str:
         block = self.row.block(cell)
@@ -209,7 +209,7 @@ class _Moment:
         return f"{self._name(cell)} below it is {word}"
 
     def _charging(self, solid: Cell, *, powered: bool) -> Iterator[str]:
-        """The wires that charge a solid (``powered``), or those about it that do not and why."""
+        """The wires that charge a solid (``powered``), or those near it that do not, and why."""
         above = Direction.PZ.step(solid)
         if touch.is_part(self.row, above, Part.WIRE) and bool(self._strength(above)) is powered:
             power = f"has strength {self._strength(above)}" if powered else "has no power"
@@ -299,7 +299,7 @@ def _on_off(on: int) -> str:
 
 
 def _place(cell: Cell, other: Cell) -> str:
-    """Where ``other`` lies, seen from its neighbour ``cell``."""
+    """The place of ``other``, seen from its neighbour ``cell``."""
     rise = other[2] - cell[2]
     return "beside" if rise == 0 else "above" if rise > 0 else "below"
 

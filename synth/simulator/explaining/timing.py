@@ -1,5 +1,4 @@
-"""When things happen, said one way everywhere: inputs change at tick 0, outputs are right at tick
-``delay``.
+"""The one way to say when things happen: inputs change at tick 0, outputs are right at ``delay``.
 
 The delay is the smallest T that a layout meets (section 5): at tick T after a change of the inputs
 its outputs are right, whatever state it was in, and stay so while the inputs stand still.
@@ -13,11 +12,11 @@ from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator import check
 
 CHANGE = "The inputs change at tick 0"
-"""Where counting begins."""
+"""The beginning of the count."""
 
 
 def own_delay(layout: Layout, rules: Rules = DEFAULT_RULES) -> int | None:
-    """The delay that a layout meets alone, as what it computes; None if none is known."""
+    """The delay that a layout meets alone, for what it computes; None if none is known."""
     try:
         return check(layout.replace(stack=None), rules=rules).delay
     except InputError:  # Too many inputs to settle.
@@ -29,7 +28,7 @@ def timing_words(delay: int | None, outputs: str = "the outputs are right") -> s
 
     Args:
         delay: the delay met, or None.
-        outputs: what is so at that tick.
+        outputs: what is true at that tick.
     """
     if delay is None:
         return f"{CHANGE}; there is no tick from which {outputs}."

@@ -58,11 +58,11 @@ def parts_rows(plan: Plan) -> list[tuple[str, str]]:
 
 
 def step_title(number: int, z: int, part: Part, count: int) -> str:
-    """``Step 3: height 1, 2 wires``."""
+    """``Step 3: layer z = 1, 2 wires``."""
     word = str(part) if count == 1 else ("ledges" if part is Part.LEDGE else f"{part}s")
     if part in (Part.SOLID, Part.CLEAR):
         word = f"{part} cube{'s' if count != 1 else ''}"
-    return f"Step {number}: height {z}, {count} {word}"
+    return f"Step {number}: layer z = {z}, {count} {word}"
 
 
 def ground_words(plan: Plan) -> str:
