@@ -39,7 +39,7 @@ def painted(
         rules: the rule table.
 
     Raises:
-        Unbuildable: if a wire cannot be kept lit: it is too long and has no place for a buffer.
+        Unbuildable: if a wire cannot be kept powered: it is too long and has no place for a buffer.
     """
     return _Painter(placement, joints, names or {}, rules).layout()
 

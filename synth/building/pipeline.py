@@ -326,7 +326,7 @@ class _Work:
 
 
 def arrival(placement: Placement, reach: int) -> dict[str, int]:
-    """The tick from which each signal is known, about: NANDs, and repeaters by the way's length."""
+    """The tick from which each signal is known, about: NANDs, and buffers by the way's length."""
     known = dict.fromkeys(placement.network.inputs, 0)
     start = dict.fromkeys(placement.network.inputs, 0)
     for gate in placement.network.gates:

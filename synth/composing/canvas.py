@@ -53,7 +53,7 @@ class Canvas:
         self.put(cell, WIRE)
         self.put(Direction.NZ.step(cell), LEDGE)
 
-    def repeater(self, cell: Cell, to: Direction) -> None:
+    def restorer(self, cell: Cell, to: Direction) -> None:
         """The quickest buffer and a ledge under it."""
         self.put(cell, buffer(to, self.delay))
         self.put(Direction.NZ.step(cell), LEDGE)
@@ -78,15 +78,15 @@ class Canvas:
             the strength of the last wire, at worst.
 
         Raises:
-            Unbuildable: if there is no place for a repeater where one is needed.
+            Unbuildable: if there is no place for a buffer where one is needed.
         """
         reach = self.rules.reach
         start = reach if strength is None else strength
-        chosen = repeaters([cell in breaks for cell in cells], start, reach, spare)
+        chosen = restorers([cell in breaks for cell in cells], start, reach, spare)
         left = start + 1
         for index, cell in enumerate(cells):
             if index in chosen:
-                self.repeater(cell, _towards(cell, cells[index + 1]))
+                self.restorer(cell, _towards(cell, cells[index + 1]))
                 left = reach + 1
             else:
                 self.wire(cell)
@@ -118,8 +118,8 @@ class Canvas:
         )
 
 
-def repeaters(may: Sequence[bool], start: int, reach: int, spare: int = 0) -> set[int]:
-    """Which cells of a line are repeaters: as few and as late as can be.
+def restorers(may: Sequence[bool], start: int, reach: int, spare: int = 0) -> set[int]:
+    """Which cells of a line hold a restoring buffer: as few and as late as possible.
 
     Args:
         may: for each cell whether a buffer may stand there. The first cell is always a wire, and
@@ -129,16 +129,16 @@ def repeaters(may: Sequence[bool], start: int, reach: int, spare: int = 0) -> se
         spare: strength that has to be left behind the last wire.
 
     Raises:
-        Unbuildable: if the line cannot be kept lit.
+        Unbuildable: if the line cannot be kept powered.
     """
     chosen: set[int] = set()
     lit_from, strength = 0, start
     while lit_from + strength < len(may) + spare:
-        # Wires are lit up to here; the next one would not be, so a buffer stands there or before.
+        # Wires have power up to here; the next has none unless a buffer stands there or before.
         last = min(lit_from + strength, len(may) - 2)
         place = next((index for index in range(last, lit_from, -1) if may[index]), None)
         if place is None or strength < 1:
-            raise Unbuildable("a line is too long and has no place for a repeater")
+            raise Unbuildable("a line is too long and has no place for a buffer")
         chosen.add(place)
         lit_from, strength = place + 1, reach
     return chosen

@@ -1,8 +1,9 @@
 """What is to be painted, before any place is given to it: nodes that are ORs of products.
 
 A ``Network`` is a list of *nodes*. Each is an OR of products of *terms*: inputs, complements of
-inputs, or earlier nodes. In the medium a product is a wire lit by whatever is not as the product
-wants it, and a node a wire lit by an inverter on each such wire: two ticks from terms to node.
+inputs, or earlier nodes. In the medium a product is a wire that has power while any of its terms is
+not as the product wants it, and a node is a wire that an inverter for each such wire powers: two
+ticks from terms to node.
 ``networks_of`` gives several networks of one function; which one makes the best layout
 shows only when they are painted.
 """

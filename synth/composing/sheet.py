@@ -2,10 +2,10 @@
 
 Heights, from the top: terms are wires along x at height 5; a product is a wire along y at height
 3; an output is a wire along x at height 1. Where a row crosses a column that reads it, a solid
-lies under the row with an inverter on its +y side, just above the column: the column is lit by
-whatever is not as the product wants it. Where a column crosses the row of a node that has it, a
-solid lies under the column with an inverter on its +x side, just above the row: the row is lit by
-any column that is dark. Rows of terms lie two cells apart, as do columns.
+lies under the row with an inverter on its +y side, just above the column: the column has power
+while any term is not as the product wants it. Where a column crosses the row of a node that has it,
+a solid lies under the column with an inverter on its +x side, just above the row: the row has power
+while any such column has none. Rows of terms lie two cells apart, as do columns.
 
 The complement of an input gets a row of its own: beside the row of the input, where that is read
 as well, behind an inverter at its head, else in its place. A node that products read climbs

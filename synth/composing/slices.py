@@ -65,7 +65,7 @@ class SlimSlice:
 def _support(canvas: Canvas, cell: Cell) -> None:
     below = Direction.NZ.step(cell)
     if below not in canvas.cells:
-        canvas.repeater(cell, Direction.PX)
+        canvas.restorer(cell, Direction.PX)
 
 
 def _shaft(canvas: Canvas, top: Cell, to: int, rules: Rules) -> Cell:

@@ -44,7 +44,7 @@ class Slim:
         """The layout, 2 wide.
 
         Raises:
-            Unbuildable: if a line has no place for a repeater that it needs.
+            Unbuildable: if a line has no place for a buffer that it needs.
         """
         if PITCH * len(self.network.products) > LONGEST:
             raise Unbuildable("longer than a layout may be")
@@ -94,7 +94,7 @@ class Slim:
         cells.append((x + (1 if climb.last else 2), COLUMNS, climb.stop))
         self.canvas.line(cells)
         if before is not None:
-            self.canvas.repeater((x - 1, COLUMNS, climb.start), Direction.PX)
+            self.canvas.restorer((x - 1, COLUMNS, climb.start), Direction.PX)
             # Between the wire handed over and a row just above it.
             self.canvas.put((x - 2, COLUMNS, climb.start + 1), SOLID)
         for level in climb.nodes:
@@ -219,7 +219,7 @@ class Slim:
                     raise Unbuildable("a row has no wire before a column")
                 self._segment(segment, left, keep)
                 self.canvas.put((x, ROWS, level), SOLID)
-                self.canvas.repeater((x + step, ROWS, level), to)
+                self.canvas.restorer((x + step, ROWS, level), to)
                 segment, left = [], None
                 x += 2 * step
                 continue

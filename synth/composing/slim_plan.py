@@ -277,7 +277,7 @@ def _parts(x: int, read: list[int], fed: list[int], reach: int) -> list[Climb]:
 
 
 def delays(made: Plan) -> dict[OutRow, int]:
-    """About when each row of a node is known, in ticks; repeaters on long lines are left out."""
+    """About when each row of a node is known, in ticks; buffers on long lines are left out."""
     order = made.order
     quick = order.rules.buffer_delays[0]
     known: dict[frozenset[Term], int] = {}

@@ -61,16 +61,10 @@ class Aim:
     first: nothing is better than to break them by less.
 
     Attributes:
-<<<<<<< HEAD
         spec: function, joints, stacking, ground and cells asked; its limits are left out, unless
             cells are asked: those hold the box to its size.
         delay: the delay asked, in ticks.
         measures: what is to become less, the first counts most.
-=======
-        spec: function, joints, stacking, ground, cells and limits asked.
-        delay: the delay that must be met, in ticks.
-        measures: the measures to reduce; the first counts most.
->>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
         pinning: where pins may go.
         pins: the pins as they were at the start.
         limits: the limits on measures, delay left aside.
@@ -88,11 +82,7 @@ class Aim:
     rules: Rules = DEFAULT_RULES
 
     def judge(self, layout: Layout) -> Judged | None:
-<<<<<<< HEAD
         """The layout with its verdict and score if it is right, else None."""
-=======
-        """The layout with its verdict and score if it keeps everything, or else None."""
->>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
         if not all(self.admits(pin, layout.size) for pin in layout.pins):
             return None
         verdict = passing(layout, self.spec, delay=self.delay, rules=self.rules)

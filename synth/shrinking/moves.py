@@ -1,20 +1,11 @@
 """What to try next: kinds of moves, and the size and price of their windows.
 
-<<<<<<< HEAD
 ``cut`` takes a seam out. ``trade`` puts a slice in along one axis and takes a seam out along
 another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
 ``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
 ``refit`` puts all the signals of a small layout into another box, anew. ``faster`` asks for a tick
 less. How a move is made (along which axis, with how large a window, with
 new buffers or not, how it is asked) is drawn by what that has gained for its effort so far.
-=======
-``cut`` takes a seam out. ``trade`` inserts a slice along one axis and takes a seam out along
-another, if that makes the box better. ``fewer`` asks for fewer parts in the same box. ``elsewhere``
-asks for as many parts that are not the same: a random walk, after which other cuts may succeed.
-``faster`` asks for one tick less. How a move is made (along which axis, with how large a window,
-with new buffers or not, how it is asked) is drawn by what each choice has gained for its effort so
-far.
->>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
 """
 
 from __future__ import annotations
@@ -58,7 +49,6 @@ LEVELS = (
 )
 """The levels, from windows that are answered at once to the largest that one machine can hold."""
 
-<<<<<<< HEAD
 SHARES = {
     "cut": 0.5,
     "trade": 0.06,
@@ -67,11 +57,7 @@ SHARES = {
     "elsewhere": 0.28,
     "faster": 0.4,
 }
-"""Shares of the effort, for the kinds that a layout and its aim admit."""
-=======
-SHARES = {"cut": 0.5, "trade": 0.06, "fewer": 0.16, "elsewhere": 0.28, "faster": 0.4}
 """The shares of the effort among those kinds that are possible for a layout and its aim."""
->>>>>>> 107ee8f (Bring the demo library up to present names and claims; rewrite the prose of proofs, exports and shrinking; say powered, not lit; show page and plan as they look now)
 
 SHARES_BROKEN = SHARES | {"cut": 0.4, "trade": 0.2, "refit": 0.2}
 """The same for a layout that is larger than a limit along some axis: room elsewhere costs nothing.

@@ -69,9 +69,9 @@ MOST_AT_ONCE = 3
 
 
 def sliced(judged: Judged, aim: Aim, *, thick: bool = True) -> Iterator[Judged]:
-    """Ever better layouts by deleting slices, in halves of the box first, then one by one.
+    """Better and better layouts by deleting slices, first in halves of the box, then one by one.
 
-    Slices that cannot go alone may go in pairs: neighbours are tried two and three at once.
+    Slices that cannot go alone may go together: neighbours are tried two and three at a time.
 
     Args:
         judged: the layout.

@@ -33,8 +33,8 @@ class Shrunk(Shows):
         start: the layout given.
         gains: every layout that was better than all before, with its time, in order.
         reason: why it ended.
-        seconds: in all, those before a resumption included.
-        effort: spent in this run (conflicts, and formulas in conflicts).
+        seconds: the time in all, including that before it was resumed.
+        effort: the effort spent in this run (conflicts, and formulas counted as conflicts).
         keeps_limits: whether the layout keeps every limit asked; not if the start broke some and
             no layout that keeps them was found yet.
     """
@@ -67,7 +67,7 @@ def shrink(
 ) -> Shrunk:
     """Make a right layout better, under the same function and limits.
 
-    Every layout on the way is judged by the simulator. What comes out is never worse than what was
+    The simulator judges every layout along the way. The result is never worse than the layout
     given, and is not claimed to be the smallest. A layout that breaks limits, or is slower than is
     asked, is brought within them first: to break them by less counts more than any measure.
 

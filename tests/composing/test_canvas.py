@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from synth.composing.canvas import Canvas, Unbuildable, repeaters
+from synth.composing.canvas import Canvas, Unbuildable, restorers
 from synth.medium import LEDGE, SOLID, WIRE, Rules
 
 
@@ -18,7 +18,7 @@ from synth.medium import LEDGE, SOLID, WIRE, Rules
 )
 def test_every_wire_of_a_line_is_lit(may: list[bool], start: int, reach: int, spare: int) -> None:
     try:
-        chosen = repeaters(may, start, reach, spare)
+        chosen = restorers(may, start, reach, spare)
     except Unbuildable:
         return
     strength = start
@@ -36,7 +36,7 @@ def test_every_wire_of_a_line_is_lit(may: list[bool], start: int, reach: int, sp
 
 @given(st.integers(2, 60), st.integers(2, 9))
 def test_a_line_that_may_break_anywhere_can_be_as_long_as_it_likes(cells: int, reach: int) -> None:
-    assert len(repeaters([True] * cells, reach, reach)) <= cells // reach
+    assert len(restorers([True] * cells, reach, reach)) <= cells // reach
 
 
 def test_a_solid_takes_the_place_of_a_ledge_and_nothing_else() -> None:

@@ -46,7 +46,7 @@ class Order:
             elif cause.condition == TRUE:
                 given = TRUE
             else:
-                # No way back: nothing that this wire lights can have lit the giver.
+                # No way back: nothing that this wire powers can have powered the giver.
                 given = self._formula.fresh("given", *key)
                 self._formula.add("surely: a giver is linked", (-given, cause.condition))
             self._given[key] = given

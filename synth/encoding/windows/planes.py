@@ -181,14 +181,14 @@ class Planes:
         return both
 
     def _giver(self, cause: Cause, number: int, tick: int, play: int, effect: int) -> int:
-        """A literal that says that a wire is lit through a link, from one that comes earlier."""
+        """A literal that says that a wire gets power through a link from an earlier one."""
         source = self.literal(SURE, tick, cause.code, play)
         if source == FALSE:
             return FALSE
         given = self.order.given(play, number, cause)
         if given == TRUE:
             return source
-        self.formula.add("surely: a giver is lit", (-given, -effect, source))
+        self.formula.add("surely: a giver has power", (-given, -effect, source))
         return given
 
     # What must hold, and what follows
