@@ -121,7 +121,7 @@ def _read(document: Mapping[str, Any]) -> CircuitIndex:
         },
         made=read_made(fields.table(document["made"], "made")),
         files=tuple(
-            read_file(entry, f"files[{number}]")
+            read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
             for number, entry in enumerate(fields.items(document["files"], "files"))
         ),
     )

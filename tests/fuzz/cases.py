@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
-import io
 import json
 import os
-import sys
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from random import Random
@@ -18,7 +14,6 @@ from typing import Any
 
 import synth
 from synth.census.journal import heading_of
-from synth.cli.main import main
 from synth.exports.lines import csv_text, lines_text
 from synth.layout import Layout, Pin
 from synth.layout.documents import layout_document
@@ -40,9 +35,10 @@ from tests.fuzz.breaking import (
     spoilt,
     written,
 )
+from tests.fuzz.case import Case, Ended, run
+from tests.fuzz.circuits import circuit_case
 
-ANSWERS = (0, 1, 2, 3, 4)
-"""The exit codes that a command may end in, whatever its input is."""
+__all__ = ["KINDS", "Case", "Ended", "run"]
 
 GATE = Layout(
     size=(2, 1, 2),
@@ -146,67 +142,6 @@ length = 1
 width = 1
 height = 2
 """
-
-
-@dataclass(frozen=True)
-class Case:
-    """A command and the files it finds."""
-
-    arguments: tuple[str, ...]
-    files: Mapping[str, bytes] = field(default_factory=dict)
-    stdin: bytes = b""
-
-
-@dataclass(frozen=True)
-class Ended:
-    """How a command ended."""
-
-    code: int
-    out: bytes
-    err: bytes
-
-    def fault(self) -> str | None:
-        """What is wrong with the way it ended; None: nothing."""
-        text = self.err.decode("utf-8", "replace")
-        if self.code not in ANSWERS:
-            return f"exit code {self.code}: {text[-300:]}"
-        if "Traceback" in text or b"Traceback" in self.out:
-            return f"a traceback: {text[-300:]}"
-        if self.code != 2:
-            return None
-        lines = text.splitlines()
-        # Where a function's text is wrong, the text follows, and a caret that points into it.
-        if len(lines) != 1 and not (len(lines) == 3 and lines[2].strip() == "^"):
-            return f"{len(lines)} lines in place of one: {text[:300]!r}"
-        if not all(line.isprintable() for line in lines) or len(text) > 4000:
-            return f"a line that is no line for a terminal: {text[:300]!r}"
-        return None
-
-
-def run(case: Case, folder: Path) -> Ended:
-    """Run a case in this process, in a folder that is its own."""
-    for name, data in case.files.items():
-        path = folder / name
-        path.parent.mkdir(exist_ok=True, parents=True)
-        path.write_bytes(data)
-    with _streams(case.stdin) as (out, err), contextlib.chdir(folder):
-        code = main(case.arguments)
-        sys.stdout.flush()
-        sys.stderr.flush()
-        return Ended(code, out.getvalue(), err.getvalue())
-
-
-@contextlib.contextmanager
-def _streams(stdin: bytes) -> Iterator[tuple[io.BytesIO, io.BytesIO]]:
-    before = sys.stdin, sys.stdout, sys.stderr
-    out, err = io.BytesIO(), io.BytesIO()
-    sys.stdin = io.TextIOWrapper(io.BytesIO(stdin), encoding="utf-8")
-    sys.stdout = io.TextIOWrapper(out, encoding="utf-8", errors="backslashreplace")
-    sys.stderr = io.TextIOWrapper(err, encoding="utf-8", errors="backslashreplace")
-    try:
-        yield out, err
-    finally:
-        sys.stdin, sys.stdout, sys.stderr = before
 
 
 LAYOUT_COMMANDS = (
@@ -487,5 +422,6 @@ KINDS: Mapping[str, Callable[[Random], Case]] = {
     "functions": functions_case,
     "certificate": certificate_case,
     "recipe": recipe_case,
+    "circuit": circuit_case,
 }
 """A maker of cases for every kind of document."""
