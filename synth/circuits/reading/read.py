@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from synth import fields
 from synth.circuits.circuit import Circuit
 from synth.circuits.reading.aiger import parse_aiger
 from synth.circuits.reading.blif import parse_blif
@@ -45,11 +46,18 @@ def read_circuit(path: str | Path, *, top: str | None = None) -> Circuit:
         )
     name = Path(path).stem
     try:
-        if KINDS[ending] == "AIGER":
-            return parse_aiger(read_bytes(path, MOST_BYTES), name)
-        text = read_text(path, MOST_BYTES)
-        if ending == ".v":
-            return read_verilog(text, top=top, name=name)
-        return parse_blif(text, name) if ending == ".blif" else parse_equations(text, name)
+        circuit = _read(Path(path), ending, name, top)
+        for word in (circuit.name, *circuit.inputs, *circuit.outputs):
+            fields.line(word, "names")
     except InputError as error:
         raise error if error.file else error.in_file(str(path)) from None
+    return circuit
+
+
+def _read(path: Path, ending: str, name: str, top: str | None) -> Circuit:
+    if KINDS[ending] == "AIGER":
+        return parse_aiger(read_bytes(path, MOST_BYTES), name)
+    text = read_text(path, MOST_BYTES)
+    if ending == ".v":
+        return read_verilog(text, top=top, name=name)
+    return parse_blif(text, name) if ending == ".blif" else parse_equations(text, name)
