@@ -14,11 +14,26 @@ from synth.questions.problem import Problem
 from synth.repairing.asked import Asked, asked_of
 from synth.repairing.repaired import CellChange, Interrupted, Repaired
 from synth.repairing.scopes import all_at_once, windows_around
-from synth.repairing.solving import Answer, Limits, Mended, changed_cells, fewest, moved_pins
-from synth.reviewing import Severity, review
+from synth.repairing.solving import (
+    MOST_CHANGES,
+    Answer,
+    Limits,
+    Mended,
+    changed_cells,
+    fewest,
+    moved_pins,
+)
+from synth.reviewing import Remedy
+from synth.reviewing.remedies import remedies_of
+from synth.reviewing.subject import Subject
+from synth.reviewing.suspects import suspects
 from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.simulator.verdict import Verdict
 from synth.spec import Spec
 from synth.words import counted, ticks
+
+TRIAL_PARTS = 1_000_000
+"""Parts that trials of single changes may play in all: some ten seconds."""
 
 
 def repair(
@@ -90,7 +105,7 @@ class _Work:
         if not asked.open_cells:
             self.answer.impossible = True
             return
-        suspects = self._reviewed()
+        suspects = self._single_change()
         if self.answer.decided:
             return
         if all_at_once(asked):
@@ -98,25 +113,45 @@ class _Work:
             return
         self._windows(suspects)
 
-    def _reviewed(self) -> list[Cell]:
-        """Take a single change that a review knows; the cells that it suspects."""
-        asked = self.asked
-        found = review(
-            asked.layout, asked.spec, delay=asked.delay, rules=asked.rules, stop=self._stopped
-        )
-        faults = found.of(Severity.FAULT)
-        for remedy in (remedy for fault in faults for remedy in fault.remedies):
-            cells = remedy.change.cells
-            if not remedy.passes or len(cells) != 1 or not cells.keys() <= asked.open_cells:
-                continue
-            layout = remedy.change.on(asked.layout)
-            self.answer.offer(Mended(layout, asked.judge(layout), 1))
-            self.tell("a single change does")
-            break
-        return [place.at for fault in faults for place in fault.places]
+    def _single_change(self) -> list[Cell]:
+        """Take a single change that trials in the simulator find; the cells that are suspected."""
+        subject = self._subject(self.asked.layout, self.asked.verdict)
+        places = suspects(subject, subject.effort(TRIAL_PARTS))
+        remedy = self._best_remedy(subject, places)
+        if remedy is not None:
+            places += remedy.change.cells
+            self._step_by_step(subject, remedy)
+        places += (subject.within(fault.at) for fault in self.asked.verdict.faults)
+        return list(dict.fromkeys(places))
 
-    def _stopped(self) -> bool:
-        return self.limits.reached
+    def _subject(self, layout: Layout, verdict: Verdict) -> Subject:
+        asked = self.asked
+        return Subject(
+            layout, asked.spec, asked.delay, asked.rules, verdict, stop=lambda: self.limits.reached
+        )
+
+    def _best_remedy(self, subject: Subject, places: list[Cell]) -> Remedy | None:
+        """One that puts everything right, else one that mends a fault, else None."""
+        effort = subject.effort(TRIAL_PARTS)
+        found, _ = remedies_of(subject, effort, places, allowed=self.asked.open_cells)
+        remedies = [remedy for mending in found.values() for remedy in mending]
+        return min(remedies, key=lambda remedy: not remedy.passes, default=None)
+
+    def _step_by_step(self, subject: Subject, remedy: Remedy) -> None:
+        """Mend one fault after the other, as long as trials find how: few changes, if any do."""
+        for _ in range(MOST_CHANGES):
+            layout = remedy.change.on(subject.layout)
+            verdict = self.asked.judge(layout)
+            if verdict.passes:
+                changes = len(changed_cells(self.asked.layout, layout))
+                self.answer.offer(Mended(layout, verdict, changes))
+                self.tell(f"{counted(changes, 'change')}, found by trying, will do")
+                return
+            subject = self._subject(layout, verdict)
+            following = self._best_remedy(subject, [])
+            if following is None:
+                return
+            remedy = following
 
     def _windows(self, suspects: list[Cell]) -> None:
         """Look in windows around what is at fault, until one of them has an answer."""
@@ -124,10 +159,12 @@ class _Work:
             if self.limits.reached:
                 return
             self.tell(f"looking at {len(free)} cells around what is at fault")
-            here = fewest(self.asked, free, Answer(), self.limits, self.tell)
+            here = fewest(self.asked, free, Answer(), self.limits, self.tell, at_any_price=False)
             self.answer.rejected = self.answer.rejected or here.rejected
-            if here.best is not None:
-                here.impossible = False
+            better = here.best is not None and (
+                self.answer.best is None or here.best.changes <= self.answer.best.changes
+            )
+            if better:
                 self.answer = here
                 self.scope = f"{counted(len(free), 'cell')} around what is at fault"
                 return

@@ -1,8 +1,8 @@
-"""Which cells may change at once: all of them where that can be asked, else some around faults."""
+"""Which cells may change at once: all where that can be asked, else some around suspects."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from synth.encoding import Question
 from synth.encoding.windows.window import surrounded
@@ -13,8 +13,11 @@ from synth.repairing.asked import Asked
 MOST_AT_ONCE = 1_500_000
 """Clauses of a formula in which all cells may change: some ten seconds to write."""
 
-AROUND = (1, 2, 3, 4)
-"""How far around what is at fault the cells of a window lie."""
+AROUND = (1, 2, 3)
+"""How far around what is suspected the cells of a window lie."""
+
+MOST_FREE = 90
+"""Most cells of a window; a larger one is mostly not decided in time."""
 
 
 def all_at_once(asked: Asked) -> bool:
@@ -24,11 +27,26 @@ def all_at_once(asked: Asked) -> bool:
     return expected_clauses(question) * share <= MOST_AT_ONCE
 
 
-def windows_around(asked: Asked, suspects: list[Cell]) -> Iterator[frozenset[Cell]]:
-    """Ever larger windows around suspected cells, as far as they may change."""
-    seen = set()
+def windows_around(asked: Asked, suspects: Sequence[Cell]) -> Iterator[frozenset[Cell]]:
+    """Windows around suspected cells, as far as they may change: small ones first.
+
+    Args:
+        asked: what is asked.
+        suspects: cells, the likeliest first.
+    """
+    seen: set[frozenset[Cell]] = set()
     for distance in AROUND:
-        near = frozenset(surrounded(suspects, distance) & asked.open_cells)
-        if near and near not in seen:
-            seen.add(near)
-            yield near
+        together = frozenset(surrounded(suspects, distance) & asked.open_cells)
+        if together and len(together) <= MOST_FREE:
+            seen.add(together)
+            yield together
+            continue
+        centres: set[Cell] = set()
+        for suspect in suspects:
+            if surrounded([suspect], distance - 1) & centres:
+                continue  # A window before has it well inside.
+            centres.add(suspect)
+            near = frozenset(surrounded([suspect], distance) & asked.open_cells)
+            if near and len(near) <= MOST_FREE and near not in seen:
+                seen.add(near)
+                yield near

@@ -91,6 +91,8 @@ def fewest(
     answer: Answer,
     limits: Limits,
     tell: Callable[[str], None],
+    *,
+    at_any_price: bool = True,
 ) -> Answer:
     """Find the fewest changes in some cells, from below.
 
@@ -100,8 +102,9 @@ def fewest(
         answer: what is known of them already; it is added to.
         limits: when to stop.
         tell: is told how far it came, in words.
+        at_any_price: whether to go on where a short look leaves open whether any changes do.
     """
-    _Search(asked, free, answer, limits, tell).run()
+    _Search(asked, free, answer, limits, tell).run(at_any_price)
     return answer
 
 
@@ -130,7 +133,7 @@ class _Search:
         self.encoding = encode_window(self.window)
         self.before = dict(self.window.before)
 
-    def run(self) -> None:
+    def run(self, at_any_price: bool) -> None:
         """Probe, then count from below."""
         if self.encoding.contradicts_itself:
             self.answer.impossible = True
@@ -143,6 +146,8 @@ class _Search:
             self.solver.set_phases(self._as_before())
             if self.answer.best is None and self._probe():
                 self.answer.impossible = True
+                return
+            if self.answer.best is None and not at_any_price:
                 return
             while not self.answer.decided and self.answer.ruled_out <= counted.most:
                 if not self._count(counted.at_most(self.answer.ruled_out)):

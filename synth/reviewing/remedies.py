@@ -1,15 +1,15 @@
 """Remedies: single changes that mend a fault, found by trying them in the simulator.
 
-Every cell of the box is tried with everything that it may hold, the cells nearest to the faults
-first, as far as the effort reaches; besides, pins that break a rule in other places, and the pitch.
-A change mends a fault if the fault is gone after it and none came that was not there. Changes
-after which nothing is wrong at all come first.
+Every cell of the box is tried with everything that it may hold, the cells nearest to the faults and
+to what is suspected first, as far as the effort reaches; besides, pins that break a rule in other
+places, and the pitch. A change mends a fault if the fault is gone after it and none came that was
+not there. Changes after which nothing is wrong at all come first.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -20,6 +20,7 @@ from synth.reviewing.change import Change, cell_changes, sound_around
 from synth.reviewing.finding import Remedy
 from synth.reviewing.subject import Effort, Key, Subject, keys_of
 from synth.simulator.demands import demanded_stack
+from synth.simulator.explaining.reasons import LIVE_PARTS
 from synth.simulator.legality import legality
 from synth.simulator.verdict import Verdict
 
@@ -46,8 +47,21 @@ _ALONE = frozenset({RuleId.FUNCTION, RuleId.FED_BACK})
 Rank = tuple[bool, int, int, bool, int, int]
 
 
-def remedies_of(subject: Subject, effort: Effort) -> tuple[Mapping[Key, tuple[Remedy, ...]], bool]:
+def remedies_of(
+    subject: Subject,
+    effort: Effort,
+    suspected: Sequence[Cell] = (),
+    *,
+    allowed: Collection[Cell] | None = None,
+) -> tuple[Mapping[Key, tuple[Remedy, ...]], bool]:
     """For each fault of the verdict, by its key, the changes that mend it, the best first.
+
+    Args:
+        subject: the layout.
+        effort: what may be tried.
+        suspected: cells to look at first, besides those of the faults.
+        allowed: look for one change that puts everything right, in these cells only, and no
+            further; None: for all there are, anywhere.
 
     Returns:
         them, and whether every change was tried: the effort may have ended before.
@@ -55,7 +69,9 @@ def remedies_of(subject: Subject, effort: Effort) -> tuple[Mapping[Key, tuple[Re
     before = keys_of(subject.verdict)
     found: dict[Key, list[tuple[Rank, Remedy]]] = defaultdict(list)
     complete = True
-    for order, (distance, change) in enumerate(_candidates(subject)):
+    for order, (distance, change) in enumerate(_candidates(subject, suspected)):
+        if allowed is not None and not _within(change, allowed):
+            continue
         changed = _sound(subject, change)
         if changed is None:
             continue
@@ -71,16 +87,33 @@ def remedies_of(subject: Subject, effort: Effort) -> tuple[Mapping[Key, tuple[Re
         if not left <= before:
             continue
         unknown = sum(column.count("x") for column in (after.outputs or {}).values())
-        takes_out = None in change.cells.values()
-        rank = (not after.passes, len(left), unknown, takes_out, distance, order)
+        rank = (not after.passes, len(left), unknown, _loses(subject, change), distance, order)
         remedy = Remedy(change, change.words(subject.layout), after.passes)
         for key in before - left:
             found[key].append((rank, remedy))
+        if allowed is not None and after.passes:
+            break
     mended = {
         key: tuple(remedy for _, remedy in sorted(ranked, key=lambda item: item[0])[:MAX_REMEDIES])
         for key, ranked in found.items()
     }
     return mended, complete
+
+
+def _within(change: Change, allowed: Collection[Cell]) -> bool:
+    """Whether a change is one of cells, all of them among some."""
+    return bool(change.cells) and all(cell in allowed for cell in change.cells)
+
+
+def _loses(subject: Subject, change: Change) -> bool:
+    """Whether a part that carries signals goes: mostly it was put there for something."""
+    before = subject.layout.cells
+    return any(
+        cell in before
+        and before[cell].part in LIVE_PARTS
+        and (block is None or block.part is not before[cell].part)
+        for cell, block in change.cells.items()
+    )
 
 
 def _sound(subject: Subject, change: Change) -> Layout | None:
@@ -125,13 +158,13 @@ def _agrees(before: Verdict, after: Verdict) -> bool:
     )
 
 
-def _candidates(subject: Subject) -> Iterator[tuple[int, Change]]:
+def _candidates(subject: Subject, suspected: Sequence[Cell]) -> Iterator[tuple[int, Change]]:
     """Changes worth a trial, with how far from a fault each is: pins, pitch, then cells."""
     yield from ((0, change) for change in _stated(subject))
     yield from ((0, change) for change in _joints(subject))
     yield from _moved_pins(subject)
-    faults = sorted({fault.at for fault in subject.verdict.faults})
-    cells = [(_nearest(cell, faults), cell) for cell in _cells(subject)]
+    first = sorted({*suspected, *(fault.at for fault in subject.verdict.faults)})
+    cells = [(_nearest(cell, first), cell) for cell in _cells(subject)]
     for distance, cell in sorted(cells):
         for change in cell_changes(subject.layout, cell, subject.rules):
             yield distance, change

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Rules
+from synth.medium import DEFAULT_RULES, Cell, Rules
 from synth.reviewing.alternatives import joint_findings, stack_findings
 from synth.reviewing.faults import fault_findings
 from synth.reviewing.finding import Finding, Remedy, Severity
@@ -16,6 +16,7 @@ from synth.reviewing.idle import idle_findings
 from synth.reviewing.memory import memory_findings
 from synth.reviewing.remedies import remedies_of
 from synth.reviewing.subject import Key, Subject
+from synth.reviewing.suspects import suspects
 from synth.reviewing.weakness import weak_findings
 from synth.showing import Shows
 from synth.simulator import check
@@ -29,6 +30,9 @@ VERSION = 1
 REMEDY_PARTS = 120_000
 """Parts that trials of remedies may play in all, for any layout: some 1.5 seconds."""
 
+SUSPECT_PARTS = 60_000
+"""The same for trials of signals that would put outputs right."""
+
 IDLE_PARTS = 80_000
 """The same for trials of parts that may do nothing: some 1 second."""
 
@@ -41,6 +45,8 @@ class Review(Shows):
         layout: what was reviewed.
         verdict: the simulator's verdict on it.
         findings: the worst first.
+        suspects: cells where the mistake may be, the farthest upstream first; empty where nothing
+            singles any out (not part of the document: findings name the best of them).
         left_out: what was not looked at, or not at all of it, and why; empty if all was.
     """
 
@@ -48,6 +54,7 @@ class Review(Shows):
     verdict: Verdict
     findings: tuple[Finding, ...]
     left_out: tuple[str, ...] = ()
+    suspects: tuple[Cell, ...] = ()
 
     def of(self, severity: Severity) -> tuple[Finding, ...]:
         """The findings of one severity."""
@@ -110,8 +117,10 @@ def review(
         left_out.append("everything but the faults: a layout that is not legal does nothing")
     remedies: Mapping[Key, tuple[Remedy, ...]] = {}
     complete = True
+    suspected: list[Cell] = []
     if verdict.faults and not stopped():
-        remedies, complete = remedies_of(subject, subject.effort(REMEDY_PARTS))
+        suspected = suspects(subject, subject.effort(SUSPECT_PARTS))
+        remedies, complete = remedies_of(subject, subject.effort(REMEDY_PARTS), suspected)
     if not complete:
         left_out.append("remedies: not every change was tried, only those nearest to the faults")
     findings += fault_findings(subject, remedies)
@@ -125,4 +134,4 @@ def review(
     if stopped():
         left_out.append("whatever was not yet looked at: the review was stopped")
     ordered = sorted(findings, key=lambda finding: finding.severity.order)
-    return Review(layout, verdict, tuple(ordered), tuple(left_out))
+    return Review(layout, verdict, tuple(ordered), tuple(left_out), tuple(suspected))

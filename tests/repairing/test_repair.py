@@ -169,6 +169,19 @@ def test_a_large_layout_is_mended_in_a_window(monkeypatch: pytest.MonkeyPatch) -
     assert any("around what is at fault" in text for text in said)
 
 
+def test_faults_that_trials_mend_one_by_one_are_a_first_answer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(repairer, "all_at_once", lambda asked: False)
+    monkeypatch.setattr(repairer, "windows_around", lambda asked, suspects: [])
+    layout = line(9).with_cells({(2, 0, 0): None, (6, 0, 0): None})
+    mended = repair(layout, SAME)
+    assert mended.status is Status.UNDECIDED
+    assert mended.changes == 2
+    assert mended.layout is not None
+    assert check(mended.layout, SAME).passes
+
+
 def test_a_pitch_that_is_too_small_is_stated_anew() -> None:
     narrow = XOR2.replace(stack=Stack("y", 1))
     mended = repair(narrow, Spec.parse("q = a ^ b", delay=2))
