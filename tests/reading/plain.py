@@ -32,6 +32,7 @@ __all__ = [
     "play",
     "read",
     "settle",
+    "settle_copy",
     "stack_faults",
     "stand",
     "verdict",
@@ -153,36 +154,55 @@ def settle(
 
     Gives what is read at ticks 0 to ``ticks``; for None, until nothing can change any more.
     """
-    return _settle(stand(layout, rules=rules), layout, 0, bits, ticks)
+    return settle_copy(stand(layout, rules=rules), layout, 0, bits, ticks)
 
 
-def _settle(
-    world: World, layout: Layout, copy: int, bits: Mapping[str, str], ticks: int | None
+def settle_copy(
+    world: World,
+    layout: Layout,
+    copy: int,
+    bits: Mapping[str, str],
+    ticks: int | None,
+    then: Mapping[str, str] | None = None,
 ) -> list[Reading]:
-    """The play of a row: ``copy`` gets ``bits``, the inputs of all other copies are unknown."""
-    sure_inputs, possible_inputs = set(), set()
-    for (owner, name), cell in world.inputs.items():
-        bit = bits[name] if owner == copy else "x"
-        if bit == "1":
-            sure_inputs.add(cell)
-        if bit != "0":
-            possible_inputs.add(cell)  # "(possibly on, not surely on)"
+    """The play of a row: ``copy`` gets ``bits``, the inputs of all other copies are unknown.
+
+    With ``then`` the copy gets that once nothing changes any more; readings are from there on.
+    """
+    sure_inputs, possible_inputs = _inputs(world, copy, bits)
     # An inverter looks back one tick, like a buffer of delay 1.
     slowest = max((world.parts[cell].delay for cell in world.acting), default=0)
     window = 2 * max(slowest, 1) + 1
     moments: list[_Moment] = []
     readings: list[Reading] = []
+    began = 0
     while ticks is None or len(moments) <= ticks:
         # What follows a tick depends on the last 2k - 1 ticks only: once it has not changed for
         # longer than that, it never will.
-        if ticks is None and len(moments) >= window and len({*moments[-window:]}) == 1:
-            break
+        rested = len(moments) - began >= window and len({*moments[-window:]}) == 1
+        if ticks is None and rested:
+            if then is None:
+                break
+            bits, then, began, readings = then, None, len(moments), []
+            sure_inputs, possible_inputs = _inputs(world, copy, bits)
         t = len(moments)
         sure = frozenset(cell for cell in world.acting if _surely_on(world, cell, t, moments))
         possible = frozenset(cell for cell in world.acting if _possibly_on(world, cell, t, moments))
         moments.append(_moment(world, sure | sure_inputs, possible | possible_inputs))
         readings.append(_reading(world, layout, copy, bits, moments[-1]))
     return readings
+
+
+def _inputs(world: World, copy: int, bits: Mapping[str, str]) -> tuple[set[Cell], set[Cell]]:
+    """What stands outside the inputs and is surely on, and what is possibly."""
+    sure, possible = set(), set()
+    for (owner, name), cell in world.inputs.items():
+        bit = bits[name] if owner == copy else "x"
+        if bit == "1":
+            sure.add(cell)
+        if bit != "0":
+            possible.add(cell)  # "(possibly on, not surely on)"
+    return sure, possible
 
 
 def _moment(world: World, sure: frozenset[Cell], possible: frozenset[Cell]) -> _Moment:
@@ -239,6 +259,11 @@ def _reading(
             outputs[pin.name] = "0"
         else:
             outputs[pin.name] = "x"
+    for (owner, name), cell in world.sending.items():
+        if owner == copy:
+            # "o reads on while its buffer is on"
+            known = "1" if cell in moment.sure else "x"
+            outputs[name] = known if cell in moment.possible else "0"
     # "no input is fed back: the lead of an input that is off is not possibly on"; "An input with
     # this joint [buffer] is never fed back."
     fed_back = frozenset(
@@ -408,7 +433,7 @@ def _rows_meet(
         world = stand(layout, length, rules)
         for copy in range(length):
             for row, bits in enumerate(assignments(layout)):
-                reading = _settle(world, layout, copy, bits, target)[target]
+                reading = settle_copy(world, layout, copy, bits, target)[target]
                 if not _met(wanted, row, reading):
                     return False
     return True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from synth.layout import Layout
@@ -44,6 +44,7 @@ class World:
         inputs: what stands outside each input pin, by copy and name.
         outputs: what stands outside each output pin, by copy and name.
         rules: the rule table.
+        sending: the cell of each link's output, by copy and name (section 11).
     """
 
     parts: dict[Cell, Block]
@@ -52,6 +53,7 @@ class World:
     inputs: dict[tuple[int, str], Cell]
     outputs: dict[tuple[int, str], Cell]
     rules: Rules
+    sending: dict[tuple[int, str], Cell] = field(default_factory=dict)
 
     def holds(self, cell: Cell, part: Part) -> bool:
         """Whether the cell holds that part."""
