@@ -16,10 +16,12 @@ from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, RuleId
 from synth.simulator import Fault, Verdict, check, legality, trace
 from synth.simulator.explaining.moments import Moments, moments_of
-from synth.views.judged import Judged
+from synth.spec import Spec
+from synth.views.judged import Judged, judge
 from synth.views.page import page_html
 from synth.views.page.data import numbers_of, page_data
 from synth.views.page.plans import plans_html
+from synth.views.page.tables import fact_rows
 from tests.stored import stored_layout
 from tests.views.layouts import EMPTY, INVERTER_CHAIN
 
@@ -61,6 +63,13 @@ def test_the_page_says_what_the_verdict_says() -> None:
     data = data_of(page)
     assert data["play"]["inputs"] == ["a", "b"]
     assert len(data["cells"]) == len(XOR.cells) + len(XOR.pins)
+
+
+def test_delay_and_stacking_of_a_wrong_function_are_not_judged() -> None:
+    facts = dict(fact_rows(XOR, judge(XOR, Spec.parse("q = a & b"), delay=2)))
+    assert facts["delay"] == "not judged: the function is wrong"
+    assert facts["stacks"].startswith("not judged: along y")
+    assert dict(fact_rows(XOR, judge(XOR)))["stacks"].startswith("along y")
 
 
 def test_a_layout_that_is_not_legal_is_drawn_with_its_faults_and_not_played() -> None:

@@ -16,7 +16,7 @@ from synth.views.judged import Judged
 from synth.views.page.symbols import UNIT
 from synth.views.page.symbols import legend as symbols_and_words
 from synth.views.templating import drawn
-from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text, link_delay_text
+from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text, link_delay_text, stacks_unjudged
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,8 @@ def fact_rows(layout: Layout, judged: Judged) -> list[tuple[str, str]]:
         ("parts", str(layout.part_count)),
     ]
     if layout.stack is not None:
-        works = {True: "", False: "does not work: ", None: "not judged: "}[verdict.stacks]
+        judged_so = None if stacks_unjudged(verdict) else verdict.stacks
+        works = {True: "", False: "does not work: ", None: "not judged: "}[judged_so]
         rows.append(("stacks", f"{works}along {layout.stack}"))
     if verdict.chained:
         rows.append(("link delay", link_delay_text(verdict)))

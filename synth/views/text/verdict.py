@@ -73,7 +73,7 @@ def _summary(
             rows.append(("computes", f"{line} ({name})" if name else line))
         rows.append(("delay", delay_text(verdict)))
         if stack is not None:
-            said = WRONG if _stacks_unjudged(verdict) else _yes(verdict.stacks)
+            said = WRONG if stacks_unjudged(verdict) else _yes(verdict.stacks)
             if verdict.chained:
                 rows.append(("link delay", link_delay_text(verdict)))
             rows.append(("stacks", f"{said}, along {stack}"))
@@ -106,7 +106,7 @@ def delay_text(verdict: Verdict) -> str:
     return "none: an output does not settle" if unknown else "none"
 
 
-def _stacks_unjudged(verdict: Verdict) -> bool:
+def stacks_unjudged(verdict: Verdict) -> bool:
     """Whether the only fault in stacking is that the layout is already wrong by itself."""
     own = {RuleId.STACK_FUNCTION, RuleId.STACK_ASK}
     forbidden = {
