@@ -102,7 +102,7 @@ def test_it_tells_what_happens(story: Any) -> None:
 
 
 def test_its_outputs_are_of_the_kinds_that_a_run_gives(story: Any) -> None:
-    """Of the kinds, and not word for word: sentences may be worded better at any time."""
+    """Of the kinds, and not word for word: words and drawings may get better at any time."""
     cells, _, given = story
 
     def kinds(outputs: list[dict[str, Any]]) -> list[list[str]]:
@@ -110,10 +110,6 @@ def test_its_outputs_are_of_the_kinds_that_a_run_gives(story: Any) -> None:
 
     for cell, outputs in zip(cells, given, strict=True):
         assert kinds(cell["outputs"]) == kinds(outputs), "".join(cell["source"])
-    first, drawn = ("".join(outputs[0]["data"]["text/html"]) for outputs in (
-        cells[0]["outputs"], given[0]
-    ))  # fmt: skip
-    assert first == drawn
 
 
 def test_every_value_shows_itself(story: Any) -> None:
