@@ -13,7 +13,7 @@ from synth.cli.shared.arguments import at_option
 from synth.cli.shared.commands import Command
 from synth.cli.shared.completing import files
 from synth.cli.shared.ending import NOT_WRITTEN
-from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.files import LayoutFile, json_line, read_rules
 from synth.cli.shared.kept import Answer
 from synth.cli.shared.options import JOINTS, options
 from synth.cli.shared.searching import require_time
@@ -74,7 +74,6 @@ def build_command(
     """
     from synth.building import BuildLimits, build
     from synth.circuits.reading.read import read_circuit
-    from synth.layout.documents import layout_text
     from synth.medium import Joint
     from synth.questions.outcome import Status
 
@@ -87,7 +86,7 @@ def build_command(
         kept = BuildLimits(**limits)
     table = read_rules(rules)
     given = read_circuit(circuit, top=top)
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else LayoutFile(output)
     with at_option({"by": "--by"}):
         try:
             built = build(
@@ -111,7 +110,7 @@ def build_command(
     if refused:
         answer.remarks += keep_for_report(built.layout, target)
     elif built.layout is not None and target is not None:
-        written = answer.write(target.path, layout_text(built.layout))
+        written = answer.write(target.path, target.text(built.layout))
         if written:
             answer.remarks.append(f"layout written to {target.path}")
     if certificate is not None and built.claim:

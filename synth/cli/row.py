@@ -6,7 +6,7 @@ import click
 
 from synth.cli.shared.arguments import LAYOUT, output_option
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import OutputFile, read_layout
+from synth.cli.shared.files import LayoutFile, read_layout
 
 
 @click.command("row", cls=Command, short_help="Set copies of a layout side by side, as one layout.")
@@ -40,7 +40,7 @@ def row_command(layout: str, copies: int, output: str | None) -> int:
     if output is None:
         click.echo(layout_text(row), nl=False)
         return 0
-    target = OutputFile(output)
-    target.write(layout_text(row))
+    target = LayoutFile(output)
+    target.write(target.text(row))
     click.echo(f"{target.path}: written")
     return 0

@@ -10,12 +10,18 @@ import click
 
 from synth.cli.shared.arguments import FUNCTION, LAYOUT, at_option, split_list, wanted
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import SHRUNK_FORMAT, OutputFile, json_line, read_layout, read_rules
+from synth.cli.shared.files import (
+    SHRUNK_FORMAT,
+    LayoutFile,
+    OutputFile,
+    json_line,
+    read_layout,
+    read_rules,
+)
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.cli.shared.specifying import specified
 from synth.errors import InputError
-from synth.layout.documents import layout_text
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers: commands load those when they run.
@@ -115,7 +121,7 @@ class _Targets:
     def __init__(self, output: str | None, plots: tuple[str, ...]) -> None:
         from synth.views.drawing.frontier_plot import KINDS, require_matplotlib
 
-        self.output = None if output is None else OutputFile(output)
+        self.output = None if output is None else LayoutFile(output)
         self.plots = []
         for path in plots:
             kind = Path(path).suffix.lower().removeprefix(".")
@@ -135,7 +141,7 @@ class _Targets:
 
         remarks = []
         if self.output is not None:
-            self.output.write(layout_text(done.layout))
+            self.output.write(self.output.text(done.layout))
             remarks.append(f"layout written to {self.output.path}")
         for kind, file in self.plots:
             file.write_bytes(shrinking_plot(_chart(done, measures[0]), kind))

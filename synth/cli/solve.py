@@ -16,7 +16,7 @@ from synth import defaults
 from synth.cli.shared.arguments import SPEC, at_option, split_list
 from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, keep, say
-from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.files import LayoutFile, json_line, read_rules
 from synth.cli.shared.kept import Answer, kept
 from synth.cli.shared.options import options
 from synth.cli.shared.remembering import Remembered
@@ -153,7 +153,7 @@ def search_for(
     require_search(solver, prefer, time_limit)
     spec = spec_of()
     table = read_rules(rules)
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else LayoutFile(output)
     # Without a file it is kept in memory, for what may go wrong.
     problem, _ = Problem.of(spec, measures, table)
     journal = Journal.of(problem, solver, seed, path)
@@ -282,7 +282,7 @@ def _show(outcome: Outcome, text: str, answer: Answer, *, written: bool) -> None
     answer.show(text, {} if written else {"outcome.json": line + "\n"})
 
 
-def _keep(outcome: Outcome, target: OutputFile | None, answer: Answer) -> bool:
+def _keep(outcome: Outcome, target: LayoutFile | None, answer: Answer) -> bool:
     """Write the layout where it was asked for, a refused one in any case; whether it is there."""
     from synth.questions.outcome import Status
 
@@ -295,7 +295,7 @@ def _keep(outcome: Outcome, target: OutputFile | None, answer: Answer) -> bool:
     if layout is None:
         answer.remarks.append(f"no layout, so nothing is written to {target.path}")
         return False
-    if not answer.write(target.path, layout_text(layout)):
+    if not answer.write(target.path, target.text(layout)):
         return False
     unproven = ", which is not known to be the smallest" if outcome.status.exit_code else ""
     answer.remarks.append(f"layout written to {target.path}{unproven}")
@@ -317,7 +317,7 @@ def _certified(outcome: Outcome, certificate: str | None) -> list[str]:
     ]
 
 
-def keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[str]:
+def keep_for_report(layout: Layout | None, target: LayoutFile | None) -> list[str]:
     remarks = [
         "REFUSED: the search found a layout that the simulator rejects. "
         "This is a bug in gatefit: do not build this layout."
@@ -326,8 +326,8 @@ def keep_for_report(layout: Layout | None, target: OutputFile | None) -> list[st
         return remarks
     text = layout_text(layout)
     try:
-        target = target or OutputFile(REFUSED_FILE)
-        target.write(text)
+        target = target or LayoutFile(REFUSED_FILE)
+        target.write(target.text(layout))
         kept = f"kept in {target.path}"
     except InputError as error:
         # Better on the screen than lost.

@@ -82,3 +82,14 @@ def test_power_is_no_part_of_a_drawing(gatefit: Run, drawing: str) -> None:
     ended = gatefit("show", drawing, "--as", "drawing", "--inputs", "a=1")
     assert (ended.code, ended.out) == (2, "")
     assert "--inputs has no effect on 'drawing'; leave it out, or use --as text" in ended.err
+
+
+def test_answers_are_written_as_drawings_as_well(gatefit: Run, drawing: str) -> None:
+    size = ["--length", "1", "--width", "1", "--height", "2", "--delay", "1"]
+    assert gatefit("solve", "q = ~a", *size, "-o", "found.drawing").code == 0
+    assert gatefit("shrink", drawing, "--time-limit", "1", "-o", "small.drawing").code == 0
+    assert gatefit("row", drawing, "--copies", "3", "-o", "row.drawing").code == 0
+    for name in ("found", "small", "row"):
+        text = Path(f"{name}.drawing").read_text()
+        assert text == Layout.from_drawing(text).drawing()
+    assert [pin.name for pin in Layout.load("row.drawing").inputs] == ["a[0]", "a[1]", "a[2]"]

@@ -13,7 +13,7 @@ from synth.cli.library.table import entry_lines
 from synth.cli.shared.arguments import STORE, at_option, split_list
 from synth.cli.shared.commands import Command
 from synth.cli.shared.completing import complete_spec
-from synth.cli.shared.files import OutputFile, json_line, read_rules
+from synth.cli.shared.files import LayoutFile, json_line, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.specifying import specified, with_joints
 from synth.errors import InputError
@@ -66,7 +66,6 @@ def find_command(
       0  the store has a layout, or the answer that there is none
       1  it has neither     2  the input cannot be used
     """
-    from synth.layout.documents import layout_text
     from synth.library import Store
     from synth.library.similar import implied, matches
     from synth.questions.measures import parse_measures
@@ -89,7 +88,7 @@ def find_command(
         measures = parse_measures(split_list(minimize) or ("volume",))
     spec, assumed = with_joints(specified(resolve_spec(spec_source), overrides))
     problem = Problem(spec, measures, read_rules(rules))
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else LayoutFile(output)
     with Store.for_reading(store) as opened:
         answer = opened.known(problem)
         wider = None
@@ -100,7 +99,7 @@ def find_command(
         lines = entry_lines(opened, [match.entry for match in found])
     remarks = []
     if target is not None and found:
-        target.write(layout_text(found[0].layout))
+        target.write(target.text(found[0].layout))
         remarks.append(f"layout of entry {found[0].entry.number} written to {target.path}")
     elif target is not None:
         remarks.append(f"no layout, so nothing is written to {target.path}")

@@ -14,8 +14,8 @@ from synth.cli.shared.kinds import require_ending
 from synth.errors import InputError
 from synth.files import bounded, decoded, read_text, write_bytes, write_text
 from synth.layout import Layout
-from synth.layout.documents import parse_json
-from synth.layout.drawing import is_drawing
+from synth.layout.documents import layout_text, parse_json
+from synth.layout.drawing import DRAWING_ENDING, is_drawing
 from synth.medium import DEFAULT_RULES, Rules
 
 STANDARD_INPUT = "-"
@@ -131,6 +131,18 @@ class OutputFile:
             place=self._option,
             way_out="name a file in a folder that exists and can be written to",
         )
+
+
+class LayoutFile(OutputFile):
+    """A file for a layout: a drawing where its name ends as those do, else a document (JSON)."""
+
+    def __init__(self, path: str, *, option: str = "--output") -> None:
+        self.drawn = Path(path).suffix.lower() == DRAWING_ENDING
+        super().__init__(path, "a drawing" if self.drawn else "JSON", option=option)
+
+    def text(self, layout: Layout) -> str:
+        """What the file is to hold of a layout."""
+        return layout.drawing() if self.drawn else layout_text(layout)
 
 
 def json_line(document: Mapping[str, Any]) -> str:

@@ -23,6 +23,7 @@ from synth.cli.shared.completing import (
     solvers,
 )
 from synth.cli.shared.option import Option
+from synth.layout.drawing import DRAWING_ENDING
 
 ASKED = "What is asked"
 SMALLEST = "What smallest means"
@@ -595,9 +596,9 @@ OPTIONS: tuple[Option, ...] = (
         ("-o", "--output"),
         ("build", "solve", "shrink", "prove", "repair"),
         WRITTEN,
-        "Write the layout to this file (JSON).",
+        "Write the layout to this file: a drawing if it ends in .drawing, else JSON.",
         "FILE",
-        complete=files(".json"),
+        complete=files(".json", DRAWING_ENDING),
     ),
     Option(
         ("-o", "--output"),
@@ -611,9 +612,9 @@ OPTIONS: tuple[Option, ...] = (
         ("-o", "--output"),
         ("library find",),
         WRITTEN,
-        "Write the best layout to this file (JSON).",
+        "Write the best layout to this file: a drawing if it ends in .drawing, else JSON.",
         "FILE",
-        complete=files(".json"),
+        complete=files(".json", DRAWING_ENDING),
     ),
     Option(
         ("-o", "--output"),

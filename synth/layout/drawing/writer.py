@@ -78,4 +78,8 @@ def _pin_rows(layout: Described) -> list[tuple[str, ...]]:
     }
     if all(marks[pin.name] == pin.name for pin in layout.pins) and len(drawn) == len(places):
         return [(pin.name, str(pin.role), f"joint {pin.joint}") for pin in layout.pins]
-    return pin_rows(layout)
+    rows = pin_rows(layout)
+    if len(drawn) == len(places) == len(set(marks.values())):
+        # Nothing that is drawn has to be said: then a pin can be moved in the drawing alone.
+        return [(mark, name, role, joint) for mark, name, role, _, _, joint in rows]
+    return rows

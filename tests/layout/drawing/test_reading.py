@@ -55,6 +55,20 @@ def test_names_may_be_whole_words_and_pins_may_have_any_joint() -> None:
     }
 
 
+def test_bits_of_a_bus_are_names_as_well() -> None:
+    read = Layout.from_drawing("z = 0\na[0]>| ## |>q[10]\n")
+    assert [pin.name for pin in read.pins] == ["a[0]", "q[10]"]
+    assert Layout.from_drawing(read.drawing()) == read
+
+
+def test_a_pin_moves_with_the_drawing_alone() -> None:
+    drawn = Layout.from_drawing("z = 0\n| ## |\nlong_name>| ## |\n").drawing()
+    assert "1    |" in drawn
+    moved = drawn.replace("1    |", "1 lo>|").replace("0 lo>|", "0    |")
+    (pin,) = Layout.from_drawing(moved).pins
+    assert pin == Pin("long_name", Role.INPUT, (0, 1, 0), Direction.NX)
+
+
 def test_pins_that_are_not_listed_are_ordered_by_name_inputs_first() -> None:
     read = Layout.from_drawing("z = 0\na<| ## |<q\nb>| ++ |\nc>| ## |>d\n")
     assert [pin.name for pin in read.pins] == ["b", "c", "q", "a", "d"]
