@@ -25,6 +25,7 @@ from synth.medium import (
     Rules,
 )
 from synth.simulator import settle, trace
+from synth.simulator.tracing import MAX_SHOWN
 from synth.views.drawing.shown import Window
 from synth.views.judged import Judged, judge
 
@@ -51,6 +52,9 @@ _STRIPE = 4
 
 MAX_TESTS = 256
 """The most assignments that a plan tests: all of them, up to 8 inputs."""
+
+MAX_LISTED = 50_000
+"""The most parts, times tests, of which a plan may have to tell whether they are on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,25 +266,31 @@ def _carried(layout: Layout, cell: Cell, placed: set[Cell]) -> bool:
 def _tests(
     layout: Layout, columns: Mapping[str, str], hold: int, rules: Rules
 ) -> tuple[PlanTest, ...]:
-    """Drive all assignments in counting order in one trace, each for ``hold`` ticks or more."""
+    """Drive assignments in counting order in one trace, each for ``hold`` ticks or more.
+
+    All of them, or as many as a trace can keep, spread evenly.
+    """
     names = [pin.name for pin in layout.inputs]
-    count = min(1 << len(names), MAX_TESTS)
+    every = 1 << len(names)
+    kept = MAX_SHOWN // max(1, layout.part_count) // hold
+    count = max(1, min(every, MAX_TESTS, MAX_LISTED // max(1, layout.part_count), kept))
+    numbers = [place * every // count for place in range(count)]
     rows = [
-        tuple(row >> (len(names) - 1 - index) & 1 for index in range(len(names)))
-        for row in range(count)
+        tuple(number >> (len(names) - 1 - index) & 1 for index in range(len(names)))
+        for number in numbers
     ]
     drive = {name: "".join(str(row[i]) * hold for row in rows) for i, name in enumerate(names)}
     played = trace(layout, drive, hold * count, rules=rules)
     tests = []
-    for row, inputs in enumerate(rows):
-        start, end = row * hold, (row + 1) * hold
+    for place, (number, inputs) in enumerate(zip(numbers, rows, strict=True)):
+        start, end = place * hold, (place + 1) * hold
         words = [word[start:end] for word in played["outputs"].values()]
         ticks = max((len(word) - _still(word) for word in words), default=0)
         on = played["ticks"][end - 1]["on"]
         tests.append(
             PlanTest(
                 inputs,
-                tuple(columns[pin.name][row] for pin in layout.outputs),
+                tuple(columns[pin.name][number] for pin in layout.outputs),
                 ticks,
                 tuple((x, y, z) for x, y, z in on),
             )

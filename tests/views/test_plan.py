@@ -285,6 +285,19 @@ def test_names_cannot_break_the_page() -> None:
     assert "<script>alert" not in html
 
 
+def test_of_many_assignments_some_are_tested_spread_evenly() -> None:
+    names = [f"a{index}" for index in range(9)]
+    pins = [enters(name, (0, 2 * lane, 0), Direction.NX) for lane, name in enumerate(names)]
+    pins.append(leaves("q", (0, 18, 0), Direction.PX))
+    cells = {pin.at: SOLID for pin in pins}
+    plan = plan_of(Layout((1, 19, 1), cells, tuple(pins)))
+    assert plan.all_tests == 512
+    assert len(plan.tests) == 256
+    assert {test.inputs[0] for test in plan.tests} == {0, 1}
+    told = " ".join(plan_text(plan).split())
+    assert "Only 256 of 512 assignments are listed, spread evenly." in told
+
+
 def test_ground_and_slow_layouts_are_told() -> None:
     layout = box(
         (1, 1, 1),

@@ -93,7 +93,7 @@ def test_words(plan: Plan) -> str:
         "output is wrong."
     )
     more = (
-        f" Only the first {len(plan.tests)} of {plan.all_tests} assignments are listed."
+        f" Only {len(plan.tests)} of {plan.all_tests} assignments are listed, spread evenly."
         if len(plan.tests) < plan.all_tests
         else ""
     )
