@@ -1,4 +1,4 @@
-"""A right layout by construction, at once; others make it smaller or prove that none is."""
+"""Makes a right layout by construction, at once; other rooms make it smaller."""
 
 from synth.composing.compose import compose
 from synth.composing.composition import Attempt, Composition, Unkept

@@ -1,7 +1,7 @@
-"""A canvas to paint parts on: refuses two parts in one cell, carries wires over long ways.
+"""A canvas to paint parts on: refuses two parts in one cell, and draws wires over long ways.
 
-Constructions paint in coordinates of their own, which may be negative; ``Canvas.layout`` moves all
-of it into a box that starts at the origin.
+Constructions paint in coordinates of their own, which may be negative; ``Canvas.layout`` moves
+everything into a box that starts at the origin.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from synth.layout import Layout, Pin
 from synth.medium import LEDGE, SOLID, WIRE, Block, Cell, Direction, Rules, Size, buffer
 
 LONGEST = 256
-"""Longest side of a box, in cells: what a layout document may hold."""
+"""The longest side of a box, in cells, that a layout document may hold."""
 
 
 class Unbuildable(Exception):
@@ -20,10 +20,10 @@ class Unbuildable(Exception):
 
 
 class Canvas:
-    """Cells painted so far, and pins.
+    """The cells painted so far, and pins.
 
     Args:
-        rules: the rule table: how far a wire carries, and what a buffer takes.
+        rules: the rule table: how far a wire carries, and how many ticks a buffer takes.
     """
 
     def __init__(self, rules: Rules) -> None:
@@ -33,11 +33,11 @@ class Canvas:
 
     @property
     def delay(self) -> int:
-        """Ticks of the quickest buffer."""
+        """The ticks of the fastest buffer."""
         return self.rules.buffer_delays[0]
 
     def put(self, cell: Cell, block: Block) -> None:
-        """Paint a part; a solid takes the place of a ledge, as it holds up whatever that does.
+        """Paint a part; a solid may replace a ledge, because it holds up whatever a ledge does.
 
         Raises:
             Unbuildable: if the cell holds something else.
@@ -49,12 +49,12 @@ class Canvas:
             raise Unbuildable(f"{block} on {old} at {cell}")
 
     def wire(self, cell: Cell) -> None:
-        """A wire and, unless something is there already, a ledge under it."""
+        """Paint a wire and, unless the cell below holds something, a ledge under it."""
         self.put(cell, WIRE)
         self.put(Direction.NZ.step(cell), LEDGE)
 
     def restorer(self, cell: Cell, to: Direction) -> None:
-        """The quickest buffer and a ledge under it."""
+        """Paint the fastest buffer, which restores the strength, and a ledge under it."""
         self.put(cell, buffer(to, self.delay))
         self.put(Direction.NZ.step(cell), LEDGE)
 
@@ -66,16 +66,16 @@ class Canvas:
         breaks: Collection[Cell] = (),
         spare: int = 0,
     ) -> int:
-        """Wires along cells of which each is linked to the next, repeated where they are too long.
+        """Paint a line of wires, each linked to the next, with buffers where it is too long.
 
         Args:
-            cells: in the order in which the signal runs.
-            strength: of the first wire, ``reach`` when left out.
+            cells: the cells in the order in which the signal runs.
+            strength: the strength of the first wire; ``reach`` if left out.
             breaks: cells in which a buffer may stand; both neighbours on the line are level.
-            spare: strength that has to be left behind the last wire.
+            spare: the strength that must be left after the last wire.
 
         Returns:
-            the strength of the last wire, at worst.
+            The least strength that the last wire can have.
 
         Raises:
             Unbuildable: if there is no place for a buffer where one is needed.
@@ -94,11 +94,11 @@ class Canvas:
         return left
 
     def layout(self, *, ground: bool = False, size: Size | None = None) -> Layout:
-        """What was painted, moved to the origin.
+        """The painted parts as a layout, moved to the origin.
 
         Args:
             ground: whether it stands on ground.
-            size: a box, or None for the smallest.
+            size: the box; None takes the smallest.
         """
         held = [*self.cells, *(pin.at for pin in self.pins)]
         low = [min(cell[axis] for cell in held) for axis in range(3)]
@@ -122,11 +122,11 @@ def restorers(may: Sequence[bool], start: int, reach: int, spare: int = 0) -> se
     """Which cells of a line hold a restoring buffer: as few and as late as possible.
 
     Args:
-        may: for each cell whether a buffer may stand there. The first cell is always a wire, and
-            so is the last one.
-        start: strength of the first wire.
-        reach: strength of a wire in front of a buffer.
-        spare: strength that has to be left behind the last wire.
+        may: for each cell, whether a buffer may stand there. The first and the last cell are always
+            wires.
+        start: the strength of the first wire.
+        reach: the strength of a wire in front of a buffer.
+        spare: the strength that must be left after the last wire.
 
     Raises:
         Unbuildable: if the line cannot be kept powered.

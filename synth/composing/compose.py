@@ -1,4 +1,4 @@
-"""Composing: every construction makes what it can, the simulator judges, the best one wins."""
+"""Composing: every construction makes what it can, the simulator judges, and the best one wins."""
 
 from __future__ import annotations
 
@@ -27,15 +27,15 @@ from synth.simulator import check
 from synth.spec import Spec
 
 FEW_TRIES, MANY_TRIES = 10, 150
-"""Arrangements that are weighed up where delay does not count, and where it does."""
+"""The arrangements to compare, if delay does not count and if it does."""
 
 MOST_CELLS = 200_000
-"""Largest box that is judged, in cells: what a layout document may hold."""
+"""The largest box that is judged, in cells: the most that a layout document may hold."""
 
 
 @dataclass(frozen=True)
 class Draft:
-    """A layout that waits for judgement."""
+    """A layout that is not judged yet."""
 
     construction: str
     note: str
@@ -51,20 +51,20 @@ def compose(
     known: Iterable[Layout] = (),
     constructions: Sequence[Construction] = CONSTRUCTIONS,
 ) -> Composition:
-    """A right layout of a specification, by construction, and judged by the simulator.
+    """A right layout for a specification, made by construction and judged by the simulator.
 
     Args:
         spec: what is asked.
-        measures: what is better, the first counts most (section 9).
+        measures: the measures to reduce; the first counts most (section 9).
         rules: the rule table.
-        time_limit_s: no further layout is judged after so many seconds, once one is right.
+        time_limit_s: after this many seconds no further layout is judged, if one is right.
         known: right layouts from elsewhere with the pins of the specification; they
-            compete like all others and are judged like all others.
-        constructions: what competes.
+            compete with the others and are judged in the same way.
+        constructions: the constructions that compete.
 
     Returns:
-        The best layout that keeps every limit, or what comes nearest and which limits that
-        does not keep. What the simulator rejects is never among them.
+        The best layout that keeps every limit, or the one that comes nearest, with the limits that
+        it does not keep. Layouts that the simulator rejects are never returned.
     """
     started = time.monotonic()
     until = None if time_limit_s is None else started + time_limit_s
@@ -88,7 +88,7 @@ def compose(
 
 
 def _efforts(spec: Spec, measures: tuple[str, ...]) -> list[Effort]:
-    """What is tried, in order: arranging for less delay only where delay counts."""
+    """The efforts to try, in order; arranging for less delay only if delay counts."""
     if measures[0] == "delay":
         return [Effort.QUICK, Effort.TURNED]
     if spec.limits.delay is not None:
@@ -97,7 +97,7 @@ def _efforts(spec: Spec, measures: tuple[str, ...]) -> list[Effort]:
 
 
 class Effort(Enum):
-    """What is tried, in this order, until limits are kept."""
+    """Ways to arrange pins, tried in this order until the limits are kept."""
 
     PLAIN = "inputs on one side, outputs on the other"
     QUICK = "the same, arranged for less delay"
@@ -105,7 +105,7 @@ class Effort(Enum):
 
 
 class _Contest:
-    """Drafts judged so far and the best of them."""
+    """The drafts judged so far, and the best of them."""
 
     def __init__(
         self, spec: Spec, measures: tuple[str, ...], rules: Rules, until: float | None
@@ -126,13 +126,13 @@ class _Contest:
 
     @property
     def over(self) -> bool:
-        """Whether nothing further need be tried."""
+        """Whether nothing more has to be tried."""
         return self.best is not None or self.late
 
     def drafts(
         self, effort: Effort, networks: Sequence[Network], constructions: Sequence[Construction]
     ) -> list[Draft]:
-        """What the constructions make; what they cannot make is noted among the attempts."""
+        """The layouts that the constructions make; failures are noted among the attempts."""
         found: list[Draft] = []
         for frame, order in _orders(self.spec, self.rules, effort, networks):
             note = f"{len(order.network.products)} products, {len(order.network.terms)} terms"
@@ -150,7 +150,7 @@ class _Contest:
         return found
 
     def judge(self, drafts: Sequence[Draft]) -> None:
-        """Judge drafts, the most promising first, as long as one may be better than the best."""
+        """Judge drafts, the most promising first, while one may be better than the best."""
         for draft in sorted(drafts, key=lambda draft: _promise(draft, self.spec, self.measures)):
             reason = self._not_worth(draft)
             if reason:
@@ -172,7 +172,7 @@ class _Contest:
         return ""
 
     def _no_nearer(self, draft: Draft) -> bool:
-        """Whether a draft breaks limits on its box, and no less than what is right already."""
+        """Whether a draft breaks limits on its box, by no less than a layout that is right."""
         limits = replace(self.spec.limits, delay=None)
         own = distance(_unjudged(draft, ""), limits)
         if own == (0, 0):
@@ -189,8 +189,8 @@ class _Contest:
 def judged(draft: Draft, spec: Spec, rules: Rules) -> Attempt:
     """A draft with the simulator's verdict.
 
-    Limits on measures are no fault here; which are kept is for ``Attempt.broken`` to say. What
-    is known at a tick stays known, so a layout that stacks at its own delay does at any longer.
+    Limits on measures are not faults here; ``Attempt.broken`` says which are kept. What is known
+    at a tick stays known, so a layout that stacks at its own delay also does at any longer one.
     """
     layout = draft.layout
     if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
@@ -211,7 +211,7 @@ def _unjudged(draft: Draft, reason: str) -> Attempt:
 def _orders(
     spec: Spec, rules: Rules, effort: Effort, networks: Sequence[Network]
 ) -> Iterator[tuple[Frame, Order]]:
-    """What the constructions are asked for: the plain way first, then all others."""
+    """The orders for the constructions: the plain one first, then all others."""
     joints = {name: spec.joint(name) for name in spec.pin_names}
     tries = FEW_TRIES if effort is Effort.PLAIN else MANY_TRIES
     for number, frame in enumerate(frames(spec)):
@@ -240,7 +240,7 @@ def _orders(
 
 
 def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ...]:
-    """What comes first: drafts that keep the limits on their box, then by the measures."""
+    """A sort key: drafts that keep the limits on their box come first, then by the measures."""
     unjudged = _unjudged(draft, "")
     limits = replace(spec.limits, delay=None)
     known = [name for name in (*measures, "volume", "parts") if name != "delay"]
@@ -248,7 +248,7 @@ def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ..
 
 
 def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:
-    """Whether a draft may be better than the best, for all that is known before it is judged."""
+    """Whether a draft may be better than the best, as far as is known before judging it."""
     for name in measures:
         if name == "delay":
             return True
@@ -259,7 +259,7 @@ def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:
 
 
 def _what_is_no_measure(spec: Spec, rules: Rules, until: float | None) -> Iterator[Unkept]:
-    """What may stand in the way where no layout is right at all."""
+    """What may stand in the way if no layout is right at all."""
     if spec.empty or spec.fixed:
         yield Unkept("cells", None, None)
     if any(ask.at or ask.faces for ask in spec.pins.values()):

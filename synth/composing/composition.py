@@ -1,4 +1,4 @@
-"""What composing gives: the best layout, what each construction made, limits that none keeps."""
+"""The result of composing: the best layout, all attempts, and the limits that none keeps."""
 
 from __future__ import annotations
 
@@ -29,10 +29,10 @@ class Attempt:
     """What one construction made of one network.
 
     Attributes:
-        construction: its name.
+        construction: the name of the construction.
         note: what it was given: how many products, which sides.
-        layout: what it made, or None.
-        verdict: what the simulator says of it, or None if it was not judged.
+        layout: the layout that it made, or None.
+        verdict: the simulator's verdict on it, or None if it was not judged.
         reason: why there is no layout, or why it was not judged.
     """
 
@@ -44,7 +44,7 @@ class Attempt:
 
     @property
     def right(self) -> bool:
-        """Whether the simulator finds nothing wrong but limits on measures."""
+        """Whether the simulator finds nothing wrong except limits on measures."""
         return self.verdict is not None and self.layout is not None and not self.reason
 
     def measure(self, name: str) -> int | None:
@@ -68,11 +68,11 @@ class Attempt:
 
 @dataclass(frozen=True)
 class Unkept:
-    """A limit that no construction keeps, beside all others.
+    """A limit that no construction keeps together with all others.
 
     Attributes:
-        limit: its name, a measure, or ``cells``, ``pins``, ``pitch``: what is no measure.
-        asked: its value; None for what is no measure.
+        limit: its name: a measure, or ``cells``, ``pins`` or ``pitch``, which are not measures.
+        asked: its value; None if it is not a measure.
         nearest: the nearest value that can be kept, or None if there is none.
     """
 
@@ -103,7 +103,7 @@ class Composition:
         best: the best layout that keeps every limit, or None.
         nearest: if there is none, the right layout that comes nearest to the limits, or None.
         unkept: if there is none, the limits that ``nearest`` does not keep.
-        attempts: what each construction gave, in the order tried.
+        attempts: the attempts of the constructions, in the order tried.
         seconds: how long it took.
     """
 
@@ -125,7 +125,7 @@ class Composition:
         return None if self.best is None else self.best.verdict
 
     def describe(self) -> str:
-        """What came of it, in one line."""
+        """The result in one line."""
         if self.best is not None and self.best.layout is not None:
             layout = self.best.layout
             return (
@@ -138,14 +138,14 @@ class Composition:
 
 
 def distance(attempt: Attempt, limits: Limits) -> tuple[int, float]:
-    """How far an attempt is from keeping limits: how many it breaks, and by what share of them."""
+    """How far an attempt is from keeping the limits: how many it breaks, and by how much."""
     broken = attempt.broken(limits)
     excess = sum((own - asked) / max(asked, 1) for asked, own in broken.values())
     return (len(broken), excess)
 
 
 def nearest_of(attempts: Sequence[Attempt], limits: Limits) -> Attempt | None:
-    """The right layout that breaks limits least: the fewest of them, then by the least share."""
+    """The right layout that breaks the fewest limits, and these by the least."""
     right = [attempt for attempt in attempts if attempt.right]
     return min(right, key=lambda attempt: distance(attempt, limits), default=None)
 

@@ -1,13 +1,13 @@
 """Two-level minimisation of several outputs at once: products of literals, shared where it pays.
 
-A *product* is a set of literals, written as two masks over the inputs: ``care``, the inputs it
-reads, and ``value``, what those must be. Rows of a truth table are bits of masks here: bit ``r``
+A *product* is a set of literals, written as two masks over the inputs: ``care``, the inputs that it
+reads, and ``value``, what they must be. Rows of a truth table are bits of masks here: bit ``r``
 stands for the assignment in row ``r`` of counting order.
 
-Prime implicants come from the tabular method (W. V. Quine, 1955; E. J. McCluskey, 1956), read off
-whole rows of masks at once; a cover is then chosen greedily and thinned out. For several outputs
-the primes of every set of outputs would have to be looked at; here those of each output, and of the
-outputs that share a product, come from widening shared products as far as all of them allow.
+Prime implicants come from the tabular method (W. V. Quine, 1955; E. J. McCluskey, 1956), applied to
+whole masks of rows at once. A cover is then chosen greedily and thinned out. For several outputs, a
+complete method would need the primes of every set of outputs; here only those of single outputs and
+of outputs that share a product are used, by widening shared products as far as all outputs allow.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from itertools import combinations
 from synth.spec import BooleanFunction
 
 MOST_SHARED_OUTPUTS = 6
-"""Up to so many outputs, products of every pair are looked for; of more, of all together only."""
+"""Up to this many outputs, products of every pair are sought; beyond, only those of all."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -28,8 +28,8 @@ class Product:
     """An AND of literals. Bit ``i`` of the masks stands for input ``i``, the first input bit 0.
 
     Attributes:
-        care: the inputs it reads; none of them: the product that is always on.
-        value: among those, the inputs that must be on.
+        care: the inputs that it reads; without any, the product is always on.
+        value: those of them that must be on.
     """
 
     care: int
@@ -37,17 +37,17 @@ class Product:
 
     @property
     def size(self) -> int:
-        """How many literals it has."""
+        """The number of its literals."""
         return self.care.bit_count()
 
     def literals(self) -> Iterator[tuple[int, bool]]:
-        """Its literals, as input and whether that must be on, in the order of inputs."""
+        """Its literals in the order of inputs: each an input, and whether it must be on."""
         for index in range(self.care.bit_length()):
             if self.care >> index & 1:
                 yield index, bool(self.value >> index & 1)
 
     def rows(self, inputs: int) -> int:
-        """The rows in which it is on, as a mask, for so many inputs."""
+        """The rows in which it is on, as a mask, for a given number of inputs."""
         on = (1 << (1 << inputs)) - 1
         for index, positive in self.literals():
             mask = input_rows(inputs, index)
@@ -87,14 +87,14 @@ Cover = Mapping[str, tuple[Product, ...]]
 
 
 def primes(inputs: int, allowed: int) -> set[Product]:
-    """Every product that is on in ``allowed`` rows only and stays so with no literal less.
+    """Every product that is on only in ``allowed`` rows, and would not be with one literal less.
 
-    Level by level: ``on[care]`` says of every set of inputs read for which values the product
-    stays within ``allowed``; dropping an input keeps the values for which both halves do.
+    Level by level: ``on[care]`` says, for each set of inputs read, for which values the product
+    stays within ``allowed``. Dropping an input keeps the values for which both halves do.
     """
     every = (1 << inputs) - 1
-    # Of products with one set of inputs: rows whose product lies within `allowed`. A product shows
-    # in each of its rows, so that dropping an input is one shift and one AND.
+    # For the products over one set of inputs: the rows whose product lies within `allowed`. A
+    # product appears in each of its rows, so that dropping an input is one shift and one AND.
     level = {every: allowed}
     found: set[Product] = set()
     while level:
@@ -117,7 +117,7 @@ def primes(inputs: int, allowed: int) -> set[Product]:
 
 
 def _products_of(inputs: int, care: int, rows: int) -> Iterator[Product]:
-    """The different products with these inputs that show in these rows."""
+    """The different products over these inputs that appear in these rows."""
     while rows:
         row = (rows & -rows).bit_length() - 1
         value = sum(1 << i for i in range(inputs) if row >> (inputs - 1 - i) & 1) & care
@@ -162,7 +162,7 @@ def _groups(names: Sequence[str]) -> Iterable[tuple[str, ...]]:
 def _choose(
     inputs: int, goals: Mapping[str, Goal], names: Sequence[str], candidates: Iterable[Product]
 ) -> dict[str, list[Product]]:
-    """A greedy cover, thinned out: first what is worth most, then nothing that can go."""
+    """A cover chosen greedily, the most useful product first, then thinned out."""
     rows = {product: product.rows(inputs) for product in sorted(candidates, key=_order)}
     serves = {
         product: [name for name in names if not on & ~goals[name].allowed]
@@ -219,7 +219,7 @@ def _thinned(
     serves: Mapping[Product, list[str]],
     picked: Sequence[Product],
 ) -> list[Product]:
-    """The products without those that the others make needless, the largest tried first."""
+    """The products without those that others make unnecessary; the largest are tried first."""
     kept = list(picked)
     for product in sorted(picked, key=lambda item: (-item.size, _order(item))):
         others = [other for other in kept if other != product]
@@ -238,7 +238,7 @@ def _assigned(
     serves: Mapping[Product, list[str]],
     picked: Sequence[Product],
 ) -> dict[str, list[Product]]:
-    """For every output those of the products that it needs."""
+    """For every output, the products that it needs."""
     result = {}
     for name in names:
         own = [product for product in picked if name in serves[product]]

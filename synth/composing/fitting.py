@@ -1,4 +1,4 @@
-"""From the frame of the constructions to what is asked: sides, turns, stacking, the box.
+"""Fits painted layouts to the specification: sides, turns, stacking, the box.
 
 Constructions paint with pins on the sides -x and +x and stack along y or z. A *frame* says how
 such a layout is turned, and which sides that leaves for each pin.
@@ -18,7 +18,7 @@ from synth.medium import AXES, Direction, Role, Size
 from synth.spec import Spec
 
 MOST_PLACES = 64
-"""In how many ways a layout is put into a box whose cells are asked."""
+"""The most ways in which a layout is put into a box whose cells are asked."""
 
 
 @dataclass(frozen=True)
@@ -36,19 +36,19 @@ class Frame:
     sides: Mapping[str, tuple[Side, ...]]
 
     def places(self, spec: Spec) -> dict[str, tuple[int, int]]:
-        """Of pins whose cell is asked: that along x before the turn, and its height."""
+        """For pins whose cell is asked: its x before the turn, and its height."""
         along = 1 if self.quarters else 0
         asked = {name: ask.at for name, ask in spec.pins.items()}
         return {name: (at[along], at[2]) for name, at in asked.items() if at is not None}
 
     def end(self, spec: Spec) -> int:
-        """Where the right side lies before the turn, if the size of the box is asked exactly."""
+        """The place of the right side before the turn, if the exact size of the box is asked."""
         limits = spec.limits
         asked = limits.width if self.quarters else limits.length
         return asked - 1 if asked is not None and (spec.empty or spec.fixed) else 0
 
     def choices(self, most: int = 4) -> list[dict[str, Side]]:
-        """Sides for all pins: the better one each, then what the other ones allow."""
+        """Sides for all pins: the better one for each, then other combinations."""
         first = {name: sides[0] for name, sides in self.sides.items()}
         found = [first]
         free = [name for name, sides in self.sides.items() if len(sides) > 1]
@@ -63,7 +63,7 @@ class Frame:
 
 
 def frames(spec: Spec) -> list[Frame]:
-    """Every frame in which each pin has a side, that without a turn first."""
+    """Every frame in which each pin has a side; the one without a turn comes first."""
     if spec.chain:
         return _chained_frames(spec)
     asked = spec.stack.axis if spec.stack else None
@@ -105,9 +105,9 @@ def _turned_face(face: Direction, quarters: int) -> Direction:
 
 
 def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
-    """A painted layout as it is asked: turned, stacked, in the box that its cells ask.
+    """A painted layout as asked: turned, stacked, and in the box that its cells require.
 
-    More than one way, if cells are asked to be empty or fixed, or pins to be on certain cells.
+    There may be several, if cells are asked to be empty or fixed, or pins to be on certain cells.
     """
     own = turned(layout, frame.quarters) if frame.quarters else layout
     if spec.chain and any(pin.face not in spec.faces(pin.name) for pin in own.pins):
@@ -119,7 +119,7 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
 
 
 def _stacked(layout: Layout, spec: Spec) -> Layout:
-    """With the stacking asked, the name, and pins in the order of the specification."""
+    """The layout with the stacking asked, the name, and pins in the specification's order."""
     names = spec.pin_names
     pins = tuple(sorted(layout.pins, key=lambda pin: names.index(pin.name)))
     stack = None
@@ -132,14 +132,14 @@ def _stacked(layout: Layout, spec: Spec) -> Layout:
 
 
 def _high_enough(layout: Layout) -> Layout:
-    """As high as keeps the pins of copies on top of each other two cells apart (section 6)."""
+    """The layout, so high that pins of copies on top of it are two cells apart (section 6)."""
     heights = [pin.at[2] for pin in layout.pins]
     length, width, height = layout.size
     return layout.replace(size=(length, width, max(height, max(heights) - min(heights) + 2)))
 
 
 def _placed(layout: Layout, spec: Spec) -> Iterator[Layout]:
-    """The layout in the box asked, wherever pins and cells agree with what is asked."""
+    """The layout in the box asked, in every place where pins and cells are as asked."""
     exact = bool(spec.empty or spec.fixed)
     for symmetry in (IDENTITY, *(item for item in ALL_SYMMETRIES if item != IDENTITY)):
         image = symmetry(layout)
@@ -181,7 +181,7 @@ def _box(image: Layout, spec: Spec, offset: tuple[int, int, int], exact: bool) -
 
 
 def _offsets(image: Layout, spec: Spec, exact: bool) -> Iterator[tuple[int, int, int]]:
-    """How far the layout may be moved: as its asked pins say, or anywhere in the box."""
+    """How far the layout may be moved: to the cells asked of its pins, or anywhere in the box."""
     for pin in image.pins:
         at = spec.pins[pin.name].at
         if at is not None:

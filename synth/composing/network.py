@@ -1,4 +1,4 @@
-"""What is to be painted, before any place is given to it: nodes that are ORs of products.
+"""The signals to paint, before they have places: nodes that are ORs of products.
 
 A ``Network`` is a list of *nodes*. Each is an OR of products of *terms*: inputs, complements of
 inputs, or earlier nodes. In the medium a product is a wire that has power while any of its terms is
@@ -19,10 +19,10 @@ from synth.composing.cover import Cover, Goal, Product, cover_goals, input_rows
 from synth.spec import BooleanFunction
 
 MOST_NETWORKS = 6
-"""At most so many networks of one function are painted."""
+"""The most networks of one function that are painted."""
 
 FEWEST_SPLIT = 5
-"""From so many inputs on, networks in several levels are looked for."""
+"""From this many inputs on, networks with several levels are tried."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -30,7 +30,7 @@ class Term:
     """A signal that products read: an input (or its complement) or a node.
 
     Attributes:
-        name: of the input or the node; nodes are called ``0``, ``1``, ... and so never as inputs.
+        name: the input or the node; nodes are called ``0``, ``1``, ..., as no input is.
         positive: False for the complement of an input.
     """
 
@@ -48,11 +48,11 @@ class Node:
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """What an output reads: a constant, or a term, turned round or not.
+    """What an output reads: a constant or a term, negated or not.
 
     Attributes:
         term: the signal, or None for a constant.
-        inverted: whether the output is its complement; of a constant, whether it is 1.
+        inverted: whether the output is its complement; for a constant, whether it is 1.
     """
 
     term: Term | None
@@ -82,7 +82,7 @@ class Network:
         return tuple(term for term in both if term in read)
 
     def columns(self) -> dict[str, int]:
-        """The rows in which each output is on, as masks; what tests hold against the function."""
+        """The rows in which each output is on, as masks; tests compare them with the function."""
         count = len(self.inputs)
         every = (1 << (1 << count)) - 1
         known = {name: input_rows(count, index) for index, name in enumerate(self.inputs)}
@@ -115,7 +115,7 @@ def networks_of(function: BooleanFunction) -> list[Network]:
 
 @dataclass(frozen=True)
 class _Key:
-    """A network that can be told from others."""
+    """A network in a form that can be compared with others."""
 
     network: Network
 
@@ -155,12 +155,12 @@ def _two_levels(function: BooleanFunction) -> Iterator[Network]:
 
 
 def split_networks(function: BooleanFunction) -> Iterator[Network]:
-    """Networks of functions that need to know but one thing of some of their inputs.
+    """Networks of functions that depend on some of their inputs only through one signal.
 
-    If a column ``f(A, B)`` shows only two different columns over ``B`` as the inputs ``A`` change,
+    If a column ``f(A, B)`` has only two different columns over ``B`` as the inputs ``A`` change,
     it is ``g(h(A), B)`` for a single signal ``h`` (R. L. Ashenhurst, The decomposition of
-    switching functions, 1957; from memory). Parity is so for every ``A``. Once ``A`` is about half
-    of what is read, once it is two signals, again and again.
+    switching functions, 1957; from memory). Parity is like that for every ``A``. One network takes
+    about half of the signals as ``A`` at each step, another one two signals.
     """
     for halves in (True, False):
         split = _Split(function, halves)
@@ -169,7 +169,7 @@ def split_networks(function: BooleanFunction) -> Iterator[Network]:
 
 
 def _needed(nodes: Sequence[Node], sources: Iterable[Source]) -> tuple[Node, ...]:
-    """The nodes that outputs read, through however many others."""
+    """The nodes that outputs read, directly or through others."""
     read = {source.term.name for source in sources if source.term is not None}
     kept: list[Node] = []
     for node in reversed(nodes):
@@ -188,7 +188,7 @@ class _Pair:
 
 
 class _Split:
-    """A function in as many levels as it falls into."""
+    """A function split into as many levels as possible."""
 
     def __init__(self, function: BooleanFunction, halves: bool) -> None:
         """
@@ -212,7 +212,7 @@ class _Split:
         return Network(self.function.inputs, nodes, self.outputs)
 
     def _node(self, goal: Goal, signals: tuple[_Pair, ...]) -> Term:
-        """Nodes for a goal over signals; the term that they end in."""
+        """Add nodes for a goal over signals; returns the term that they end in."""
         part = self._part(goal.ones, len(signals))
         if part is None:
             return self._covered(goal, signals)
@@ -244,10 +244,10 @@ class _Split:
         return Term(self.nodes[-1].name)
 
     def _part(self, ones: int, inputs: int) -> tuple[tuple[int, ...], int, int, int] | None:
-        """Inputs of which one signal tells all, if there are some.
+        """Inputs on which the function depends only through one signal, if there are any.
 
         Returns:
-            the inputs, the rows over them in which the signal is on, and the columns over the
+            The inputs, the rows over them in which the signal is on, and the columns over the
             others while it is off and while it is on; or None.
         """
         if inputs < (FEWEST_SPLIT if self.halves else 3):
@@ -294,7 +294,7 @@ def _spread_cached(row: int, inner: tuple[int, ...], inputs: int) -> int:
 
 
 def _spread(row: int, inner: Sequence[int], inputs: int) -> int:
-    """The row over all inputs in which these ones are as in ``row`` and all others off."""
+    """The row over all inputs in which these are as in ``row`` and all others are off."""
     return _spread_cached(row, tuple(inner), inputs)
 
 

@@ -1,7 +1,7 @@
-"""What a construction is asked for, in a frame of its own: pins on the sides -x and +x only.
+"""The order to a construction, in a frame of its own: pins are on the sides -x and +x only.
 
-Constructions paint with signals that run along x. A layout whose pins are to sit on the sides -y
-and +y is painted so as well and turned about z afterwards (``fitting.py``).
+Constructions paint with signals that run along x. A layout whose pins should be on the sides -y
+and +y is painted in the same way and turned about z afterwards (``fitting.py``).
 """
 
 from __future__ import annotations
@@ -47,11 +47,11 @@ class Order:
         rules: the rule table.
         stack: the axis along which it will be stacked, in the frame of the construction.
         ground: whether it stands on ground.
-        tries: how many arrangements a construction may weigh up for less delay.
-        delay: the ticks asked, or None; what cannot keep them need not be painted.
-        places: of pins whose cell is asked, that along x and its height.
+        tries: how many arrangements a construction may compare for less delay.
+        delay: the ticks asked, or None; a layout that cannot keep them need not be painted.
+        places: for pins whose cell is asked, its x and its height.
         chain: the links of a slice, whose chain lies along x in the frame of the construction.
-        end: where the right side has to lie at least, as a cell along x.
+        end: the least x of the right side.
     """
 
     network: Network
@@ -67,21 +67,21 @@ class Order:
     chain: tuple[ChainLink, ...] = ()
 
     def first_strength(self, name: str) -> int:
-        """Strength of a wire in the cell of an input."""
+        """The strength of a wire in the cell of an input."""
         return self.rules.reach - (self.joints[name] is Joint.WIRE)
 
     def spare(self, name: str) -> int:
-        """Strength that a wire in the cell of an output has to leave for what stands outside."""
+        """The strength that a wire in the cell of an output must leave for what is outside."""
         return 1 if self.joints[name] is Joint.WIRE else 0
 
     def with_passages(self, *, both_ends: bool = False) -> Order:
-        """The same with a node for every output that cannot be the end of its term's own line.
+        """The same order with a node for every output that cannot be the end of its term's line.
 
-        A term ends in at most one output, on the side opposite to its input's. All other outputs
-        that read a term get a node of a single product, so that they are lines of their own.
+        A term ends in at most one output, on the side opposite to its input. All other outputs that
+        read a term get a node of a single product, so that they have lines of their own.
 
         Args:
-            both_ends: also an input's complement may end in an output.
+            both_ends: whether an input's complement may end in an output as well.
         """
         network = self.network
         nodes = list(network.nodes)

@@ -184,7 +184,7 @@ class Sheet:
 
     def _row(self, term: Term, lane: int) -> None:
         if self._is_node(term):
-            return  # It is painted with its climb.
+            return  # It is painted together with its climb.
         name = term.name
         side = self.order.sides[name]
         edge = 0 if side is Side.LEFT else self.end
@@ -211,7 +211,7 @@ class Sheet:
             self.canvas.put((edge + step, lane, TERMS), inverter(facing))
             start, strength = edge + 2 * step, self.order.rules.reach
         elif not ahead and not both:
-            return  # Nobody reads it: its pin sits on an empty cell.
+            return  # Nothing reads it, so its pin is on an empty cell.
         else:
             start, strength = edge, self.order.first_strength(name)
             ahead.append(edge)

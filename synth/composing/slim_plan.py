@@ -1,6 +1,6 @@
-"""Where everything lies in a layout of width 2 (``slim.py``): levels of rows, places of columns.
+"""The places of everything in a layout of width 2 (``slim.py``): levels of rows, x of columns.
 
-All of it lies in one upright plane, two cells thick. *Rows* are wires along x in the lane y = 0,
+Everything lies in one upright plane, two cells thick. *Rows* are wires along x in the lane y = 0,
 one above another: terms at the bottom, nodes above. *Columns* are wires that climb in zigzag in
 the lane y = 1. Where a column passes a row, the row is cut by a buffer, which takes a tick. This
 module counts those ticks, and looks for an order of columns and rows that saves some.
@@ -29,7 +29,7 @@ TERM_STEP, NODE_STEP = 2, 4
 """Levels from one row of a term to the next, and from any row to that of a node above it."""
 
 MOST_WORK = 20_000
-"""Of large layouts fewer arrangements are tried: tries times columns squared times terms."""
+"""A limit on tries times columns squared times terms, so that large layouts get fewer tries."""
 
 LOWEST = 2
 """Level of the lowest row: an inverter and the foot of a column lie below."""
@@ -40,8 +40,8 @@ class Climb:
     """One part of a column: it climbs at ``x`` (odd levels) and ``x + 1`` (even levels).
 
     Attributes:
-        x: where it climbs.
-        start: the odd level it starts at.
+        x: the place where it climbs.
+        start: the odd level at which it starts.
         stop: the last level: even, at ``x + 1``, or, before a handover, odd, at ``x + 2``.
         terms: levels of the rows of terms that it reads.
         nodes: levels of the rows of nodes that it feeds.
@@ -56,7 +56,7 @@ class Climb:
     last: bool = True
 
     def reads_at(self, level: int) -> int:
-        """Where along x it reads the row of a term at this level."""
+        """The x at which it reads the row of a term at this level."""
         return self.x + 1 if level > self.stop else self.x - 1
 
     def passes(self, level: int) -> bool:
@@ -95,10 +95,10 @@ class Plan:
     """Levels and places that follow from an arrangement.
 
     Attributes:
-        levels: of each term's row.
-        out_levels: of each node's row.
+        levels: the level of each term's row.
+        out_levels: the level of each node's row.
         columns: the parts of each column, by product.
-        first: where the first column reads rows.
+        first: the x at which the first column reads rows.
         end: the last cell along x.
     """
 
@@ -135,9 +135,9 @@ def out_rows(order: Order) -> tuple[OutRow, ...]:
 
 
 def first_arrangement(order: Order) -> Arrangement:
-    """Columns in order of nodes; of rows of nodes the leftmost on top, as no column cuts it.
+    """Columns in order of nodes; the leftmost row of a node is on top, because no column cuts it.
 
-    Nodes that columns read lie below all that those columns feed.
+    Nodes that columns read lie below all nodes that those columns feed.
     """
     network = order.network
     inputs = set(network.inputs)
@@ -154,7 +154,7 @@ def first_arrangement(order: Order) -> Arrangement:
 
 
 def _height(order: Order, name: str, otherwise: int) -> tuple[int, int]:
-    """What rows are sorted by: first those whose pin has a height asked, from the bottom up."""
+    """A sort key for rows: those whose pin has a height asked come first, from the bottom up."""
     place = order.places.get(name)
     return (1, otherwise) if place is None else (0, place[1])
 
@@ -210,7 +210,7 @@ def plan(order: Order, arrangement: Arrangement) -> Plan:
 
 
 def _ground(order: Order, terms: Sequence[Term]) -> int:
-    """What heights asked are more than levels: so that the lowest pin has the lowest level."""
+    """The difference between heights asked and levels: the lowest pin has the lowest level."""
     if not terms or not order.places:
         return 0
     place = order.places.get(terms[0].name)
@@ -219,7 +219,7 @@ def _ground(order: Order, terms: Sequence[Term]) -> int:
 
 
 def _asked_level(order: Order, name: str | None, least: int, ground: int) -> int:
-    """The level of a pin whose height is asked, else the least that is free.
+    """The level of a pin whose height is asked, or else the least free level.
 
     Raises:
         Unbuildable: if that level is taken, or odd.
@@ -262,10 +262,10 @@ def _parts(x: int, read: list[int], fed: list[int], reach: int) -> list[Climb]:
         over = start + reach - 1
         over -= 1 - over % 2  # an odd level, as far up as strength carries
         while over + 1 in fed:
-            over -= 2  # what lies under a row that is fed would light the wire handed over
+            over -= 2  # parts under a row that is fed would power the wire handed over
         if over <= start + 1:
             raise Unbuildable("wires carry too little strength for a column")
-        # The row just above is read on the way over: behind it lies the buffer.
+        # The row just above is read on the way over, before the buffer.
         own = [level for level in read if start < level <= over + 1]
         feeds = [level for level in fed if start < level - 2 < over]
         parts.append(Climb(x, start, over, own, feeds, last=False))
@@ -277,7 +277,7 @@ def _parts(x: int, read: list[int], fed: list[int], reach: int) -> list[Climb]:
 
 
 def delays(made: Plan) -> dict[OutRow, int]:
-    """About when each row of a node is known, in ticks; buffers on long lines are left out."""
+    """An estimate of when each row of a node is known, in ticks, without buffers on long lines."""
     order = made.order
     quick = order.rules.buffer_delays[0]
     known: dict[frozenset[Term], int] = {}
@@ -314,7 +314,7 @@ def _term_time(
     arrival: Mapping[OutRow, int],
     cuts: Callable[[int, int, int], int],
 ) -> int:
-    """When the row of a term is known where a column reads it."""
+    """The tick at which the row of a term is known where a column reads it."""
     quick = made.order.rules.buffer_delays[0]
     if term.name in made.order.sides:
         from_left = made.order.sides[term.name] is Side.LEFT
@@ -324,12 +324,12 @@ def _term_time(
 
 
 def improved(order: Order, tries: int, seed: int = 0) -> Arrangement:
-    """An arrangement that is quicker than the first one, if some random changes find one.
+    """An arrangement that is faster than the first one, if random changes find one.
 
     Args:
         order: what to paint.
-        tries: how many changes to try at most.
-        seed: the same seed finds the same.
+        tries: the most changes to try.
+        seed: the same seed gives the same arrangement.
     """
     best = first_arrangement(order)
     worth = _worth(order, best)
