@@ -35,9 +35,9 @@ MOST_CUTS = 4
 SEEDS = 3
 """How often a first stage is placed again if its crossing wires leave at the floor."""
 
-WIDTH, HEIGHT = 2, 7
-"""Most width and height of the stages, in cells: narrow ones are placed soonest, and in higher ones
-there is more room than the signals of a stage need.
+LENGTH, WIDTH, HEIGHT = 8, 2, 7
+"""Most length, width and height of a stage, in cells: narrow ones are placed soonest, and in longer
+and higher ones there is more room than the signals of a stage need.
 """
 
 
@@ -51,7 +51,7 @@ class _Room:
 
     def boxes(self, longest: int, delay: int) -> list[BoxQuestion]:
         """Boxes of this width and height, short ones first."""
-        lengths = range(1, longest + 1)
+        lengths = range(1, min(longest, LENGTH) + 1)
         return [BoxQuestion((length, self.width, self.height), delay) for length in lengths]
 
 
@@ -128,6 +128,8 @@ class InStages(Placer):
         """A stage in the first of some boxes in which it can be placed."""
         settings = replace(self.settings, seed=self.settings.seed + seed)
         problem = replace(self.problem, spec=spec)
-        placing = StructureFirst(problem, settings, self.crew, self.until, self.reporter)
+        placing = StructureFirst(
+            problem, settings, self.crew, self.until, self.reporter, look=self.look
+        )
         found = placing.run(boxes, (share,))
         return None if found is None else found[1].layout

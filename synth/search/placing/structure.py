@@ -38,6 +38,9 @@ Keep = Callable[[BoxQuestion, Found], None]
 SHARES = (4_000, 16_000, 64_000, 256_000)
 """The conflicts of one try in each round; a solver makes some 2,000 to 6,000 a second."""
 
+LOOK_S = 0.5
+"""Seconds between two looks at what else goes on."""
+
 ENOUGH = 16_000
 """The conflicts of the last round after a layout was found; bettering it is left to the walk."""
 
@@ -65,6 +68,7 @@ class Placer:
         until: when to stop, as ``time.monotonic`` gives it, or None.
         reporter: gets an event for every try.
         keep: called with every better layout as it is found, so that a stop loses nothing.
+        look: called now and then while it waits, for whatever else goes on meanwhile.
     """
 
     problem: Problem
@@ -73,6 +77,20 @@ class Placer:
     until: float | None = None
     reporter: Reporter = field(default_factory=Silent)
     keep: Keep | None = None
+    look: Callable[[], object] | None = None
+
+    def waited(self, futures: Iterable[Future[Reply]]) -> set[Future[Reply]]:
+        """Those that are done, as soon as one is; none if the time is up first."""
+        waiting = list(futures)
+        while True:
+            left_s = LOOK_S
+            if self.until is not None:
+                left_s = min(left_s, max(0.0, self.until - time.monotonic()))
+            done, _ = wait(waiting, timeout=left_s, return_when=FIRST_COMPLETED)
+            if self.look is not None:
+                self.look()
+            if done or self.is_over():
+                return done
 
     def is_over(self) -> bool:
         """Whether the time is up."""
@@ -141,9 +159,7 @@ class StructureFirst(Placer):
             window = left[middle : middle + WINDOW]
             item = max(window, key=lambda one: (min(one.candidate.size), -one.number))
             future = self._submit(item, share)
-            timeout = None if self.until is None else max(0.0, self.until - time.monotonic())
-            done, _ = wait([future], timeout=timeout)
-            if not done:
+            if not self.waited([future]):
                 self.crew.stop(future)
                 return
             self._take(item, future.result())
@@ -164,9 +180,7 @@ class StructureFirst(Placer):
                     pending[self._submit(item, share)] = item
                 if not pending:
                     break
-                left = None if self.until is None else max(0.0, self.until - time.monotonic())
-                done, _ = wait(pending, timeout=left, return_when=FIRST_COMPLETED)
-                for future in done:
+                for future in self.waited(pending):
                     item = pending.pop(future)
                     if self._take(item, future.result()):
                         undecided.append(item)

@@ -8,7 +8,7 @@ gets to a layout anyway, and proves more on its way.
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import takewhile
 
 from synth.questions.box import BoxQuestion
@@ -26,10 +26,10 @@ from synth.search.workers.solvers import SOLVERS
 SHARE = 0.25
 """The share of the time limit that placing at once may take, and placing in stages as well."""
 
-LEAST_STAGED_S = 20.0
+LEAST_STAGED_S = 10.0
 """With less time than this, in seconds, two stages are not tried: they take longer."""
 
-TOO_MUCH = 7
+TOO_MUCH = 6
 """From this many inverters on, two stages come first: so many are hardly ever placed at once."""
 
 MOST_CELLS = 160
@@ -94,8 +94,9 @@ def _in_stages(questioner: Questioner, seconds: float) -> tuple[BoxQuestion, Fou
 
 def _tools(
     questioner: Questioner, seconds: float
-) -> tuple[Problem, Settings, Crew, float, Reporter, Keep]:
+) -> tuple[Problem, Settings, Crew, float, Reporter, Keep, Callable[[], object]]:
     """What placing needs; it ends after ``seconds``."""
     problem, until = questioner.ledger.problem, time.monotonic() + seconds
     settings, crew = questioner.settings, questioner.crew
-    return problem, settings, crew, until, questioner.reporter, questioner.offer
+    keep, look = questioner.offer, questioner.take_gains
+    return problem, settings, crew, until, questioner.reporter, keep, look
