@@ -227,6 +227,13 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         default_solver=False,
     ),
     Benchmark(
+        "repair_speed.json",
+        "python -m benchmarks.repair_speed",
+        "how long repair takes, and how many changes it needs, with one to three faults",
+        "3 minutes",
+        (*FORMULA, "synth/simulator", "synth/reviewing", "synth/repairing"),
+    ),
+    Benchmark(
         "review_speed.json",
         "python -m benchmarks.review_speed",
         "how long a review takes: layouts of 20 to 1,300 parts, right and with a fault",

@@ -25,7 +25,7 @@ def joint_findings(subject: Subject) -> Iterator[Finding]:
             replace(one, joint=other) if one is pin else one for one in subject.layout.pins
         )
         after = _judge(subject, subject.layout.replace(pins=pins), pin.name)
-        said = _lost(subject, after)
+        said = None if after is None else _lost(subject, after)
         if said is None:
             continue
         text, place = said
@@ -38,7 +38,7 @@ def joint_findings(subject: Subject) -> Iterator[Finding]:
         )
 
 
-def _judge(subject: Subject, layout: Layout, freed: str) -> Verdict:
+def _judge(subject: Subject, layout: Layout, freed: str) -> Verdict | None:
     """The verdict, without any wish for the joint of one pin."""
     spec = subject.spec
     if spec is not None:
@@ -75,6 +75,8 @@ def stack_findings(subject: Subject) -> Iterator[Finding]:
             return
         stack = Stack(axis, size)
         after = subject.judge(layout.replace(stack=stack))
+        if after is None:
+            continue
         details = {"axis": axis, "pitch": size}
         where = f"along {axis} at pitch {size}"
         new = [fault for fault in after.faults if fault not in subject.verdict.faults]

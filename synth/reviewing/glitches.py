@@ -15,8 +15,8 @@ from synth.simulator.settling import Settling, input_masks
 from synth.simulator.wanted import rows_of
 from synth.words import counted, ticks
 
-MAX_WORK = 60_000_000
-"""Most parts times changes of inputs that are played: some 2 seconds (measured)."""
+MAX_WORK = 2_000_000_000
+"""Most parts times changes of inputs times ticks that are played: some 1 second (measured)."""
 
 MAX_LISTED = 64
 """Most changes of inputs that the details of a finding list, for each output."""
@@ -61,15 +61,16 @@ def glitch_findings(subject: Subject) -> tuple[list[Finding], list[str]]:
     if not inputs or not settled.fabric.outputs:
         return [], []
     rows = 1 << inputs
+    each = subject.parts * rows * len(settled.ticks)
     blocks = [Block(row) for row in range(rows)]
     left_out = []
-    if subject.parts * rows * len(blocks) > MAX_WORK:
+    if each * len(blocks) > MAX_WORK:
         blocks = [Block(None, number) for number in range(inputs)]
         left_out = [
             f"glitches when more than one of the {inputs} inputs changes: too many pairs of "
             "assignments"
         ]
-    if subject.parts * rows * len(blocks) > MAX_WORK:
+    if each * len(blocks) > MAX_WORK:
         return [], ["glitches: too many pairs of assignments for so many parts"]
     steady = steady_rows(settled)
     if not steady:

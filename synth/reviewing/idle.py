@@ -30,7 +30,7 @@ def idle_findings(subject: Subject, effort: Effort) -> tuple[list[Finding], list
             continue
         if layout.cells[cell].part in (Part.CLEAR, Part.LEDGE):
             found.append(cell)  # It is never charged and stops nothing, and now bears nothing.
-        elif not effort.spend(subject.parts):
+        elif not effort.spend(subject.cost):
             untried += 1
         elif _changes_nothing(subject, cell, effort):
             found.append(cell)
@@ -49,7 +49,8 @@ def _changes_nothing(subject: Subject, cell: Cell, effort: Effort) -> bool:
     if before.passes and subject.wrong_alone(without, before.delay):
         return False
     effort.judged(subject)
-    return subject.all_the_same(subject.judge(without))
+    after = subject.judge(without)
+    return after is not None and subject.all_the_same(after)
 
 
 def _order(subject: Subject) -> Sequence[Cell]:

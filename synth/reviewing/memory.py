@@ -28,8 +28,8 @@ from synth.words import counted, listed, ticks
 MAX_STARTS = 4_096
 """Most starts that are played: ways to begin, times assignments."""
 
-MAX_WORK = 20_000_000
-"""Most starts times parts times ticks, in the same count as masks take."""
+MAX_WORK = 1_000_000_000
+"""Most starts times parts times ticks that are played: some half a second."""
 
 MAX_GRAPH = 256
 """Most states times assignments of a state graph that is told."""
@@ -64,7 +64,7 @@ def memory_findings(subject: Subject) -> tuple[list[Finding], list[str]]:
     loop = _loop(subject, at)
     starts = settled.full.bit_length() << len(unknown)
     length = 2 * sum(fabric.delays) + 2 * fabric.first_input + 2
-    if starts > MAX_STARTS or starts * subject.parts * length > MAX_WORK * 64:
+    if starts > MAX_STARTS or starts * subject.parts * length > MAX_WORK:
         text = (
             f"{counted(len(unknown), 'inverter or buffer')} may remember or oscillate: they hang "
             f"on one another at {_cells(loop)}"

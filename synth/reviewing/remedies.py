@@ -75,7 +75,7 @@ def remedies_of(
         changed = _sound(subject, change)
         if changed is None:
             continue
-        if not effort.spend(subject.parts):
+        if not effort.spend(subject.cost):
             complete = False
             break
         after = _tried(subject, changed, before, effort)
@@ -142,7 +142,7 @@ def _tried(
         return None
     effort.judged(subject)
     after = subject.judge(changed)
-    if subject.spec is None and not _agrees(subject.verdict, after):
+    if after is not None and subject.spec is None and not _agrees(subject.verdict, after):
         return None
     return after
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -78,6 +79,7 @@ def review(
     delay: int | None = None,
     link_delay: int | None = None,
     rules: Rules = DEFAULT_RULES,
+    time_limit_s: float | None = 20.0,
     stop: Callable[[], bool] | None = None,
 ) -> Review:
     """Judge a layout, and tell what is risky, spare or would break, each with its cells.
@@ -88,6 +90,8 @@ def review(
         delay: a delay that must be met, in ticks; overrides the limit of the specification.
         link_delay: the same of a chain's links.
         rules: the rule table.
+        time_limit_s: seconds after which it ends with what it has; None: none. What is tried is
+            bounded by itself, and only layouts that take very long to settle come near this.
         stop: asked often; once it says yes, the review ends with what it has and says so.
 
     Returns:
@@ -100,12 +104,15 @@ def review(
     if spec is None:
         spec = spec_made_for(layout)
     verdict = check(layout, spec, delay=delay, link_delay=link_delay, rules=rules)
-    subject = Subject(layout, spec, delay, rules, verdict, link_delay, stop)
-    findings: list[Finding] = []
-    left_out: list[str] = []
+    began = time.monotonic()
 
     def stopped() -> bool:
-        return stop is not None and stop()
+        late = time_limit_s is not None and time.monotonic() - began >= time_limit_s
+        return late or (stop is not None and stop())
+
+    subject = Subject(layout, spec, delay, rules, verdict, link_delay, stopped)
+    findings: list[Finding] = []
+    left_out: list[str] = []
 
     if verdict.legal:
         for look in (memory_findings, glitch_findings):
@@ -132,6 +139,6 @@ def review(
         if verdict.passes:
             findings += stack_findings(subject)
     if stopped():
-        left_out.append("whatever was not yet looked at: the review was stopped")
+        left_out.append("whatever was not yet looked at: the review was stopped, or took too long")
     ordered = sorted(findings, key=lambda finding: finding.severity.order)
     return Review(layout, verdict, tuple(ordered), tuple(left_out), tuple(suspected))

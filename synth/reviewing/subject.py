@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
 
+from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import Cell, RuleId, Rules
 from synth.simulator import check, settle
@@ -35,9 +36,16 @@ def keys_of(verdict: Verdict) -> frozenset[Key]:
     return frozenset(map(key_of, verdict.faults))
 
 
+TICKS_OF_A_TRIAL = 8
+"""Ticks above which a trial costs more than the parts of its layout."""
+
+ROWS_OF_A_TRIAL = 256
+"""Assignments above which it does."""
+
+
 @dataclass
 class Effort:
-    """How much may be tried: a trial costs as many parts as the layout has.
+    """How much may be tried: a trial costs as many parts as the layout has, times what is long.
 
     Attributes:
         parts: what is left.
@@ -56,7 +64,7 @@ class Effort:
 
     def judged(self, subject: Subject) -> None:
         """Charge for a whole verdict on a layout: it weaves anew, and rows of copies besides."""
-        self.parts -= subject.parts * (2 if subject.stack is None else 8)
+        self.parts -= subject.cost * (2 if subject.stack is None else 8)
 
 
 @dataclass
@@ -117,19 +125,34 @@ class Subject:
         """Parts of the layout, at least 1."""
         return max(1, self.layout.part_count)
 
+    @cached_property
+    def cost(self) -> int:
+        """What a trial costs: the parts, more if it takes many ticks or assignments."""
+        if not self.verdict.legal:
+            return self.parts
+        rows = self.settled.full.bit_length()
+        return (
+            self.parts
+            * max(1, len(self.settled.ticks) // TICKS_OF_A_TRIAL)
+            * (1 + rows // ROWS_OF_A_TRIAL)
+        )
+
     def effort(self, parts: int) -> Effort:
         """So much to spend, unless the review is stopped."""
         return Effort(parts, self.stop)
 
-    def judge(self, layout: Layout) -> Verdict:
-        """The verdict on another layout, asked the same."""
-        return check(
-            layout,
-            self.spec,
-            delay=self.delay,
-            link_delay=self.link_delay,
-            rules=self.rules,
-        )
+    def judge(self, layout: Layout) -> Verdict | None:
+        """The verdict on another layout, asked the same; None if it would take too long."""
+        try:
+            return check(
+                layout,
+                self.spec,
+                delay=self.delay,
+                link_delay=self.link_delay,
+                rules=self.rules,
+            )
+        except InputError:
+            return None
 
     def wrong_alone(self, layout: Layout, within: int | None) -> frozenset[Key]:
         """What the play of a legal layout alone shows wrong: outputs and inputs fed back.

@@ -48,7 +48,7 @@ def suspects(subject: Subject, effort: Effort) -> list[Cell]:
     for number, cell in enumerate(devices):
         if names[cell] not in ahead:
             continue
-        if not effort.spend(subject.parts):
+        if not effort.spend(subject.cost):
             break
         if any(_rights(subject, fabric, number, mask) for mask in _other(subject, number, wrong)):
             guilty.append(cell)

@@ -148,6 +148,8 @@ LAYOUT_COMMANDS = (
     *(["show", "F", "--as", "drawing"], ["show", "F", "--as", "json"]),
     *(["show", "F"], ["show", "F", "--inputs", "a=1"], ["check", "F"], ["view", "F"]),
     *(["check", "F", "--function", "q = ~a"], ["check", "F", "--json"], ["plan", "F"]),
+    *(["check", "F", "--review", "--json"], ["repair", "F", "--function", "q = ~a"]),
+    ["repair", "F", "--time-limit", "1", "--quiet"],
     *(["plan", "F", "--as", "html"], ["explain", "F"], ["explain", "F", "--as", "svg"]),
     *(["explain", "F", "--as", "dot"], ["trace", "F", "--drive", "a=01"]),
     *(["export", "F", "--as", kind] for kind in ("svg", "csv", "lines", "verilog", "vcd")),

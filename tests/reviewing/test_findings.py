@@ -189,7 +189,7 @@ def test_a_right_layout_without_stacking_is_told_whether_it_would_stack() -> Non
 # The review as a whole.
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(any_layouts())
 def test_every_review_keeps_to_its_verdict(layout: Layout) -> None:
     reviewed = review(layout)
