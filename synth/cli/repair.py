@@ -12,11 +12,10 @@ import click
 
 from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, at_option, wanted
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import OutputFile, json_line, read_layout, read_rules
+from synth.cli.shared.files import LayoutFile, json_line, read_layout, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.errors import InputError
-from synth.layout.documents import layout_text
 from synth.medium import Cell
 
 if TYPE_CHECKING:
@@ -73,7 +72,7 @@ def repair_command(
 
     require_time(time_limit)
     given = read_layout(layout)
-    target = None if output is None else OutputFile(output)
+    target = None if output is None else LayoutFile(output)
     inside = None if not window else cells_of(window, "--window")
     with at_option({"window": "--window", "lock": "--lock", "function": "--function"}):
         try:
@@ -89,7 +88,7 @@ def repair_command(
             )
         except Interrupted as stop:
             if stop.repaired.layout is not None and target is not None:
-                target.write(layout_text(stop.repaired.layout))
+                target.write(target.text(stop.repaired.layout))
                 click.echo(f"gatefit: layout written to {target.path}, as far as it got", err=True)
             raise
     remarks = []
@@ -97,7 +96,7 @@ def repair_command(
         if done.layout is None:
             remarks.append(f"no layout, so nothing is written to {target.path}")
         else:
-            target.write(layout_text(done.layout))
+            target.write(target.text(done.layout))
             remarks.append(f"layout written to {target.path}")
     if as_json:
         click.echo(json_line(done.document()))
