@@ -134,7 +134,9 @@ def words(value: object, place: str) -> tuple[str, ...]:
 def flag(value: object, place: str) -> bool:
     """``true`` or ``false``."""
     if not isinstance(value, bool):
-        raise InputError(f"{shown(value)} is no flag", place=place, way_out="use true or false")
+        raise InputError(
+            f"{shown(value)} is neither true nor false", place=place, way_out="use true or false"
+        )
     return value
 
 

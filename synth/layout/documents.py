@@ -278,7 +278,7 @@ def _chained(stack: Stack | None, value: object) -> Stack | None:
         return stack
     if stack is None:
         raise InputError(
-            "a chain, but nothing that stacks", place="chain", way_out='add "stack" with its axis'
+            "there is a chain, but no stacking", place="chain", way_out='add "stack" with its axis'
         )
     return replace(stack, chain=tuple(links))
 

@@ -24,7 +24,7 @@ _TABLE_KEYS = ("inputs", "outputs", "table")
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A function as rows: a digit an input, a space, ``0``, ``1`` or ``-`` an output.
+    """A function as rows: one digit per input, a space, and ``0``, ``1`` or ``-`` per output.
 
     The keys and rows are those of a specification's table.
     """
@@ -85,7 +85,7 @@ def read_made_for(document: Mapping[str, Any]) -> MadeFor | None:
     if "function" not in document:
         if "delay" in document:
             raise InputError(
-                "a delay, and no function that has it", place="delay", way_out="add the function"
+                "there is a delay, but no function", place="delay", way_out="add the function"
             )
         return None
     delay = None

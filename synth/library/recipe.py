@@ -209,9 +209,9 @@ def _read_time(value: object) -> tuple[float, float]:
         most = max(MOST_S, first)
     if most < first:
         raise InputError(
-            f"{most:g} seconds at most, and {first:g} at first",
+            f"the longest share, {most:g} seconds, is below the first, {first:g} seconds",
             place="time.most",
-            way_out="give at least as much as at first",
+            way_out=f"use {first:g} or more",
         )
     return first, most
 
@@ -313,7 +313,9 @@ def _column(text: str, place: str) -> str:
 def _read_asks(value: object) -> tuple[Ask, ...]:
     entries = fields.items(value, "asks")
     if not entries:
-        raise InputError("no asks", place="asks", way_out="give at least one [[asks]]")
+        raise InputError(
+            "there are no [[asks]]", place="asks", way_out="give at least one [[asks]]"
+        )
     return tuple(_read_ask(entry, f"asks[{index}]") for index, entry in enumerate(entries))
 
 

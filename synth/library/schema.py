@@ -225,7 +225,7 @@ def _other_schema(file: str, what: str) -> InputError:
     return InputError(
         f"the store has other tables than gatefit makes: {what}",
         file=file,
-        way_out="take a copy of it from before, or ask whoever made it for the file as it was",
+        way_out="use an earlier copy of it, or ask whoever made it for the original file",
     )
 
 
@@ -256,7 +256,7 @@ def unusable(error: Exception, file: str) -> InputError:
         sqlite3.SQLITE_LOCKED: "another process is writing to it; try again when it is done",
         sqlite3.SQLITE_READONLY: "it may not be written to; copy it to where it may",
         sqlite3.SQLITE_FULL: "make room on the disk; nothing was changed",
-        sqlite3.SQLITE_CORRUPT: "the file is damaged; take a copy of it from before",
+        sqlite3.SQLITE_CORRUPT: "the file is damaged; use an earlier copy of it",
         sqlite3.SQLITE_TOOBIG: "a value in it is larger than any of ours; name another store",
         sqlite3.SQLITE_CANTOPEN: "name a file in a folder that exists and may be written to",
     }.get(primary or -1, "name another store")

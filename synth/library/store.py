@@ -202,7 +202,7 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
             raise InputError(
                 f"entry {number} is not found by its key: the file is damaged",
                 file=str(self.path),
-                way_out="take a copy of it from before",
+                way_out="use an earlier copy of it",
             )
         return entry, asked, answer
 

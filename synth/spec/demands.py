@@ -86,7 +86,7 @@ def chained(stack: StackDemand | None, chain: tuple[ChainLink, ...]) -> StackDem
         return replace(stack, chain=chain)
     if chain:
         raise InputError(
-            "a chain, but nothing that stacks", place="chain", way_out='add stack="y" or "x"'
+            "there is a chain, but no stacking", place="chain", way_out='add stack="y" or "x"'
         )
     return None
 
@@ -115,7 +115,9 @@ def read_chain(value: object, place: str) -> tuple[ChainLink, ...]:
 
 def _with_pitch(spec: Spec, value: object) -> Spec:
     if spec.stack is None:
-        raise InputError("a pitch, but nothing that stacks", place="pitch", way_out='add stack="y"')
+        raise InputError(
+            "there is a pitch, but no stacking", place="pitch", way_out='add stack="y"'
+        )
     return spec.replace(stack=replace(spec.stack, pitch=fields.whole(value, "pitch", low=1)))
 
 

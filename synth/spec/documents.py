@@ -164,7 +164,7 @@ def _read_function(document: Mapping[str, Any]) -> BooleanFunction:
 def _output_names(value: object) -> tuple[str, ...]:
     if not isinstance(value, list | tuple):
         raise InputError(
-            f"{fields.shown(value)} is no outputs",
+            f"{fields.shown(value)} does not list outputs",
             place="outputs",
             way_out='use [outputs] with an expression each, or outputs = ["q"] and a table',
         )
@@ -230,7 +230,7 @@ def _split_row(row: str, inputs: int, outputs: int, place: str) -> tuple[str, st
         raise InputError(
             f"the row {fields.shown(row)} does not fit {inputs} inputs and {outputs} outputs",
             place=place,
-            way_out="write a digit an input, a space, a digit an output: '01 1'",
+            way_out="write one digit per input, a space, and one digit per output: '01 1'",
         )
     before, after = parts[0] if inputs else "", parts[-1]
     if set(before) - set("01") or set(after) - set("01-"):

@@ -210,8 +210,8 @@ WRONG = [
     (_set("stack", {"axis": "w"}), "stack.axis: no axis 'w'; use one of x, y, z"),
     (_set("stack", "pich", 2), "stack: unknown key 'pich'; did you mean 'pitch'"),
     (_set("stack", "pitch", 0), "stack.pitch: 0 is too small"),
-    (_set("ground", 0), "ground: 0 is no flag; use true or false"),
-    (_set("ground", None), "ground: None is no flag"),
+    (_set("ground", 0), "ground: 0 is neither true nor false; use true or false"),
+    (_set("ground", None), "ground: None is neither true nor false"),
 ]
 
 

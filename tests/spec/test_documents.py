@@ -201,10 +201,10 @@ WRONG = [
     ("name = 1\n" + Q, "name: 1 is no text; put it in quotes"),
     ('name = "a\\nb"\n' + Q, "name: 'a\\nb' has characters that cannot be printed"),
     ("description = []\n" + Q, "description: [] is no text"),
-    ("ground = 1\n" + Q, "ground: 1 is no flag; use true or false"),
+    ("ground = 1\n" + Q, "ground: 1 is neither true nor false; use true or false"),
     ('joint = "wir"\n' + Q, "joint: no joint 'wir'; did you mean 'wire'? use one of wire, buffer"),
     # Functions.
-    ("outputs = 3", "outputs: 3 is no outputs; use [outputs] with an expression each, or"),
+    ("outputs = 3", "outputs: 3 does not list outputs; use [outputs] with an expression each, or"),
     ("outputs = []", "outputs: no outputs; name at least one"),
     ("[outputs]", "outputs: no outputs; name at least one"),
     ("[outputs]\nq = 1", "outputs.q: 1 is no text"),

@@ -166,7 +166,7 @@ class Heading:
             if chain:
                 raise self.source.error(
                     self._said["chain"].spot,
-                    "a chain, but nothing that stacks",
+                    "there is a chain, but no stacking",
                     "add the axis that it stacks along: stack y",
                 )
             return None

@@ -177,7 +177,7 @@ WRONG = {
     "a link of no pin": ("stack y\nchain @co:c\nz = 0\nci>|##|>co\n", "the inputs are ci"),
     "a chain alone": ("@chain co:ci\nz = 0\nci>|##|>co\n", "add the axis that it stacks along"),
     "a strange ground": ("ground @maybe\nz = 0\n|##|\n", "write yes or no"),
-    "a delay alone": ("delay @2\nz = 0\n|##|\n", "a delay, and no function that has it"),
+    "a delay alone": ("delay @2\nz = 0\n|##|\n", "there is a delay, but no function"),
     "a strange delay": ("function q = a\ndelay @soon\nz = 0\n|##|\n", "'soon' is no delay"),
     "a function and a table": (
         "function q = a\n@table 0 1\ninputs a\noutputs q\nz = 0\n|##|\n",
