@@ -11,6 +11,7 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.box import BoxQuestion
+from synth.simulator.verdict import Verdict
 from synth.spec import Limits
 
 MEASURES = ("volume", "floor", "length", "width", "height", "delay", "parts")
@@ -48,6 +49,21 @@ def measured(layout: Layout, delay: int | None, name: str) -> int | None:
     if name == "delay":
         return delay
     return BoxQuestion(layout.size, 0).measure(name)
+
+
+LINK = "link"
+"""The delay of a chain's links, C of section 11: a measure to set another against, none to search
+boxes by."""
+
+
+def measure_of(layout: Layout, verdict: Verdict, name: str) -> int | None:
+    """A measure, ``LINK`` included, of a layout with its verdict."""
+    return verdict.link_delay if name == LINK else measured(layout, verdict.delay, name)
+
+
+def limit_on(name: str) -> str:
+    """What the limit on a measure is called."""
+    return "link_delay" if name == LINK else name
 
 
 def within(value: Callable[[str], int | None], limits: Limits) -> bool:

@@ -366,7 +366,8 @@ OPTIONS: tuple[Option, ...] = (
         ("--axes",),
         ("frontier",),
         SMALLEST,
-        "Two measures: find the smallest M for each value of N.",
+        "Two measures: find the smallest M for each value of N. N may be link, the delay of a "
+        "chain's links.",
         "M,N",
         ",".join(defaults.AXES),
         multiple=True,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from synth.layout import Layout
-from synth.questions.measures import measured
+from synth.questions.measures import measure_of
 from synth.simulator.verdict import Verdict
 
 
@@ -104,7 +104,7 @@ class Curve:
 
     def add(self, layout: Layout, verdict: Verdict) -> Known:
         """Take note of a layout that passes."""
-        value, at = (measured(layout, verdict.delay, name) for name in self.axes)
+        value, at = (measure_of(layout, verdict, name) for name in self.axes)
         assert value is not None
         assert at is not None
         known = Known(value, at, layout, verdict)

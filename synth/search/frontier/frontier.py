@@ -24,7 +24,7 @@ from synth.questions.cover import Claim, covers, needs
 from synth.questions.cubes import Cube
 from synth.questions.events import Reporter
 from synth.questions.journal import Journal
-from synth.questions.measures import measured, parse_measures
+from synth.questions.measures import LINK, limit_on, measured, parse_measures
 from synth.questions.memory import Memory
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
@@ -173,7 +173,13 @@ class Survey:
         self.rules = rules
         self.axes = parse_axes(axes)
         self.first, self.second = self.axes
-        if (spec.empty or spec.fixed) and self.second not in ("delay", "parts"):
+        if self.second == LINK and not spec.chain:
+            raise InputError(
+                "the specification has no chain, so there are no links that could be late",
+                place="axes",
+                way_out="say what each copy hands to the next (--chain), or use another measure",
+            )
+        if (spec.empty or spec.fixed) and self.second not in ("delay", "parts", LINK):
             raise InputError(
                 f"the specification names cells, so there is only one {self.second}",
                 place="axes",
@@ -187,9 +193,11 @@ class Survey:
         self.curve = Curve(self.axes, least, low, _largest(limits, self.second))
         self.refused: Outcome | None = None
         self.boxes: dict[tuple[BoxQuestion, Cube | None], BoxAnswer] = {}
+        # Of each the limit on the link delay under which it has no layout: it says nothing of more.
+        self._under: dict[tuple[BoxQuestion, Cube | None], int] = {}
         self.searches = self.remembered = self.questions = 0
         self._tried: dict[int, int] = {}
-        self._read: set[int | None] = set()
+        self._read: set[tuple[int | None, int | None]] = set()
         self._began = time.monotonic()
 
     def frontier(self) -> Frontier:
@@ -277,7 +285,7 @@ class Survey:
         problem = Problem(self.spec, (self.first,), self.rules)
         if at >= self.curve.top:
             return problem
-        return problem.under(replace(self.spec.limits, **{self.second: at}))
+        return problem.under(replace(self.spec.limits, **{limit_on(self.second): at}))
 
     def _recall(self, problem: Problem, at: int) -> Outcome | None:
         """The memory's answer if it is decided; whatever else it knows is noted."""
@@ -289,13 +297,14 @@ class Survey:
             if outcome.status in DECIDED:
                 self._unfold(problem, outcome)
                 return outcome
-        if problem.limits.parts not in self._read:
-            self._read.add(problem.limits.parts)
-            self._keep_boxes(self.memory.recall_boxes(problem))
+        kind = (problem.limits.parts, problem.limits.link_delay)
+        if kind not in self._read:
+            self._read.add(kind)
+            self._keep_boxes(problem, self.memory.recall_boxes(problem))
         return None
 
     def _solve(self, problem: Problem, at: int, share_s: float | None, crew: Crew) -> Outcome:
-        known = [*self.boxes.values(), *self._layouts()]
+        known = [*self._ruled_out(problem), *self._layouts()]
         journal = Journal({}, entries=list(known))
         outcome = None
         try:
@@ -326,7 +335,7 @@ class Survey:
     def _learn(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         """Take note of new answers about single boxes."""
         answers = list(answers)
-        self._keep_boxes(answers)
+        self._keep_boxes(problem, answers)
         for entry in answers:
             if entry.layout is not None:
                 delay = entry.question.delay
@@ -336,10 +345,17 @@ class Survey:
         if self.memory is not None:
             self.memory.keep_boxes(problem, answers)
 
-    def _keep_boxes(self, answers: Iterable[BoxAnswer]) -> None:
+    def _keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         for entry in answers:
             if entry.layout is None:
-                self.boxes[entry.question, entry.cube] = entry
+                key = (entry.question, entry.cube)
+                self.boxes[key] = entry
+                self._under[key] = max(_link_limit(problem), self._under.get(key, 0))
+
+    def _ruled_out(self, problem: Problem) -> list[BoxAnswer]:
+        """The answers "no layout" that hold under the limit on the link delay of a problem."""
+        most = _link_limit(problem)
+        return [entry for key, entry in self.boxes.items() if most <= self._under[key]]
 
     def _unfold(self, problem: Problem, outcome: Outcome) -> None:
         """Note the boxes that a remembered answer rules out, for later steps."""
@@ -348,17 +364,17 @@ class Survey:
             value = measured(outcome.layout, outcome.verdict.delay, self.first)
             values = {} if value is None else {self.first: value}
         for need in needs(Claim(outcome.status, problem, values)):
-            self._keep_boxes([BoxAnswer(need, None)])
+            self._keep_boxes(problem, [BoxAnswer(need, None)])
 
     def _draw_bound(self, problem: Problem, at: int) -> None:
         """Note the bound that ruled out boxes give for a step whose search was stopped."""
         if self.first == "parts":
             return
         ruled_out: dict[tuple[int, int], list[BoxQuestion]] = {}
-        for question, cube in self.boxes:
+        for entry in self._ruled_out(problem):
             # A cube is only a part of a box.
-            if cube is None:
-                ruled_out.setdefault(question.size[:2], []).append(question)
+            if entry.cube is None:
+                ruled_out.setdefault(entry.question.size[:2], []).append(entry.question)
         least = least_delay(self.spec.function).ticks
         open_values = [
             need._replace(delay=delay).measure(self.first)
@@ -411,12 +427,14 @@ class Survey:
 
 
 def parse_axes(names: Iterable[str]) -> tuple[str, str]:
-    """The two measures.
+    """The two measures; the second may be ``link``.
 
     Raises:
         InputError: unless they are two different measures.
     """
     given = list(names)
+    if given[1:] == [LINK]:
+        return parse_measures(given[:1])[0], LINK
     axes = parse_measures(given)
     if len(given) != 2 or len(axes) != 2:
         raise InputError(
@@ -428,7 +446,13 @@ def parse_axes(names: Iterable[str]) -> tuple[str, str]:
 
 def _least(measure: str) -> int:
     """The least value that a measure can have at all."""
-    return 0 if measure in ("delay", "parts") else 1
+    return 0 if measure in ("delay", "parts", LINK) else 1
+
+
+def _link_limit(problem: Problem) -> int:
+    """The limit on the link delay, or so many ticks that it is none."""
+    asked = problem.limits.link_delay
+    return MANY if asked is None else asked
 
 
 def _largest(limits: Limits, measure: str) -> int:
@@ -438,8 +462,10 @@ def _largest(limits: Limits, measure: str) -> int:
     assert limits.height is not None
     floor = min(limits.length * limits.width, limits.floor or MANY)
     volume = min(floor * limits.height, limits.volume or MANY)
-    own: int | None = getattr(limits, measure)
-    natural = {"floor": floor, "volume": volume, "parts": volume}.get(measure, MANY)
+    own: int | None = getattr(limits, limit_on(measure))
+    # Once all is known the delay is enough for links as well.
+    late = MANY if limits.delay is None else limits.delay
+    natural = {"floor": floor, "volume": volume, "parts": volume, LINK: late}.get(measure, MANY)
     return natural if own is None else min(natural, own)
 
 

@@ -12,7 +12,7 @@ BEST_KNOWN = "best known"
 OPEN = "open"
 NONE = "none"
 
-UNITS = {"delay": "ticks"}
+UNITS = {"delay": "ticks", "link": "ticks"}
 """The units of measures; all others count cells."""
 
 

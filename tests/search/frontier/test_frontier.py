@@ -529,3 +529,26 @@ def test_a_refused_layout_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
     assert found.refused is refused
     assert not found.points
     assert not notes.kept
+
+
+CHAINED = Spec.parse(
+    "co = a | ci", stack="x", chain="co:ci", length=2, width=1, height=2, delay=2, joint="buffer"
+)
+
+
+def test_volume_against_the_delay_of_links() -> None:
+    """A wire and a buffer: one tick after the link, and no sooner."""
+    found = frontier(CHAINED, axes=("volume", "link"), time_limit_s=None)
+    assert found.complete
+    (point,) = found.points
+    assert (point.first, point.value) == (1, 4)
+    assert found.steps[0].standing is Standing.NONE
+    assert point.known is not None
+    assert point.known.verdict.link_delay == 1
+
+
+def test_links_need_a_chain_and_stand_second() -> None:
+    with pytest.raises(InputError, match="the specification has no chain"):
+        frontier(Spec.parse("q = a", delay=1), axes=("volume", "link"))
+    with pytest.raises(InputError, match="no measure 'link'"):
+        frontier(CHAINED, axes=("link", "volume"))
