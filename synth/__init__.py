@@ -5,6 +5,7 @@ The names below are the whole public interface; the README shows them at work.
 - ``Spec.parse(text, **limits)``, ``Spec.load(path)``: what is asked.
 - ``solve(spec, ...) -> Outcome``: the search; ``solve_box`` for one box and one delay.
 - ``shrink(layout, ...) -> Shrunk``: a right layout made better, from above.
+- ``take_census(inputs=2, ...) -> Census``: every function that fits, each with its layout.
 - ``prove(layout, ...) -> Outcome``: whether anything smaller keeps what a layout keeps.
 - ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``;
   ``Layout.from_drawing(text)``, ``.drawing()`` for layouts as text.
@@ -30,6 +31,8 @@ from synth.versions import VERSION
 
 if TYPE_CHECKING:
     from synth.building import BuildLimits, Built, build
+    from synth.census.asking import take_census
+    from synth.census.result import Census
     from synth.circuits.reading.read import read_circuit
     from synth.errors import InputError
     from synth.layout import Layout
@@ -55,6 +58,7 @@ __all__ = [
     "AuditReport",
     "BuildLimits",
     "Built",
+    "Census",
     "Comparison",
     "Frontier",
     "InputError",
@@ -82,6 +86,7 @@ __all__ = [
     "shrink",
     "solve",
     "solve_box",
+    "take_census",
     "trace",
 ]
 
@@ -90,6 +95,7 @@ _HOME = {
     "AuditReport": "synth.proofs.audit_report",
     "BuildLimits": "synth.building",
     "Built": "synth.building",
+    "Census": "synth.census.result",
     "Comparison": "synth.reviewing.comparing",
     "Frontier": "synth.search.frontier.frontier",
     "InputError": "synth.errors",
@@ -117,6 +123,7 @@ _HOME = {
     "shrink": "synth.shrinking",
     "solve": "synth.search",
     "solve_box": "synth.search",
+    "take_census": "synth.census.asking",
     "trace": "synth.simulator",
 }
 

@@ -29,7 +29,7 @@ from synth.search.workers.settings import Settings
 from synth.spec.classes import Columns
 
 
-def take_census(
+def run_census(
     asked: CensusQuestion,
     settings: Settings,
     *,

@@ -80,9 +80,9 @@ def census_command(
       0  complete: nothing is open      3  undecided: something is open
       2  the input cannot be used       4  refused by the simulator, a bug
     """
+    from synth.census.asking import require_proofs_of_a_census
     from synth.census.journal import CensusJournal
-    from synth.census.running import PROVING_SOLVERS
-    from synth.census.taking import take_census
+    from synth.census.taking import run_census
     from synth.exports.pictures import drawn
     from synth.library import Store
     from synth.library.census import keep_census, recall_census
@@ -102,12 +102,9 @@ def census_command(
         measures = parse_measures(split_list(minimize) or ("volume",))
     solver = solver_for(solver)
     require_search(solver, prefer, time_limit)
-    if certificate is not None and solver not in PROVING_SOLVERS:
-        raise InputError(
-            f"{solver} writes no proofs that hold for a census",
-            place="--solver",
-            way_out=f"use {' or '.join(PROVING_SOLVERS)}",
-        )
+    if certificate is not None:
+        with at_option("--solver"):
+            require_proofs_of_a_census(solver)
     with at_option({"inputs": "--inputs", "outputs": "--outputs"}):
         free = free_spec(inputs, outputs)
     spec, joints = with_joints(specified(free, overrides | {"chain": ()}))
@@ -134,7 +131,7 @@ def census_command(
         folder = None if certificate is None else stack.enter_context(CensusFolder(certificate))
         proofs = None if folder is None else folder.proofs(asked)
         try:
-            census = take_census(
+            census = run_census(
                 asked,
                 settings,
                 time_limit_s=time_limit,
@@ -150,8 +147,7 @@ def census_command(
         if memory is not None and census.status is not Status.REFUSED:
             _keep(memory, journal.ledger, solver, seed, answer)
         if folder is not None and proofs is not None and census.status is not Status.REFUSED:
-            text = asked.claim(len(census.classes), complete=census.complete)
-            folder.finish(journal.ledger, proofs, text, how_made(solver, seed))
+            folder.finish(journal.ledger, proofs, how_made(solver, seed))
             answer.remarks.append(
                 f"certificate written to {certificate}; check it with: "
                 f"{shlex.join(['gatefit', 'audit', str(certificate)])}"

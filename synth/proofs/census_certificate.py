@@ -149,15 +149,12 @@ class CensusFolder(ProofFolder):
         with self.being_prepared():
             return CensusProofs(self.unfinished, asked)
 
-    def finish(
-        self, ledger: Ledger, proofs: CensusProofs, text: str, made: Mapping[str, Any]
-    ) -> None:
+    def finish(self, ledger: Ledger, proofs: CensusProofs, made: Mapping[str, Any]) -> None:
         """Put the certificate in its place; of a census that is open, the proofs stay as well.
 
         Args:
             ledger: what is known; each box that is complete has its proof.
             proofs: the proofs.
-            text: the claim in words.
             made: what to say of how it was made.
 
         Raises:
@@ -187,7 +184,7 @@ class CensusFolder(ProofFolder):
                 layout = ledger.found[entry.place][entry.columns].layout
                 write_text(self.path / entry.file, layout_text(layout))
             index = CensusIndex(
-                text=text,
+                text=asked.claim(len(places), complete=not still_open),
                 complete=not still_open,
                 box=asked.box,
                 measures=asked.problem.measures,

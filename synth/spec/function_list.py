@@ -30,7 +30,7 @@ def read_function_list(path: str | Path, function: BooleanFunction) -> tuple[Col
         text = line.partition("#")[0].strip()
         if text:
             try:
-                found.append(_columns(text, function))
+                found.append(columns_from(text, function))
             except InputError as error:
                 raise InputError(
                     error.problem, file=str(path), place=f"line {number}", way_out=error.way_out
@@ -42,7 +42,12 @@ def read_function_list(path: str | Path, function: BooleanFunction) -> tuple[Col
     return tuple(found)
 
 
-def _columns(text: str, function: BooleanFunction) -> Columns:
+def columns_from(text: str, function: BooleanFunction) -> Columns:
+    """The columns of one function, as a line of a list gives it (``read_function_list``).
+
+    Raises:
+        InputError: if it gives none.
+    """
     from synth.spec.documents import parse_spec
 
     if "=" in text:

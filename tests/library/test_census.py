@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from synth.census.journal import CensusJournal
-from synth.census.taking import take_census
+from synth.census.taking import run_census
 from synth.library import Store
 from synth.library.census import keep_census, recall_census
 from synth.library.entry import Query
@@ -50,7 +50,7 @@ def taken(asked: CensusQuestion, store: Store | None = None) -> tuple[CensusJour
     journal = CensusJournal(asked)
     if store is not None:
         recall_census(store, journal.ledger)
-    take_census(asked, ONE, journal=journal, reporter=Watcher())
+    run_census(asked, ONE, journal=journal, reporter=Watcher())
     return journal, events
 
 

@@ -15,7 +15,7 @@ import pytest
 
 import synth
 from synth.census.journal import CensusJournal
-from synth.census.taking import take_census
+from synth.census.taking import run_census
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -57,9 +57,8 @@ def make(
     with CensusFolder(path) as folder:
         journal = journal or CensusJournal(asked)
         proofs = folder.proofs(asked)
-        census = take_census(asked, settings, journal=journal, proofs=proofs)
-        text = asked.claim(len(census.classes), complete=census.complete)
-        folder.finish(journal.ledger, proofs, text, how_made(settings.solver, seed))
+        run_census(asked, settings, journal=journal, proofs=proofs)
+        folder.finish(journal.ledger, proofs, how_made(settings.solver, seed))
 
 
 @cache
@@ -256,12 +255,7 @@ def test_census_that_is_open_claims_what_is_proven_and_goes_on(
     with CensusFolder(folder) as opened:
         kept = opened.proofs(asked)
         assert kept.boxes
-        opened.finish(
-            journal.ledger,
-            kept,
-            asked.claim(len(journal.ledger.places()), complete=False),
-            how_made("glucose42", 0),
-        )
+        opened.finish(journal.ledger, kept, how_made("glucose42", 0))
     report = audited(folder)
     assert report.problems == ()
     assert "fits in: 1 x 1 x 1" in report.certain[1]

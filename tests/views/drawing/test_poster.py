@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 
 from synth.census.result import Census
-from synth.census.taking import take_census
+from synth.census.taking import run_census
 from synth.exports.pictures import drawn
 from synth.questions.census import CensusQuestion, free_spec
 from synth.search.workers.settings import Settings
@@ -28,7 +28,7 @@ LIMITS: dict[str, Any] = {
 @pytest.fixture
 def census(here: type) -> Census:
     spec = with_limits(free_spec(2), **LIMITS)
-    return take_census(CensusQuestion.of(spec)[0], Settings())
+    return run_census(CensusQuestion.of(spec)[0], Settings())
 
 
 def words_of(picture: str) -> list[str]:
