@@ -220,7 +220,7 @@ def test_pins_slices_stacking_and_size(served: Served, shared: Page) -> None:
         ("out", Role.OUTPUT, (2, 0, 1), Joint.BUFFER),
     ]
     with Edit(page):
-        page.get_by_role("button", name="Insert an empty slice along x before").click()
+        page.get_by_role("button", name="Insert x").click()
     with Edit(page):
         page.get_by_label("Stacks").select_option("y")
     assert served.layout("pins.json").size == (4, 2, 2)

@@ -57,9 +57,9 @@ function sizes(model) {
 function slices(model) {
   const tools = AXES.map((axis, index) =>
     make("div", { class: "row" },
-      button(`Insert ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index] }), { "aria-label": `Insert an empty slice along ${axis} before the cursor` }),
-      button(`Add ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index] + 1 }), { "aria-label": `Insert an empty slice along ${axis} after the cursor` }),
-      button(`Take out ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index], out: true }), { "aria-label": `Take out the slice along ${axis} at the cursor` })),
+      button(`Insert ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index] }), { "aria-label": `Insert ${axis}: an empty slice before the cursor` }),
+      button(`Add ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index] + 1 }), { "aria-label": `Add ${axis}: an empty slice after the cursor` }),
+      button(`Take out ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index], out: true }), { "aria-label": `Take out ${axis}: the slice at the cursor` })),
   );
   return make("fieldset", {}, make("legend", {}, "Slices at the cursor: before it, after it, or its own"), ...tools);
 }

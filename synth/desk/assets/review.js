@@ -78,7 +78,8 @@ function finding(model, { severity, cells, text, small, remedies }) {
     make("span", {}, text),
     make("small", {}, small));
   button.addEventListener("click", () => model.light(cells));
-  const cures = remedies.map((remedy) => {
+  // A lesson is to be completed by whoever takes it.
+  const cures = (model.state.lesson ? [] : remedies).map((remedy) => {
     const cure = make("button", { type: "button", class: "remedy" }, `${remedy.text}${remedy.passes ? "" : " (mends this, not all)"}`);
     cure.addEventListener("click", () => model.order("edit", { edit: remedy.edit }));
     return make("li", {}, cure);
