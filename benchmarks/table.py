@@ -203,6 +203,14 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         default_solver=False,
     ),
     Benchmark(
+        "desk_edits.json",
+        "python -m benchmarks.desk_edits",
+        "how soon the desk shows power after an edit of 300 and of 1,000 parts, in a browser",
+        "a minute",
+        ("synth/desk", "synth/views/page", "synth/simulator"),
+        default_solver=False,
+    ),
+    Benchmark(
         "catalogue_size.json",
         "python -m benchmarks.catalogue_size",
         "how large and quick a catalogue of 300 gates is in a browser",

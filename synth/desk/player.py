@@ -78,8 +78,10 @@ class Player:
                 their places.
             inputs: values of switches, by name, over those of ``before``; others are off.
         """
-        legal, left_out = without_faults(layout, rules)
-        player = Player(legal, left_out, legality(layout, rules), rules, fabric_of(legal))
+        faults = legality(layout, rules)
+        # Most designs are legal, and then nothing need be looked at twice.
+        legal, left_out = without_faults(layout, rules) if faults else (layout, frozenset[Cell]())
+        player = Player(legal, left_out, faults, rules, fabric_of(legal))
         switches = {} if before is None else before.switches()
         switches |= dict(inputs or {})
         bits = tuple(switches.get(port.pin.name, 0) for port in player.fabric.inputs)

@@ -12,6 +12,7 @@ from synth.simulator.verdict import Fault
 from synth.views.page.data import DIGITS, numbers_of, still_data
 from synth.views.page.plans import art_of
 from synth.views.page.symbols import caption
+from synth.views.page.touches import Touches
 
 
 def scene_of(
@@ -32,13 +33,13 @@ def scene_of(
         rules: the rule table.
     """
     number = numbers_of(layout, faults)
-    data = still_data(layout, rules, number, faults)
-    row = Row(layout)
+    touches = Touches(Row(layout))
+    data = still_data(layout, rules, number, faults, touches)
     outside = {pin.outside for pin in layout.pins}
     drawn: dict[str, int] = {}
     symbols = []
     for cell in number:
-        art = art_of(row, cell, outside=cell in outside)
+        art = art_of(touches, cell, outside=cell in outside)
         symbols.append(drawn.setdefault(art, len(drawn)) if art else -1)
     blocks = (None if cell in outside else layout.cells.get(cell) for cell in number)
     return data | {

@@ -20,6 +20,7 @@ from synth.desk.session import Session
 from synth.desk.version import difference
 from synth.errors import InputError
 from synth.layout import Layout
+from synth.layout.documents import pin_entry
 from synth.layout.transform import repeated
 from synth.medium import AXES, Cell
 from synth.medium_document import read_cell
@@ -92,7 +93,7 @@ class Seat:
                 if layout.stack is None
                 else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
                 "ground": layout.ground,
-                "pins": layout.document()["pins"],
+                "pins": [pin_entry(pin) for pin in layout.pins],
                 "function": _function_text(layout),
                 "delay": None if purpose is None else purpose.delay,
                 "locked": [list(cell) for cell in self._all_copies(design.locked)],

@@ -37,6 +37,9 @@ from synth.layout.documents import parse_json
 MAX_MESSAGE = 4 * 1024 * 1024
 """Most characters of a message: a layout as large as the desk takes fits in."""
 
+STILL_S = 0.3
+"""Seconds that a design has to stand still before all of it is reviewed."""
+
 HOSTS = ("127.0.0.1", "localhost", "[::1]")
 """How this machine is called by itself."""
 
@@ -174,6 +177,8 @@ class Server:
                 def outdated(revision: int = revision) -> bool:
                     return session.revision != revision
 
+                # Somebody who is still editing waits for power, not for remedies.
+                await asyncio.sleep(STILL_S)
                 if outdated():
                     continue
                 found = await asyncio.to_thread(findings_of, design, rules, outdated)

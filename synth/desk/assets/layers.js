@@ -21,41 +21,58 @@ export class Layers {
     this.cells = new Map();
   }
 
-  /** Draws a layout anew; layers that are as before stay as they are. */
+  /** Draws a layout anew; cells that are as before stay as they are. */
   draw(data, locked = new Set()) {
     this.data = data;
     const [, , height] = data.size;
+    const faulty = new Set(data.faults.map(({ cell }) => cell));
+    const leftOut = new Set(data.leftOut);
     const layers = Array.from({ length: height }, () => []);
-    data.cells.forEach((cell, number) => {
-      const [, , z] = cell.at;
-      if (z >= 0 && z < height) layers[z].push(number);
+    data.cells.forEach(({ at }, number) => {
+      if (at[2] >= 0 && at[2] < height) layers[at[2]].push(number);
     });
     const size = data.size.slice(0, 2).join();
+    if (size !== this.size) this.figures.splice(0).forEach(({ figure }) => figure.remove());
+    this.size = size;
     while (this.figures.length > height) this.figures.pop().figure.remove();
-    for (let z = 0; z < height; z += 1) {
+    while (this.figures.length < height) this.figures.push(this.blank(this.figures.length));
+    this.cells = new Map();
+    this.figures.forEach((layer, z) => {
+      this.fill(layer, layers[z], faulty, leftOut);
       const marks = [...locked].filter((key) => key.endsWith(`,${z}`));
-      const key = `${size}|${layers[z].map((number) => this.keyOf(number)).join("|")}|${marks}`;
-      if (this.figures[z]?.key === key) this.renumber(z, layers[z]);
-      else this.drawLayer(z, layers[z], marks, key);
-    }
-    this.cells = new Map(this.figures.flatMap(({ cells }) => cells.map((one) => [one.number, one])));
-  }
-
-  keyOf(number) {
-    const { cells, art, symbols, captions, faults, leftOut } = this.data;
-    const { at, outside, title } = cells[number];
-    const faulty = faults.some((fault) => fault.cell === number);
-    return [at, idOf(art[symbols[number]] ?? ""), captions[number], outside, title, faulty, leftOut.includes(number)];
-  }
-
-  renumber(z, numbers) {
-    this.figures[z].cells.forEach((cell, index) => {
-      cell.number = numbers[index];
-      cell.group.dataset.cell = numbers[index];
+      layer.locks.replaceChildren(...marks.map((mark) => this.lock(mark.split(",").map(Number))));
     });
   }
 
-  drawLayer(z, numbers, marks, key) {
+  /** Puts cells into a layer, and takes out those that are there no more. */
+  fill(layer, numbers, faulty, leftOut) {
+    const before = layer.places;
+    layer.places = new Map();
+    for (const number of numbers) {
+      const place = this.data.cells[number].at.join();
+      const marks = [faulty.has(number), leftOut.has(number)];
+      const key = this.keyOf(number, marks);
+      let cell = before.get(place);
+      if (cell?.key === key) before.delete(place);
+      else cell = { key, ...this.cell(number, ...marks) };
+      if (cell.number !== number) cell.group.dataset.cell = cell.number = number;
+      if (!cell.group.isConnected) layer.drawn.append(cell.group);
+      layer.places.set(place, cell);
+      this.cells.set(number, cell);
+    }
+    for (const { group } of before.values()) group.remove();
+  }
+
+  /** What a drawn cell depends on. */
+  keyOf(number, marks) {
+    const { cells, art, symbols, captions, pins } = this.data;
+    const { outside, part } = cells[number];
+    const pin = outside ? pins.find((one) => one.cell === number) : null;
+    const named = pin ? `${pin.name} ${pin.role} ${pin.face}` : "";
+    return `${part}|${idOf(art[symbols[number]] ?? "")}|${captions[number]}|${named}|${marks}`;
+  }
+
+  blank(z) {
     const [length, width] = this.data.size;
     const [wide, high] = [length * UNIT + 2 * EDGE, width * UNIT + 2 * EDGE];
     const figure = document.createElement("figure");
@@ -67,26 +84,19 @@ export class Layers {
     const scroll = document.createElement("div");
     scroll.className = "plan-scroll";
     const svg = makeSvg("svg", { viewBox: `0 0 ${wide} ${high}`, "aria-hidden": "true" });
-    svg.append(this.frame(z), ...numbers.map((number) => this.cell(number)));
-    for (const mark of marks) svg.append(this.lock(mark.split(",").map(Number)));
+    const [drawn, locks] = [makeSvg("g"), makeSvg("g")];
     svg.append(
+      this.frame(z),
+      drawn,
+      locks,
       makeSvg("g", { class: "lit" }),
       makeSvg("rect", { class: "block-mark", rx: 4, visibility: "hidden" }),
       makeSvg("rect", { class: "cursor-mark", width: UNIT, height: UNIT, visibility: "hidden" }),
     );
     scroll.append(svg);
     figure.append(caption, scroll);
-    const cells = [...svg.querySelectorAll(".cell")].map((group, index) => ({
-      group,
-      number: numbers[index],
-      part: this.data.cells[numbers[index]].part,
-      value: group.querySelector(".value"),
-    }));
-    const made = { key, figure, svg, cells };
-    const old = this.figures[z];
-    if (old) old.figure.replaceWith(figure);
-    else this.host.append(figure);
-    this.figures[z] = made;
+    this.host.append(figure);
+    return { figure, svg, drawn, locks, places: new Map() };
   }
 
   corner([x, y]) {
@@ -116,14 +126,14 @@ export class Layers {
     );
   }
 
-  cell(number) {
-    const { cells, art, symbols, captions, faults, leftOut, pins } = this.data;
+  /** Draws one cell: its group, and what of it shows power. */
+  cell(number, faulty, leftOut) {
+    const { cells, art, symbols, captions, pins } = this.data;
     const cell = cells[number];
     const [x, y] = this.corner(cell.at);
     const kind = ["cell", cell.outside ? "outside" : "inside"];
-    const faulty = faults.some((fault) => fault.cell === number);
     if (faulty) kind.push("is-faulty");
-    if (leftOut.includes(number)) kind.push("is-left-out");
+    if (leftOut) kind.push("is-left-out");
     const group = makeSvg("g", {
       class: kind.join(" "),
       "data-cell": number,
@@ -154,8 +164,9 @@ export class Layers {
     if (captions[number]) {
       group.append(makeSvg("text", { class: "orientation", x: 30, y: 57 }, captions[number]));
     }
-    group.append(makeSvg("text", { class: "value", x: 57, y: cell.outside ? 57 : 13 }));
-    return group;
+    const value = makeSvg("text", { class: "value", x: 57, y: cell.outside ? 57 : 13 });
+    group.append(value);
+    return { group, value, number, part: cell.part };
   }
 
   /** A lock in the lower left corner of a cell. */

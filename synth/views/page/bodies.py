@@ -11,11 +11,10 @@ from functools import lru_cache
 from typing import Any
 
 from synth.medium import LEVEL_DIRECTIONS, Block, Cell, Direction, Part
-from synth.simulator import touch
-from synth.simulator.row import Row
 from synth.views.drawing import palette
 from synth.views.drawing.meshes import by_material
 from synth.views.drawing.shapes import MOST_NOTCHES, Material, Prism, body_of, pin_arrow, riser
+from synth.views.page.touches import Touches
 
 _DIGITS = 3
 """Decimal digits of coordinates: they are exact to a thousandth of a cell."""
@@ -36,18 +35,18 @@ class Looks:
         return [_pieces(prisms) for prisms in self._found]
 
 
-def body_data(row: Row, cells: Sequence[Cell], outside: Iterable[Cell]) -> dict[str, Any]:
+def body_data(touches: Touches, cells: Sequence[Cell], outside: Iterable[Cell]) -> dict[str, Any]:
     """What the page needs to make bodies, ready for JSON.
 
     Args:
-        row: the layout.
+        touches: of the layout.
         cells: the cells of the page in order. Each gets the number of its look without power; a
             wire also gets that of its look at full strength, which the page lowers for less.
         outside: the cells among them that stand outside a pin.
     """
     looks = Looks()
     beyond = set(outside)
-    bodies = [_numbers(row, cell, cell in beyond, looks) for cell in cells]
+    bodies = [_numbers(touches, cell, cell in beyond, looks) for cell in cells]
     risers = {
         f"{way}{'' if both else '!'}": [
             looks.number(riser(way, both=both, power=power)) for power in (0, 1)
@@ -66,13 +65,13 @@ def body_data(row: Row, cells: Sequence[Cell], outside: Iterable[Cell]) -> dict[
     }
 
 
-def _numbers(row: Row, cell: Cell, outside: bool, looks: Looks) -> list[int]:
-    block = row.block(cell)
+def _numbers(touches: Touches, cell: Cell, outside: bool, looks: Looks) -> list[int]:
+    block = touches.row.block(cell)
     if block is None:
         return []  # an empty cell that a fault names
     if block.part is not Part.WIRE:
         return [looks.number(_body(block, frozenset(), 0, outside))]
-    runs = frozenset(touch.runs(row, cell))
+    runs = touches.runs(cell)
     return [looks.number(_body(block, runs, power, False)) for power in (0, 1)]
 
 

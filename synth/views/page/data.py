@@ -10,12 +10,12 @@ from typing import Any
 
 from synth.layout import Layout
 from synth.medium import Block, Cell, Joint, Part, Role, Rules
-from synth.simulator import touch
 from synth.simulator.explaining.moments import Moments, moments_of, playable
 from synth.simulator.row import Row
 from synth.simulator.verdict import Fault
 from synth.views.judged import Judged
 from synth.views.page.bodies import body_data
+from synth.views.page.touches import Touches
 from synth.views.titles import title_of as title_of_layout
 
 DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
@@ -62,7 +62,11 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
 
 
 def still_data(
-    layout: Layout, rules: Rules, number: Mapping[Cell, int], faults: Iterable[Fault]
+    layout: Layout,
+    rules: Rules,
+    number: Mapping[Cell, int],
+    faults: Iterable[Fault],
+    touches: Touches | None = None,
 ) -> dict[str, Any]:
     """What a page needs to draw a layout that is not played, ready for JSON.
 
@@ -71,8 +75,9 @@ def still_data(
         rules: the rule table.
         number: of each cell that is drawn, as ``numbers_of`` gives it, in that order.
         faults: what is wrong; each names a cell that has a number.
+        touches: of the layout, where others ask for them, too.
     """
-    row = Row(layout)
+    touches = touches or Touches(Row(layout))
     outside = {pin.outside for pin in layout.pins}
     return {
         "size": list(layout.size),
@@ -81,9 +86,9 @@ def still_data(
         "stack": None
         if layout.stack is None
         else {"axis": layout.stack.axis, "pitch": layout.stack.pitch},
-        "cells": [_cell(row, cell, cell in outside) for cell in number],
-        "bodies": body_data(row, list(number), outside),
-        "links": _links(row, list(number), number),
+        "cells": [_cell(touches, cell, cell in outside) for cell in number],
+        "bodies": body_data(touches, list(number), outside),
+        "links": _links(touches, list(number), number),
         "faults": [{"cell": number[fault.at], "text": fault.text} for fault in faults],
         "pins": [
             {
@@ -104,7 +109,8 @@ def title_of(block: Block, cell: Cell) -> str:
     return f"{block} at ({', '.join(map(str, cell))})"
 
 
-def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
+def _cell(touches: Touches, cell: Cell, outside: bool) -> dict[str, Any]:
+    row = touches.row
     block = row.block(cell)
     if block is None:
         return {
@@ -131,20 +137,18 @@ def _cell(row: Row, cell: Cell, outside: bool) -> dict[str, Any]:
         "outside": outside,
         "title": title,
         "note": INERT.get(block.part, ""),
-        "runs": sorted(str(way) for way in touch.runs(row, cell))
-        if block.part is Part.WIRE
-        else [],
+        "runs": sorted(str(way) for way in touches.runs(cell)) if block.part is Part.WIRE else [],
     }
 
 
-def _links(row: Row, cells: Sequence[Cell], number: Mapping[Cell, int]) -> list[list[int]]:
+def _links(touches: Touches, cells: Sequence[Cell], number: Mapping[Cell, int]) -> list[list[int]]:
     """Every link once: the lower or first wire, the other, and whether strength also descends."""
     found = []
     for cell in cells:
-        block = row.block(cell)
+        block = touches.row.block(cell)
         if block is None or block.part is not Part.WIRE:
             continue
-        for other, _, gives, receives in touch.links(row, cell):
+        for other, _, gives, receives in touches.links(cell):
             if gives and (other[2] > cell[2] or (other[2] == cell[2] and cell < other)):
                 found.append([number[cell], number[other], int(receives)])
     return found

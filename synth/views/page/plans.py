@@ -9,10 +9,10 @@ from markupsafe import Markup
 
 from synth.layout import Layout
 from synth.medium import Cell, Direction, Part, Role
-from synth.simulator import touch
 from synth.simulator.row import Row
 from synth.views.page.data import title_of
 from synth.views.page.symbols import PATTERNS, UNIT, caption, symbol
+from synth.views.page.touches import Touches
 from synth.views.templating import drawn, render
 
 _LABEL = 26
@@ -72,7 +72,7 @@ class _Drawer:
 
     def __init__(self, layout: Layout, number: Mapping[Cell, int], faulty: Set[Cell]) -> None:
         self.layout = layout
-        self.row = Row(layout)
+        self.touches = Touches(Row(layout))
         self.number = number
         self.faulty = faulty
         self.pins = {pin.outside: pin for pin in layout.pins}
@@ -164,24 +164,24 @@ class _Drawer:
             y,
             kind,
             title,
-            drawn(art_of(self.row, cell, outside=cell in self.pins)),
+            drawn(art_of(self.touches, cell, outside=cell in self.pins)),
             caption,
             pin,
             arrow,
         )
 
 
-def art_of(row: Row, cell: Cell, *, outside: bool) -> str:
+def art_of(touches: Touches, cell: Cell, *, outside: bool) -> str:
     """The symbol of what stands in a cell, or nothing; ``outside``: whether beyond a pin's face."""
-    block = row.block(cell)
+    block = touches.row.block(cell)
     if block is None:
         return ""
     if block.part is not Part.WIRE:
         return symbol(block, outside=outside)
-    linked = [(way, other[2] - cell[2]) for other, way, _, _ in touch.links(row, cell)]
+    linked = [(way, other[2] - cell[2]) for other, way, _, _ in touches.links(cell)]
     return symbol(
         block,
-        touch.runs(row, cell),
+        touches.runs(cell),
         {way for way, rise in linked if rise > 0},
         {way for way, rise in linked if rise < 0},
     )
