@@ -111,8 +111,41 @@ def find(order: Order, tell: Tell) -> str:
     return _ended(outcome, order, tell)
 
 
+def prove(order: Order, tell: Tell) -> str:
+    """Whether anything smaller exists under the limits that the layout keeps."""
+    from synth.proving import prove as proved
+
+    tell(News("begins with the layout as it is", order.layout.volume))
+    outcome = proved(
+        order.layout,
+        time_limit_s=order.time_limit_s,
+        rules=order.rules,
+        reporter=_Searching(tell),
+    )
+    return _ended(outcome, order, tell)
+
+
+def mend(order: Order, tell: Tell) -> str:
+    """The fewest changes that make the layout right."""
+    from synth.repairing import repair
+
+    done = repair(
+        order.layout,
+        locked=order.locked,
+        time_limit_s=order.time_limit_s,
+        rules=order.rules,
+        progress=lambda words: tell(News(words)),
+    )
+    if done.layout is not None and done.layout != order.layout:
+        delay = None if done.verdict is None else done.verdict.delay
+        tell(News(gain=done.layout, delay=delay))
+    return " ".join(filter(None, [f"{done.status}.".capitalize(), done.claim, done.reason]))
+
+
 KINDS: dict[str, Callable[[Order, Tell], str]] = {
     "smaller": smaller,
+    "mend": mend,
+    "prove": prove,
     "find": find,
 }
 """What a job can do."""

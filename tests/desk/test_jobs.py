@@ -109,6 +109,29 @@ def test_one_is_found_for_the_expected_function_with_what_is_locked_kept(
     ]
 
 
+def test_what_is_broken_is_mended(watched: Callable[[Layout], Watched]) -> None:
+    desk = watched(LOOSE.with_cells({(1, 0, 0): None}))
+    job = desk.begin("mend")
+    desk.until(lambda: job.over)
+    mended = desk.session.version(job.gains[-1]).layout
+    assert check(mended, spec_made_for(LOOSE)).passes
+
+
+def test_the_smallest_is_proven_so(watched: Callable[[Layout], Watched]) -> None:
+    small = Layout(
+        size=(1, 1, 2),
+        cells={(0, 0, 0): SOLID, (0, 0, 1): inverter(Direction.NZ)},
+        pins=(enters("a", (0, 0, 0), "-x"), leaves("q", (0, 0, 1), "+x")),
+        made_for=MadeFor("q = ~a", 1),
+    )
+    desk = watched(small)
+    job = desk.begin("prove")
+    desk.until(lambda: job.over)
+    assert "smallest by volume 2" in " ".join(job.text.split())
+    assert job.document()["gap"] == 0
+    assert not job.gains
+
+
 def test_a_job_is_stopped_at_any_moment(watched: Callable[[Layout], Watched]) -> None:
     desk = watched(LOOSE)
     jobs = [desk.begin("smaller", 3600) for _ in range(2)]

@@ -4,6 +4,8 @@ import { byId, make } from "page/dom";
 
 const KINDS = [
   ["smaller", "Smaller", "makes a right layout smaller, step by step"],
+  ["mend", "Mend", "finds the fewest changes that make it right"],
+  ["prove", "Prove", "asks whether anything smaller exists under the limits it keeps"],
   ["find", "Find one", "finds a layout of the expected function for this box"],
 ];
 const SECONDS = [
