@@ -10,7 +10,7 @@ from synth.desk.design import Design, checked
 from synth.desk.folder import Folder
 from synth.desk.gates import gate_of
 from synth.desk.jobs import Jobs
-from synth.desk.lessons import LESSONS, Lesson, lesson_named
+from synth.desk.lessons import Lesson, lesson_named
 from synth.desk.opening import LAYOUTS, SPECS
 from synth.desk.session import UNTITLED, Session
 from synth.errors import InputError
@@ -55,13 +55,19 @@ class Desk:
         self.folder = Folder(root, (*LAYOUTS, *SPECS))
         self.rules = rules
         self.store = store
+        if first is not None and not first.is_file():
+            raise InputError("no such file", file=str(first), way_out="check the path")
         self.first = UNTITLED if first is None else self.folder.name_of(first)
         self.claim = self.folder.claim()
         self.sessions: dict[str, Session] = {}
         self.post: Callable[[Callable[[], None]], None] = lambda call: call()
         self.changed: Callable[[Session], None] = lambda session: None
         self._jobs: dict[Session, Jobs] = {}
-        self.session(self.first)
+        try:
+            self.session(self.first)
+        except InputError:
+            self.close()
+            raise
 
     def close(self) -> None:
         """End all jobs and let go of the folder; everything in it is kept."""
@@ -132,16 +138,8 @@ class Desk:
         self.sessions[name] = Session.of(self.folder, name, design)
         return self.sessions[name]
 
-    def lesson(self, name: str) -> Lesson | None:
-        """The lesson that a design belongs to, if it does."""
-        return lesson_named(name)
-
     def is_done(self, lesson: Lesson) -> bool:
         """Whether a lesson is done, as far as anybody has begun it here."""
         if not self.folder.journal(lesson.name).exists():
             return False
         return lesson.done(self.session(lesson.name).design, self.rules)
-
-    def lessons(self) -> tuple[Lesson, ...]:
-        """All lessons, in order."""
-        return LESSONS

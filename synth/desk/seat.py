@@ -13,7 +13,7 @@ from synth import fields
 from synth.desk.desk import Desk
 from synth.desk.exporting import EXPORTS, exported
 from synth.desk.gates import gates_of
-from synth.desk.lessons import PREFIX, Lesson, lesson_named
+from synth.desk.lessons import LESSONS, PREFIX, Lesson, lesson_named
 from synth.desk.player import Player
 from synth.desk.scene import scene_of, timeline_of
 from synth.desk.session import Session
@@ -76,7 +76,7 @@ class Seat:
         layout = design.layout
         purpose = layout.made_for
         history = session.history
-        lesson = self.desk.lesson(session.name)
+        lesson = lesson_named(session.name)
         return {
             "state": {
                 "revision": session.revision,
@@ -362,7 +362,7 @@ class Seat:
         return {
             "lessons": [
                 {"name": lesson.name, "title": lesson.title, "done": self.desk.is_done(lesson)}
-                for lesson in self.desk.lessons()
+                for lesson in LESSONS
             ]
         }
 

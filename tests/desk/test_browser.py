@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +13,7 @@ from playwright.sync_api import Browser, Page, expect
 from synth.desk.player import Player
 from synth.layout import Layout
 from synth.medium import CLEAR, LEDGE, SOLID, WIRE, Direction, Joint, Role, buffer, inverter
+from tests.desk.layouts import LOOSE
 from tests.desk.serving import Edit, Served, drag, opened, spot
 from tests.stored import DATA, stored_layout
 from tests.views.browsing import NO_MODEL, PHONE, overflow, until, watched
@@ -368,3 +370,54 @@ def test_on_a_phone_a_tap_puts_a_part_and_nothing_is_cut_off(
         assert dict(served.layout("phone.json").cells) == {(1, 1, 0): SOLID}
         assert overflow(page) <= 0
         until(page, "document.querySelector('.transport').getBoundingClientRect().width > 0")
+
+
+def test_a_lesson_is_completed_by_one_key(served: Served, shared: Page) -> None:
+    page = shared
+    opened(page, served.address, "lesson 1")
+    expect(page.locator("#lesson-stand")).to_contain_text("Not yet")
+    page.locator("#board").focus()
+    with Edit(page):
+        press(page, "i")
+    expect(page.locator("#lesson-stand")).to_contain_text("Done")
+    page.get_by_role("button", name="Next lesson").click()
+    expect(page.locator("#lesson-title")).to_have_text("2. A wire weakens")
+    page.get_by_role("button", name="Lessons", exact=True).click()
+    expect(page.locator("#lessons-body li").first).to_contain_text("done")
+    page.keyboard.press("Escape")
+
+
+def test_a_remedy_is_pressed_and_a_job_offers_what_it_gains(served: Served, shared: Page) -> None:
+    page = design(served, shared, "helped", LOOSE.with_cells({(2, 0, 0): None}))
+    with Edit(page):
+        page.locator(".remedy").filter(has_text="put a solid at (2,0,0)").click()
+    assert served.layout("helped.json") == LOOSE
+    page.locator('[data-job="smaller"]').click()
+    expect(page.locator(".job.is-over")).to_contain_text("Nothing is claimed")
+    with Edit(page):
+        page.locator(".job").get_by_role("button", name="Take it").click()
+    assert served.layout("helped.json").volume < LOOSE.volume
+
+
+def test_an_export_is_kept_by_the_browser(served: Served, shared: Page) -> None:
+    page = design(served, shared, "exported", XOR)
+    page.get_by_role("button", name="Files", exact=True).click()
+    with page.expect_download() as kept:
+        page.locator('[data-export="drawing"]').click()
+    assert kept.value.suggested_filename == "exported.drawing"
+    assert Layout.from_text(Path(kept.value.path()).read_text(encoding="utf-8")) == XOR
+
+
+def test_the_keys_of_the_page_are_those_of_its_manual() -> None:
+    """The page lists its keys; ``docs/desk.md`` has the same ones."""
+    root = Path(__file__).resolve().parents[2]
+    source = (root / "synth" / "desk" / "assets" / "hand.js").read_text(encoding="utf-8")
+    listed = re.findall(r'^  \["(.+?)", "', source, re.MULTILINE)
+    manual = (root / "docs" / "desk.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (.+?) \| .+ \|$", manual, re.MULTILINE)[2:]
+    told = [
+        word.replace("\\u2212", "\N{MINUS SIGN}")
+        for keys in listed
+        for word in re.split(r"[,;] ", keys)
+    ]
+    assert sorted(told) == sorted(word for keys in rows for word in re.split(r"[,;] ", keys))

@@ -14,29 +14,12 @@ from synth.desk.jobs import Job, Jobs
 from synth.desk.session import Session
 from synth.errors import InputError
 from synth.layout import Layout, MadeFor
-from synth.medium import DEFAULT_RULES, SOLID, WIRE, Direction, Role, inverter
+from synth.medium import DEFAULT_RULES, SOLID, Direction, Role, inverter
 from synth.simulator import check
 from synth.simulator.made_for import spec_made_for
+from tests.desk.layouts import LOOSE
 from tests.simulator.build import enters, leaves
 from tests.waiting import GUARD_S
-
-LOOSE = Layout(
-    size=(4, 1, 3),
-    cells={
-        (0, 0, 0): SOLID,
-        (1, 0, 0): inverter(Direction.NX),
-        (2, 0, 1): WIRE,
-        (2, 0, 0): SOLID,
-        (3, 0, 1): WIRE,
-        (3, 0, 0): SOLID,
-        (1, 0, 1): WIRE,
-        (0, 0, 2): SOLID,
-    }
-    | {(1, 0, 1): SOLID},
-    pins=(enters("a", (0, 0, 0), "-x"), leaves("q", (3, 0, 1), "+x")),
-    made_for=MadeFor("q = ~a", 2),
-)
-"""An inverter with a long wire and a solid that does nothing."""
 
 
 class Watched:
