@@ -226,6 +226,13 @@ def pin(design: Design, message: Message) -> Edited:
         read_joint(message.get("joint", "wire"), "joint"),
     )
     layout = design.layout
+    if layout.inside(new.outside):
+        # A layout may have a pin before an end that is empty; a hand would soon fill that.
+        raise InputError(
+            f"the face {new.face} of {list(at)} leads to a cell inside the box",
+            place="face",
+            way_out="choose a cell and face at the edge of the box",
+        )
     old = message.get("old")
     if old is None:
         kept = design.with_layout(layout.replace(pins=(*layout.pins, new)))

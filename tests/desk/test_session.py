@@ -78,7 +78,7 @@ def test_killed_at_any_byte_of_the_journal_it_goes_on_from_its_last_whole_line(
         last = max(size for size in known if size <= cut)
         assert (again.design, len(again.versions)) == known[last]
         # It is written on where it was cut, and can be read again.
-        again.edit({"kind": "put", "parts": [{"at": [0, 0, 0], "part": "ledge"}]})
+        again.edit({"kind": "name", "name": "gone on with"})
         assert Session.of(folder, "untitled").design == again.design
 
 
@@ -104,6 +104,10 @@ def test_an_edit_that_cannot_be_done_changes_nothing_and_says_why(tmp_path: Path
         ({"kind": "fly"}, "no edit"),
         ({"kind": "function", "text": "q = = a"}, "column"),
         ({"kind": "unpin", "name": "a"}, "no pin"),
+        (
+            {"kind": "pin", "name": "a", "role": "input", "at": [0, 1, 0], "face": "-y"},
+            "inside the box",
+        ),
     ):
         with pytest.raises(InputError, match=words):
             session.edit(message)
