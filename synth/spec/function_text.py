@@ -42,6 +42,10 @@ _ZERO = _Expression("1'b0", 5, 0)
 _ONE = _Expression("1'b1", 5, 0)
 
 
+MOST_SHOWN_ROWS = 64
+"""Rows of the longest truth table that is written out; a longer one says nothing to a reader."""
+
+
 def function_text(outputs: Mapping[str, str], inputs: Sequence[str]) -> list[str]:
     """One line an output: ``q = a ^ b``.
 
@@ -62,7 +66,12 @@ def _describe(column: str, inputs: Sequence[str]) -> str:
         more = f" and {len(rows) - 4} more" if len(rows) > 4 else ""
         return f"does not settle for {where}{more}"
     expression = expression_of(column, inputs)
-    return "= " + (expression if expression is not None else f"truth table {column}")
+    if expression is not None:
+        return f"= {expression}"
+    if len(column) <= MOST_SHOWN_ROWS:
+        return f"= truth table {column}"
+    names = _drop_idle(column, tuple(inputs))[1]
+    return f"= a function of {len(names)} inputs, {column.count('1')} ones of {len(column)}"
 
 
 def assignment_text(row: int, inputs: Sequence[str]) -> str:

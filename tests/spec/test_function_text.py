@@ -65,10 +65,15 @@ def test_idle_inputs_are_left_out() -> None:
     assert expression_of("0011" * 4, NAMES[:4]) == "c"
 
 
-def test_too_many_inputs_give_the_table() -> None:
+def test_too_many_inputs_give_the_table_or_what_can_be_said_of_it() -> None:
+    column = "".join(str((row * row // 3) & 1) for row in range(64))
+    assert expression_of(column, NAMES[:6]) is None
+    assert function_text({"q": column}, NAMES[:6]) == [f"q = truth table {column}"]
     column = "".join(str((row * row // 3) & 1) for row in range(128))
-    assert expression_of(column, NAMES) is None
-    assert function_text({"q": column}, NAMES) == [f"q = truth table {column}"]
+    ones = column.count("1")
+    assert function_text({"q": column}, NAMES) == [
+        f"q = a function of 7 inputs, {ones} ones of 128"
+    ]
 
 
 def test_unknown_values_are_named() -> None:
