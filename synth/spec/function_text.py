@@ -42,10 +42,6 @@ _ZERO = _Expression("1'b0", 5, 0)
 _ONE = _Expression("1'b1", 5, 0)
 
 
-MOST_SHOWN_ROWS = 64
-"""Rows of the longest truth table that is written out; a longer one says nothing to a reader."""
-
-
 def function_text(outputs: Mapping[str, str], inputs: Sequence[str]) -> list[str]:
     """One line an output: ``q = a ^ b``.
 
@@ -68,8 +64,7 @@ def _describe(column: str, inputs: Sequence[str]) -> str:
     expression = expression_of(column, inputs)
     if expression is not None:
         return f"= {expression}"
-    if len(column) <= MOST_SHOWN_ROWS:
-        return f"= truth table {column}"
+    # Its truth table, of 128 rows and more, would say nothing to a reader.
     names = _drop_idle(column, tuple(inputs))[1]
     return f"= a function of {len(names)} inputs, {column.count('1')} ones of {len(column)}"
 
