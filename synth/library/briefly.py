@@ -33,10 +33,18 @@ def _besides(document: Mapping[str, Any]) -> Iterator[str]:
     stack = fields.table(spec.get("stack", {}), "spec.stack")
     if "pitch" in stack:
         yield f"pitch {fields.whole(stack['pitch'], 'pitch')}"
+    links = [fields.table(link, "spec.chain") for link in spec.get("chain", [])]
+    if links:
+        shown = (":".join(str(link[end]) for end in ("from", "to")) for link in links)
+        yield f"chain {', '.join(shown)}"
+    if "link_delay" in spec["limits"]:
+        yield f"link delay at most {fields.whole(spec['limits']['link_delay'], 'link_delay')}"
     if spec.get("ground"):
         yield "on ground"
-    pins = fields.table(spec.get("pins", {}), "spec.pins").values()
-    # A pin's face never lies along the stacking axis (section 7).
+    linked = {name for link in links for name in (link["from"], link["to"])}
+    every_pin = fields.table(spec.get("pins", {}), "spec.pins")
+    pins = [ask for name, ask in every_pin.items() if name not in linked]
+    # A pin's face never lies along the stacking axis (section 7) but for links.
     axis = stack.get("axis")
     every = sorted(str(face) for face in LEVEL_DIRECTIONS if face.axis != axis)
     if any("at" in pin for pin in pins):

@@ -21,6 +21,8 @@ from synth.words import counted
 def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
     """What a layout does, as a specification: its function, joints, stacking and ground.
 
+    Of a chain, the delay of its links is as little as it is now.
+
     Raises:
         InputError: if the simulator finds something wrong with it, or an output stays unknown.
     """
@@ -53,6 +55,7 @@ def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
         stack=stack,
         ground=layout.ground,
         name=layout.name,
+        limits=Limits(link_delay=verdict.link_delay),
     )
 
 
@@ -104,7 +107,10 @@ def aim_of(
             way_out="leave it out, or state the ground in the layout",
         )
     if joined.stack is None and layout.stack is not None:
+        # What is not asked stays as it is: a chain, and how late its links are.
         joined = joined.replace(stack=stack_of(layout))
+        late = check(layout, joined, rules=rules).link_delay
+        joined = joined.replace(limits=replace(joined.limits, link_delay=late))
     if delay is None:
         delay = joined.limits.delay
     limits = joined.limits

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from synth.composing import compose
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import LEDGE, SOLID, WIRE, Direction, buffer, inverter
@@ -17,6 +18,7 @@ from synth.shrinking import Shrunk, own_spec, shrink
 from synth.shrinking.events import Event, Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from synth.spec.targets import load_target
 from tests.shrinking.layouts import NOT, XOR, padded
 
 LITTLE = 2_000
@@ -233,3 +235,19 @@ def test_layouts_that_are_not_right_are_refused() -> None:
     other = replace(own_spec(NOT).function, outputs={"q": "01"})
     with pytest.raises(InputError, match="not right"):
         shrink(NOT, own_spec(NOT).replace(function=other))
+
+
+@pytest.mark.parametrize("asked", [None, Spec.parse("po = a ^ pi")])
+def test_a_slice_stays_a_slice(asked: Spec | None) -> None:
+    """With its chain, and links no later than they were, unless that is asked."""
+    made = compose(load_target("parity-slice")).layout
+    assert made is not None
+    before = check(made)
+    done = shrink(made, asked, pins="free", effort=LITTLE)
+    assert done.layout.volume < made.volume
+    assert done.layout.chain == made.chain
+    after = check(done.layout, load_target("parity-slice"))
+    assert after.passes, after.faults
+    assert after.link_delay is not None
+    assert before.link_delay is not None
+    assert after.link_delay <= before.link_delay
