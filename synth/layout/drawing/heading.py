@@ -15,7 +15,7 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.layout.drawing.source import Source, Spot
+from synth.layout.drawing.source import Source, Spot, first_column
 from synth.layout.made_for import MadeFor, Table, read_made_for
 from synth.layout.pins import Stack, show_size
 from synth.medium import AXES, ChainLink, Size
@@ -87,7 +87,7 @@ class Heading:
             InputError: if the word stands twice.
         """
         word = self.word(text)
-        begin = Spot(line, len(text) - len(text.lstrip()))
+        begin = Spot(line, first_column(text))
         if self._list is not None and (text[0].isspace() or word is None):
             self._list.items.append((text.strip(), begin))
             return True

@@ -1,4 +1,4 @@
-"""The layers of a drawing: titles, frames, rows of cells, and the marks of pins around them."""
+"""The layers of a drawing: titles, frames, their rows, and the marks of pins around them."""
 
 from __future__ import annotations
 
@@ -8,16 +8,10 @@ from dataclasses import dataclass, field
 
 from synth import fields
 from synth.layout.documents import MAX_SIDE
-from synth.layout.drawing.glyphs import (
-    ALL_GLYPHS,
-    BLOCKS,
-    CELL,
-    POWERED_CELL,
-    SLOW_BUFFERS,
-    role_of,
-)
-from synth.layout.drawing.source import Source, Spot
-from synth.medium import WIRE, Block, Cell, Direction, Role, Size
+from synth.layout.drawing.glyphs import role_of
+from synth.layout.drawing.rows import Row, begins_row, read_rows
+from synth.layout.drawing.source import Source, Spot, first_column
+from synth.medium import Block, Cell, Direction, Role, Size
 from synth.words import counted
 
 TITLE = re.compile(r"z\s*=\s*(\d{1,6})(?:\s*,\s*x\s*=\s*(\d{1,6})\s*to\s*(\d{1,6}))?(?!\d)")
@@ -25,13 +19,6 @@ _TITLES = re.compile(rf"\s*(?:{TITLE.pattern}\s*)+")
 _EDGES = re.compile(r"\s*(?:(?:y\s*=\s*)?\+-+\+\s*)+")
 _RULER = re.compile(r"\s*(?:x\s*=[\d\s]*)+|[\d\s]+")
 _ARROWS = re.compile(r"[\s^v]+")
-_NAME = f"{fields.NAME_PATTERN.pattern}+"  # possessive: never less than the whole name
-_BESIDE = re.compile(
-    rf"\s*+(?:(?P<right_arrow>[<>])\s?(?P<right>{_NAME}))?"
-    rf"\s*+(?:(?P<number>\d{{1,6}})(?=\s|$))?\s*+(?:(?P<left>{_NAME})\s?(?P<left_arrow>[<>]))?\s*+"
-)
-"""What may stand between two bars that are no frame's: the pin of the row on the left; the number
-and the pin of the row on the right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +30,6 @@ class Mark:
     at: Cell
     face: Direction
     spot: Spot
-
-
-@dataclass(slots=True)
-class Row:
-    """A row of cells between bars, each with its first column; what stands beside it."""
-
-    line: int
-    end: int
-    cells: list[tuple[int, Block | Direction | None]]
-    number: tuple[int, Spot] | None = None
-    marks: list[tuple[str, Direction, str, Spot]] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -119,11 +95,11 @@ class LayersReader:
         if _TITLES.fullmatch(text):
             self._begin(line, text)
         elif title := TITLE.match(text.lstrip()):
-            behind = len(text) - len(text.lstrip()) + title.end()
+            behind = first_column(text) + title.end()
             raise self.source.error(
                 Spot(line, behind), "more than the title of a layer", "write rows into lines below"
             )
-        elif "|" in text and (not like_heading or _BESIDE.fullmatch(text.partition("|")[0])):
+        elif "|" in text and (not like_heading or begins_row(text)):
             self._row(line, text)
         elif not self._open:
             return False
@@ -235,40 +211,25 @@ class LayersReader:
 
     def _row(self, line: int, text: str) -> None:
         """A row of every layer that stands here side by side."""
-        parts = text.split("|")
-        columns = [0]
-        for part in parts:
-            columns.append(columns[-1] + len(part) + 1)
-        first = Spot(line, len(text) - len(text.lstrip()))
+        first = Spot(line, first_column(text))
         if not self._open:
             raise self.source.error(
                 first, "a row that belongs to no layer", "write the layer's title above: z = 0"
             )
-        if len(parts) % 2 == 0:
-            raise self.source.error(
-                Spot(line, text.rindex("|")),
-                "a row with a bar missing",
-                "put the cells of a row between two bars: | ## ++ |",
-            )
-        if len(parts) // 2 != len(self._group):
+        rows = read_rows(self.source, line, text, powered=self.powered)
+        if len(rows) != len(self._group):
             raise self.source.error(
                 first,
-                f"this line has {counted(len(parts) // 2, 'row')} for "
+                f"this line has {counted(len(rows), 'row')} for "
                 f"{counted(len(self._group), 'layer')}",
                 "give every layer its row, or draw one layer below the other",
             )
         if self._below:
             raise self.source.error(
-                Spot(self._below[0], _first_column(self.source.lines[self._below[0]])),
+                Spot(self._below[0], first_column(self.source.lines[self._below[0]])),
                 "pins between two rows of a layer",
                 "write pins above the first or below the last row, or beside a row",
             )
-        rows = [
-            Row(line, columns[at + 1] - 1, self._cells(line, parts[at], columns[at]))
-            for at in range(1, len(parts), 2)
-        ]
-        for gap in range(0, len(parts), 2):
-            self._beside(line, parts[gap], columns[gap], rows, gap // 2)
         for piece, row in zip(self._group, rows, strict=True):
             if max(len(row.cells), len(piece.rows) + 1) > MAX_SIDE:
                 raise self.source.error(
@@ -286,74 +247,10 @@ class LayersReader:
                 )
             piece.rows.append(row)
 
-    def _cells(
-        self, line: int, text: str, start: int
-    ) -> list[tuple[int, Block | Direction | None]]:
-        pattern = POWERED_CELL if self.powered else CELL
-        cells: list[tuple[int, Block | Direction | None]] = []
-        at = 0
-        while True:
-            while at < len(text) and text[at].isspace():
-                at += 1
-            if at == len(text):
-                break
-            found = pattern.match(text, at)
-            if found is None:
-                raise self._no_cell(line, text, at, start)
-            cells.append((start + at, _meaning(found)))
-            at = found.end()
-            if self.powered and text.startswith("*", at):
-                at += 1
-        if not cells:
-            raise self.source.error(
-                Spot(line, start), "a row without a cell", "write a dot for each empty cell"
-            )
-        return cells
-
-    def _no_cell(self, line: int, text: str, at: int, start: int) -> Exception:
-        word = text[at : at + 2].rstrip()
-        ways = f"write one of {ALL_GLYPHS}"
-        if len(word) == 1 and word in "#:=+":
-            ways = f"write it twice, {word * 2}: every cell is a pair of characters"
-        elif word[0].isdigit() and word[0] != "0":
-            ways = "a buffer is its delay, 1 to 9, and the way it points: 1< 1> 1^ 1v"
-            if len(word) == 1 or word.isdigit():
-                ways += "; a wire is ++, whatever its strength"
-        elif word[0] == "~":
-            ways = "an inverter is ~ and the side its host is on: ~< ~> ~^ ~v ~_"
-        return self.source.error(
-            Spot(line, start + at), f"{fields.shown(word)} is no part", ways
-        )  # fmt: skip
-
-    def _beside(self, line: int, text: str, start: int, rows: list[Row], frame: int) -> None:
-        """The number and pins between the frames ``frame - 1`` and ``frame`` of a line."""
-        found = _BESIDE.fullmatch(text)
-        here = Spot(line, start + _first_column(text))
-        if (
-            found is None
-            or (frame == 0 and found["right"])
-            or (frame == len(rows) and (found["left"] or found["number"]))
-        ):
-            raise self.source.error(
-                here,
-                f"cannot read {fields.shown(text.strip())} beside a row",
-                "write pins as a>| or |>q, their names beginning with a letter; the number of a "
-                "row before it; comments behind //",
-            )
-        if found["right"]:
-            spot = Spot(line, start + found.start("right"))
-            row = rows[frame - 1]
-            row.marks.append((found["right"], Direction.PX, found["right_arrow"], spot))
-        if found["left"]:
-            spot = Spot(line, start + found.start("left"))
-            rows[frame].marks.append((found["left"], Direction.NX, found["left_arrow"], spot))
-        if found["number"]:
-            rows[frame].number = (int(found["number"]), Spot(line, start + found.start("number")))
-
     def _marks_along(self, lines: Sequence[int], face: Direction) -> None:
         """The pins above (+y) or below (-y) the frames: names in one line, arrows in the other."""
         above = face is Direction.PY
-        first = Spot(lines[0], _first_column(self.source.lines[lines[0]]))
+        first = Spot(lines[0], first_column(self.source.lines[lines[0]]))
         if len(lines) != 2:
             raise self.source.error(
                 first,
@@ -459,14 +356,3 @@ class LayersReader:
                     f"this column is numbered {number}, but is x = {x}",
                     "x goes to the right, from 0; correct the ruler or leave it out",
                 )
-
-
-def _meaning(found: re.Match[str]) -> Block | Direction | None:
-    if found.groupdict().get("strength"):
-        return WIRE
-    word = found[0]
-    return SLOW_BUFFERS[word] if word in SLOW_BUFFERS else BLOCKS[word.strip()]
-
-
-def _first_column(text: str) -> int:
-    return len(text) - len(text.lstrip())

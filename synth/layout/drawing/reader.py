@@ -12,7 +12,7 @@ from synth.layout.documents import Contents, check_size
 from synth.layout.drawing.heading import KEYS, Heading
 from synth.layout.drawing.layers import LayersReader
 from synth.layout.drawing.listed import read_cells, read_pins
-from synth.layout.drawing.source import Source, Spot
+from synth.layout.drawing.source import Source, Spot, first_column
 
 _POWER = re.compile(r"(?:Settled|Tick \d+): ")
 """How a page that shows power begins: what was played, in sentences up to an empty line."""
@@ -116,7 +116,7 @@ def read_drawing(text: str) -> Drawing:
 def _unknown(source: Source, line: int, code: str, begun: bool) -> InputError:
     """A line that is none of a drawing's."""
     word = code.split()[0]
-    spot = Spot(line, len(code) - len(code.lstrip()))
+    spot = Spot(line, first_column(code))
     way_out = "write comments behind //; " + fields.suggestion(
         word.lower().rstrip(":="), list(KEYS), "a heading begins with one of"
     )

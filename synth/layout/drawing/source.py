@@ -59,3 +59,8 @@ class Source:
         place = f"line {spot.line + 1}, column {spot.column + 1}"
         excerpt = pointed(self.lines[spot.line], spot.column)
         return InputError(problem, place=place, way_out=f"{way_out}\n{excerpt}")
+
+
+def first_column(text: str) -> int:
+    """Where a line begins."""
+    return len(text) - len(text.lstrip())
