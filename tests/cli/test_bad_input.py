@@ -50,7 +50,7 @@ LAYOUTS = {
     "a list": ("[]", "no table"),
     "no format": ("{}", "'format'"),
     "another format": (changed(format="gatefit-trace"), "gatefit-trace", "gatefit-layout"),
-    "a later version": (changed(version=3), "version 3", "understood are: 1, 2"),
+    "a later version": (changed(version=99), "version 99", "understood are: 1, 2, 3"),
     "an unknown key": (changed(sise=[1, 1, 1]), "'sise'", "'size'"),
     "an unknown part": (changed(parts=[{"at": [0, 0, 0], "part": "wier"}]), "'wier'", "'wire'"),
     "overlapping parts": (changed(parts=[solid([0, 0, 0])] * 2), "[0, 0, 0]", "parts[1]"),
@@ -260,7 +260,7 @@ def test_bad_check(options: list[str], words: tuple[str, ...], gatefit: Run, not
 
 def test_unknown_command_gets_a_guess(gatefit: Run) -> None:
     refused(gatefit("slove"), "'slove'", "'solve'")
-    refused(gatefit("xyzzy"), "'xyzzy'", "solve, shrink, frontier, check, trace")
+    refused(gatefit("xyzzy"), "'xyzzy'", "there are solve, shrink, ")
     refused(gatefit("--lenght"), "--lenght")
     refused(gatefit("completion", "cmd"), "'cmd'", "bash")
 

@@ -52,7 +52,7 @@ def test_what_is_too_fast_is_impossible_at_once_in_boxes_of_any_size() -> None:
     assert outcome.status is Status.IMPOSSIBLE
     assert "1 tick cannot be had by any layout" in outcome.reason
     assert "delay at most 1" in outcome.reason
-    assert '"no layout" by' not in outcome.reason
+    assert "ruled out by" not in outcome.reason
     assert outcome.stats.questions == 0
     assert outcome.stats.questions_too_fast == 64 * 8 * 8
     assert outcome.stats.boxes_ruled_out == ()
@@ -68,7 +68,7 @@ def test_only_delays_that_can_be_had_are_asked_about() -> None:
     assert fast.status is Status.FOUND
     assert set(asked.delays) == {2}
     assert REASON in fast.claim
-    assert '"no layout" by' in fast.claim
+    assert "ruled out by" in fast.claim
     # Sizes of 3, 2 and 3, a box and its quarter turn once, and two delays: 15 boxes.
     assert fast.stats.questions_too_fast == 2 * 15
     plain = solve(spec, minimize=["delay", "volume"], workers=1, without=["least-delay"])
@@ -108,7 +108,7 @@ def test_steps_of_a_frontier_say_it() -> None:
     first = found.steps[0]
     assert (first.first, first.last, first.standing) == (0, 1, Standing.NONE)
     assert REASON in first.claim
-    assert min(asked.delays) == 2
+    assert min(asked.delays) >= 2
 
 
 def test_advice_asks_nobody_about_what_is_too_fast(monkeypatch: pytest.MonkeyPatch) -> None:
