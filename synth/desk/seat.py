@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from synth import fields
+from synth.desk.copies import Copies
 from synth.desk.desk import Desk
 from synth.desk.exporting import EXPORTS, exported
 from synth.desk.gates import gates_of
@@ -21,8 +22,6 @@ from synth.desk.version import difference
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.documents import pin_entry
-from synth.layout.transform import repeated
-from synth.medium import AXES, Cell
 from synth.medium_document import read_cell
 from synth.views.page.data import numbers_of
 
@@ -67,10 +66,11 @@ class Seat:
         """All that the page shows, after whatever happened to the design."""
         session, design = self.session, self.session.design
         try:
-            view = self._view()
+            view = self._copies.view()
         except InputError:  # an edit made of it what cannot stand in a row
             self.copies = 1
-            view = self._view()
+            view = design.layout
+        self.copies = self._copies.count
         self._player = Player.of(view, self.desk.rules, before=self._player)
         self._shown = session.revision
         layout = design.layout
@@ -96,7 +96,7 @@ class Seat:
                 "pins": [pin_entry(pin) for pin in layout.pins],
                 "function": _function_text(layout),
                 "delay": None if purpose is None else purpose.delay,
-                "locked": [list(cell) for cell in self._all_copies(design.locked)],
+                "locked": [list(cell) for cell in self._copies.everywhere(design.locked)],
                 "copies": self.copies,
                 "lesson": None if lesson is None else self._lesson(lesson),
                 "scene": scene_of(view, self._player, self._player.faults, self.desk.rules),
@@ -121,43 +121,9 @@ class Seat:
         """Whether the design has changed since ``state`` was asked for."""
         return self._shown != self.session.revision
 
-    def _view(self) -> Layout:
-        """The layout that is drawn and played: the design's, or a row of its copies."""
-        layout = self.session.design.layout
-        if layout.stack is None:
-            self.copies = 1
-        if self.copies == 1 or layout.stack is None:
-            return layout
-        return repeated(layout, layout.stack.axis, self.copies, layout.stack.pitch)
-
-    def _home(self, cell: Cell) -> Cell:
-        """The cell of the design that a cell of the row is.
-
-        Raises:
-            InputError: if it lies between two copies.
-        """
-        layout = self.session.design.layout
-        if self.copies == 1 or layout.stack is None:
-            return cell
-        index = AXES.index(layout.stack.axis)
-        place = cell[index] % layout.stack.pitch
-        if place >= layout.size[index]:
-            raise InputError(f"the cell {list(cell)} lies between two copies")
-        x, y, z = (place if axis == index else at for axis, at in enumerate(cell))
-        return (x, y, z)
-
-    def _all_copies(self, cells: frozenset[Cell]) -> list[Cell]:
-        layout = self.session.design.layout
-        if self.copies == 1 or layout.stack is None:
-            return sorted(cells)
-        index, pitch = AXES.index(layout.stack.axis), layout.stack.pitch
-        found = []
-        for copy in range(self.copies):
-            for cell in sorted(cells):
-                moved = list(cell)
-                moved[index] += copy * pitch
-                found.append((moved[0], moved[1], moved[2]))
-        return found
+    @property
+    def _copies(self) -> Copies:
+        return Copies.of(self.session.design.layout, self.copies)
 
     def _versions(self) -> list[dict[str, Any]]:
         layout = self.session.design.layout
@@ -210,28 +176,8 @@ class Seat:
 
     def edit(self, message: Mapping[str, Any]) -> Reply:
         """``edit``: as ``synth.desk.edits`` reads it, cells as they are shown."""
-        label = self.session.edit(self._homed(message.get("edit")))
+        label = self.session.edit(self._copies.homed(message.get("edit")))
         return {"label": label} | self.state()
-
-    def _homed(self, edit: object) -> object:
-        """An edit of a row as one of the design: what is done to one copy is done to all."""
-        if self.copies == 1 or not isinstance(edit, Mapping):
-            return edit
-        homed = dict(edit)
-        for key in ("cells", "empty", "box"):
-            if key in homed:
-                cells = fields.items(homed[key], key)
-                homed[key] = [list(self._home(read_cell(cell, key))) for cell in cells]
-        if "parts" in homed:
-            homed["parts"] = [
-                {**entry, "at": list(self._home(read_cell(entry.get("at"), "at")))}
-                for entry in (fields.table(part, "parts") for part in homed["parts"])
-            ]
-        if homed.get("kind") == "pin":
-            homed["at"] = list(self._home(read_cell(homed.get("at"), "at")))
-        if homed.get("kind") == "slice":
-            raise InputError("slices are put in and taken out of one copy", way_out="show one copy")
-        return homed
 
     def undo(self, message: Mapping[str, Any]) -> Reply:
         """One step back."""
@@ -258,7 +204,7 @@ class Seat:
 
     def _played(self) -> Reply:
         player = self._playing()
-        numbers = numbers_of(self._view(), player.faults)
+        numbers = numbers_of(self._copies.view(), player.faults)
         reply: Reply = {"play": timeline_of(player, numbers)}
         if self.beside is not None:
             reply["beside"] = self._beside()
@@ -283,15 +229,11 @@ class Seat:
     def show_copies(self, message: Mapping[str, Any]) -> Reply:
         """``count``: so many copies of the stack side by side."""
         count = fields.whole(message.get("count"), "count", low=1, high=MOST_COPIES)
-        before = self.copies
-        if count > 1 and self.session.design.layout.stack is None:
+        layout = self.session.design.layout
+        if count > 1 and layout.stack is None:
             raise InputError("it does not stack", way_out="say along which axis it is to stack")
+        Copies(layout, count).view()  # refuses what cannot stand side by side
         self.copies = count
-        try:
-            self._view()
-        except InputError:
-            self.copies = before
-            raise
         return self.state()
 
     def save(self, message: Mapping[str, Any]) -> Reply:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from synth.desk.design import Design, checked
+from synth.desk.design import Design, checked, with_place
 from synth.errors import InputError
 from synth.layout import Layout, Pin
 from synth.medium import AXES, Cell, Direction, Size
@@ -68,11 +68,11 @@ def _require_room(layout: Layout, index: int, side: int) -> None:
 def _carried(design: Design, index: int, side: int, along: Callable[[int], int | None]) -> Design:
     """Every cell carried along an axis to where ``along`` says; None drops it."""
     layout = design.layout
-    size = _with(layout.size, index, side)
+    size = with_place(layout.size, index, side)
 
     def carried(cell: Cell) -> Cell | None:
         place = along(cell[index])
-        return None if place is None or place >= side else _with(cell, index, place)
+        return None if place is None or place >= side else with_place(cell, index, place)
 
     cells = {}
     for cell, block in layout.cells.items():
@@ -97,9 +97,4 @@ def _pin_at(pin: Pin, index: int, side: int, carried: Callable[[Cell], Cell | No
     if AXES.index(pin.face.axis) != index:
         return carried(pin.at)
     low = pin.face in (Direction.NX, Direction.NY)
-    return _with(pin.at, index, 0 if low else side - 1)
-
-
-def _with(cell: Cell, index: int, value: int) -> Cell:
-    x, y, z = (value if axis == index else old for axis, old in enumerate(cell))
-    return (x, y, z)
+    return with_place(pin.at, index, 0 if low else side - 1)
