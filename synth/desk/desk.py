@@ -115,7 +115,9 @@ class Desk:
         known = self.folder.path(name).is_file() or self.folder.journal(name).exists()
         if not known and lesson_named(name) is None:
             raise InputError(f"no file {name}", place="name", way_out="open one that is listed")
-        return self.session(name)
+        session = self.session(name)
+        session.look_again()
+        return session
 
     def fresh(self) -> str:
         """A name for a new design that no design has."""

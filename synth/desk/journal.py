@@ -98,6 +98,12 @@ class Journal:
         self.kept.history.do(patch)
         self._add({"do": patch.document()})
 
+    def read(self, patch: Patch, digest: str) -> None:
+        """A step that takes what a file holds, with its digest."""
+        self.kept.history.do(patch)
+        self.kept.digest = digest
+        self._add({"do": patch.document(), "digest": digest})
+
     def undo(self) -> bool:
         """A step back, if there is one."""
         done = self.kept.history.undo()
@@ -166,6 +172,7 @@ def _entries(path: Path, data: bytes) -> Iterator[tuple[int, dict[str, Any]]]:
 def _replay(kept: Kept, entry: dict[str, Any]) -> None:
     if "do" in entry:
         kept.history.do(Patch.from_document(entry["do"]))
+        kept.digest = fields.text(entry.get("digest", kept.digest), "digest")
     elif "undo" in entry:
         kept.history.undo()
     elif "redo" in entry:

@@ -14,7 +14,7 @@ from synth.desk.opening import opened, written
 from synth.desk.patch import between
 from synth.desk.version import Version, require_version
 from synth.errors import InputError
-from synth.files import write_bytes
+from synth.files import read_bytes, write_bytes
 from synth.layout import Layout
 
 UNTITLED = "untitled"
@@ -60,18 +60,25 @@ class Session:
                 return Session(folder, name, Journal.begun(kept, design, digest(data)))
             return Session(folder, name, Journal.begun(kept, begin or new_design()))
         session = Session(folder, name, Journal.resumed(kept))
-        if there:
-            design, data = opened(path)
-            if digest(data) != session.journal.kept.digest:
-                session._take_from_file(design)
+        session.look_again()
         return session
 
-    def _take_from_file(self, design: Design) -> None:
-        """Go on with what the file holds by now, as a step that can be undone."""
-        patch = between(self.design, design, "read the file again")
-        if patch:
-            self.journal.do(patch)
-            self.remark = "The file was changed elsewhere: its content was taken. Undo goes back."
+    def look_again(self) -> None:
+        """Go on with what the file holds by now, if another program wrote it: a step to be undone.
+
+        Raises:
+            InputError: if it cannot be read any more.
+        """
+        if not self.has_file or not self._changed_elsewhere():
+            return
+        design, data = opened(self.folder.path(self.name))
+        self.journal.read(between(self.design, design, "read the file again"), digest(data))
+        self.revision += 1
+        self.remark = "The file was changed elsewhere: its content was taken. Undo goes back."
+
+    def _changed_elsewhere(self) -> bool:
+        """Whether the file holds anything else than what was read or saved here last."""
+        return digest(read_bytes(self.folder.path(self.name))) != self.journal.kept.digest
 
     @property
     def history(self) -> History:
@@ -152,6 +159,13 @@ class Session:
         """
         path = self._target(name)
         own = self.folder.name_of(path)
+        if path.exists() and self._changed_elsewhere():
+            raise InputError(
+                "another program has changed the file meanwhile",
+                file=own,
+                way_out="open it again, which takes its content as a step, or save under another "
+                "name",
+            )
         data = written(path, self.design)
         write_bytes(path, data)
         if own != self.name:

@@ -218,6 +218,26 @@ def test_what_another_program_wrote_is_a_step_that_can_be_undone(tmp_path: Path)
     assert "changed elsewhere" in again.remark
     again.undo()
     assert again.design == mine
+    # Taken once, and not again at every start.
+    third = Session.of(folder, "gate.json")
+    assert (third.design, third.remark) == (mine, "")
+
+
+def test_what_another_program_wrote_is_not_written_over(tmp_path: Path) -> None:
+    folder = Folder(tmp_path, ENDINGS)
+    stored_layout("xor2").save(tmp_path / "gate.json")
+    session = Session.of(folder, "gate.json")
+    session.edit({"kind": "ground", "on": True})
+    other = stored_layout("nor2")
+    other.save(tmp_path / "gate.json")
+    with pytest.raises(InputError, match="another program"):
+        session.save(None, None)
+    assert Layout.load(tmp_path / "gate.json") == other
+    session.look_again()
+    assert session.design.layout == other
+    session.undo()
+    session.save(None, None)
+    assert Layout.load(tmp_path / "gate.json") == session.design.layout
 
 
 def test_a_specification_becomes_a_box_with_its_pins(tmp_path: Path) -> None:
