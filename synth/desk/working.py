@@ -139,7 +139,7 @@ def mend(order: Order, tell: Tell) -> str:
     if done.layout is not None and done.layout != order.layout:
         delay = None if done.verdict is None else done.verdict.delay
         tell(News(gain=done.layout, delay=delay))
-    return " ".join(filter(None, [f"{done.status}.".capitalize(), done.claim, done.reason]))
+    return _said(done.status, done.claim, done.reason)
 
 
 KINDS: dict[str, Callable[[Order, Tell], str]] = {
@@ -176,8 +176,14 @@ def _ended(outcome: Any, order: Order, tell: Tell) -> str:
     if outcome.layout is not None and outcome.layout != order.layout:
         delay = None if outcome.verdict is None else outcome.verdict.delay
         tell(News(gain=outcome.layout, delay=delay))
-    said = [f"{outcome.status}.".capitalize(), outcome.claim, outcome.reason, *outcome.advice]
-    return " ".join(filter(None, said))
+    return _said(outcome.status, outcome.claim, outcome.reason, *outcome.advice)
+
+
+def _said(status: str, claim: str, *reasons: str) -> str:
+    """How it ended: the outcome, what is claimed, and why, a sentence each."""
+    parts = [status, f"claim: {claim}" if claim else "", *reasons]
+    sentences = [part.rstrip(".") for part in parts if part]
+    return " ".join(f"{sentence[:1].upper()}{sentence[1:]}." for sentence in sentences)
 
 
 def _as_it_stands(spec: Any, order: Order) -> Any:
