@@ -142,17 +142,20 @@ def main() -> None:
         row = measure(options.one, options.seeds[0], options.without, options.solver)
         print(json.dumps(row))
         return
-    from benchmarks.record import ROOT, keep
+    from benchmarks.record import ROOT, git, keep
 
+    against = None
     ways = {name: (ROOT, [name]) for name in options.without or FORMULA}
     if options.against:
         ways = {"as it was": (options.against.resolve(), options.without)}
+        against = git("rev-parse", "--verify", "HEAD", root=options.against)
     rows = []
     if options.record and options.record.is_file():
         rows = json.loads(options.record.read_text(encoding="utf-8"))["rows"]
     for row in pairs(options, ways, ROOT):
         rows.append(row)
-        keep(options.record, solver=options.solver, summary=summary(rows), rows=rows)
+        found = summary(rows)
+        keep(options.record, solver=options.solver, against=against, summary=found, rows=rows)
     print(json.dumps(summary(rows), indent=1))
 
 
