@@ -101,18 +101,27 @@ class Ledger:
         complete = self.complete.get(candidate)
         return complete is not None and set(complete.without) <= set(self.forbidden_in(candidate))
 
-    def is_needless(self, candidate: BoxQuestion) -> bool:
-        """Whether a box need not be asked about: of each class that is counted it is known."""
-        counted = self.asked.counted
-        return counted is not None and set(counted) <= set(self.forbidden_in(candidate))
-
     def open_boxes(self) -> list[BoxQuestion]:
-        """The boxes that have to be complete, and are not, in order."""
-        return [
-            candidate
-            for candidate in self.order
-            if not self.is_complete(candidate) and not self.is_needless(candidate)
-        ]
+        """The boxes that have to be complete, and are not, in order.
+
+        A box need not be if it is known of each class that is counted.
+        """
+        known: set[Columns] = set()
+        still_open = []
+        for candidate in self.order:
+            known.update(self.found.get(candidate, ()))
+            here = known | self.refuted.get(candidate, set())
+            complete = self.complete.get(candidate)
+            done = complete is not None and here.issuperset(complete.without)
+            needless = self._counted is not None and here.issuperset(self._counted)
+            if not done and not needless:
+                still_open.append(candidate)
+        return still_open
+
+    @cached_property
+    def _counted(self) -> frozenset[Columns] | None:
+        counted = self.asked.counted
+        return None if counted is None else frozenset(counted)
 
     def smallest(self) -> frozenset[Columns]:
         """The classes whose place is certain: each box before it is complete."""
