@@ -136,7 +136,7 @@ def search_for(
         question: what the user calls it.
         start: a layout that answers it, to begin with; what is said of it comes first.
     """
-    from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text
+    from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text, paragraph
     from synth.questions.journal import Journal
     from synth.questions.measures import parse_measures
     from synth.questions.outcome import Status
@@ -204,7 +204,8 @@ def search_for(
     if start is not None and not as_json:
         from synth.proving import standing
 
-        text += f"{', ' if quiet else chr(10)}{standing(start, outcome, table)}"
+        said = standing(start, outcome, table)
+        text += f", {said}" if quiet else f"\n{paragraph(f'{said}.', label='Standing:')}"
     _show(outcome, text, answer, written=written)
     if not quiet or answer.failed or outcome.status is Status.REFUSED:
         answer.say()

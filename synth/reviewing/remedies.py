@@ -44,7 +44,7 @@ _OF_PINS = frozenset({RuleId.PIN_FACE, RuleId.PIN_SPACING, RuleId.STACK_PIN, Rul
 _ALONE = frozenset({RuleId.FUNCTION, RuleId.FED_BACK})
 """Rules that the play of one copy shows broken, whatever time it has."""
 
-Rank = tuple[bool, int, int, bool, int, int]
+Rank = tuple[bool, int, int, int, int, int]
 
 
 def remedies_of(
@@ -87,7 +87,7 @@ def remedies_of(
         if not left <= before:
             continue
         unknown = sum(column.count("x") for column in (after.outputs or {}).values())
-        rank = (not after.passes, len(left), unknown, _loses(subject, change), distance, order)
+        rank = (not after.passes, len(left), unknown, _weight(subject, change), distance, order)
         remedy = Remedy(change, change.words(subject.layout), after.passes)
         for key in before - left:
             found[key].append((rank, remedy))
@@ -105,15 +105,21 @@ def _within(change: Change, allowed: Collection[Cell]) -> bool:
     return bool(change.cells) and all(cell in allowed for cell in change.cells)
 
 
-def _loses(subject: Subject, change: Change) -> bool:
-    """Whether a part that carries signals goes: mostly it was put there for something."""
+def _weight(subject: Subject, change: Change) -> int:
+    """How much a change takes from a layout: what carries signals was mostly put there for it.
+
+    0: a part turned, or something put where nothing carried signals; 1: such a part taken out; 2:
+    another in its place.
+    """
     before = subject.layout.cells
-    return any(
-        cell in before
+    lost = [
+        block
+        for cell, block in change.cells.items()
+        if cell in before
         and before[cell].part in LIVE_PARTS
         and (block is None or block.part is not before[cell].part)
-        for cell, block in change.cells.items()
-    )
+    ]
+    return 0 if not lost else 1 if lost == [None] else 2
 
 
 def _sound(subject: Subject, change: Change) -> Layout | None:

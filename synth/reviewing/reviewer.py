@@ -131,13 +131,16 @@ def review(
     if not complete:
         left_out.append("remedies: not every change was tried, only those nearest to the faults")
     findings += fault_findings(subject, remedies)
-    if verdict.legal and not stopped():
+    if verdict.passes and not stopped():
         found, missing = idle_findings(subject, subject.effort(IDLE_PARTS))
         findings += found
         left_out += missing
+    elif verdict.legal:
+        left_out.append("parts that do nothing: in a layout that is wrong, many are cut off")
+    if verdict.legal and not stopped():
         findings += joint_findings(subject)
-        if verdict.passes:
-            findings += stack_findings(subject)
+    if verdict.passes:
+        findings += stack_findings(subject)
     if stopped():
         left_out.append("whatever was not yet looked at: the review was stopped, or took too long")
     ordered = sorted(findings, key=lambda finding: finding.severity.order)

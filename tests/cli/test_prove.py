@@ -16,7 +16,7 @@ def test_a_layout_is_the_smallest(gatefit: Run) -> None:
     assert ended.code == 0
     assert "smallest by volume, this layout is the smallest" in ended.out
     whole = gatefit("prove", NOR2)
-    assert "this layout is the smallest: nothing has less than its volume" in whole.out
+    assert "Standing: this layout is the smallest: nothing has less than its volume" in whole.out
     assert "Claim: smallest by volume" in whole.out
     assert "Assumed" not in whole.out
 

@@ -42,9 +42,9 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str, *, store: str | No
                     stack=outcome.layout.stack,
                 )
             )
-    answer = [_paragraph(f"{question}: {HEADLINES[outcome.status]}.")]
+    answer = [paragraph(f"{question}: {HEADLINES[outcome.status]}.")]
     answer += [
-        _paragraph(text, label=label)
+        paragraph(text, label=label)
         for label, text in (
             ("Reason:", outcome.reason),
             ("Claim:", outcome.claim),
@@ -52,16 +52,16 @@ def outcome_text(outcome: Outcome, spec: Spec, question: str, *, store: str | No
         if text
     ]
     if outcome.parts:
-        answer.append(_paragraph(f"{outcome.parts}."))
+        answer.append(paragraph(f"{outcome.parts}."))
     if store is not None:
         answer.append(
-            _paragraph(f"the answer was in {store}; nothing was searched.", label="Store:")
+            paragraph(f"the answer was in {store}; nothing was searched.", label="Store:")
         )
     if outcome.advice:
         answer.append(advice_text(outcome.advice))
     if outcome.assumed:
         assumed = "; ".join(outcome.assumed)
-        answer.append(_paragraph(f"{assumed}. Options say otherwise.", label="Assumed:"))
+        answer.append(paragraph(f"{assumed}. Options say otherwise.", label="Assumed:"))
     sections.append("\n".join(answer))
     return "\n\n".join(sections)
 
@@ -90,8 +90,8 @@ def outcome_line(outcome: Outcome, question: str, *, store: str | None = None) -
 def advice_text(advice: Sequence[str]) -> str:
     """What makes a question impossible, a line each."""
     first, *rest = advice
-    lines = [_paragraph(f"{first}{':' if rest else '.'}", label="Advice:")]
-    lines += [_paragraph(text, label="  -") for text in rest]
+    lines = [paragraph(f"{first}{':' if rest else '.'}", label="Advice:")]
+    lines += [paragraph(text, label="  -") for text in rest]
     return "\n".join(lines)
 
 
@@ -104,7 +104,8 @@ def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
     return spec.function.permuted(order).outputs
 
 
-def _paragraph(text: str, *, label: str = "") -> str:
+def paragraph(text: str, *, label: str = "") -> str:
+    """Text over as many lines as it needs, further ones indented, behind its label."""
     return textwrap.fill(
         f"{label} {text}" if label else text,
         WIDTH,

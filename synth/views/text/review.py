@@ -62,7 +62,7 @@ def _finding(finding: Finding, everything: bool, width: int, *, fails: bool) -> 
     for number, remedy in enumerate(remedies):
         label = "or" if number else "Remedy:"
         after = ""
-        if fails:
+        if fails and finding.severity is Severity.FAULT:
             after = "; then it passes" if remedy.passes else "; then this is mended"
         yield from _wrapped(f"    {label} {remedy.text}{after}.", width, "      ")
 
