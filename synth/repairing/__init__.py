@@ -3,7 +3,7 @@
 The simulator judges every layout that comes out; the solver says that fewer changes do not do.
 """
 
-from synth.repairing.repaired import CellChange, Interrupted, Repaired
+from synth.repairing.repaired import Interrupted, Repaired
 from synth.repairing.repairer import repair
 
-__all__ = ["CellChange", "Interrupted", "Repaired", "repair"]
+__all__ = ["Interrupted", "Repaired", "repair"]

@@ -11,27 +11,11 @@ from synth.medium import Block, Cell
 from synth.medium_document import block_entry
 from synth.questions.outcome import Status
 from synth.reviewing.change import cell_words, pin_words
+from synth.reviewing.comparing import CellChange
 from synth.simulator.verdict import Verdict
 
 FORMAT = "gatefit-repair"
 VERSION = 1
-
-
-@dataclass(frozen=True)
-class CellChange:
-    """One cell that holds something else than before; None: nothing."""
-
-    at: Cell
-    before: Block | None
-    after: Block | None
-
-    def document(self) -> dict[str, Any]:
-        """The change as documents write it."""
-        return {
-            "at": list(self.at),
-            "before": None if self.before is None else block_entry(self.at, self.before),
-            "after": None if self.after is None else block_entry(self.at, self.after),
-        }
 
 
 @dataclass(frozen=True)
@@ -88,7 +72,14 @@ class Repaired:
             "format": FORMAT,
             "version": VERSION,
             "status": str(self.status),
-            "changes": [change.document() for change in self.cells],
+            "changes": [
+                {
+                    "at": list(change.at),
+                    "before": _part(change.at, change.before),
+                    "after": _part(change.at, change.after),
+                }
+                for change in self.cells
+            ],
             "pins": [
                 {"before": pin_entry(before), "after": pin_entry(after)}
                 for before, after in self.pins
@@ -104,6 +95,10 @@ class Repaired:
             "layout": None if self.layout is None else self.layout.document(),
             "verdict": None if self.verdict is None else self.verdict.document(),
         }
+
+
+def _part(cell: Cell, block: Block | None) -> dict[str, Any] | None:
+    return None if block is None else block_entry(cell, block)
 
 
 class Interrupted(KeyboardInterrupt):

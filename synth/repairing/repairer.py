@@ -12,7 +12,7 @@ from synth.questions.in_force import medium_text
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.repairing.asked import Asked, asked_of
-from synth.repairing.repaired import CellChange, Interrupted, Repaired
+from synth.repairing.repaired import Interrupted, Repaired
 from synth.repairing.scopes import all_at_once, windows_around
 from synth.repairing.solving import (
     MOST_CHANGES,
@@ -24,6 +24,7 @@ from synth.repairing.solving import (
     moved_pins,
 )
 from synth.reviewing import Remedy
+from synth.reviewing.comparing import CellChange
 from synth.reviewing.remedies import remedies_of
 from synth.reviewing.subject import Subject
 from synth.reviewing.suspects import suspects

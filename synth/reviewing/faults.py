@@ -8,14 +8,10 @@ from itertools import groupby
 from synth.medium import Cell, RuleId
 from synth.reviewing.feeding import feeders
 from synth.reviewing.finding import MEDIUM_OF, Finding, Kind, Place, Remedy, Severity
+from synth.reviewing.naming import named_cells
 from synth.reviewing.neighbours import culprits
 from synth.reviewing.subject import Key, Subject, key_of
-from synth.simulator.explaining.reasons import show_cell
 from synth.simulator.verdict import Fault
-from synth.words import listed
-
-MAX_NAMED = 4
-"""Most cells or assignments that a sentence names."""
 
 
 def fault_findings(
@@ -36,7 +32,7 @@ def fault_findings(
             kind = Kind.FED_BACK
             cells = _feeding(subject, first.at)
             if cells:
-                text += f"; what feeds it: {_named(cells)}"
+                text += f"; what feeds it: {named_cells(cells)}"
                 places += map(Place, cells)
         elif str(first.rule).startswith(("stack", "chain")):
             kind = Kind.STACKING
@@ -77,9 +73,3 @@ def _feeding(subject: Subject, at: Cell) -> list[Cell]:
             pins = {one.emitter: one.pin.at for one in fabric.inputs}
             return [devices[one] if one < len(devices) else pins[one] for one in found]
     return []
-
-
-def _named(cells: list[Cell]) -> str:
-    more = len(cells) - MAX_NAMED
-    words = [show_cell(cell) for cell in cells[:MAX_NAMED]]
-    return listed([*words, f"{more} more"] if more > 0 else words)

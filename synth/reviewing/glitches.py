@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from synth.medium import Cell
+from synth.layout import Pin
 from synth.reviewing.finding import Finding, Kind, Place, Severity
 from synth.reviewing.subject import Subject
 from synth.reviewing.together import after, nothing_pending, shown
 from synth.simulator.settling import Settling, input_masks
-from synth.simulator.wanted import rows_of
+from synth.simulator.wanted import Wanted, rows_of
 from synth.words import counted, ticks
 
 MAX_WORK = 2_000_000_000
@@ -123,7 +123,7 @@ def _findings(
                 for number in rows_of(often)
             ]
             found = [(row, to, _pulses(history, number)) for row, to, number in changes]
-            yield _finding(port.pin.name, port.pin.at, names, found, counts.bit_count() - staying)
+            yield _finding(port.pin, subject.wanted, found, counts.bit_count() - staying)
 
 
 def _spread(masks: Sequence[int], rows: int) -> int:
@@ -174,29 +174,28 @@ def _pulses(history: Sequence[int], number: int) -> tuple[Pulse, ...]:
 
 
 def _finding(
-    name: str,
-    at: Cell,
-    names: Sequence[str],
+    pin: Pin,
+    wanted: Wanted,
     found: Sequence[tuple[int, int, tuple[Pulse, ...]]],
     changes: int,
 ) -> Finding:
     row, to, pulses = max(found, key=lambda item: max(pulse.length for pulse in item[2]))
     worst = max(pulses, key=lambda pulse: pulse.length)
     text = (
-        f"output {name!r} glitches at {len(found):,} of {counted(changes, 'change')} of the "
-        f"inputs; the longest: from {_assignment(names, row)} to {_assignment(names, to)} it reads "
+        f"output {pin.name!r} glitches at {len(found):,} of {counted(changes, 'change')} of the "
+        f"inputs; the longest: from {wanted.assignment(row)} to {wanted.assignment(to)} it reads "
         f"{worst.value} for {ticks(worst.length)} from tick {worst.tick}"
     )
     return Finding(
         Kind.GLITCH,
         Severity.WARNING,
-        (Place(at),),
+        (Place(pin.at),),
         text,
         details={
-            "output": name,
+            "output": pin.name,
             "glitches": len(found),
             "changes": changes,
-            "listed": [_entry(names, *item) for item in found[:MAX_LISTED]],
+            "listed": [_entry(wanted.inputs, *item) for item in found[:MAX_LISTED]],
         },
     )
 
@@ -209,8 +208,3 @@ def _entry(names: Sequence[str], row: int, to: int, pulses: tuple[Pulse, ...]) -
             {"tick": pulse.tick, "ticks": pulse.length, "value": pulse.value} for pulse in pulses
         ],
     }
-
-
-def _assignment(names: Sequence[str], row: int) -> str:
-    bits = format(row, f"0{len(names)}b")
-    return " ".join(f"{name}={bit}" for name, bit in zip(names, bits, strict=True))

@@ -16,10 +16,10 @@ import networkx as nx
 
 from synth.medium import Cell
 from synth.reviewing.finding import Finding, Kind, Place, Severity
+from synth.reviewing.naming import named_cells
 from synth.reviewing.subject import Subject
 from synth.reviewing.together import Plays, after, nothing_pending, shown
 from synth.simulator.explaining.netlist import netlist_of
-from synth.simulator.explaining.reasons import show_cell
 from synth.simulator.fabric import Fabric
 from synth.simulator.settling import Settling, input_masks
 from synth.simulator.wanted import rows_of
@@ -33,9 +33,6 @@ MAX_WORK = 1_000_000_000
 
 MAX_GRAPH = 256
 """Most states times assignments of a state graph that is told."""
-
-MAX_NAMED = 4
-"""Most cells that a sentence names."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +64,7 @@ def memory_findings(subject: Subject) -> tuple[list[Finding], list[str]]:
     if starts > MAX_STARTS or starts * subject.parts * length > MAX_WORK:
         text = (
             f"{counted(len(unknown), 'inverter or buffer')} may remember or oscillate: they hang "
-            f"on one another at {_cells(loop)}"
+            f"on one another at {named_cells(loop)}"
         )
         finding = Finding(Kind.UNSETTLED, Severity.WARNING, tuple(map(Place, loop)), text)
         return [finding], ["states that hold, and oscillation: too many ways to begin"]
@@ -99,12 +96,6 @@ def _loop(subject: Subject, at: Sequence[Cell]) -> list[Cell]:
         node.at for name, node in netlist.nodes.items() if name in on_a_loop and node.at in set(at)
     )
     return found or sorted(at)
-
-
-def _cells(cells: Sequence[Cell]) -> str:
-    more = len(cells) - MAX_NAMED
-    words = [show_cell(cell) for cell in cells[:MAX_NAMED]]
-    return listed([*words, f"{more} more"] if more > 0 else words)
 
 
 class _Played:
@@ -143,9 +134,10 @@ class _Played:
         found += self._memory(holds, loop)
         if not found:
             rows = self._unknown_rows()
+            where = self.wanted.assignment(rows[0])
             text = (
-                f"what {_cells(loop)} do at {self.wanted.assignment(rows[0])} comes to rest from "
-                "every start that was played, but the rules of settling do not say so"
+                f"{named_cells(loop)} come to rest at {where} from every start that was played, "
+                "though settling leaves them unknown"
             )
             found.append(Finding(Kind.UNSETTLED, Severity.NOTE, tuple(map(Place, loop)), text))
         return found
@@ -179,7 +171,9 @@ class _Played:
         devices = (*self.fabric.inverters, *self.fabric.buffers)
         cells = [devices[one] for one in history.changing(number)] or list(loop)
         every = "" if period is None else f" every {ticks(period)}"
-        text = f"{_cells(cells)} can oscillate{every} at {self.wanted.assignment(number // ways)}"
+        text = (
+            f"{named_cells(cells)} can oscillate{every} at {self.wanted.assignment(number // ways)}"
+        )
         if len(rows) > 1:
             text += f", and at {counted(len(rows) - 1, 'other assignment')}"
         return Finding(
@@ -206,7 +200,7 @@ class _Played:
         told = f", with {listed(list(reads), 'or')}" if names else ""
         text = (
             f"it remembers: at {self.wanted.assignment(row)} it holds "
-            f"{counted(len(most), 'state')}{told}, as its past was; {_cells(loop)} keep it"
+            f"{counted(len(most), 'state')}{told}, as its past was; {named_cells(loop)} keep it"
         )
         held = any(self.fabric.holders)
         return [
