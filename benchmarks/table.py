@@ -227,6 +227,13 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         default_solver=False,
     ),
     Benchmark(
+        "slices.json",
+        "python -m benchmarks.slices",
+        "slices of chains, buffer joints: smallest, or bound and best",
+        "10 minutes",
+        ("synth/encoding", "synth/search", "synth/composing", "synth/shrinking"),
+    ),
+    Benchmark(
         "rows.json",
         "python -m benchmarks.rows",
         "rows of 1 to 64 adder slices: assignments played, and how fast",
