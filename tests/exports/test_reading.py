@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.errors import InputError
@@ -56,6 +56,7 @@ def bare(layout: Layout) -> Layout:
     return Layout(layout.size, layout.cells)
 
 
+@settings(max_examples=50)
 @given(
     layouts().filter(lambda layout: layout.cells),
     templates,
@@ -83,6 +84,7 @@ def test_lines_are_read_as_the_layout_they_were_written_of(
     assert found == trimmed(bare(layout))
 
 
+@settings(max_examples=50)
 @given(layouts().filter(lambda layout: layout.cells), st.sampled_from(",;\t"))
 def test_comma_separated_values_as_well(layout: Layout, delimiter: str) -> None:
     text = csv_text(layout).replace(",", delimiter)
@@ -90,6 +92,7 @@ def test_comma_separated_values_as_well(layout: Layout, delimiter: str) -> None:
     assert assembled(read_csv(text), NO_NAMES, Placing()).layout == trimmed(bare(layout))
 
 
+@settings(max_examples=50)
 @given(layouts().filter(lambda layout: layout.cells))
 def test_the_plain_template_leaves_out_delays(layout: Layout) -> None:
     text = lines_text(layout)
@@ -103,6 +106,7 @@ def test_the_plain_template_leaves_out_delays(layout: Layout) -> None:
     assert read.guessed == len(slow)
 
 
+@settings(max_examples=50)
 @given(st.sampled_from(LEVEL_DIRECTIONS), st.integers(1, 64))
 def test_names_alone_may_say_orientation_and_delay(way: Direction, delay: int) -> None:
     parts = {f"inverter {on}": f"lamp{on}" for on in HOST_DIRECTIONS}
@@ -177,6 +181,7 @@ def test_wrong_lines_say_where_and_what(template: str, text: str, said: str) -> 
     assert said in str(caught.value)
 
 
+@settings(max_examples=50)
 @given(st.text(max_size=60), st.booleans())
 def test_any_text_is_read_or_refused(text: str, table: bool) -> None:
     entries = read_csv(text) if table else read_lines(text, DEFAULT_TEMPLATE, NO_NAMES)

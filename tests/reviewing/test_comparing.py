@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.layout import Layout, Pin
@@ -17,6 +17,7 @@ XOR = stored_layout("xor2")
 AND_NOT = stored_layout("and_not")
 
 
+@settings(max_examples=30)
 @given(layouts())
 def test_a_layout_differs_from_itself_in_nothing(layout: Layout) -> None:
     found = compare(layout, layout)
@@ -24,6 +25,7 @@ def test_a_layout_differs_from_itself_in_nothing(layout: Layout) -> None:
     assert found.lit(second=False) == found.lit(second=True) == {}
 
 
+@settings(max_examples=30)
 @given(layouts(), layouts())
 def test_the_differences_make_the_one_of_the_other(first: Layout, second: Layout) -> None:
     found = compare(first, second)
@@ -45,6 +47,7 @@ def test_the_differences_make_the_one_of_the_other(first: Layout, second: Layout
     assert sum(kind == TAKEN for kind in lit.values()) == [c.kind for c in found.cells].count(TAKEN)
 
 
+@settings(max_examples=30)
 @given(st.tuples(*[st.integers(0, 3)] * 3))
 def test_what_was_only_moved_differs_in_no_part(offset: tuple[int, int, int]) -> None:
     x, y, z = offset
@@ -55,6 +58,7 @@ def test_what_was_only_moved_differs_in_no_part(offset: tuple[int, int, int]) ->
     assert (found.cells, found.offset, found.image) == ((), offset, True)
 
 
+@settings(max_examples=30)
 @given(st.data())
 def test_one_other_part_is_one_difference(data: st.DataObject) -> None:
     cell = data.draw(st.sampled_from(list(XOR.cells)))
