@@ -69,6 +69,23 @@ class Copies:
             for cell in sorted(cells)
         ]
 
+    def spread(self, switches: Mapping[str, int]) -> dict[str, int]:
+        """Switches of the layout's inputs, set alike in every copy."""
+        if self.count == 1:
+            return dict(switches)
+        copies = range(self.count)
+        return {f"{name}_{copy}": value for name, value in switches.items() for copy in copies}
+
+    def first(self, switches: Mapping[str, int]) -> dict[str, int]:
+        """Switches of the view as those of the layout: what the first copy has."""
+        if self.count == 1:
+            return dict(switches)
+        return {
+            name.removesuffix("_0"): value
+            for name, value in switches.items()
+            if name.endswith("_0")
+        }
+
     def homed(self, edit: object) -> object:
         """An edit of the view as one of the layout: what is done to one copy is done to all.
 

@@ -47,6 +47,7 @@ class Seat:
         self.beside: int | None = None
         self._player: Player | None = None
         self._other: Player | None = None
+        self._switches: dict[str, int] = {}
         self._shown = 0
 
     def handle(self, message: Mapping[str, Any]) -> Reply:
@@ -71,7 +72,8 @@ class Seat:
             self.copies = 1
             view = design.layout
         self.copies = self._copies.count
-        self._player = Player.of(view, self.desk.rules, before=self._player)
+        self._player = Player.of(view, self.desk.rules, self._player, self._switches)
+        self._switches = {}
         self._shown = session.revision
         layout = design.layout
         purpose = layout.made_for
@@ -155,7 +157,7 @@ class Seat:
             return None
         version = self.session.version(self.beside)
         layout = self.session.design.layout
-        switches = self._player.switches()
+        switches = self._copies.first(self._player.switches())
         self._other = Player.of(version.layout, self.desk.rules, self._other, switches)
         shown = scene_of(version.layout, self._other, self._other.faults, self.desk.rules)
         return {
@@ -232,7 +234,9 @@ class Seat:
         layout = self.session.design.layout
         if count > 1 and layout.stack is None:
             raise InputError("it does not stack", way_out="say along which axis it is to stack")
-        Copies(layout, count).view()  # refuses what cannot stand side by side
+        after = Copies(layout, count)
+        after.view()  # refuses what cannot stand side by side
+        self._switches = after.spread(self._copies.first(self._playing().switches()))
         self.copies = count
         return self.state()
 

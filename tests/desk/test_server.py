@@ -189,6 +189,11 @@ def test_versions_are_kept_shown_beside_and_taken(folder: Path) -> None:
         switched = answer(socket, {"n": 4, "do": "switch", "tick": 0, "inputs": {"a": 1}})
         assert switched["play"]["ticks"][-1][1] == "1"
         assert switched["beside"]["scene"]["play"]["ticks"][-1][:2] == ["10", "1"]
+        row = answer(socket, {"n": 8, "do": "copies", "count": 2})["state"]
+        assert row["scene"]["play"]["ticks"][-1][0] == "1010", "copies begin with the same inputs"
+        assert row["beside"]["scene"]["play"]["ticks"][-1][0] == "10"
+        alone = answer(socket, {"n": 9, "do": "copies", "count": 1})["state"]
+        assert alone["scene"]["play"]["ticks"][-1][0] == "10"
         taken = answer(socket, {"n": 5, "do": "take", "version": 1})["state"]
         assert taken["versions"][0]["same"] is True
         assert answer(socket, {"n": 6, "do": "undo"})["state"]["versions"][0]["same"] is False
