@@ -316,6 +316,7 @@ def test_a_killed_desk_goes_on_where_it_was(browser: Browser, tmp_path: Path) ->
     shutil.copy(DATA / "xor2.json", tmp_path / "xor2.json")
     first = Served(tmp_path, "xor2.json")
     page = browser.new_page()
+    page.add_init_script(NO_MODEL)
     try:
         opened(page, first.address, "xor2.json")
         page.locator("#board").focus()
@@ -362,7 +363,8 @@ def test_a_page_from_elsewhere_is_not_answered(browser: Browser, served: Served)
 def test_on_a_phone_a_tap_puts_a_part_and_nothing_is_cut_off(
     browser: Browser, served: Served
 ) -> None:
-    with watched(browser, own=served.origins, viewport=PHONE, has_touch=True) as page:
+    options = {"viewport": PHONE, "has_touch": True}
+    with watched(browser, script=NO_MODEL, own=served.origins, **options) as page:
         design(served, page, "phone")
         page.locator('.tool[data-tool="solid"]').tap()
         with Edit(page):
