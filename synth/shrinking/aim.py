@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
@@ -17,6 +18,11 @@ from synth.spec import Limits, Spec
 
 TIE_BREAKERS = ("volume", "parts")
 """Measures that break ties between layouts with equal measures asked."""
+
+ROOMY = 64
+"""Volume left within the limits below which a box that breaks them gets no better by being smaller:
+what has to move needs room.
+"""
 
 NO_LIMITS = Limits()
 
@@ -98,8 +104,10 @@ class Aim:
         """By how much limits are broken, the measures of a layout, then the tie breakers."""
         values = (measured(layout, delay, name) for name in self.compared)
         late = 0 if delay is None else max(0, delay - self.delay)
-        broken = late + self.excess(layout.size, layout.part_count)
-        return (broken, *(10**9 if value is None else value for value in values))
+        broken = self.excess(layout.size, layout.part_count)
+        if broken:
+            return (late + broken, self.room(layout.size), layout.part_count)
+        return (late, *(10**9 if value is None else value for value in values))
 
     def excess(self, size: Size, parts: int) -> int:
         """By how much a box and its parts are beyond the limits, in cells and parts."""
@@ -111,6 +119,15 @@ class Aim:
                 own = parts if name == "parts" else box.measure(name)
                 found += max(0, own - asked)
         return found
+
+    def room(self, size: Size) -> int:
+        """What a box that breaks limits has within them, in cells; ``ROOMY`` if that is less."""
+        sides = (self.limits.length, self.limits.width, self.limits.height)
+        within = (
+            own if asked is None else min(own, asked)
+            for own, asked in zip(size, sides, strict=True)
+        )
+        return max(ROOMY, math.prod(within))
 
     def broken_axes(self, size: Size) -> list[int]:
         """The axes along which a box is larger than is asked."""

@@ -202,7 +202,7 @@ class Moves:
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
-        broken = bool(self.aim.broken_axes(base.layout.size))
+        broken = self._is_near_limits(base.layout)
         for kind in sorted(self.kinds(base), key=lambda kind: self._behind(kind, broken)):
             for _ in range(ATTEMPTS):
                 found = self._drawn(kind, base)
@@ -237,6 +237,10 @@ class Moves:
             kinds.append("faster")
         return kinds
 
+    def _is_near_limits(self, layout: Layout) -> bool:
+        """Whether a layout breaks limits on its sides and is small: a large one is cut anywhere."""
+        return layout.volume <= LARGE and bool(self.aim.broken_axes(layout.size))
+
     def _behind(self, kind: str, broken: bool) -> tuple[float, str]:
         shares = SHARES_BROKEN if broken else SHARES
         return (self.effort[kind] / shares[kind], kind)
@@ -270,9 +274,10 @@ class Moves:
         whole = Draft.of(base.layout)
         axis = shape = None
         if kind in ("cut", "trade"):
-            broken = self.aim.broken_axes(whole.size)
             axes = [axis for axis in range(3) if whole.size[axis] > 1]
-            if broken and (kind == "trade" or self.generator.random() < TOWARDS_LIMITS):
+            broken = self.aim.broken_axes(whole.size)
+            towards = kind == "trade" or self.generator.random() < TOWARDS_LIMITS
+            if towards and self._is_near_limits(base.layout):
                 axes = broken
             if not axes:
                 return None
@@ -352,6 +357,8 @@ class Moves:
         if self.aim.pinning is Pinning.FIXED or self.aim.held:
             return []
         score, most = self.box_score(layout.size), LEVELS[-1].cells
+        if layout.part_count > most:
+            return []
         broken = self.aim.broken_axes(layout.size)
         least = min(layout.volume if broken else layout.part_count, most * 2 // 3)
         sides = range(1, max(layout.size) + 3)
@@ -394,15 +401,18 @@ class Moves:
         return self._of_base
 
     def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
-        """A draft with a better box: of several, the one in which least is broken."""
+        """A draft with a better box: of several, the one in which least is broken.
+
+        None where more is broken than a window may free.
+        """
         best: tuple[float, Draft] | None = None
         for _ in range(DRAWN if whole.volume <= LARGE else DRAWN // 3):
             draft = self._one_cut(whole, trade, way)
             if draft is None:
                 continue
             hurt = len(draft.hurt | draft.fresh)
-            cost = hurt * (0.6 + 0.8 * self.generator.random()) + (1000 if hurt > most else 0)
-            if best is None or cost < best[0]:
+            cost = hurt * (0.6 + 0.8 * self.generator.random())
+            if hurt <= most and (best is None or cost < best[0]):
                 best = (cost, draft)
         return None if best is None else best[1]
 
@@ -436,6 +446,8 @@ class Moves:
 
     def box_score(self, size: Size) -> tuple[int, ...]:
         """Those of the compared measures that the box decides."""
+        broken = self.aim.excess(size, 0)
+        if broken:
+            return (broken, self.aim.room(size))
         names = (name for name in self.aim.compared if name not in ("delay", "parts"))
-        values = (BoxQuestion(size, 0).measure(name) for name in names)
-        return (self.aim.excess(size, 0), *values)
+        return (0, *(BoxQuestion(size, 0).measure(name) for name in names))

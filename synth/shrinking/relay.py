@@ -2,7 +2,7 @@
 
 Where shrinking gets stuck depends on the wiring it began with, so a few different starts do better
 than one. Each has a loop of its own, and they take turns; one that has gained nothing in its last
-turns waits longer for the next.
+turns waits longer for the next, and so does one that is much larger than the smallest.
 
 A start that is slower than is asked may be so until it is small: what is small is mostly quick as
 well. Only once it gains no more does its delay come before all else.
@@ -49,10 +49,10 @@ class _Runner:
     loop: Loop
     tight: Aim | None = None
     idle: int = 0
-    next: int = 0
+    next: float = 0.0
 
     @property
-    def rank(self) -> tuple[int, tuple[int, ...]]:
+    def rank(self) -> tuple[float, tuple[int, ...]]:
         """Whose turn it is: the lowest."""
         return (self.next, self.loop.best.score)
 
@@ -94,7 +94,7 @@ class Relay:
         if aim.slowest > aim.delay:
             tight, aim = aim, replace(aim, delay=aim.slowest)
             judged = aim.judge(judged.layout) or judged
-        now = min((runner.next for runner in self._runners), default=0)
+        now = min((runner.next for runner in self._runners), default=0.0)
         self._runners.append(_Runner(self._loop(aim, judged), tight, next=now))
         if len(self._runners) > MOST_STARTS:
             self._runners.remove(max(self._runners, key=lambda runner: runner.loop.best.score))
@@ -133,7 +133,8 @@ class Relay:
                 return
             gained = loop.best.score[: 1 + len(self.measures)] < before
             runner.idle = 0 if gained else runner.idle + 1
-            runner.next += 1 + runner.idle
+            smallest = min(loop.best.layout.volume for loop in self.loops)
+            runner.next += (1 + runner.idle) * (loop.best.layout.volume / smallest) ** 2
             if reason == NOTHING_LEFT:
                 self._runners.remove(runner)
             elif runner.tight is not None:

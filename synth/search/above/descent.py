@@ -20,7 +20,8 @@ from synth.shrinking.aim import Judged
 from synth.shrinking.relay import Relay
 from synth.spec import Limits
 
-MUCH_LARGER = 1.4
+MUCH_LARGER = 1.05
+"""By how much a start must be larger than another one that is as quick to be left out."""
 
 COMPOSING_S = 1.0
 """Seconds that each construction may take for a further start."""
