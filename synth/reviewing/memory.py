@@ -31,6 +31,9 @@ MAX_STARTS = 4_096
 MAX_WORK = 1_000_000_000
 """Most starts times parts times ticks that are played: some half a second."""
 
+MAX_KEPT = 2_000_000
+"""Most parts times ticks of plays that are kept to look back at."""
+
 MAX_GRAPH = 256
 """Most states times assignments of a state graph that is told."""
 
@@ -61,7 +64,8 @@ def memory_findings(subject: Subject) -> tuple[list[Finding], list[str]]:
     loop = _loop(subject, at)
     starts = settled.full.bit_length() << len(unknown)
     length = 2 * sum(fabric.delays) + 2 * fabric.first_input + 2
-    if starts > MAX_STARTS or starts * subject.parts * length > MAX_WORK:
+    kept = subject.parts * length
+    if starts > MAX_STARTS or starts * kept > MAX_WORK or kept > MAX_KEPT:
         text = (
             f"{counted(len(unknown), 'inverter or buffer')} may remember or oscillate: they hang "
             f"on one another at {named_cells(loop)}"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 
+import pytest
 from hypothesis import given, settings
 
 from synth.layout import Layout, Stack
 from synth.medium import LEDGE, SOLID, WIRE, Cell, RuleId
 from synth.medium_rules import MEDIUM_RULES
-from synth.reviewing import Finding, Kind, Place, Review, Severity, review
+from synth.reviewing import Finding, Kind, Place, Review, Severity, memory, review
 from synth.reviewing.finding import MEDIUM_OF
 from synth.simulator import check
 from synth.spec import Spec
@@ -124,6 +125,14 @@ def test_a_circle_of_buffers_remembers() -> None:
     # Once on, it stays on; from off, the input turns it on.
     arcs = {(arc["from"], arc["inputs"]): arc["to"] for arc in found.details["changes"]}
     assert arcs == {(0, "0"): 0, (0, "1"): 2, (1, "0"): 1, (1, "1"): 2, (2, "0"): 1, (2, "1"): 2}
+
+
+def test_what_is_too_long_to_play_is_only_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(memory, "MAX_KEPT", 1)
+    reviewed = review(loop())
+    (found,) = of_kind(reviewed, Kind.UNSETTLED)
+    assert set(cells(found)) == {(1, 0, 1), (1, 1, 1)}
+    assert any("states that hold" in text for text in reviewed.left_out)
 
 
 def test_what_settles_neither_oscillates_nor_remembers() -> None:
