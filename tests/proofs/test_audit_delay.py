@@ -54,7 +54,7 @@ def test_certificate_of_a_delay_alone_needs_no_proof(tmp_path: Path) -> None:
     assert outcome.status is synth.Status.IMPOSSIBLE
     assert {path.name for path in (tmp_path / "c").iterdir()} == {INDEX, "spec.toml"}
     index = json.loads((tmp_path / "c" / INDEX).read_text("utf-8"))
-    assert index["version"] == 3
+    assert index["version"] == 4
     assert index["least_delay"]["ticks"] == 2
     assert {box["shown_by"] for box in index["boxes"]} == {LEAST_DELAY}
     report = synth.audit(tmp_path / "c")

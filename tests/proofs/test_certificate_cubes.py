@@ -50,7 +50,7 @@ def test_certificate_with_cubes_passes_and_says_so(folder: Path) -> None:
     assert any("Answered in cubes: 1 box" in line for line in report.rests_on)
     assert any("checked on the clauses" in line for line in report.rests_on)
     index = json.loads((folder / INDEX).read_text("utf-8"))
-    assert index["version"] == 3
+    assert index["version"] == 4
     (split,) = index["splits"]
     assert split["name"] == SPLIT
     assert len(split["cubes"]) == 2
