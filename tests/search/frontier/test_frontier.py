@@ -359,15 +359,16 @@ def test_a_cube_ruled_out_is_no_box_ruled_out() -> None:
     last = whole.steps[-1]
     assert last.known is not None
     survey = Survey(GATE, settings=SETTINGS)
+    problem = survey.problem_at(last.last)
     for size in boxes(GATE.limits):
         candidate = BoxQuestion(size, last.last)
         if size == last.known.layout.size:
             cube, *others = split(Question(GATE, *candidate))
             assert others
-            survey._keep_boxes([BoxAnswer(candidate, None, cube)])
+            survey._keep_boxes(problem, [BoxAnswer(candidate, None, cube)])
         elif candidate.measure("floor") <= last.known.value:
-            survey._keep_boxes([BoxAnswer(candidate, None)])
-    survey._draw_bound(survey.problem_at(last.last), last.last)
+            survey._keep_boxes(problem, [BoxAnswer(candidate, None)])
+    survey._draw_bound(problem, last.last)
     assert [step.bound for step in survey.frontier().steps] == [last.known.value]
 
 
@@ -376,7 +377,7 @@ def test_a_cube_takes_the_place_of_no_other_answer() -> None:
     candidate = BoxQuestion((2, 2, 3), 2)
     first, second, *_ = split(Question(GATE, *candidate))
     answers = [BoxAnswer(candidate, None, cube) for cube in (None, first, second)]
-    survey._keep_boxes(answers)
+    survey._keep_boxes(survey.problem_at(2), answers)
     assert list(survey.boxes.values()) == answers
 
 
@@ -429,7 +430,7 @@ def test_given_cells_leave_one_box() -> None:
     spec = Spec.parse("q = ~a", length=2, width=1, height=2, delay=1).replace(
         empty=frozenset({(0, 0, 1)})
     )
-    with pytest.raises(InputError, match="one length only"):
+    with pytest.raises(InputError, match="only one length"):
         frontier(spec, axes=("height", "length"))
     assert frontier(spec, axes=("parts", "delay"), settings=SETTINGS).complete
 
