@@ -14,12 +14,12 @@ from typing import Any
 
 from synth import fields
 from synth.encoding import ENCODING_VERSION
-from synth.errors import InputError, OutputError
+from synth.errors import InputError
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Complete, Found, Ledger
-from synth.questions.journal import append_lines, lines_of, read_size
+from synth.questions.journal import keep_lines, lines_of, read_size
 from synth.spec import Limits
 from synth.spec.classes import Columns
 from synth.spec.documents import write_spec
@@ -107,16 +107,8 @@ class CensusJournal:
         )
 
     def _append(self, document: dict[str, Any]) -> None:
-        if self.path is None:
-            return
-        try:
-            append_lines(self.path, [document])
-        except (OSError, ValueError) as error:
-            raise OutputError(
-                f"cannot be written: {getattr(error, 'strerror', None) or error}",
-                file=str(self.path),
-                way_out="make room, or name another file",
-            ) from None
+        if self.path is not None:
+            keep_lines(self.path, [document])
 
     def _read(self, line: Mapping[str, Any]) -> None:
         """What a line holds.

@@ -32,7 +32,7 @@ from synth.proofs.audit_files import file_problems
 from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
 from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
-from synth.proofs.census_index import is_census
+from synth.proofs.census_index import FORMAT as CENSUS_FORMAT
 from synth.proofs.certificate_index import (
     INDEX,
     LAYOUT,
@@ -41,9 +41,10 @@ from synth.proofs.certificate_index import (
     VERDICT,
     Proven,
     encoder_version,
+    format_of,
     read_index,
 )
-from synth.proofs.circuit_index import is_circuit
+from synth.proofs.circuit_index import FORMAT as CIRCUIT_FORMAT
 from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
 from synth.questions.box import BoxQuestion
@@ -94,11 +95,15 @@ def audit(
     return work.report(time.perf_counter() - began)
 
 
+_AUDITS: dict[str, type[CensusAudit] | type[CircuitAudit]] = {
+    CENSUS_FORMAT: CensusAudit,
+    CIRCUIT_FORMAT: CircuitAudit,
+}
+
+
 def _auditing(folder: Path) -> type[CensusAudit] | type[CircuitAudit] | type[_Audit]:
     """What audits a certificate: that depends on what it is of."""
-    if is_census(folder):
-        return CensusAudit
-    return CircuitAudit if is_circuit(folder) else _Audit
+    return _AUDITS.get(str(format_of(folder)), _Audit)
 
 
 def _silent(line: str) -> None:

@@ -21,12 +21,15 @@ from synth.proofs.certificate_index import (
     INDEX,
     FileEntry,
     Proven,
+    files_entry,
     need_entry,
-    read_file,
+    read_files,
     read_limits,
     read_made,
     read_need,
     read_question,
+    require_version,
+    rules_entry,
     sealed,
 )
 from synth.questions.box import BoxQuestion
@@ -128,38 +131,19 @@ class CensusIndex:
                     "box": None if self.box is None else list(self.box),
                     "measures": list(self.measures),
                     "limits": {name: getattr(self.limits, name) for name in _LIMITS},
-                    "rules": {
-                        "reach": self.rules.reach,
-                        "buffer_delays": list(self.rules.buffer_delays),
-                    },
+                    "rules": rules_entry(self.rules),
                     "sought": [shown(columns) for columns in self.sought],
                     "every_input_matters": self.every_input_matters,
                 },
                 "classes": [entry.document() for entry in self.classes],
                 "boxes": [entry.document() for entry in self.boxes],
                 "made": dict(self.made),
-                "files": [
-                    {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
-                    for entry in self.files
-                ],
+                "files": files_entry(self.files),
             }
         )
 
 
 _LIMITS = tuple(Limits.__dataclass_fields__)
-
-
-def is_census(folder: Path) -> bool:
-    """Whether a folder holds the certificate of a census.
-
-    Raises:
-        InputError: if its index cannot be read.
-    """
-    try:
-        document = parse_json(read_text(folder / INDEX))
-    except InputError as error:
-        raise error.in_file(str(folder / INDEX)) from None
-    return isinstance(document, Mapping) and document.get("format") == FORMAT
 
 
 def read_census_index(folder: Path) -> tuple[CensusIndex, bool]:
@@ -178,12 +162,7 @@ def read_census_index(folder: Path) -> tuple[CensusIndex, bool]:
 
 def _read(document: Mapping[str, Any]) -> CensusIndex:
     fields.check_keys(document, _KEYS, None, required=_KEYS)
-    if document["version"] != VERSION:
-        raise InputError(
-            f"version {fields.shown(document['version'])} of the format",
-            place="version",
-            way_out=f"this gatefit reads version {VERSION}",
-        )
+    require_version(document, VERSION)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     return CensusIndex(
@@ -207,10 +186,7 @@ def _read(document: Mapping[str, Any]) -> CensusIndex:
             for number, entry in enumerate(fields.items(document["boxes"], "boxes"))
         ),
         made=read_made(fields.table(document["made"], "made")),
-        files=tuple(
-            read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
-            for number, entry in enumerate(fields.items(document["files"], "files"))
-        ),
+        files=read_files(document["files"]),
     )
 
 

@@ -191,20 +191,14 @@ class Index:
                 "status": str(self.status),
                 "measures": list(self.measures),
                 "limits": _limits_entry(self.limits),
-                "rules": {
-                    "reach": self.rules.reach,
-                    "buffer_delays": list(self.rules.buffer_delays),
-                },
+                "rules": rules_entry(self.rules),
                 "values": dict(self.values),
             },
             "boxes": [{**need_entry(need), "shown_by": stem} for need, stem in self.boxes],
             "questions": [question.document() for question in self.questions],
             **self._later_entries(),
             "made": dict(self.made),
-            "files": [
-                {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
-                for entry in self.files
-            ],
+            "files": files_entry(self.files),
         }
         return sealed(document)
 
@@ -229,6 +223,55 @@ def sealed(document: dict[str, Any]) -> str:
     plain = json.dumps(document, indent=1, ensure_ascii=False)
     seal = hashlib.sha256(plain.encode("utf-8")).hexdigest()
     return json.dumps(document | {"sha256": seal}, indent=1, ensure_ascii=False) + "\n"
+
+
+def format_of(folder: Path) -> object:
+    """What the index of a folder says its format is.
+
+    Raises:
+        InputError: if there is no index, or it is no JSON.
+    """
+    try:
+        document = parse_json(read_text(folder / INDEX))
+    except InputError as error:
+        raise error.in_file(str(folder / INDEX)) from None
+    return document.get("format") if isinstance(document, Mapping) else None
+
+
+def require_version(document: Mapping[str, Any], version: int) -> None:
+    """Refuse the index of another version, where only one is read.
+
+    Raises:
+        InputError: naming both.
+    """
+    if document["version"] != version:
+        raise InputError(
+            f"version {fields.shown(document['version'])} of the format",
+            place="version",
+            way_out=f"this gatefit reads version {version}",
+        )
+
+
+def rules_entry(rules: Rules) -> dict[str, Any]:
+    """A rule table as indices write it."""
+    return {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)}
+
+
+def files_entry(files: Sequence[FileEntry]) -> list[dict[str, Any]]:
+    """The files as indices write them."""
+    return [{"name": entry.name, "size": entry.size, "sha256": entry.sha256} for entry in files]
+
+
+def read_files(entries: object) -> tuple[FileEntry, ...]:
+    """The files of an index.
+
+    Raises:
+        InputError: if they cannot be understood.
+    """
+    return tuple(
+        read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
+        for number, entry in enumerate(fields.items(entries, "files"))
+    )
 
 
 def read_index(folder: Path) -> tuple[Index, bool]:
@@ -292,10 +335,7 @@ def _read(document: Mapping[str, Any]) -> Index:
             for number, entry in enumerate(fields.items(document["questions"], "questions"))
         ),
         made=read_made(fields.table(document["made"], "made")),
-        files=tuple(
-            read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
-            for number, entry in enumerate(fields.items(document["files"], "files"))
-        ),
+        files=read_files(document["files"]),
         splits=tuple(
             _read_split(fields.table(entry, f"{_SPLITS}[{number}]"), f"{_SPLITS}[{number}]")
             for number, entry in enumerate(fields.items(document.get(_SPLITS, []), _SPLITS))

@@ -17,7 +17,16 @@ from synth.files import read_bytes, read_text
 from synth.layout.documents import parse_json
 from synth.medium import Rules
 from synth.medium_document import read_rules
-from synth.proofs.certificate_index import INDEX, FileEntry, read_file, read_made, sealed
+from synth.proofs.certificate_index import (
+    INDEX,
+    FileEntry,
+    files_entry,
+    read_files,
+    read_made,
+    require_version,
+    rules_entry,
+    sealed,
+)
 
 FORMAT = "gatefit-circuit-certificate"
 VERSION = 1
@@ -58,32 +67,13 @@ class CircuitIndex:
                 "claim": {
                     "text": self.text,
                     "delay": self.delay,
-                    "rules": {
-                        "reach": self.rules.reach,
-                        "buffer_delays": list(self.rules.buffer_delays),
-                    },
+                    "rules": rules_entry(self.rules),
                     "pins": dict(self.pins),
                 },
                 "made": dict(self.made),
-                "files": [
-                    {"name": entry.name, "size": entry.size, "sha256": entry.sha256}
-                    for entry in self.files
-                ],
+                "files": files_entry(self.files),
             }
         )
-
-
-def is_circuit(folder: Path) -> bool:
-    """Whether a folder holds the certificate of a circuit.
-
-    Raises:
-        InputError: if its index cannot be read.
-    """
-    try:
-        document = parse_json(read_text(folder / INDEX))
-    except InputError as error:
-        raise error.in_file(str(folder / INDEX)) from None
-    return isinstance(document, Mapping) and document.get("format") == FORMAT
 
 
 def read_circuit_index(folder: Path) -> tuple[CircuitIndex, bool]:
@@ -102,12 +92,7 @@ def read_circuit_index(folder: Path) -> tuple[CircuitIndex, bool]:
 
 def _read(document: Mapping[str, Any]) -> CircuitIndex:
     fields.check_keys(document, _KEYS, None, required=_KEYS)
-    if document["version"] != VERSION:
-        raise InputError(
-            f"version {fields.shown(document['version'])} of the format",
-            place="version",
-            way_out=f"this gatefit reads version {VERSION}",
-        )
+    require_version(document, VERSION)
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     pins = fields.table(claim["pins"], "claim.pins")
@@ -120,8 +105,5 @@ def _read(document: Mapping[str, Any]) -> CircuitIndex:
             for signal, pin in pins.items()
         },
         made=read_made(fields.table(document["made"], "made")),
-        files=tuple(
-            read_file(fields.table(entry, f"files[{number}]"), f"files[{number}]")
-            for number, entry in enumerate(fields.items(document["files"], "files"))
-        ),
+        files=read_files(document["files"]),
     )

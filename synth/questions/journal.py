@@ -251,6 +251,22 @@ def _line(document: Mapping[str, Any]) -> str:
     return json.dumps(document, separators=(",", ":")) + "\n"
 
 
+def keep_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
+    """The same as ``append_lines``.
+
+    Raises:
+        OutputError: naming the file, if that cannot be done.
+    """
+    try:
+        append_lines(path, documents)
+    except (OSError, ValueError) as error:
+        raise OutputError(
+            f"cannot be written: {getattr(error, 'strerror', None) or error}",
+            file=str(path),
+            way_out="make room, or name another file",
+        ) from None
+
+
 def append_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
     """Add documents, one on each line after the last whole line, and wait until they are on disk.
 

@@ -17,7 +17,7 @@ from synth import fields
 from synth.errors import InputError
 from synth.files import read_text
 from synth.layout import Layout
-from synth.questions.journal import append_lines
+from synth.questions.journal import keep_lines
 from synth.shrinking.aim import Aim, Judged
 from synth.spec.documents import write_spec
 
@@ -84,14 +84,7 @@ class Journal:
 
     def _append(self, document: dict[str, Any]) -> None:
         assert self.path is not None
-        try:
-            append_lines(self.path, [document])
-        except OSError as error:
-            raise InputError(
-                f"cannot be written: {error.strerror}",
-                file=str(self.path),
-                way_out="name another file",
-            ) from None
+        keep_lines(self.path, [document])
 
 
 @contextmanager
