@@ -33,9 +33,9 @@ directions = st.sampled_from(ALL_DIRECTIONS)
 cells = st.tuples(*[st.integers(-9, 9)] * 3)
 
 
-def test_the_page_has_its_ten_sections() -> None:
+def test_the_page_has_its_eleven_sections() -> None:
     numbers = re.findall(r"^## (\d+)\. ", PAGE, re.MULTILINE)
-    assert numbers == [str(number) for number in range(1, 11)]
+    assert numbers == [str(number) for number in range(1, 12)]
 
 
 def test_the_page_says_where_its_numbers_come_from() -> None:

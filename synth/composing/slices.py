@@ -18,7 +18,10 @@ from synth.composing.canvas import Canvas, Unbuildable
 from synth.composing.order import Order, Side
 from synth.composing.slim import ROWS, Slim
 from synth.layout import Layout, Pin
-from synth.medium import SOLID, Cell, ChainLink, Direction, Rules, buffer
+from synth.medium import LEDGE, SOLID, WIRE, Cell, ChainLink, Direction, Rules, buffer
+
+_SHORTEST = 3
+"""Cells along x from which on pins of both ends may stand on one face."""
 
 
 class SlimSlice:
@@ -41,6 +44,12 @@ class SlimSlice:
             Unbuildable: if its shaft is longer than a wire carries.
         """
         base = Slim(replace(self.order, stack=None)).layout()
+        if base.length < _SHORTEST:
+            # Pins of both ends move to one face, where they have to keep their distance.
+            order = replace(self.order, stack=None, end=_SHORTEST - 1)
+            base = Slim(order).layout()
+        if any(self._would_turn(pin, base) for pin in base.pins):
+            base = _longer_at_the_left(base)
         pins = {pin.name: pin for pin in base.pins}
         sends, receives = pins[self.link.output], pins[self.link.input]
         canvas = Canvas(self.order.rules)
@@ -54,12 +63,38 @@ class SlimSlice:
         canvas.pins = [self._moved(pin, end) for pin in base.pins]
         return canvas.layout(ground=self.order.ground)
 
+    def _would_turn(self, pin: Pin, base: Layout) -> bool:
+        """Whether a wire would no longer run along x once the lead of its pin is at the side."""
+        moves = pin.face is Direction.NX and pin.name != self.link.input
+        if not moves or base.cells.get(pin.at) != WIRE:
+            return False
+        return base.cells.get(Direction.PX.step(pin.at)) != WIRE
+
     def _moved(self, pin: Pin, end: Cell) -> Pin:
         if pin.name == self.link.output:
             return replace(pin, at=end)
         if pin.name == self.link.input:
             return pin
         return replace(pin, face=Direction.NY)
+
+
+def _longer_at_the_left(base: Layout) -> Layout:
+    """The layout one cell longer: each pin at the left end gets a wire ahead of what it had."""
+    moved = {Direction.PX.step(cell): block for cell, block in base.cells.items()}
+    pins = []
+    for pin in base.pins:
+        if pin.face is Direction.NX and base.cells.get(pin.at) == WIRE:
+            moved[pin.at] = WIRE
+            moved[Direction.NZ.step(pin.at)] = LEDGE
+            pins.append(pin)
+        elif pin.face is Direction.NX and pin.at not in base.cells:
+            pins.append(pin)  # Nobody reads it.
+        elif pin.face is Direction.NX:
+            raise Unbuildable("a pin at the left end that no wire stands at")
+        else:
+            pins.append(replace(pin, at=Direction.PX.step(pin.at)))
+    length, width, height = base.size
+    return base.replace(size=(length + 1, width, height), cells=moved, pins=tuple(pins))
 
 
 def _support(canvas: Canvas, cell: Cell) -> None:

@@ -9,14 +9,16 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+from synth.layout import Layout, Pin
 from synth.library.events import Event
 from synth.library.jobs import Job, Result
 from synth.library.recipe import Recipe, read_recipe
+from synth.medium import SOLID, Direction, Role, buffer
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.outcome import Outcome, Status
 from synth.questions.statistics import Statistics
 from synth.simulator import check
-from tests.library.answers import solved
+from synth.spec import Spec
 
 SMALL = {"length": 2, "width": 2, "height": 2}
 
@@ -67,11 +69,17 @@ def stats(job: Job, seconds: float = 0.0) -> Statistics:
 
 
 def identity_found(job: Job) -> Outcome:
-    """The real answer, in canonical names, for the identity in the smallest box."""
-    spec, outcome = solved("y1 = x1", length=1, width=1, height=2, delay=1)
-    assert outcome.layout is not None
-    verdict = check(outcome.layout, spec, delay=1)
-    layout = outcome.layout.replace(name=None)
+    """A right answer, in canonical names, for the identity: a buffer, which takes a tick."""
+    layout = Layout(
+        (1, 1, 2),
+        {(0, 0, 0): SOLID, (0, 0, 1): buffer(Direction.PX, 1)},
+        (
+            Pin("x1", Role.INPUT, (0, 0, 1), Direction.NX),
+            Pin("y1", Role.OUTPUT, (0, 0, 1), Direction.PX),
+        ),
+    )
+    verdict = check(layout, Spec.parse("y1 = x1"), delay=1)
+    assert verdict.passes
     return Outcome(Status.FOUND, layout, verdict, claim="made up", stats=stats(job))
 
 

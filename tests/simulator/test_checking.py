@@ -183,7 +183,7 @@ def test_a_stacking_other_than_the_one_asked() -> None:
     assert check(layout, asked).passes
     verdict = check(layout.replace(stack=Stack("y", 3)), asked)
     assert (verdict.stacks, rules(verdict)) == (True, [RuleId.STACK_ASK])
-    assert "along y at pitch 3, not along y at 2" in verdict.faults[0].text
+    assert "along y at pitch 3, not along y at pitch 2" in verdict.faults[0].text
 
 
 @pytest.mark.parametrize("stack", [None, StackDemand("y")])

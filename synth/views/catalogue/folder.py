@@ -126,7 +126,7 @@ def _check_ours(path: str | Path, target: Path, marker: str, kind: str) -> None:
         return
     document = _read_marker(target / marker, kind)
     if document is None:
-        raise InputError(f"holds files and is not a {kind}", file=str(path), way_out=_way_out(kind))
+        raise InputError(f"holds files, and no {kind}", file=str(path), way_out=_way_out(kind))
     ours = document.pop(MANIFEST, None)
     if not isinstance(ours, dict):
         raise InputError(

@@ -54,7 +54,7 @@ def test_a_layout_that_the_simulator_rejects_leaves_no_pages(
     ("options", "words"),
     [
         (["gates", "--store", "none.sqlite"], ("none.sqlite", "no such store")),
-        (["full"], ("full", "is not a catalogue", "name a new or empty folder")),
+        (["full"], ("full", "and no catalogue", "name a new or empty folder")),
         (["nowhere/gates"], ("nowhere/gates", "no folder to put it in")),
         (["full/letter.txt"], ("letter.txt", "is a file")),
         (["gates", "--title", "a\nb"], ("--title", "one line")),

@@ -239,7 +239,7 @@ def test_export_leaves_other_folders_alone(library: Run, tmp_path: Path) -> None
     (tmp_path / "mine" / "letter.txt").write_text("dear")
     ended = library("export", "mine")
     assert ended.code == 2
-    assert "mine: holds files and is no export" in ended.err
+    assert "mine: holds files, and no export" in ended.err
     assert [path.name for path in (tmp_path / "mine").iterdir()] == ["letter.txt"]
 
 
