@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import queue
 import threading
 import time
@@ -100,6 +101,8 @@ def main() -> None:
         threading.Thread(target=_listen, args=(source, arrivals), daemon=True).start()
         _descend(order, arrivals, output)
         send(output, None)
+        # At once: the thread still reads, and the interpreter could not take its input from it.
+        os._exit(0)
 
 
 def _listen(source: IO[bytes], arrivals: queue.SimpleQueue[Layout]) -> None:
