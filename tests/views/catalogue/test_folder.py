@@ -91,13 +91,13 @@ def test_a_rename_that_fails_puts_the_old_one_back(
 @pytest.mark.parametrize(
     ("files", "words"),
     [
-        ({"letter.txt": "mine"}, "is not a catalogue"),
-        ({MARKER: "{}", "a.txt": ""}, "is not a catalogue"),
-        ({MARKER: "no JSON"}, "is not a catalogue"),
-        ({MARKER: "[]"}, "is not a catalogue"),
+        ({"letter.txt": "mine"}, "and no catalogue"),
+        ({MARKER: "{}", "a.txt": ""}, "and no catalogue"),
+        ({MARKER: "no JSON"}, "and no catalogue"),
+        ({MARKER: "[]"}, "and no catalogue"),
         ({MARKER: NOTE, "a.txt": "old"}, "without a list of its files"),
         ({MARKER: NOTE[:-1] + ', "sha256": 3}'}, "without a list of its files"),
-        ({MARKER: "[" * 100_000}, "is not a catalogue"),
+        ({MARKER: "[" * 100_000}, "and no catalogue"),
     ],
 )
 def test_what_is_not_ours_is_left_alone(tmp_path: Path, files: dict[str, str], words: str) -> None:
