@@ -1,4 +1,4 @@
-"""Names of pins for the signals of a circuit: simple identifiers, each once."""
+"""Names of pins for the signals of a circuit: identifiers or bits of buses, each once."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from synth.fields import NAME_PATTERN
 
 
 def pin_names(signals: Iterable[str]) -> dict[str, str]:
-    """A name for each signal: its own where that is an identifier, else as near as can be.
+    """A name for each signal: its own where a pin may be called so, else as near as can be.
 
-    ``a[3]`` becomes ``a_3``; where that is taken, ``a_3_``.
+    ``a[3]`` stays; ``x.y`` becomes ``x_y``, and where that is taken, ``x_y_``.
     """
     listed = list(signals)
     taken = {name for name in listed if NAME_PATTERN.fullmatch(name)}

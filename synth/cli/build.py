@@ -58,7 +58,8 @@ def build_command(
     The circuit is made smaller, turned into NANDs, and placed and routed many times over; the best
     layout is judged by the simulator, and proven equal to the circuit. It is not claimed to be the
     smallest: for functions of few inputs 'gatefit solve' finds far smaller layouts. Inputs are on
-    the side -x, outputs on the side +x. A pin is called after its signal; a[3] becomes a_3.
+    the side -x, outputs on the side +x. A pin is called after its signal, a[3] too; x.y becomes
+    x_y.
 
     \b
     Examples:
