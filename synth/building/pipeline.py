@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from synth.building.result import Built, Piece
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import Judgement, judge
 from synth.composing.canvas import LONGEST, Unbuildable
+from synth.composing.compose import MOST_CELLS
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Joint, Rules
@@ -28,9 +30,6 @@ from synth.words import counted, ticks
 
 BURST = 600
 """Placements from one start before another start is tried."""
-
-MOST_CELLS = 200_000
-"""Largest box, in cells: what a layout document may hold."""
 
 MOST_GATES = 400
 """Most NANDs that are placed."""
@@ -203,29 +202,30 @@ class _Work:
     def _price(self) -> Callable[[Placement], float]:
         """What a placement costs: its area or delay, and dearly what it breaks of limits."""
         asked = self.limits
+        by_delay = self.by == "delay"
+        timed = by_delay or asked.delay is not None
 
         def price(placement: Placement) -> float:
-            length, width = PITCH * placement.slots + 1, PITCH * placement.lanes
-            delay = estimated_delay(placement, self.rules.reach)
+            length, width, height = placement.size
+            delay = estimated_delay(placement, self.rules.reach) if timed else 0
             over = 0.0
             for most, own in (
                 (asked.length, length),
                 (asked.width, width),
                 (asked.delay, delay),
-                (asked.volume, length * width * 4),
+                (asked.volume, length * width * height),
             ):
                 if most is not None and own > most:
                     over += own / most - 1
             area = placement.area + 0.05 * placement.wire
-            base = area * (1 + delay) if self.by == "delay" else area
+            base = area * (1 + delay) if by_delay else area
             return base * (1 + 4 * over)
 
         return price
 
     def _take(self, placement: Placement) -> None:
         """Paint and judge a placement; keep it if it is better."""
-        length, width = PITCH * placement.slots + 1, PITCH * placement.lanes
-        if max(length, width) > LONGEST or length * width * 4 > MOST_CELLS:
+        if max(placement.size) > LONGEST or math.prod(placement.size) > MOST_CELLS:
             return
         try:
             layout = painted(placement, joints=self.joint, names=self.pins, rules=self.rules)
@@ -277,10 +277,9 @@ class _Work:
         if proof.equal is None:
             return ""
         delay = "" if judgement.delay is None else f" within {ticks(judgement.delay)}"
-        how = proof.words
         return (
-            f"computes {self.circuit.name}{delay}, under {self.limits.words()}: {how}. It is not "
-            "claimed to be the smallest."
+            f"computes {self.circuit.name}{delay}, under {self.limits.words()}: {proof.words}. It "
+            "is not claimed to be the smallest."
         )
 
     def _built(self, status: Status, reason: str, claim: str, judgement: Judgement | None) -> Built:
@@ -332,8 +331,10 @@ def arrival(placement: Placement, reach: int) -> dict[str, int]:
     for gate in placement.network.gates:
         column = placement.columns[gate.name]
         ready = 0
-        for read, source in zip(gate.reads, column.sources, strict=False):
+        source_of = dict(zip(column.reads, column.sources, strict=True))
+        for read in gate.reads:
             row = PITCH * column.slot - start[read]
+            source = source_of[placement.lane(read)]
             way = abs(PITCH * column.lane - source)
             ready = max(ready, known[read] + row // reach + way // reach)
         known[gate.name] = ready + 1

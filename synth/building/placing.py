@@ -18,9 +18,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from synth.building.mapping import Gate, NandNetwork
+from synth.medium import Size
 
 PITCH = 2
 """Cells from one slot, and from one lane, to the next."""
+
+HEIGHT = 4
+"""Cells from the lowest ledge to the rows: ``synth.building.painting`` says what lies where."""
 
 _HEAT = 0.005
 """Share of the price by which a worse placement may be taken at first (of 0.003, 0.01 and 0.03 the
@@ -75,9 +79,14 @@ class Placement:
     lanes: int
 
     @property
+    def size(self) -> Size:
+        """The box that it is painted in, at most."""
+        return (PITCH * self.slots + 1, PITCH * self.lanes, HEIGHT)
+
+    @property
     def area(self) -> int:
         """Cells seen from above."""
-        return (PITCH * self.slots + 1) * (PITCH * self.lanes)
+        return self.size[0] * self.size[1]
 
     def lane(self, signal: str) -> int:
         """The lane of a signal's row."""
@@ -251,11 +260,9 @@ class _Scheduler:
         middle = reads[len(reads) // 2] + lean
         free = [lane for lane in range(lanes + 1) if lane not in holder]
         # The first lane beyond is always there, so that a slot without room is never one for ever.
-        best: Column | None = None
         for lane in sorted(free, key=lambda lane: (abs(lane - middle), lane)):
             column = Column(gate, slot, lane, reads)
             low, high = column.span
             if all(high + 1 < first or last + 1 < low for first, last in taken):
-                best = column
-                break
-        return best
+                return column
+        return None

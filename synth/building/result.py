@@ -21,13 +21,13 @@ class Piece:
         name: of the signal that it makes.
         reads: names of the signals that it reads; it is their NAND.
         length: cells of its column.
-        known_at: the tick from which its signal is known, at the latest; None if not known.
+        known_at: the tick from which its signal is known, estimated from the length of its way.
     """
 
     name: str
     reads: tuple[str, ...]
     length: int
-    known_at: int | None
+    known_at: int
 
 
 @dataclass(frozen=True)

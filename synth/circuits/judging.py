@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from random import Random
 
 from synth.circuits.circuit import Circuit
 from synth.errors import InputError
@@ -81,16 +82,13 @@ _TRIED = 4096
 
 def _tried(network: Network, circuit: Circuit, pins: Mapping[str, str]) -> list[str]:
     """Outputs that are wrong in one of many assignments: all, or as many at random."""
-    # Reproducible, and no two inputs alike: digits of powers in a field would do as well.
-    from random import Random
-
     count = len(circuit.inputs)
     rows = min(1 << count, _TRIED)
     full = (1 << rows) - 1
     if rows == 1 << count:
         masks = input_masks(count)
     else:
-        draw = Random(count)
+        draw = Random(count)  # The same in every run.
         masks = [draw.getrandbits(rows) for _ in range(count)]
     by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
     wanted = circuit.evaluate(masks, full)
@@ -105,13 +103,13 @@ def _tried(network: Network, circuit: Circuit, pins: Mapping[str, str]) -> list[
 
 def _played(layout: Layout, circuit: Circuit, pins: Mapping[str, str], rules: Rules) -> int | None:
     """The least delay by the three-valued play of every assignment; None if none is met."""
-    by_pin = {pins[name]: mask for name, mask in _masks_in_order(layout, circuit, pins).items()}
+    inputs = [pin.name for pin in layout.inputs]
+    by_pin = dict(zip(inputs, input_masks(len(inputs)), strict=True))
     try:
         settled = settle(layout, rules)
     except InputError:
         return None
     wanted = circuit.evaluate([by_pin[pins[name]] for name in circuit.inputs], settled.full)
-    inputs = [pin.name for pin in layout.inputs]
     for tick in range(len(settled.ticks)):
         right = all(
             settled.surely_reads(pins[name], tick)
@@ -122,10 +120,3 @@ def _played(layout: Layout, circuit: Circuit, pins: Mapping[str, str], rules: Ru
         if right and not any(settled.fed_back(name, tick) for name in inputs):
             return tick
     return None
-
-
-def _masks_in_order(layout: Layout, circuit: Circuit, pins: Mapping[str, str]) -> dict[str, int]:
-    """The masks of the circuit's inputs, in the order of the layout's own."""
-    order = [pin.name for pin in layout.inputs]
-    masks = input_masks(len(order))
-    return {name: masks[order.index(pins[name])] for name in circuit.inputs}
