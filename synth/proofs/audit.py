@@ -31,7 +31,8 @@ from synth.proofs.audit_delay import certain_delay, delay_rests_on, wrong_delay,
 from synth.proofs.audit_files import file_problems
 from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
-from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
+from synth.proofs.audit_report import AuditReport
+from synth.proofs.auditing import Auditing
 from synth.proofs.census_index import FORMAT as CENSUS_FORMAT
 from synth.proofs.certificate_index import (
     INDEX,
@@ -95,13 +96,13 @@ def audit(
     return work.report(time.perf_counter() - began)
 
 
-_AUDITS: dict[str, type[CensusAudit] | type[CircuitAudit]] = {
+_AUDITS: dict[str, type[Auditing]] = {
     CENSUS_FORMAT: CensusAudit,
     CIRCUIT_FORMAT: CircuitAudit,
 }
 
 
-def _auditing(folder: Path) -> type[CensusAudit] | type[CircuitAudit] | type[_Audit]:
+def _auditing(folder: Path) -> type[Auditing]:
     """What audits a certificate: that depends on what it is of."""
     return _AUDITS.get(str(format_of(folder)), _Audit)
 
@@ -110,25 +111,23 @@ def _silent(line: str) -> None:
     """Tell nobody."""
 
 
-class _Audit:
+class _Audit(Auditing):
     """One audit: its findings grow from step to step."""
 
     def __init__(
-        self, folder: Path, checker: Checker, symmetry: bool, progress: Progress, workers: int
+        self,
+        folder: Path,
+        checker: Checker,
+        symmetry: bool,
+        progress: Callable[[str], None],
+        workers: int,
     ) -> None:
-        self.folder = folder
-        self.checker = checker
-        self.symmetry = symmetry
-        self.progress = progress
-        self.workers = workers
-        self.problems: list[Problem] = []
-        self.questions: list[QuestionAudit] = []
+        super().__init__(folder, checker, symmetry, progress, workers)
         self.images_unchecked: list[str] = []
         self.index, unchanged = read_index(folder)
         self.claim: Claim | None = None
         self.bounds: Bounds | None = None
-        if not unchanged:
-            self._blame(INDEX, "it is not as it was written (its own hash or layout is wrong)")
+        self._has_read(self.index.text, unchanged=unchanged)
 
     def run(self) -> None:
         """Every step in turn."""
@@ -146,12 +145,6 @@ class _Audit:
         self._splits(spec)
         self._cover(self.claim)
         self._layout(self.claim)
-
-    def _blame(self, file: str, text: str) -> None:
-        self.problems.append(Problem(file, text))
-
-    def _blamed(self, *names: str) -> bool:
-        return any(problem.file in names for problem in self.problems)
 
     # Files
 
@@ -310,21 +303,6 @@ class _Audit:
         for name, value in claim.values.items():
             if (own := measured(layout, verdict.delay, name)) != value:
                 self._blame(INDEX, f"it claims a {name} of {value}; that of the layout is {own}")
-
-    # The report
-
-    def report(self, seconds: float) -> AuditReport:
-        """What was found."""
-        passes = not self.problems
-        return AuditReport(
-            claimed=self.index.text,
-            problems=tuple(self.problems),
-            certain=tuple(self._certain()) if passes else (),
-            rests_on=tuple(self._rests_on()) if passes else (),
-            questions=tuple(self.questions),
-            checker=self.checker.name,
-            seconds=seconds,
-        )
 
     def _certain(self) -> list[str]:
         claim, index = self.claim, self.index

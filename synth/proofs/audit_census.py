@@ -20,7 +20,7 @@ from synth.proofs.audit_bounds import Bounds, Unneeded
 from synth.proofs.audit_files import file_problems
 from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
-from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
+from synth.proofs.auditing import Auditing
 from synth.proofs.census_index import BoxEntry, ClassEntry, read_census_index
 from synth.proofs.certificate_index import INDEX, SPEC, Proven, encoder_version
 from synth.proofs.drat import Checker
@@ -52,8 +52,8 @@ class _BoxInspector(Inspector):
         return replace(super().question(proven), free=asked.free)
 
 
-class CensusAudit:
-    """One audit of a census; see ``synth.proofs.audit.audit`` for its arguments."""
+class CensusAudit(Auditing):
+    """One audit of a census."""
 
     def __init__(
         self,
@@ -63,17 +63,10 @@ class CensusAudit:
         progress: Callable[[str], None],
         workers: int,
     ) -> None:
-        self.folder = folder
-        self.checker = checker
-        self.symmetry = symmetry
-        self.progress = progress
-        self.workers = workers
-        self.problems: list[Problem] = []
-        self.questions: list[QuestionAudit] = []
+        super().__init__(folder, checker, symmetry, progress, workers)
         self.index, unchanged = read_census_index(folder)
         self.ledger: Ledger | None = None
-        if not unchanged:
-            self._blame(INDEX, "it is not as it was written (its own hash or layout is wrong)")
+        self._has_read(self.index.text, unchanged=unchanged)
 
     def run(self) -> None:
         """Every step in turn."""
@@ -85,12 +78,6 @@ class CensusAudit:
         self._classes(asked, self.ledger)
         self._boxes(asked, self.ledger)
         self._claim(asked, self.ledger)
-
-    def _blame(self, file: str, text: str) -> None:
-        self.problems.append(Problem(file, text))
-
-    def _blamed(self, *names: str) -> bool:
-        return any(problem.file in names for problem in self.problems)
 
     def _files(self) -> None:
         self.progress(counted(len(self.index.files), "file"))
@@ -241,21 +228,6 @@ class CensusAudit:
         still_open = ledger.open_boxes()
         if self.index.complete and still_open:
             self._blame(INDEX, f"no proof shows that {still_open[0]} holds nothing else")
-
-    # The report
-
-    def report(self, seconds: float) -> AuditReport:
-        """What was found."""
-        passes = not self.problems
-        return AuditReport(
-            claimed=self.index.text,
-            problems=tuple(self.problems),
-            certain=tuple(self._certain()) if passes else (),
-            rests_on=tuple(self._rests_on()) if passes else (),
-            questions=tuple(self.questions),
-            checker=self.checker.name,
-            seconds=seconds,
-        )
 
     def _certain(self) -> list[str]:
         assert self.ledger is not None

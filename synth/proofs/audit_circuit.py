@@ -19,7 +19,7 @@ from synth.files import read_bytes
 from synth.layout import Layout
 from synth.proofs.audit_bounds import MOST_BYTES
 from synth.proofs.audit_files import file_problems
-from synth.proofs.audit_report import AuditReport, Problem
+from synth.proofs.auditing import Auditing
 from synth.proofs.certificate_index import INDEX
 from synth.proofs.circuit_index import CIRCUIT, FILES, FORMULA, LAYOUT, PROOF, read_circuit_index
 from synth.proofs.drat import Checker
@@ -27,8 +27,8 @@ from synth.proofs.evidence import dimacs
 from synth.words import counted, ticks
 
 
-class CircuitAudit:
-    """One audit of a circuit; see ``synth.proofs.audit.audit`` for its arguments."""
+class CircuitAudit(Auditing):
+    """One audit of a circuit."""
 
     def __init__(
         self,
@@ -38,15 +38,11 @@ class CircuitAudit:
         progress: Callable[[str], None],
         workers: int,
     ) -> None:
-        self.folder = folder
-        self.checker = checker
-        self.progress = progress
-        self.problems: list[Problem] = []
+        super().__init__(folder, checker, symmetry, progress, workers)
         self.index, unchanged = read_circuit_index(folder)
         self.circuit: Circuit | None = None
         self.steps = 0
-        if not unchanged:
-            self._blame(INDEX, "it is not as it was written (its own hash or layout is wrong)")
+        self._has_read(self.index.text, unchanged=unchanged)
 
     def run(self) -> None:
         """Every step in turn; what cannot be read ends it."""
@@ -66,9 +62,6 @@ class CircuitAudit:
         if judgement is not None:
             self.circuit = circuit
             self._proof(circuit, judgement)
-
-    def _blame(self, file: str, text: str) -> None:
-        self.problems.append(Problem(file, text))
 
     def _judged(self, circuit: Circuit) -> Judgement | None:
         """The layout as the simulator finds it; None if something is wrong with it."""
@@ -102,18 +95,8 @@ class CircuitAudit:
         if not checked.verified:
             self._blame(PROOF, f"the proof is wrong: {checked.reason}")
 
-    def report(self, seconds: float) -> AuditReport:
-        """What was found."""
-        passes = not self.problems
-        return AuditReport(
-            claimed=self.index.text,
-            problems=tuple(self.problems),
-            certain=tuple(self._certain()) if passes else (),
-            rests_on=_RESTS_ON if passes else (),
-            questions=(),
-            checker=self.checker.name,
-            seconds=seconds,
-        )
+    def _rests_on(self) -> tuple[str, ...]:
+        return _RESTS_ON
 
     def _certain(self) -> list[str]:
         assert self.circuit is not None
