@@ -15,7 +15,8 @@ from synth.cli.shared.completing import files
 from synth.cli.shared.ending import NOT_WRITTEN
 from synth.cli.shared.files import LayoutFile, json_line, read_rules
 from synth.cli.shared.kept import Answer
-from synth.cli.shared.options import JOINTS, options
+from synth.cli.shared.options import options
+from synth.cli.shared.rows.common import JOINTS
 from synth.cli.shared.searching import require_time
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError

@@ -11,16 +11,9 @@ import pytest
 
 from synth import defaults
 from synth.cli.main import cli
-from synth.cli.shared.options import (
-    AXES,
-    FACES,
-    GROUPS,
-    INSULATORS,
-    JOINTS,
-    OPTIONS,
-    options_of,
-    row,
-)
+from synth.cli.shared.option import GROUPS
+from synth.cli.shared.options import OPTIONS, options_of, row
+from synth.cli.shared.rows.common import AXES, FACES, INSULATORS, JOINTS
 from synth.encoding import ACCELERATIONS
 from synth.machine import default_workers
 from synth.medium import AXES as MEDIUM_AXES

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from synth.cli.shared.options import GROUPS
+from synth.cli.shared.option import GROUPS
 
 
 class Command(click.Command):

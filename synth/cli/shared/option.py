@@ -10,6 +10,13 @@ import click
 
 from synth.cli.shared.completing import Complete
 
+ASKED = "What is asked"
+SMALLEST = "What smallest means"
+SEARCH = "How to search"
+WRITTEN = "What to write"
+GROUPS = (ASKED, SMALLEST, SEARCH, WRITTEN)
+"""The groups of ``--help``, in their order."""
+
 
 @dataclass(frozen=True)
 class Option:

@@ -8,7 +8,7 @@ import click
 
 from synth import fields
 from synth.cli.shared.arguments import at_option
-from synth.cli.shared.options import INSULATORS
+from synth.cli.shared.rows.common import INSULATORS
 from synth.errors import InputError
 
 if TYPE_CHECKING:

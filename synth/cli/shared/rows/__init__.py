@@ -1,0 +1,1 @@
+"""The rows of the table of options, a module for each heading of ``--help``."""
