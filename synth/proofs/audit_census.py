@@ -81,7 +81,7 @@ class CensusAudit(Auditing):
 
     def _files(self) -> None:
         self.progress(counted(len(self.index.files), "file"))
-        boxes = [entry.proven.stem for entry in self.index.boxes]
+        boxes = [entry.stem for entry in self.index.boxes]
         expected = {stem + suffix for stem in boxes for suffix in SUFFIXES}
         expected |= {SPEC, *(entry.file for entry in self.index.classes)}
         self.problems += file_problems(self.folder, self.index.files, expected)
@@ -173,7 +173,7 @@ class CensusAudit(Auditing):
             readable=frozenset(untouched),
             made_by=str(self.index.made.get("encoder")),
             asked=asked,
-            forbidden={entry.proven.stem: entry.forbidden for entry in self.index.boxes},
+            forbidden={entry.stem: entry.forbidden for entry in self.index.boxes},
         )
         bounds = Bounds(asked.candidates, self.index.files, ())
         wanted = [box for box in self.index.boxes if self._is_wanted(box, bounds, inspector)]
@@ -192,7 +192,7 @@ class CensusAudit(Auditing):
 
     def _is_wanted(self, box: BoxEntry, bounds: Bounds, inspector: _BoxInspector) -> bool:
         if box.proven.question not in inspector.asked.candidates:
-            self._blame(INDEX, f"{box.proven.stem} is of a box that was not asked")
+            self._blame(INDEX, f"{box.stem} is of a box that was not asked")
             return False
         try:
             bounds.require(box.proven, inspector.question(box.proven))
@@ -210,7 +210,7 @@ class CensusAudit(Auditing):
             if asked.class_of(columns) not in shown_to_fit:
                 self._blame(
                     INDEX,
-                    f"the formula of {box.proven.stem} forbids {shown(columns)}, of which there is "
+                    f"the formula of {box.stem} forbids {shown(columns)}, of which there is "
                     "no layout in that box or before it",
                 )
         forbidden = tuple(map(asked.class_of, box.forbidden))

@@ -12,10 +12,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from synth import fields
-from synth.errors import InputError, OutputError
-from synth.files import decoded, read_bytes, write_text
-from synth.layout.documents import layout_text, parse_json
+from synth.errors import OutputError
+from synth.files import write_text
+from synth.layout.documents import layout_text
 from synth.medium import Rules
 from synth.proofs.census_index import BoxEntry, CensusIndex, ClassEntry, read_box
 from synth.proofs.certificate_index import (
@@ -28,10 +27,10 @@ from synth.proofs.certificate_index import (
 )
 from synth.proofs.evidence import SUFFIXES, Evidence
 from synth.proofs.folder import ProofFolder, class_file
+from synth.proofs.proof_list import ProofList
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Ledger
-from synth.questions.journal import append_lines
 from synth.spec import Limits
 from synth.spec.classes import Columns
 from synth.spec.documents import write_spec
@@ -40,28 +39,20 @@ LIST = "boxes.jsonl"
 
 
 class CensusProofs:
-    """The proofs of boxes, as they come; those of a census that was stopped are gone on from.
-
-    Beside the evidence lies a list: what was asked, then a line a box, with sizes and hashes of
-    its files. What is as it was written is taken, and nothing else.
+    """The proofs of boxes, as they come, and those that a stopped census left; see ``ProofList``.
 
     Args:
-        folder: where the evidence is written; whatever there is of no use is removed.
+        folder: the folder into which the workers write.
         asked: what the census asks; limits on sizes and delay may differ.
 
     Raises:
-        OutputError: if the folder cannot be written to.
+        OSError: if the folder cannot be written to.
     """
 
     def __init__(self, folder: Path, asked: CensusQuestion) -> None:
         self.folder = folder
-        self._heading = _heading(asked)
-        self.boxes = self._read()
-        useful = {entry.proven.stem + end for entry in self.boxes.values() for end in SUFFIXES}
-        for path in folder.iterdir():
-            if path.name not in useful and not path.is_dir():
-                path.unlink()
-        self._append([self._heading, *map(self._line, self.boxes.values())])
+        self._list = ProofList(folder, LIST, _heading(asked), "box", read_box)
+        self.boxes = {entry.proven.question: entry for entry in self._list.found}
 
     def forbidden(self, candidate: BoxQuestion) -> tuple[Columns, ...] | None:
         """The classes that the formula of a box forbids; None if there is no proof of it."""
@@ -78,44 +69,7 @@ class CensusProofs:
         """
         entry = BoxEntry(Proven(candidate, evidence), forbidden)
         self.boxes[candidate] = entry
-        self._append([self._line(entry)])
-
-    def _append(self, lines: list[dict[str, Any]]) -> None:
-        try:
-            append_lines(self.folder / LIST, lines)
-        except OSError as error:
-            raise OutputError(
-                f"the certificate cannot be written ({error.strerror or error})",
-                file=str(self.folder),
-                way_out="make room, or name another folder",
-            ) from None
-
-    def _line(self, entry: BoxEntry) -> dict[str, Any]:
-        files = [FileEntry.of(self.folder / (entry.proven.stem + suffix)) for suffix in SUFFIXES]
-        hashes = [{"size": file.size, "sha256": file.sha256} for file in files]
-        return {"box": entry.document(), "files": hashes}
-
-    def _read(self) -> dict[BoxQuestion, BoxEntry]:
-        found: dict[BoxQuestion, BoxEntry] = {}
-        try:
-            lines = read_bytes(self.folder / LIST).split(b"\n")
-        except InputError:
-            return found
-        for number, data in enumerate(filter(None, lines)):
-            try:
-                line = fields.table(parse_json(decoded(data)), None)
-                if number == 0:
-                    if line != self._heading:
-                        return found
-                    continue
-                entry = read_box(fields.table(line["box"], "box"), "box")
-                stem = entry.proven.stem
-                if Path(stem).name == stem and self._line(entry) == line:
-                    found[entry.proven.question] = entry
-            except (ValueError, KeyError, OSError):
-                # Whatever is wrong with a line or its files: the box is asked about again.
-                continue
-        return found
+        self._list.note(entry)
 
 
 def _heading(asked: CensusQuestion) -> dict[str, Any]:
@@ -170,7 +124,7 @@ class CensusFolder(ProofFolder):
             for candidate in asked.candidates
             if candidate in proofs.boxes and ledger.is_complete(candidate)
         )
-        names = [entry.proven.stem + suffix for entry in boxes for suffix in SUFFIXES]
+        names = [entry.stem + suffix for entry in boxes for suffix in SUFFIXES]
         still_open = bool(ledger.open_boxes())
         try:
             copies = [self.unfinished / f"{name}.copy" for name in names] if still_open else []

@@ -68,6 +68,11 @@ class BoxEntry:
     proven: Proven
     forbidden: tuple[Columns, ...]
 
+    @property
+    def stem(self) -> str:
+        """The name of its files, without suffix."""
+        return self.proven.stem
+
     def document(self) -> dict[str, Any]:
         """Its entry in the index."""
         entry = self.proven.document()
