@@ -58,7 +58,7 @@ def measured(name: str, seed: int, time_limit_s: float) -> dict[str, Any]:
         "seed": seed,
         "status": str(built.status),
         "inputs": len(circuit.inputs),
-        "nands": len(built.pieces),
+        "gates": built.gates,
         "size": list(built.layout.size),
         "routed": built.routed,
         "volume": built.layout.volume,

@@ -66,14 +66,18 @@ class NandNetwork:
 
     def evaluate(self, masks: Mapping[str, int], full: int) -> dict[str, int]:
         """What the outputs show in many assignments at once, a bit each."""
+        values = self.values(masks, full) | {"": full}
+        return {name: 0 if shown is None else values[shown] for name, shown in self.outputs.items()}
+
+    def values(self, masks: Mapping[str, int], full: int) -> dict[str, int]:
+        """The same for every signal, by its name."""
         values = dict(masks)
         for gate in self.gates:
             low = full
             for read in gate.reads:
                 low &= values[read]
             values[gate.name] = full & ~low
-        values[""] = full
-        return {name: 0 if shown is None else values[shown] for name, shown in self.outputs.items()}
+        return values
 
 
 def mapped(circuit: Circuit, *, by: str = "area", most_reads: int = MOST_READS) -> NandNetwork:

@@ -17,15 +17,17 @@ from synth.building.painting import painted
 from synth.building.pins import pin_names
 from synth.building.placing import PITCH, Placement, placed
 from synth.building.proving import Proof, prove
-from synth.building.result import Built, Piece
+from synth.building.result import Built
 from synth.circuits.circuit import Circuit
-from synth.circuits.judging import Judgement, judge
+from synth.circuits.judging import Judgement, drawn_masks, judge
+from synth.circuits.pieces import Pieces, pieces_of
 from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.compose import MOST_CELLS
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Joint, Rules
 from synth.questions.outcome import Status
+from synth.simulator.acyclic import Network
 from synth.words import counted, ticks
 
 BURST = 600
@@ -43,7 +45,6 @@ class _Made:
     """A layout with all that is known of it."""
 
     layout: Layout
-    placement: Placement
     judgement: Judgement
 
     def key(self, limits: BuildLimits, by: str) -> tuple[float, ...]:
@@ -121,7 +122,6 @@ class _Work:
         self.began = time.monotonic()
         self.pins = pin_names([*circuit.inputs, *circuit.outputs])
         self.best: _Made | None = None
-        self.kept: Layout | None = None
         self.routed = 0
         self.tried = 0
         self.wrong: Judgement | None = None
@@ -170,9 +170,9 @@ class _Work:
         for layout in self.journal.layouts:
             judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
             if not judgement.faults and self.best is not None:
-                made = _Made(layout, self.best.placement, judgement)
+                made = _Made(layout, judgement)
                 if self._key(made) < self._key(self.best):
-                    self.best, self.kept = made, layout
+                    self.best = made
 
     def _key(self, made: _Made) -> tuple[float, ...]:
         return made.key(self.limits, self.by)
@@ -236,9 +236,9 @@ class _Work:
         if judgement.faults:
             self.wrong = self.wrong or judgement
             return
-        made = _Made(layout, placement, judgement)
+        made = _Made(layout, judgement)
         if self.best is None or self._key(made) < self._key(self.best):
-            self.best, self.kept = made, None
+            self.best = made
             self.journal.note(layout)
             self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
 
@@ -283,13 +283,16 @@ class _Work:
         )
 
     def _built(self, status: Status, reason: str, claim: str, judgement: Judgement | None) -> Built:
-        best = self.best
-        pieces, critical = self._pieces()
+        layout = None if self.best is None else self.best.layout
+        pieces = None
+        if layout is not None and judgement is not None and judgement.network is not None:
+            pieces = self._pieces(layout, judgement.network)
+            layout = layout.replace(pieces=pieces.pieces)
         return Built(
             status=status,
             reason=reason,
             claim=claim,
-            layout=None if best is None else best.layout,
+            layout=layout,
             delay=None if judgement is None else judgement.delay,
             exact_delay=judgement is not None and judgement.played,
             pins=self.pins,
@@ -297,31 +300,22 @@ class _Work:
             ands=self.ands,
             depth=self.depth,
             pieces=pieces,
-            critical=critical,
             tried=self.tried,
             seconds=self.seconds,
         )
 
-    def _pieces(self) -> tuple[tuple[Piece, ...], tuple[str, ...]]:
-        """The gates with their ticks, and one longest way; of a layout from a journal neither."""
-        if self.best is None or self.kept is not None:
-            return (), ()
-        placement = self.best.placement
-        known = arrival(placement, self.rules.reach)
-        pieces = []
-        for gate in self.network.gates:
-            low, high = placement.columns[gate.name].span
-            pieces.append(Piece(gate.name, gate.reads, high - low + 1, known[gate.name]))
-        shown = [signal for signal in self.network.outputs.values() if signal]
-        if not shown:
-            return tuple(pieces), ()
-        reads = {gate.name: gate.reads for gate in self.network.gates}
-        at = max(shown, key=lambda signal: known[signal])
-        way = [at]
-        while reads.get(at):
-            at = max(reads[at], key=lambda signal: known[signal])
-            way.append(at)
-        return tuple(pieces), tuple(way[::-1])
+    def _pieces(self, layout: Layout, network: Network) -> Pieces:
+        """The pieces of the layout, named after the signals of the NANDs and the outputs."""
+        full, masks = drawn_masks(len(self.circuit.inputs))
+        values = self.network.values(dict(zip(self.circuit.inputs, masks, strict=True)), full)
+        shown = {signal: name for name, signal in self.network.outputs.items() if signal}
+        named = {
+            self.pins.get(shown.get(name, name), name): value for name, value in values.items()
+        }
+        by_pin = {
+            self.pins[name]: mask for name, mask in zip(self.circuit.inputs, masks, strict=True)
+        }
+        return pieces_of(layout, network, by_pin, full, named)
 
 
 def arrival(placement: Placement, reach: int) -> dict[str, int]:

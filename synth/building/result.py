@@ -6,28 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from synth.layout import Layout
+from synth.circuits.pieces import Pieces
+from synth.layout import Layout, PieceKind
 from synth.questions.outcome import Status
 
 FORMAT = "gatefit-build"
-VERSION = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A gate of the layout.
-
-    Attributes:
-        name: of the signal that it makes.
-        reads: names of the signals that it reads; it is their NAND.
-        length: cells of its column.
-        known_at: the tick from which its signal is known, estimated from the length of its way.
-    """
-
-    name: str
-    reads: tuple[str, ...]
-    length: int
-    known_at: int
+VERSION = 2
+"""1 listed the gates only, with ticks that were estimated."""
 
 
 @dataclass(frozen=True)
@@ -39,14 +24,13 @@ class Built:
             (the simulator rejects the layout: a bug).
         reason: why it is not found; empty if it is.
         claim: what is claimed of the layout, and what that rests on; empty if nothing is.
-        layout: the best layout, or None.
+        layout: the best layout, with its pieces, or None.
         delay: ticks within which all outputs are right.
         exact_delay: whether that is the least such delay, and not an upper bound.
         pins: the pin of each input and output of the circuit.
         routed: cells of the box of the first layout.
         ands, depth: of the circuit once optimised.
-        pieces: the gates, in an order in which each follows those it reads.
-        critical: names of the signals of one longest way, from an input to an output.
+        pieces: of the layout, with their ticks and a longest way; None without a layout.
         tried: how many placements were tried.
         seconds: how long it took.
     """
@@ -61,8 +45,7 @@ class Built:
     routed: int
     ands: int
     depth: int
-    pieces: tuple[Piece, ...]
-    critical: tuple[str, ...]
+    pieces: Pieces | None
     tried: int
     seconds: float
 
@@ -71,9 +54,16 @@ class Built:
         """Parts for each cell of the box."""
         return None if self.layout is None else self.layout.part_count / self.layout.volume
 
+    @property
+    def gates(self) -> int:
+        """How many gates the layout has."""
+        found = () if self.pieces is None else self.pieces.pieces
+        return sum(piece.kind is PieceKind.GATE for piece in found)
+
     def document(self) -> dict[str, Any]:
-        """The document ``gatefit-build``, version 1."""
+        """The document ``gatefit-build``, version 2."""
         used = self.utilisation
+        found = self.pieces
         return {
             "format": FORMAT,
             "version": VERSION,
@@ -88,16 +78,30 @@ class Built:
             "ands": self.ands,
             "depth": self.depth,
             "utilisation": None if used is None else round(used, 4),
-            "pieces": [
+            "pieces": []
+            if found is None
+            else [
                 {
-                    "signal": piece.name,
+                    "name": piece.name,
+                    "kind": str(piece.kind),
                     "reads": list(piece.reads),
-                    "length": piece.length,
-                    "known_at": piece.known_at,
+                    "parts": len(piece.cells),
+                    "size": list(piece.size),
+                    "since": found.since[piece.title],
+                    "until": found.until[piece.title],
                 }
-                for piece in self.pieces
+                for piece in found.pieces
             ],
-            "critical": list(self.critical),
+            "critical": []
+            if found is None
+            else [
+                {
+                    "tick": step.tick,
+                    "piece": step.piece,
+                    "at": None if step.at is None else list(step.at),
+                }
+                for step in found.critical
+            ],
             "tried": self.tried,
             "seconds": round(self.seconds, 3),
         }

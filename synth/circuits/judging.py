@@ -80,16 +80,23 @@ _TRIED = 4096
 """Assignments that are tried at random."""
 
 
+def drawn_masks(count: int) -> tuple[int, list[int]]:
+    """Assignments of ``count`` inputs: all, or thousands at random, the same in every run.
+
+    Returns:
+        the mask of all of them, and for each input that of those in which it is on.
+    """
+    rows = min(1 << count, _TRIED)
+    if rows == 1 << count:
+        return (1 << rows) - 1, input_masks(count)
+    draw = Random(count)
+    return (1 << rows) - 1, [draw.getrandbits(rows) for _ in range(count)]
+
+
 def _tried(network: Network, circuit: Circuit, pins: Mapping[str, str]) -> list[str]:
     """Outputs that are wrong in one of many assignments: all, or as many at random."""
-    count = len(circuit.inputs)
-    rows = min(1 << count, _TRIED)
-    full = (1 << rows) - 1
-    if rows == 1 << count:
-        masks = input_masks(count)
-    else:
-        draw = Random(count)  # The same in every run.
-        masks = [draw.getrandbits(rows) for _ in range(count)]
+    full, masks = drawn_masks(len(circuit.inputs))
+    rows = full.bit_length()
     by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
     wanted = circuit.evaluate(masks, full)
     shown = network.evaluate(by_pin, full)

@@ -137,20 +137,24 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
     if quiet:
         reason = f"; {built.reason}" if built.reason else ""
         return f"{end}: {size}, {layout.volume} cells, {delay}{reason}."
+    from synth.views.text.pieces import critical_text, pieces_text, totals_words
+
     lines = [
         f"Circuit   {counted(len(built.pins), 'pin')}; {counted(built.ands, 'AND')}, depth "
-        f"{built.depth}; {counted(len(built.pieces), 'NAND')}",
+        f"{built.depth}; {counted(built.gates, 'gate')}",
         f"Size      {size} cells (length x width x height), volume {layout.volume}",
         f"Routed    volume {built.routed} at first; {built.tried} placements tried",
-        f"Parts     {layout.part_count}: {100 * (built.utilisation or 0):.0f} % of the box",
+        f"Parts     {layout.part_count}: {100 * (built.utilisation or 0):.0f} % of the box; "
+        + totals_words(layout.pieces),
         f"Delay     {delay}",
     ]
-    if built.critical:
-        lines.append(_filled(f"Longest   {' > '.join(built.critical)}", "          "))
+    tables = []
+    if built.pieces is not None and built.pieces.pieces:
+        tables = [pieces_text(built.pieces), critical_text(built.pieces.critical)]
     last = [f"{end}{'; ' + built.reason if built.reason else ''}."]
     if built.claim:
         last.append(f"Claim: {built.claim}")
-    return "\n".join(lines) + "\n\n" + "\n".join(_filled(line, "  ") for line in last)
+    return "\n\n".join(["\n".join(lines), *tables, "\n".join(_filled(line, "  ") for line in last)])
 
 
 def _delay_words(built: Built) -> str:

@@ -1,4 +1,4 @@
-"""Layout documents: the JSON a layout is stored as, versions 1 to 3.
+"""Layout documents: the JSON a layout is stored as, versions 1 to 4.
 
 ```json
 {
@@ -30,6 +30,10 @@ long functions) the table of a specification:
 Version 3 has one key more, which may be left out: ``chain``, the outputs of each copy of the stack
 that are inputs of the next (section 11): ``[{"from": "co", "to": "ci"}]``.
 
+Version 4 has one key more, which may be left out: ``pieces``, the parts that belong together, for
+the reader only: ``[{"name": "n1", "kind": "gate", "reads": ["a", "b"], "cells": [[2, 0, 1]]}]``.
+A ``gate`` makes the signal it is named after from those that it reads, a ``wire`` carries it.
+
 A document is written in the first version that has its keys, so that earlier readers understand it.
 """
 
@@ -44,15 +48,17 @@ from typing import Any, NamedTuple, NoReturn, Protocol
 from synth import fields
 from synth.errors import InputError
 from synth.layout.made_for import MadeFor, read_made_for
+from synth.layout.pieces import Piece, piece_entry, read_pieces
 from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, ChainLink, Role, Size
 from synth.medium_document import block_entry, read_block, read_cell, read_direction, read_joint
 
 FORMAT = "gatefit-layout"
-VERSION = 3
-"""The latest version, written of a chain; 2 where a layout says what it was made for; else 1."""
+VERSION = 4
+"""The latest version, written of a layout with pieces; 3 of a chain; 2 where a layout says what it
+was made for; else 1."""
 
-_VERSIONS = (1, 2, 3)
+_VERSIONS = (1, 2, 3, 4)
 
 MAX_SIDE = 256
 """Longest side of a box, in cells, that a document may state."""
@@ -62,6 +68,15 @@ MAX_CELLS = 200_000
 
 _KEYS = ("format", "version", "name", "size", "parts", "pins", "stack", "ground")
 _MADE_FOR_KEYS = ("function", "delay")
+_LATER_KEYS = (
+    (),
+    (),
+    _MADE_FOR_KEYS,
+    (*_MADE_FOR_KEYS, "chain"),
+    (*_MADE_FOR_KEYS, "chain", "pieces"),
+)
+"""The keys that each version has besides."""
+
 _PIN_KEYS = ("name", "role", "at", "face", "joint")
 
 
@@ -82,6 +97,8 @@ class Described(Protocol):
     def name(self) -> str | None: ...
     @property
     def made_for(self) -> MadeFor | None: ...
+    @property
+    def pieces(self) -> tuple[Piece, ...]: ...
 
 
 class Contents(NamedTuple):
@@ -94,6 +111,7 @@ class Contents(NamedTuple):
     ground: bool
     name: str | None
     made_for: MadeFor | None
+    pieces: tuple[Piece, ...] = ()
 
 
 def read_contents(document: Mapping[str, Any]) -> Contents:
@@ -106,7 +124,7 @@ def read_contents(document: Mapping[str, Any]) -> Contents:
     """
     document = fields.table(document, None)
     _check_version(document)
-    later = ((), (), _MADE_FOR_KEYS, (*_MADE_FOR_KEYS, "chain"))[document["version"]]
+    later = _LATER_KEYS[document["version"]]
     fields.check_keys(document, (*_KEYS, *later), None, required=("size", "parts", "pins"))
     size = _read_size(document["size"])
     name = document.get("name")
@@ -121,6 +139,7 @@ def read_contents(document: Mapping[str, Any]) -> Contents:
         ground=fields.flag(document.get("ground", False), "ground"),
         name=None if name is None else fields.line(name, "name"),
         made_for=read_made_for(document),
+        pieces=read_pieces(document.get("pieces", [])),
     )
 
 
@@ -134,7 +153,7 @@ def layout_document(layout: Described) -> dict[str, Any]:
     check_size(layout.size)
     stack = layout.stack
     chain = () if stack is None else stack.chain
-    version = VERSION if chain else 1 if layout.made_for is None else 2
+    version = 4 if layout.pieces else 3 if chain else 1 if layout.made_for is None else 2
     document: dict[str, Any] = {"format": FORMAT, "version": version}
     if layout.name is not None:
         document["name"] = fields.line(layout.name, "name")
@@ -147,6 +166,8 @@ def layout_document(layout: Described) -> dict[str, Any]:
     if chain:
         document["chain"] = [{"from": link.output, "to": link.input} for link in chain]
     document["ground"] = layout.ground
+    if layout.pieces:
+        document["pieces"] = [piece_entry(piece) for piece in layout.pieces]
     return document
 
 

@@ -21,6 +21,7 @@ from synth.files import read_text, write_text
 from synth.layout.documents import layout_document, layout_text, parse_json, read_contents
 from synth.layout.drawing import DRAWING_ENDING, drawing_text, is_drawing, read_drawing
 from synth.layout.made_for import MadeFor
+from synth.layout.pieces import Piece, check_pieces, without_cells
 from synth.layout.pins import Pin, Stack, show_size
 from synth.medium import AXES, LEVEL_DIRECTIONS, Block, Cell, ChainLink, Part, Role, Size
 from synth.showing import Shows
@@ -39,11 +40,13 @@ class Layout(Shows):
         name: a name, or None; not part of equality.
         made_for: the function and delay it was made for, or None; like the name it says nothing
             of what the layout is and does, and is not part of equality.
+        pieces: which parts belong together, in an order in which they can be built; like the name
+            they are for the reader, and not part of equality.
 
     Raises:
         InputError: if a part or pin lies outside the box, a pin's face does not lead out
-            of it, a name is taken twice or is no identifier, a size is below 1, or a link of a
-            chain is not of an output and an input.
+            of it, a name is taken twice or is no identifier, a size is below 1, a link of a
+            chain is not of an output and an input, or a piece is not of parts that are there.
     """
 
     size: Size
@@ -53,6 +56,7 @@ class Layout(Shows):
     ground: bool = False
     name: str | None = None
     made_for: MadeFor | None = None
+    pieces: tuple[Piece, ...] = ()
 
     def __post_init__(self) -> None:
         for axis, cells in zip(AXES, self.size, strict=True):
@@ -72,9 +76,11 @@ class Layout(Shows):
             self._check_pin(pin, f"pins[{index}]", seen)
             seen.add(pin.name)
         self._check_chain()
+        check_pieces(self.pieces, self.cells)
         ordered = MappingProxyType(dict(sorted(self.cells.items())))
         object.__setattr__(self, "cells", ordered)
         object.__setattr__(self, "pins", tuple(self.pins))
+        object.__setattr__(self, "pieces", tuple(self.pieces))
 
     def _check_pin(self, pin: Pin, place: str, seen: set[str]) -> None:
         fields.name(pin.name, f"{place}.name")
@@ -165,6 +171,7 @@ class Layout(Shows):
                 self.ground,
                 self.name,
                 self.made_for,
+                self.pieces,
             ),
         )
 
@@ -223,17 +230,24 @@ class Layout(Shows):
         return {str(part): counts[part] for part in Part if counts[part]}
 
     def with_cells(self, changes: Mapping[Cell, Block | None]) -> Layout:
-        """A copy in which each cell of ``changes`` holds that block, or nothing for None."""
+        """A copy in which each cell of ``changes`` holds that block, or nothing for None.
+
+        Pieces stay, without the cells that are empty now.
+        """
         cells: dict[Cell, Block] = dict(self.cells)
         for cell, block in changes.items():
             if block is None:
                 cells.pop(cell, None)
             else:
                 cells[cell] = block
-        return self.replace(cells=cells)
+        gone = self.cells.keys() - cells.keys()
+        return self.replace(cells=cells, pieces=without_cells(self.pieces, gone))
 
     def replace(self, **changes: Any) -> Layout:
-        """A copy with the named attributes changed."""
+        """A copy with the named attributes changed.
+
+        With other cells it has no pieces unless they are given: what they name may have moved.
+        """
         values: dict[str, Any] = {
             "size": self.size,
             "cells": self.cells,
@@ -242,6 +256,7 @@ class Layout(Shows):
             "ground": self.ground,
             "name": self.name,
             "made_for": self.made_for,
+            "pieces": () if "cells" in changes else self.pieces,
         }
         return Layout(**(values | changes))
 

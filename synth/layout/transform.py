@@ -305,6 +305,7 @@ def _mapped(
             Pin(pin.name, pin.role, cell_to(pin.at), way_to(pin.face), pin.joint)
             for pin in layout.pins
         ),
+        pieces=tuple(piece.moved(cell_to) for piece in layout.pieces),
         **changes,
     )
 

@@ -66,6 +66,11 @@ class Network:
 
     def evaluate(self, masks: dict[str, int], full: int) -> dict[str, int]:
         """What the outputs settle at in many assignments at once, a bit each."""
+        values = self.values(masks, full)
+        return {name: _union(values, seen) for name, seen in self.outputs.items()}
+
+    def values(self, masks: dict[str, int], full: int) -> list[int]:
+        """The same for every emitter, by its number."""
         values = [0] * (len(self.elements) + len(self.inputs))
         for name, emitter in self.inputs.items():
             values[emitter] = masks[name]
@@ -73,7 +78,7 @@ class Network:
             element = self.elements[number]
             power = _union(values, element.sees)
             values[number] = full & ~power if element.inverts else power
-        return {name: _union(values, seen) for name, seen in self.outputs.items()}
+        return values
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +98,8 @@ def network_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> Network | NoNetw
     fabric = fabric_of(layout)
     if any(fabric.holders):
         return NoNetwork("a buffer can hold another")
-    sure = _Reached(fabric, links=rules.reach - 1)
-    possible = _Reached(fabric, links=None)
+    sure = Reached(fabric, links=rules.reach - 1)
+    possible = Reached(fabric, links=None)
     for port in fabric.inputs:
         if port.lead is not None and possible.wires[port.lead] != 1 << port.emitter:
             return NoNetwork(f"power comes back to the lead of the input {port.pin.name!r}")
@@ -123,7 +128,7 @@ def network_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> Network | NoNetw
     )
 
 
-class _Reached:
+class Reached:
     """For each wire and solid the emitters whose power gets there, as masks.
 
     Args:

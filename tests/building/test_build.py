@@ -62,7 +62,8 @@ def test_c17_is_built_judged_and_proven() -> None:
     assert check(built.layout, Spec.parse(function)).passes
     assert built.exact_delay
     assert check(built.layout).delay == built.delay
-    assert len(built.pieces) == 6
+    assert built.gates == 6
+    assert {piece.name for piece in built.layout.pieces} >= {"n22", "n23", "n1", "n7"}
     assert "equal in every assignment of 5 inputs" in built.claim
     assert "no limits" in built.claim
     volumes = [event.volume for event in watching.events if isinstance(event, Improved)]
@@ -124,6 +125,8 @@ def test_a_build_goes_on_from_its_journal(tmp_path: Path) -> None:
         file.write(lines[-1][:30])  # what a kill leaves
     again = build(circuit, rounds=0, resume=journal)
     assert again.layout == first.layout
+    assert again.layout is not None
+    assert again.layout.pieces == first.layout.pieces
     with pytest.raises(InputError, match=r"line 1: the journal is of another build"):
         build(parse_equations(C17, "c17"), rounds=0, resume=journal)
     journal.write_text("[1]\n")
@@ -268,5 +271,9 @@ def test_an_adder_does_what_an_independent_simulator_of_verilog_says(tmp_path: P
 def test_the_document_is_json_and_tells_the_pieces() -> None:
     document = json.loads(json.dumps(build(adder(1), rounds=1).document()))
     assert document["format"] == "gatefit-build"
-    assert {piece["signal"] for piece in document["pieces"]} >= set(document["critical"][1:])
+    titles = [f"{piece['kind']} {piece['name']}" for piece in document["pieces"]]
+    assert set(titles) >= {step["piece"] for step in document["critical"][1:]}
+    assert document["critical"][-1]["tick"] == document["delay"]
+    parts = sum(piece["parts"] for piece in document["pieces"])
+    assert parts == len(document["layout"]["parts"])
     assert Layout.from_document(document["layout"]).volume <= document["routed_volume"]

@@ -143,8 +143,8 @@ WRONG = [
     (_drop("version"), "the key 'version' is missing; add version 1"),
     (_set("format", "gatefit-trace"), "format: the format 'gatefit-trace' is no layout"),
     (
-        _set("version", 4),
-        "version: version 4 of .* is not understood; the versions .* are: 1, 2, 3",
+        _set("version", 9),
+        "version: version 9 of .* is not understood; the versions .* are: 1, 2, 3, 4",
     ),
     (_set("version", True), "version True of .* is not understood; the versions .* are: 1"),
     (_set("version", "1"), "version '1' of .* is not understood; the versions .* are: 1"),

@@ -51,7 +51,7 @@ def test_without_it_the_document_is_of_the_first_version() -> None:
     ("change", "said"),
     [
         ({"version": 1}, "unknown key"),
-        ({"version": 4}, "the versions understood are: 1, 2, 3"),
+        ({"version": 9}, "the versions understood are: 1, 2, 3, 4"),
         ({"function": 3}, "is no function"),
         ({"function": {"inputs": ["a"]}}, "outputs"),
         ({"function": {"inputs": ["a"], "outputs": ["q"], "table": "01"}}, "function.table"),
