@@ -27,7 +27,6 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Joint, Rules
 from synth.questions.outcome import Status
-from synth.simulator.acyclic import Network
 from synth.words import counted, ticks
 
 BURST = 600
@@ -286,7 +285,7 @@ class _Work:
         layout = None if self.best is None else self.best.layout
         pieces = None
         if layout is not None and judgement is not None and judgement.network is not None:
-            pieces = self._pieces(layout, judgement.network)
+            pieces = self._pieces(layout, judgement)
             layout = layout.replace(pieces=pieces.pieces)
         return Built(
             status=status,
@@ -304,8 +303,9 @@ class _Work:
             seconds=self.seconds,
         )
 
-    def _pieces(self, layout: Layout, network: Network) -> Pieces:
+    def _pieces(self, layout: Layout, judgement: Judgement) -> Pieces:
         """The pieces of the layout, named after the signals of the NANDs and the outputs."""
+        assert judgement.network is not None
         full, masks = drawn_masks(len(self.circuit.inputs))
         values = self.network.values(dict(zip(self.circuit.inputs, masks, strict=True)), full)
         shown = {signal: name for name, signal in self.network.outputs.items() if signal}
@@ -315,7 +315,7 @@ class _Work:
         by_pin = {
             self.pins[name]: mask for name, mask in zip(self.circuit.inputs, masks, strict=True)
         }
-        return pieces_of(layout, network, by_pin, full, named)
+        return pieces_of(layout, judgement.network, by_pin, full, named)
 
 
 def arrival(placement: Placement, reach: int) -> dict[str, int]:
