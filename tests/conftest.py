@@ -1,4 +1,4 @@
-"""What all tests share: how hypothesis draws, a clock, and how tests are dealt out to workers."""
+"""What all tests share: how hypothesis draws, a clock, a browser, how workers get their tests."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, settings
 
 from synth.search.workers import crew
 from tests import kept_workers
-from tests.waiting import Clock, standing_clock
+from tests.waiting import GUARD_S, Clock, standing_clock
 
 # No example is too slow on a busy machine. Where CI is set, every run draws the same examples: red
 # there is the fault of the commit, never of the draw. Elsewhere each run draws new ones, and so
@@ -41,6 +41,21 @@ def clock() -> Iterator[Clock]:
     """``time.monotonic`` of this process stands still until the test moves it."""
     with standing_clock() as standing:
         yield standing
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Headless Chromium with WebGL in software; starting it takes longer than most tests of it."""
+    from playwright.sync_api import expect, sync_playwright
+
+    from tests.views.browsing import ARGUMENTS, CHROMIUM
+
+    assert CHROMIUM is not None, "CI must have Chromium"
+    expect.set_options(timeout=GUARD_S * 1000)
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield started
+        started.close()
 
 
 @pytest.fixture(autouse=True)

@@ -10,8 +10,9 @@ from importlib.resources import files
 
 from synth.desk.desk import Desk
 from synth.medium import CLEAR, LEDGE, SOLID, WIRE, Direction, buffer, inverter
+from synth.views.page import tables
 from synth.views.page.assemble import LIBRARY, MODULES
-from synth.views.page.symbols import PATTERNS, legend, symbol
+from synth.views.page.symbols import PATTERNS, symbol
 from synth.views.templating import drawn, render, script_json
 
 _SHOWN = (SOLID, CLEAR, LEDGE, WIRE, inverter(Direction.NX), buffer(Direction.PX))
@@ -57,6 +58,6 @@ def desk_html(desk: Desk, nonce: str) -> str:
         nonce=nonce,
         imports=script_json({"imports": imports}),
         patterns=drawn(PATTERNS),
-        legend=[(drawn(art), state, text) for art, state, text in legend()],
+        legend=tables.legend(),
         palette=script_json({str(block.part): symbol(block, _RUNS) for block in _SHOWN}),
     )

@@ -1,6 +1,8 @@
 // The play of the design as it stands: ticks that the simulator played, looked up here. It has the
 // same questions and answers as the play of a page of a layout, so the same drawings show it.
 
+import { Cursor } from "page/cursor";
+
 const WORDS = {
   wire: (value) => (value ? `strength ${value}` : "no power"),
   solid: (value) => ["not charged", "charged", "charged and driven"][value],
@@ -8,20 +10,16 @@ const WORDS = {
   buffer: (value) => (value ? "on" : "off"),
 };
 
-export class LivePlay extends EventTarget {
+export class LivePlay extends Cursor {
   /** `ask` gives orders to the server; `parts` says what kind of part a cell is. */
   constructor(ask, partOf) {
     super();
     Object.assign(this, { ask, partOf });
     this.data = { inputs: [], outputs: [] };
-    this.timeline = [];
     this.live = new Map();
     this.digit = new Map();
-    this.cursor = 0;
     this.origin = 0;
     this.atRest = true;
-    this.timer = null;
-    this.ticksPerSecond = 2;
     this.slowly = false;
   }
 
@@ -66,28 +64,18 @@ export class LivePlay extends EventTarget {
     return [{ tick: this.origin }];
   }
 
-  tickOf(place = this.cursor) {
-    return place - this.origin;
-  }
-
-  get lastTick() {
-    return this.timeline.length - 1;
-  }
-
-  get playing() {
-    return this.timer !== null;
-  }
-
-  shown(tick) {
-    this.cursor = Math.max(0, Math.min(tick, this.lastTick));
-    this.dispatchEvent(new Event("change"));
+  get firstPlayed() {
+    return this.origin;
   }
 
   /** Shows a tick; beyond the last one it plays on. */
   show(tick) {
-    this.stop();
-    if (tick > this.lastTick) this.ask("run", { ticks: 1 });
-    else this.shown(tick);
+    if (tick <= this.lastTick) {
+      super.show(tick);
+    } else {
+      this.stop();
+      this.ask("run", { ticks: 1 });
+    }
   }
 
   toggle(input) {
@@ -98,25 +86,5 @@ export class LivePlay extends EventTarget {
   settle(bits) {
     const inputs = Object.fromEntries(this.data.inputs.map((name, at) => [name, Number(bits[at])]));
     this.ask("switch", { tick: this.lastTick, inputs });
-  }
-
-  start() {
-    this.stop();
-    if (this.cursor >= this.lastTick) this.cursor = this.origin;
-    this.timer = setInterval(() => {
-      if (this.cursor >= this.lastTick) this.show(this.lastTick);
-      else this.shown(this.cursor + 1);
-    }, 1000 / this.ticksPerSecond);
-    this.shown(this.cursor);
-  }
-
-  stop() {
-    clearInterval(this.timer);
-    this.timer = null;
-  }
-
-  speed(ticksPerSecond) {
-    this.ticksPerSecond = ticksPerSecond;
-    if (this.playing) this.start();
   }
 }

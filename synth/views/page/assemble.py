@@ -31,6 +31,7 @@ LIBRARY = {
 
 MODULES = (
     "dom",
+    "cursor",
     "play",
     "signs",
     "transport",

@@ -4,11 +4,13 @@
 // and a row of inputs. The timeline is the list of moments shown, the cursor a place in it.
 // Readers see ticks counted from the last change of the inputs, which is tick 0 (`tickOf`).
 
+import { Cursor } from "page/cursor";
+
 const TICKS_AFTER = 2; // ticks shown after all has settled
 const MOST_ROUNDS = 24; // ticks shown of a layout that oscillates
 const MOST_TICKS = 400; // ticks of the past that are kept
 
-export class Play extends EventTarget {
+export class Play extends Cursor {
   constructor(play) {
     super();
     this.data = play;
@@ -21,11 +23,8 @@ export class Play extends EventTarget {
     });
     this.rest = new Map(play.rest);
     this.timeline = [this.rest.get(0)];
-    this.cursor = 0;
     this.changes = [];
     this.remark = "";
-    this.timer = null;
-    this.ticksPerSecond = 2;
     this.signs = new Map();
     this.extend(0);
     this.timeline.length = Math.min(this.timeline.length, 3);
@@ -59,19 +58,6 @@ export class Play extends EventTarget {
   /** The place from which ticks are counted: the last change of the inputs. */
   get origin() {
     return this.changes.at(-1)?.tick ?? 0;
-  }
-
-  /** The tick of a place of the timeline, counted from the last change of the inputs. */
-  tickOf(place = this.cursor) {
-    return place - this.origin;
-  }
-
-  get lastTick() {
-    return this.timeline.length - 1;
-  }
-
-  get playing() {
-    return this.timer !== null;
   }
 
   // Moving on.
@@ -221,37 +207,5 @@ export class Play extends EventTarget {
     let tick = this.lastTick;
     while (tick > change.tick && this.outputs(tick - 1) === settled) tick -= 1;
     return { change, ticks: still ? tick - change.tick : null };
-  }
-
-  // The cursor.
-
-  shown(tick) {
-    this.cursor = Math.max(0, Math.min(tick, this.lastTick));
-    this.dispatchEvent(new Event("change"));
-  }
-
-  show(tick) {
-    this.stop();
-    this.shown(tick);
-  }
-
-  start() {
-    this.stop();
-    if (this.cursor >= this.lastTick) this.cursor = 0;
-    this.timer = setInterval(() => {
-      if (this.cursor >= this.lastTick) this.show(this.lastTick);
-      else this.shown(this.cursor + 1);
-    }, 1000 / this.ticksPerSecond);
-    this.shown(this.cursor);
-  }
-
-  stop() {
-    clearInterval(this.timer);
-    this.timer = null;
-  }
-
-  speed(ticksPerSecond) {
-    this.ticksPerSecond = ticksPerSecond;
-    if (this.playing) this.start();
   }
 }

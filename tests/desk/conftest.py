@@ -1,5 +1,0 @@
-"""The browser that all tests in a browser share."""
-
-from tests.views.conftest import browser
-
-__all__ = ["browser"]
