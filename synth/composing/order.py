@@ -78,7 +78,8 @@ class Order:
         """The same order with a node for every output that cannot be the end of its term's line.
 
         A term ends in at most one output, on the side opposite to its input. All other outputs that
-        read a term get a node of a single product, so that they have lines of their own.
+        read a term get a node of a single product, so that they have lines of their own. So do
+        the outputs of several links: the lines of nodes can be put in any order.
 
         Args:
             both_ends: whether an input's complement may end in an output as well.
@@ -89,6 +90,7 @@ class Order:
         taken: set[Term] = set()
         added: dict[Term, Node] = {}
         node_names = {node.name for node in nodes}
+        ordered = {link.output for link in self.chain} if len(self.chain) > 1 else set()
         for name, source in network.outputs.items():
             term = source.term
             if term is None or term.name in node_names:
@@ -97,7 +99,7 @@ class Order:
                 term = replace(term, positive=False)
             elif source.inverted:
                 term = replace(term, positive=True)
-            passes = self.sides[term.name] is not self.sides[name]
+            passes = self.sides[term.name] is not self.sides[name] and name not in ordered
             if passes and term not in taken and (term.positive or both_ends):
                 taken.add(term)
                 outputs[name] = Source(term)

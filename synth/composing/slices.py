@@ -1,47 +1,57 @@
-"""The slim slice: a slim layout (``slim.py``) whose link leads from its right end to its left.
+"""The slim slice: a slim layout (``slim.py``) whose links lead from its right end to its left.
 
-A chain along x (section 11). Pins that are not of the link move from the sides -x and +x to the
-face -y of the same cells. Behind the right end the output's row passes a buffer, then winds down or
-up, in a shaft of 2 x 2 cells, to the height of the input, where the link's own buffer stands at the
-+x end. The shaft keeps two cells from the ends of other rows, and nothing of it but that buffer
-stands at the end, so that copies do not touch.
+A chain along x (section 11). Pins that are not of links move from the sides -x and +x to the
+face -y of the same cells. Behind the right end the row of a link's output passes a buffer, then
+winds down or up, in a shaft of 2 x 2 cells, to the height of the input, where the link's own buffer
+stands at the +x end. A shaft that is longer than a wire carries goes on in the next one, behind a
+buffer. The shafts keep two cells from the ends of other rows, and nothing of them but the links'
+buffers stands at the end, so that copies do not touch.
 
-Down, each wire of the shaft stands on a solid, which lets strength descend to the next; the solid
+Several links wind down one after another, the lowest first, while the rows of the others run
+straight on above or below: so the lower of two outputs has to belong to the lower of their inputs
+(``slim_plan.py`` sees to that).
+
+Down, each wire of a shaft stands on a solid, which lets strength descend to the next; the solid
 that would be in the way of a wire three steps on is four above it. Up, ledges do.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from synth.composing.canvas import Canvas, Unbuildable
 from synth.composing.order import Order, Side
 from synth.composing.slim import ROWS, Slim
 from synth.layout import Layout, Pin
-from synth.medium import LEDGE, SOLID, WIRE, Cell, ChainLink, Direction, Rules, buffer
+from synth.medium import LEDGE, SOLID, WIRE, Cell, ChainLink, Direction
+
+SHAFT = 2
+"""Cells along x of a shaft."""
+
+_CORNERS = 3
+"""The most wires of a shaft that lie level."""
 
 _SHORTEST = 3
 """Cells along x from which on pins of both ends may stand on one face."""
 
 
 class SlimSlice:
-    """Paints one slim slice of a chain with a single link.
+    """Paints one slim slice of a chain.
 
     Args:
-        order: with the link in ``chain``; its input on the left side, its output on the right.
+        order: with the links in ``chain``; their inputs on the left side, their outputs on the
+            right.
     """
 
     def __init__(self, order: Order) -> None:
-        if len(order.chain) != 1:
-            raise Unbuildable("a slice with several links")
-        (self.link,) = order.chain
         self.order = order
 
     def layout(self) -> Layout:
         """The slice, 2 wide and not yet stacked.
 
         Raises:
-            Unbuildable: if its shaft is longer than a wire carries.
+            Unbuildable: if a wire carries too short a way for any shaft.
         """
         base = Slim(replace(self.order, stack=None)).layout()
         if base.length < _SHORTEST:
@@ -51,30 +61,34 @@ class SlimSlice:
         if any(self._would_turn(pin, base) for pin in base.pins):
             base = _longer_at_the_left(base)
         pins = {pin.name: pin for pin in base.pins}
-        sends, receives = pins[self.link.output], pins[self.link.input]
         canvas = Canvas(self.order.rules)
         canvas.cells = dict(base.cells)
-        start = (base.length, ROWS, sends.at[2])
-        canvas.put(start, buffer(Direction.PX, canvas.delay))
-        _support(canvas, start)
-        end = _shaft(canvas, (start[0] + 1, ROWS, start[2]), receives.at[2], self.order.rules)
-        canvas.put(end, buffer(Direction.PX, canvas.delay))
-        _support(canvas, end)
-        canvas.pins = [self._moved(pin, end) for pin in base.pins]
+        links = sorted(self.order.chain, key=lambda link: pins[link.output].at[2])
+        ends = {}
+        at = base.length
+        for link in links:
+            level, to = pins[link.output].at[2], pins[link.input].at[2]
+            _run(canvas, base.length, at, level)
+            ends[link] = _wound(canvas, (at + 1, ROWS, level), to)
+            at = ends[link]
+        for link in links:
+            _run(canvas, ends[link], at, pins[link.input].at[2])
+        canvas.pins = [self._moved(pin, at, pins) for pin in base.pins]
         return canvas.layout(ground=self.order.ground)
 
     def _would_turn(self, pin: Pin, base: Layout) -> bool:
         """Whether a wire would no longer run along x once the lead of its pin is at the side."""
-        moves = pin.face is Direction.NX and pin.name != self.link.input
+        moves = pin.face is Direction.NX and linked_side(self.order.chain, pin.name) is None
         if not moves or base.cells.get(pin.at) != WIRE:
             return False
         return base.cells.get(Direction.PX.step(pin.at)) != WIRE
 
-    def _moved(self, pin: Pin, end: Cell) -> Pin:
-        if pin.name == self.link.output:
-            return replace(pin, at=end)
-        if pin.name == self.link.input:
-            return pin
+    def _moved(self, pin: Pin, end: int, pins: Mapping[str, Pin]) -> Pin:
+        for link in self.order.chain:
+            if pin.name == link.output:
+                return replace(pin, at=(end, ROWS, pins[link.input].at[2]))
+            if pin.name == link.input:
+                return pin
         return replace(pin, face=Direction.NY)
 
 
@@ -97,22 +111,39 @@ def _longer_at_the_left(base: Layout) -> Layout:
     return base.replace(size=(length + 1, width, height), cells=moved, pins=tuple(pins))
 
 
-def _support(canvas: Canvas, cell: Cell) -> None:
-    below = Direction.NZ.step(cell)
-    if below not in canvas.cells:
-        canvas.restorer(cell, Direction.PX)
+def _run(canvas: Canvas, start: int, end: int, level: int) -> None:
+    """A row along x from one buffer to another: from the one alone if both are the same."""
+    for x in dict.fromkeys((start, end)):
+        canvas.restorer((x, ROWS, level), Direction.PX)
+    between = [(x, ROWS, level) for x in range(start + 1, end)]
+    canvas.line(between, breaks=between)
 
 
-def _shaft(canvas: Canvas, top: Cell, to: int, rules: Rules) -> Cell:
-    """Wind from a wire to another height; the cell behind the shaft where its buffer stands."""
+def _wound(canvas: Canvas, top: Cell, to: int) -> int:
+    """Wind from a wire to another height, with a buffer behind each shaft; the x of the last."""
+    x, lane, level = top
+    if level == to:
+        canvas.wire(top)
+        canvas.restorer((x + 1, ROWS, to), Direction.PX)
+        return x + 1
+    most = canvas.rules.reach - _CORNERS
+    if most < 1:
+        raise Unbuildable("a wire carries too short a way for a shaft")
+    while True:
+        step = max(-most, min(most, to - level))
+        _shaft(canvas, (x, lane, level), level + step)
+        x, level = x + SHAFT, level + step
+        canvas.restorer((x, ROWS, level), Direction.PX)
+        if level == to:
+            return x
+        x += 1
+
+
+def _shaft(canvas: Canvas, top: Cell, to: int) -> None:
+    """Wind from a wire to another height; behind the shaft, in lane 0, a buffer has to stand."""
     x, _, level = top
     around = [(x, 0), (x, 1), (x + 1, 1), (x + 1, 0)]
     steps = abs(to - level)
-    if steps == 0:
-        canvas.wire(top)
-        return (x + 1, 0, to)
-    if steps + 3 > rules.reach:
-        raise Unbuildable("the shaft of a link is longer than a wire carries")
     down = to < level
     at = 0
     if not down and steps % 4 == 0:
@@ -129,7 +160,6 @@ def _shaft(canvas: Canvas, top: Cell, to: int, rules: Rules) -> Cell:
     corner = (at + last) % 4
     for level_corner in range(corner + 1, 4) if last == steps else ():
         canvas.wire((*around[level_corner], to))
-    return (x + 2, 0, to)
 
 
 def linked_side(chain: tuple[ChainLink, ...], name: str) -> Side | None:

@@ -144,13 +144,28 @@ def first_arrangement(order: Order) -> Arrangement:
     terms = [term for name in network.inputs for term in _terms_of(name, network.terms)]
     terms = [term for term in terms if term.name in inputs]
     names = sorted(inputs, key=lambda name: _height(order, name, network.inputs.index(name)))
-    terms = [term for name in names for term in _terms_of(name, terms)]
     rows = out_rows(order)
     flat = set(_flat(order))
     inner = [row for row in rows if row.node not in flat]
     last = [row for row in reversed(rows) if row.node in flat]
     last.sort(key=lambda row: _height(order, row.output or "", 0))
-    return Arrangement(network.products, tuple(terms), (*inner, *last))
+    nodes = (*inner, *last)
+    if len(order.chain) > 1:
+        names = _in_order_of_links(order, names, nodes)
+        # An input of a link that nobody reads has its place among the others, too.
+        terms += [Term(link.input) for link in order.chain if not _terms_of(link.input, terms)]
+    terms = [term for name in names for term in _terms_of(name, terms)]
+    return Arrangement(network.products, tuple(terms), nodes)
+
+
+def _in_order_of_links(order: Order, names: Sequence[str], nodes: Sequence[OutRow]) -> list[str]:
+    """Inputs from the bottom up, those of links in the order of the outputs that lead to them."""
+    constants = [name for name, source in order.network.outputs.items() if source.term is None]
+    outputs = [*(row.output for row in nodes), *constants]
+    links = sorted(order.chain, key=lambda link: outputs.index(link.output))
+    linked = iter(links)
+    inputs = {link.input for link in links}
+    return [next(linked).input if name in inputs else name for name in names]
 
 
 def _height(order: Order, name: str, otherwise: int) -> tuple[int, int]:
@@ -206,7 +221,20 @@ def plan(order: Order, arrangement: Arrangement) -> Plan:
     made.end += 2 if rightmost or from_right or _constants(order) else 0
     right = [x for name, (x, _) in order.places.items() if order.sides[name] is Side.RIGHT]
     made.end = max([made.end, order.end, *right])
+    if len(order.chain) > 1:
+        _require_links_in_order(made)
     return made
+
+
+def _require_links_in_order(made: Plan) -> None:
+    """The rows of several links must not have to cross behind the right end (``slices.py``).
+
+    Raises:
+        Unbuildable: if a lower output leads to a higher input.
+    """
+    names = list(dict.fromkeys(term.name for term in made.arrangement.terms))
+    if _in_order_of_links(made.order, names, made.arrangement.nodes) != names:
+        raise Unbuildable("rows of links would cross")
 
 
 def _ground(order: Order, terms: Sequence[Term]) -> int:
