@@ -46,7 +46,8 @@ def view_command(
 
     The page opens in any browser and needs no network. Turn the layout, slice it, switch its
     inputs, watch it tick by tick, ask any cell why it is on, and print its layers. What it plays
-    was worked out by the simulator. A layout that is not legal is drawn, but not played.
+    was worked out by the simulator. A layout that is not legal is drawn, but not played. Of what
+    'gatefit build' made it outlines the pieces, and shows the one that you choose alone.
 
     With --function or --delay the page says whether the layout does that, and marks the rows of
     the truth table that differ. Without them it goes by what the file says the layout was made

@@ -23,6 +23,7 @@ from synth.views.page.data import numbers_of, page_data
 from synth.views.page.plans import plans_html
 from synth.views.page.tables import fact_rows
 from tests.stored import stored_layout
+from tests.views.built import built_layout
 from tests.views.layouts import EMPTY, INVERTER_CHAIN
 
 TESTS = Path(__file__).parents[1]
@@ -207,3 +208,18 @@ def test_text_has_the_contrast_of_wcag_aa() -> None:
             assert contrast(colours["edge"], colours[ground]) >= 3
         assert contrast(colours["power-ink"], colours["power-pale"]) >= 4.5
         assert contrast(colours["fault"], colours["fault-pale"]) >= 4.5
+
+
+def test_the_page_knows_the_pieces_and_every_part_of_them() -> None:
+    layout = built_layout()
+    page = page_html(layout)
+    number = numbers_of(layout, ())
+    listed = data_of(page)["pieces"]
+    assert [piece["title"] for piece in listed] == [piece.title for piece in layout.pieces]
+    for told, piece in zip(listed, layout.pieces, strict=True):
+        assert told["cells"] == [number[cell] for cell in piece.cells]
+        low, high = told["box"]
+        assert all(low[a] <= cell[a] <= high[a] for cell in piece.cells for a in range(3))
+    assert 'id="piece-list"' in page
+    for other in (page_html(XOR), page_html(layout, embed=True)):
+        assert 'id="piece-list"' not in other

@@ -16,6 +16,7 @@ from synth.spec import Spec
 from synth.views.judged import judge
 from synth.views.page import page_html
 from tests.views.browsing import NO_MODEL, PHONE, overflow, ready, until, watched
+from tests.views.built import built_layout
 
 TESTS = Path(__file__).parents[1]
 XOR = Layout.load(TESTS / "data" / "xor2.json")
@@ -38,6 +39,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "short": page_html(SHORT, judged=judge(SHORT, ASKED, delay=2)),
         "unsupported": page_html(UNSUPPORTED),
         "adder": page_html(ADDER),
+        "built": page_html(built_layout()),
         "embedded": page_html(XOR, judged=judge(XOR, ASKED, delay=2), embed=True),
     }
     for name, text in made.items():
@@ -450,3 +452,36 @@ def test_without_three_dimensions_the_rest_works(browser: Browser, pages: Path) 
             assert output(page) == "1"
             page.locator("#plans .cell.inside").first.click()
             assert page.locator("#inspector .cell-title").is_visible()
+
+
+def in_full(page: Page) -> set[int]:
+    """The parts that the layers do not fade."""
+    shown = page.locator("#plans .cell:not(.is-away)")
+    return set(shown.evaluate_all("cells => cells.map((cell) => Number(cell.dataset.cell))"))
+
+
+def test_one_piece_is_shown_alone_and_all_again(shared: Page, pages: Path) -> None:
+    layout = built_layout()
+    page = opened(shared, pages, "built")
+    every = in_full(page)
+    assert page.locator("#piece-list button").count() == len(layout.pieces)
+    gate = layout.pieces[1]
+    page.fill("#piece-search", gate.title)
+    page.locator("#piece-list button:visible", has_text=gate.title).first.click()
+    number = {cell: place for place, cell in enumerate(layout.cells)}
+    assert in_full(page) == {number[cell] for cell in gate.cells}
+    assert page.locator("#piece-shown").inner_text() == f"Only {gate.title} is shown."
+    until(page, "location.hash.includes('piece=')")
+    link = page.evaluate("location.hash")
+    page.fill("#piece-search", "no such piece")
+    assert page.locator("#piece-none").is_visible()
+    page.click("#piece-all")
+    assert in_full(page) == every
+    assert page.locator("#piece-all").is_disabled()
+    opened(page, pages, "built", link)
+    assert in_full(page) == {number[cell] for cell in gate.cells}
+    # The model draws the boxes of the gates, or none.
+    assert page.locator("#outlines").is_checked()
+    page.uncheck("#outlines")
+    page.set_viewport_size(PHONE)
+    assert overflow(page) <= 0

@@ -38,6 +38,7 @@ MODULES = (
     "controls",
     "waves",
     "power",
+    "pieces",
     "plans",
     "inspector",
     "faults",
@@ -46,6 +47,7 @@ MODULES = (
     "labels",
     "crowd",
     "camera",
+    "outlines",
     "overlay",
     "pointing",
     "pulse",
@@ -121,6 +123,7 @@ def page_html(
         pins=tables.pin_rows(layout),
         legend=tables.legend(),
         playable=verdict.legal,
+        pieces=layout.pieces,
     )
 
 

@@ -54,6 +54,17 @@ def page_data(layout: Layout, rules: Rules, judged: Judged) -> dict[str, Any]:
     played = judged.verdict.legal and playable(layout)
     return still_data(layout, rules, number, judged.verdict.faults) | {
         "name": title_of_layout(layout, rules),
+        "pieces": [
+            {
+                "title": piece.title,
+                "name": piece.name,
+                "kind": str(piece.kind),
+                "reads": list(piece.reads),
+                "box": [list(corner) for corner in piece.box],
+                "cells": [number[cell] for cell in piece.cells],
+            }
+            for piece in layout.pieces
+        ],
         "asked": None
         if judged.asked is None and judged.delay is None
         else {"columns": dict(judged.asked or {}), "delay": judged.delay},

@@ -1,5 +1,5 @@
 // Keeps what is shown in the address: inputs and their changes, the tick, the cell, the camera. A
-// link to the page then shows the same again. Form: #run=00,10@2&tick=1&cell=1.0.2&view=...
+// link to the page then shows the same again. Form: #run=00,10@2&tick=1&cell=1.0.2&piece=gate%20n1&view=...
 
 import { bitsOf, data } from "page/dom";
 
@@ -25,6 +25,8 @@ export function makeAddress(play, picks) {
       if (play.tickOf() !== 0) parts.push(`tick=${play.tickOf()}`);
     }
     if (picks.selected !== null) parts.push(`cell=${data.cells[picks.selected].at.join(".")}`);
+    const piece = data.pieces?.[picks.piece];
+    if (piece) parts.push(`piece=${encodeURIComponent(piece.title)}`);
     const view = scene?.viewText();
     if (view) parts.push(`view=${view}`);
     return parts.join("&");
@@ -54,6 +56,9 @@ export function makeAddress(play, picks) {
       });
       play.replay(story, Number(given.get("tick") ?? 0) || 0);
     }
+    const title = decodeURIComponent(given.get("piece") ?? "");
+    const piece = (data.pieces ?? []).findIndex((other) => other.title === title);
+    if (piece >= 0) picks.isolate(piece);
     const cell = byPlace.get(given.get("cell"));
     if (cell !== undefined) picks.select(cell);
     if (given.has("view")) scene?.restoreView(given.get("view"));

@@ -48,9 +48,14 @@ export class Camera {
   look(name) {
     this.direction(new this.THREE.Vector3(...VIEWS[name]));
     this.named = name;
+    this.whole();
+    this.fit();
+  }
+
+  /** Back to where everything that must be in view fits. */
+  whole() {
     this.moved = false;
     this.view3d.zoom = 1;
-    this.fit();
   }
 
   direction(vector) {

@@ -13,6 +13,14 @@ export class Crowd {
     this.seeThrough = false;
     this.apart = 0;
     this.inside = () => true;
+    /** The cells that are shown in full; null: all. The others are pale, and without power. */
+    this.only = null;
+    this.pale = new THREE.MeshLambertMaterial({
+      color: "#8fa3bd",
+      transparent: true,
+      opacity: 0.07,
+      depthWrite: false,
+    });
     this.moved = true;
     this.members = cells.map((cell, number) => ({
       number,
@@ -64,6 +72,10 @@ export class Crowd {
     for (const pattern of this.patterns.values()) pattern.now = [];
     for (const member of this.members) {
       if (!this.inside(member.at[2]) || !this.inside(member.top)) continue;
+      if (!this.full(member)) {
+        this.pattern(member, 0, true).now.push(member);
+        continue;
+      }
       const value = member.ends
         ? Math.min(...member.ends.map(valueOf)) && Math.max(...member.ends.map(valueOf))
         : valueOf(member.number);
@@ -82,30 +94,36 @@ export class Crowd {
     this.moved = false;
   }
 
-  pattern(member, value) {
-    const key = `${member.body}|${value}`;
-    if (!this.patterns.has(key)) this.patterns.set(key, this.makePattern(member, value));
+  full({ number, ends }) {
+    return !this.only || (ends ?? [number]).every((cell) => this.only.has(cell));
+  }
+
+  pattern(member, value, pale = false) {
+    const key = `${member.body}|${pale ? "pale" : value}`;
+    if (!this.patterns.has(key)) this.patterns.set(key, this.makePattern(member, value, pale));
     return this.patterns.get(key);
   }
 
-  makePattern(member, value) {
+  makePattern(member, value, pale) {
     const { THREE } = this;
     const body = member.make();
     member.paint(body, { value });
     body.updateMatrixWorld(true);
     const most = this.most.get(member.body);
-    const pattern = { meshes: [], lines: [], now: [], before: [], part: member.part };
+    const part = pale ? "pale" : member.part;
+    const pattern = { meshes: [], lines: [], now: [], before: [], part };
     body.traverseVisible((object) => {
       if (object.isSprite) return;
       const matrix = object.matrixWorld.clone();
       if (object.isMesh) {
-        const mesh = new THREE.InstancedMesh(object.geometry, object.material, most);
+        const material = pale ? this.pale : object.material;
+        const mesh = new THREE.InstancedMesh(object.geometry, material, most);
         mesh.frustumCulled = false;
         mesh.count = 0;
         mesh.renderOrder = object.renderOrder;
         this.group.add(mesh);
         pattern.meshes.push({ mesh, matrix });
-      } else if (object.isLineSegments) {
+      } else if (object.isLineSegments && !pale) {
         const points = object.geometry.clone().applyMatrix4(matrix).getAttribute("position").array;
         pattern.lines.push({ points, tint: this.tint(object.material) });
       }

@@ -5,6 +5,7 @@ import { makeControls } from "page/controls";
 import { byId, data } from "page/dom";
 import { makeFaults } from "page/faults";
 import { makeInspector } from "page/inspector";
+import { makePieces } from "page/pieces";
 import { makePlans } from "page/plans";
 import { Play } from "page/play";
 import { makeScene } from "page/scene";
@@ -19,6 +20,8 @@ class Picks extends EventTarget {
   trail = [];
   /** The element on which the choice was made. */
   from = null;
+  /** The piece that is shown alone, by its place in the list, or null. */
+  piece = null;
 
   /** A chosen cell stays chosen while the pointer crosses other cells on its way to the card. */
   get shown() {
@@ -42,6 +45,10 @@ class Picks extends EventTarget {
     this.set({ selected: this.trail.at(-1), trail: this.trail.slice(0, -1) });
   }
 
+  isolate(piece) {
+    this.set({ piece, selected: null, hovered: null, trail: [] });
+  }
+
   follow(cell, on) {
     const others = this.followed.filter((other) => other !== cell);
     this.set({ followed: on ? [...others, cell] : others });
@@ -59,6 +66,8 @@ const address = makeAddress(play, picks);
 const painters = [makePlans(play, picks)];
 if (play) painters.push(makeControls(play), makeWaves(play, picks));
 else document.body.classList.add("not-played");
+const pieces = makePieces(picks);
+if (pieces) painters.push(pieces);
 makeFaults(picks);
 // The card comes last, because it is placed beside what the other views have drawn.
 const inspect = makeInspector(play, picks);

@@ -1,4 +1,5 @@
-// Words on the model, drawn flat above it: names of pins, strengths, signs of faults, and the axes.
+// Words on the model, drawn flat above it: names of pins and pieces, strengths, signs of faults,
+// and the axes.
 // No two of them touch, and none is cut. A label without room moves away and keeps a line to its
 // place; a strength without room is left out.
 
@@ -31,6 +32,7 @@ export class Overlay {
     this.axes(camera);
     for (const word of words.filter(({ kind }) => kind === "pin")) this.pin(camera, word);
     for (const word of words.filter(({ kind }) => kind === "fault")) this.fault(camera, word);
+    for (const word of words.filter(({ kind }) => kind === "piece")) this.piece(camera, word);
     if (camera.scale < LEAST_SCALE) return;
     for (const word of words.filter(({ kind }) => kind === "strength")) this.number(camera, word);
   }
@@ -154,15 +156,23 @@ export class Overlay {
   }
 
   number(camera, { text, at }) {
+    this.plate(camera.project(at), text, this.colours.ink);
+  }
+
+  /** The name of a piece; without room it is left out. */
+  piece(camera, { text, at }) {
+    this.plate(camera.project(at), text, this.colours.blue);
+  }
+
+  plate([x, y], text, edge) {
     const { context } = this;
-    const [x, y] = camera.project(at);
     context.font = `600 12px ${FONT}`;
     const wide = Math.ceil(context.measureText(text).width) + 8;
     const box = [x - wide / 2, y - 9, wide, 17];
     if (!this.free(box)) return;
     this.taken.push(box);
     context.fillStyle = this.colours.sheet;
-    context.strokeStyle = this.colours.ink;
+    context.strokeStyle = edge;
     context.lineWidth = 1;
     context.beginPath();
     context.roundRect(...box, 4);

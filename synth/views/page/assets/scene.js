@@ -4,6 +4,7 @@
 import { Camera } from "page/camera";
 import { Crowd } from "page/crowd";
 import { byId, data } from "page/dom";
+import { Outlines } from "page/outlines";
 import { Overlay } from "page/overlay";
 import { makePointing } from "page/pointing";
 import { Pulse } from "page/pulse";
@@ -91,6 +92,7 @@ class Scene {
       return { cell, mark: this.box([0.99, 1.0, 1.01]) };
     });
     this.targets();
+    this.outlines ??= new Outlines(THREE, this.scene, (cell) => this.crowd.place(cell));
     this.solids = null;
     this.before = undefined;
   }
@@ -128,6 +130,7 @@ class Scene {
   valueOf = (cell) => this.play?.look(cell)?.value ?? 0;
 
   paint() {
+    if (this.isolated !== this.picks.piece) this.isolate();
     this.crowd.paint(this.valueOf);
     const { play, before } = this;
     const now = play ? play.timeline[play.cursor] : null;
@@ -142,6 +145,15 @@ class Scene {
     this.render();
   }
 
+  /** Shows one piece in full and the rest pale, or everything again. */
+  isolate() {
+    this.isolated = this.picks.piece;
+    const piece = data.pieces?.[this.isolated];
+    this.crowd.only = piece ? new Set(piece.cells) : null;
+    this.camera.whole();
+    this.arrange();
+  }
+
   /** The colours of the page's theme that are used here. */
   recolour() {
     const style = getComputedStyle(document.documentElement);
@@ -152,6 +164,7 @@ class Scene {
       for (const drawn of mark.children) drawn.material.color.set(colour("fault"));
     }
     this.pulse.beads.material.color.set(colour("ink"));
+    this.outlines.colour(colour("blue"));
     this.overlay.colours = Object.fromEntries(
       ["ink", "soft", "sheet", "blue", "fault", "power-pale"].map((name) => [name, colour(name)]),
     );
@@ -223,7 +236,7 @@ class Scene {
     const matrix = new this.THREE.Matrix4();
     this.hits = [];
     data.cells.forEach((cell, number) => {
-      if (!this.crowd.inside(cell.at[2])) return;
+      if (!this.crowd.inside(cell.at[2]) || !this.crowd.full({ number })) return;
       const low = cell.part === "wire" || cell.part === "buffer";
       const [x, y, z] = this.crowd.place(cell.at);
       matrix.makeScale(1, 1, low ? 0.42 : 1).setPosition(x, y, low ? z - 0.28 : z);
@@ -302,6 +315,10 @@ class Scene {
       this.arrange();
     });
     apart.addEventListener("input", () => this.arrange());
+    byId("outlines")?.addEventListener("change", () => {
+      this.outlines.arrange(this.isolated);
+      this.render();
+    });
     byId("see-through").addEventListener("change", (event) => {
       this.crowd.veilAll(event.target.checked);
       this.render();
@@ -355,6 +372,7 @@ class Scene {
     const { shown } = this.picks;
     if (shown !== null) this.marker.position.set(...this.crowd.place(data.cells[shown].at));
     this.placeTargets();
+    this.outlines.arrange(this.isolated);
     this.drawGhosts();
     this.measure();
     this.changed?.();
@@ -368,6 +386,11 @@ class Scene {
   /** The points that must be in view: the box, what stands outside it, and copies if shown. */
   measure() {
     const { THREE } = this;
+    const alone = this.outlines.around(this.isolated);
+    if (alone) {
+      this.camera.see(...alone);
+      return;
+    }
     const low = [-0.5, -0.5, -0.5];
     const high = [data.size[0] - 0.5, data.size[1] - 0.5, this.top() - 0.5];
     const middle = new THREE.Vector3(...low.map((at, axis) => (at + high[axis]) / 2));
@@ -460,10 +483,11 @@ class Scene {
   words() {
     const { THREE } = this;
     const words = data.pins
-      .filter((pin) => this.crowd.inside(pin.at[2]))
+      .filter((pin) => this.crowd.inside(pin.at[2]) && this.inWindow(pin))
       .map((pin) => {
         return { kind: "pin", text: pin.name, at: this.nameAt(pin, 0), out: this.nameAt(pin, 0.9) };
       });
+    words.push(...this.outlines.words());
     for (const { cell, mark } of this.faulty) {
       if (mark.visible) words.push({ kind: "fault", at: this.pointOf(cell) });
     }
@@ -471,6 +495,7 @@ class Scene {
     const towards = this.camera.towards;
     data.cells.forEach((cell, number) => {
       if (cell.part !== "wire" || !this.crowd.inside(cell.at[2])) return;
+      if (!this.crowd.full({ number })) return;
       const value = this.valueOf(number);
       if (!value || this.hidden(cell.at, towards)) return;
       const at = new THREE.Vector3(...this.crowd.place(cell.at));
@@ -478,6 +503,13 @@ class Scene {
       words.push({ kind: "strength", text: String(value), at });
     });
     return words;
+  }
+
+  /** Whether a pin is in view; of the whole layout all are, of a piece only those near it. */
+  inWindow(pin) {
+    if (!this.crowd.only) return true;
+    const at = this.camera.project(this.nameAt(pin, 0));
+    return at.every((pixel, axis) => pixel > 0 && pixel < this.camera.size[axis]);
   }
 
   pointOf(cell) {
