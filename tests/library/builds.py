@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import tomllib
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
 from contextlib import closing
@@ -35,6 +36,8 @@ width = 2
 height = 2
 """
 """Ten questions, all of them decided within seconds; the time is never up."""
+
+TEN = read_recipe(tomllib.loads(RECIPE))
 
 
 def recipe(*tables: str, delays: tuple[int, ...] = (2,), **more: Any) -> Recipe:

@@ -1,72 +1,36 @@
-"""Builds: what is asked in which order, how often, and what is left when something goes wrong."""
+"""Builds: what is asked in which order, how often, and what is known to the next question."""
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-import threading
-import time
-import tomllib
 from collections import Counter
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from synth.errors import InputError
-from synth.library import Canonical, Store, jobs
+from synth.library import Canonical, Store
 from synth.library.build import Build
 from synth.library.chains import shares, tried_before
-from synth.library.events import (
-    BuildEnded,
-    BuildStarted,
-    Event,
-    JobEnded,
-    JobFailed,
-    JobStarted,
-    RoundStarted,
-)
+from synth.library.events import BuildStarted, JobEnded, RoundStarted
 from synth.library.jobs import Job
 from synth.library.recipe import Recipe, read_recipe
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
-from synth.search.walk.questioner import Questioner
 from tests.library.answers import found
 from tests.library.builds import (
-    RECIPE,
     SMALL,
+    TEN,
     AtOnce,
     Noting,
     contents,
-    hard_recipe,
     identity_found,
     impossible,
     recipe,
     undecided,
 )
-from tests.waiting import GUARD_S, Clock
-
-TEN = read_recipe(tomllib.loads(RECIPE))
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Any:
-    with Store(tmp_path / "one.sqlite") as opened:
-        yield opened
-
-
-@pytest.fixture(scope="module")
-def left_alone(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
-    """The store of a build that nothing happened to."""
-    path = tmp_path_factory.mktemp("alone") / "alone.sqlite"
-    with Store(path) as opened:
-        summary = Build(TEN, opened).run()
-    assert (summary.found + summary.impossible, summary.undecided) == (10, 0)
-    assert (summary.jobs, summary.recalled, summary.stopped) == (10, 0, "")
-    return contents(path)
+from tests.waiting import GUARD_S
 
 
 def delays(executor: AtOnce) -> list[int | None]:
@@ -254,6 +218,21 @@ def test_the_number_of_workers_changes_nothing(
     assert contents(tmp_path / "one.sqlite") == left_alone
 
 
+def test_an_answer_that_contradicts_the_store_stops_the_build(store: Store) -> None:
+    """One of the two is wrong, and nothing that is built on them would be worth anything."""
+    wrong: Recipe = recipe("01", delays=(2,))
+    asked, _ = Canonical.of(Problem(next(iter(wrong.chains()))[1][0]))
+
+    def answer(job: Job) -> Outcome:
+        store.keep_answer(asked, found(4))
+        return identity_found(job)
+
+    with pytest.raises(InputError, match="is claimed to be smallest") as caught:
+        Build(wrong, store, AtOnce(answer)).run()
+    assert caught.value.file == str(store.path)
+    assert caught.value.way_out
+
+
 # Rounds
 
 
@@ -324,303 +303,3 @@ def test_no_worker_waits_for_the_end_of_a_round(store: Store) -> None:
     first = shares_of.index(("0111", 16))
     assert ("0110", 4) not in shares_of[:first]
     assert Counter(shares_of) == Counter((t, s) for t in ("0110", "0111") for s in (1, 4, 16))
-
-
-# Executors and their failures
-
-
-def failing(times: int, answer: Any = impossible) -> AtOnce:
-    """Fails so many times for each question about exclusive-or."""
-    failed: Counter[str] = Counter()
-
-    def run(job: Job) -> Outcome:
-        if job.asked.spec.function.outputs["y1"] == "0110" and failed[job.asked.key] < times:
-            failed[job.asked.key] += 1
-            raise ConnectionError("gone")
-        outcome: Outcome = answer(job)
-        return outcome
-
-    return AtOnce(run)
-
-
-def test_a_job_that_fails_is_given_out_again(store: Store) -> None:
-    noting = Noting()
-    summary = Build(recipe("0110", "0111", delays=(1, 2)), store, failing(2), 1, noting).run()
-    failures = noting.of(JobFailed)
-    assert [(failure.error, failure.again) for failure in failures] == [
-        ("ConnectionError: gone", True)
-    ] * 4
-    assert (summary.jobs, summary.failed, summary.impossible) == (4, 0, 4)
-
-
-def test_a_job_that_fails_again_and_again_is_left_and_nothing_else(store: Store) -> None:
-    noting = Noting()
-    executor = failing(1000)
-    given = recipe("0110", "0111", delays=(1, 2), time={"first": 1, "most": 4})
-    summary = Build(given, store, executor, 1, noting).run()
-    assert [failure.again for failure in noting.of(JobFailed)] == [True, True, False] * 2
-    assert (summary.jobs, summary.failed) == (2, 2)
-    assert (summary.impossible, summary.undecided) == (2, 2)
-    # Built again, it is asked again.
-    again = Build(given, store, AtOnce(), 1).run()
-    assert (again.jobs, again.recalled, again.impossible) == (2, 2, 4)
-
-
-def test_a_refused_layout_is_not_kept_and_its_question_left(store: Store) -> None:
-    def answer(job: Job) -> Outcome:
-        return Outcome(Status.REFUSED, reason="made up")
-
-    executor = AtOnce(answer)
-    summary = Build(recipe("0110", time={"first": 1, "most": 4}), store, executor).run()
-    assert (summary.refused, summary.undecided, len(executor.jobs)) == (1, 1, 1)
-    assert store.count() == 0
-
-
-class Full(AtOnce):
-    """Takes one job and no more."""
-
-    def submit(self, fn: Any, /, *args: Any, **more: Any) -> Future[Any]:
-        if self.jobs:
-            raise RuntimeError("cannot schedule new futures after shutdown")
-        return super().submit(fn, *args, **more)
-
-
-def test_an_executor_that_takes_no_more_jobs_stops_the_build(store: Store) -> None:
-    summary = Build(recipe("0110", "0111", "0001"), store, Full(), 1).run()
-    assert summary.stopped.startswith("no more jobs can be given out (RuntimeError: cannot")
-    assert (summary.jobs, summary.impossible, summary.undecided) == (1, 1, 2)
-
-
-def executors() -> list[Any]:
-    context = multiprocessing.get_context("spawn")
-    return [
-        pytest.param(lambda: ThreadPoolExecutor(2), id="threads"),
-        pytest.param(lambda: ProcessPoolExecutor(2, mp_context=context), id="processes"),
-    ]
-
-
-@pytest.mark.parametrize("make", executors())
-def test_any_executor_will_do(make: Any, left_alone: dict[str, Any], tmp_path: Path) -> None:
-    executor: Executor = make()
-    with executor, Store(tmp_path / "one.sqlite") as opened:
-        summary = Build(TEN, opened, executor).run()
-        assert executor.submit(os.getpid).result()  # It is left as it is.
-    assert summary.jobs == 10
-    assert contents(tmp_path / "one.sqlite") == left_alone
-
-
-def test_a_pool_of_processes_that_breaks_costs_what_was_under_way(tmp_path: Path) -> None:
-    """The standard pool breaks wholly when a process of it dies; the next build goes on."""
-    path = tmp_path / "one.sqlite"
-    context = multiprocessing.get_context("spawn")
-
-    class Killing(Noting):
-        def event(self, event: Event) -> None:
-            super().event(event)
-            if len(self.of(JobEnded)) == 4:
-                for child in multiprocessing.active_children():
-                    child.kill()
-
-    with ProcessPoolExecutor(1, mp_context=context) as pool, Store(path) as opened:
-        broken = Build(TEN, opened, pool, 1, Killing()).run()
-        assert broken.stopped
-        assert 4 <= broken.jobs < 10
-        with pytest.raises(BrokenProcessPool):
-            pool.submit(os.getpid)
-        rest = Build(TEN, opened).run()
-    assert rest.recalled == broken.jobs
-    assert rest.jobs == 10 - broken.jobs
-
-
-@pytest.mark.own_workers
-def test_a_worker_process_that_is_killed_costs_its_job_only(
-    left_alone: dict[str, Any], tmp_path: Path
-) -> None:
-    killed: list[int] = []
-
-    class Killer(Noting):
-        def event(self, event: Event) -> None:
-            super().event(event)
-            if isinstance(event, JobStarted) and len(self.of(JobStarted)) in (3, 7):
-                batches = {build._batch}
-                for crew in [crew for batch in batches for crew in jobs._CREWS.get(batch, ())]:
-                    for worker in (*crew._idle, *crew._busy.values()):
-                        os.kill(worker.process.pid, signal.SIGKILL)
-                        killed.append(worker.process.pid)
-
-    noting = Killer()
-    with Store(tmp_path / "one.sqlite") as opened:
-        build = Build(TEN, opened, watcher=noting)
-        summary = build.run()
-    assert len(killed) >= 2
-    assert (summary.jobs, summary.failed, noting.of(JobFailed)) == (10, 0, [])
-    assert contents(tmp_path / "one.sqlite") == left_alone
-
-
-# Stopping
-
-
-def require_nobody_left(batch: str, crews: list[Any]) -> None:
-    assert batch not in jobs._CREWS
-    assert crews
-    for crew in crews:
-        assert crew.closed
-        assert (crew._idle, crew._busy) == ([], {})
-
-
-class KeepingCrews(Noting):
-    """Keeps the crews of a build, to see what becomes of them."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.crews: list[Any] = []
-
-
-def run_out_once_told(
-    build: Build, opened: Store, clock: Clock, crews: list[Any], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Let the time of a build of a hard question run out once a box of it has been ruled out."""
-    write = build._write_told
-
-    def then_run_out() -> None:
-        write()
-        if not crews and opened.ruled_out(build.chains[0].questions[0]):
-            crews.extend(jobs._CREWS[build._batch])
-            clock.run_out()
-
-    monkeypatch.setattr(build, "_write_told", then_run_out)
-
-
-@pytest.mark.own_workers
-def test_a_build_stops_at_its_time_limit_and_goes_on_from_there(
-    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    path = tmp_path / "one.sqlite"
-    with Store(path) as opened:
-        build = Build(hard_recipe(), opened, slots=1, time_limit_s=2)
-        crews: list[Any] = []
-        run_out_once_told(build, opened, clock, crews, monkeypatch)
-        summary = build.run()
-        assert summary.stopped == "the time limit of 2 seconds is up"
-        assert (summary.jobs, summary.undecided) == (0, 1)
-        require_nobody_left(build._batch, crews)
-        asked = build.chains[0].questions[0]
-        told = opened.ruled_out(asked)
-        assert told
-        executor = AtOnce()
-        Build(hard_recipe(), opened, executor).run()
-        assert list(executor.jobs[0].known) == told
-
-
-class RunsOutAfterAJob(Noting):
-    """Lets the time run out when a second job is given out."""
-
-    def __init__(self, clock: Clock) -> None:
-        super().__init__()
-        self.clock = clock
-
-    def event(self, event: Event) -> None:
-        super().event(event)
-        if len(self.of(JobStarted)) == 2:
-            self.clock.run_out()
-
-
-def test_what_was_answered_when_the_time_is_up_is_kept(tmp_path: Path, clock: Clock) -> None:
-    easy = {"inputs": [1], "delays": [1], **SMALL}
-    hard = {"inputs": [4], "delays": [3], "length": 5, "width": 4, "height": 5}
-    both = recipe("10", "0110100110010110", asks=[easy, hard], solver="lingeling")
-    with Store(tmp_path / "one.sqlite") as opened:
-        summary = Build(both, opened, None, 1, RunsOutAfterAJob(clock), time_limit_s=1).run()
-        known = [entry for entry in opened.entries() if entry.proven]
-        assert summary.jobs == len(known) == 1
-        assert summary.stopped
-
-
-def test_a_build_that_is_done_in_time_was_not_stopped(store: Store) -> None:
-    """Its time is up in the moment in which its last job ends."""
-    noting = Noting()
-
-    def answer(job: Job) -> Outcome:
-        build._deadline = time.monotonic()
-        return impossible(job)
-
-    build = Build(recipe("0110"), store, AtOnce(answer), 1, noting, time_limit_s=600)
-    summary = build.run()
-    assert summary.stopped == ""
-    assert noting.events[-1] == BuildEnded(summary)
-
-
-@pytest.mark.own_workers
-def test_stopped_by_a_key_nothing_told_is_lost_and_nobody_left(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The key comes as an exception at any moment; here, once a box has been ruled out."""
-    with Store(tmp_path / "one.sqlite") as opened:
-        build = Build(hard_recipe(), opened, slots=1)
-        crews: list[Any] = []
-        write = build._write_told
-
-        def then_stop() -> None:
-            write()
-            if not crews and opened.ruled_out(build.chains[0].questions[0]):
-                crews.extend(jobs._CREWS[build._batch])
-                raise KeyboardInterrupt
-
-        monkeypatch.setattr(build, "_write_told", then_stop)
-        with pytest.raises(KeyboardInterrupt):
-            build.run()
-        require_nobody_left(build._batch, crews)
-
-
-def test_a_layout_found_on_the_way_is_kept(
-    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A search that goes on after it has found one is stopped: found again, it costs nothing."""
-    given = recipe("01", delays=(1,), time={"first": 300})
-    with Store(tmp_path / "one.sqlite") as opened:
-        build = Build(given, opened, slots=1)
-        settled = Questioner.keep
-
-        def hold(walk: Questioner, *arguments: Any) -> None:
-            settled(walk, *arguments)
-            clock.run_out()
-            over.wait(GUARD_S)
-
-        over = threading.Event()
-        end = build._end
-
-        def end_then_go_on(*arguments: Any) -> None:
-            over.set()
-            end(*arguments)
-
-        with monkeypatch.context() as patch:
-            patch.setattr(Questioner, "keep", hold)
-            patch.setattr(build, "_end", end_then_go_on)
-            patch.setattr(build, "time_limit_s", 1.5)
-            assert build.run().stopped
-        clock.over = False
-        (entry,) = opened.entries()
-        assert (entry.status, entry.proven) == ("undecided", False)
-        assert entry.delay is not None
-        noting = Noting()
-        Build(given, opened, slots=1, watcher=noting).run()
-        (ended,) = noting.of(JobEnded)
-        assert ended.outcome.status is Status.FOUND
-        # One question at most, about the only box that is smaller.
-        ruled_out = ended.outcome.stats.boxes_ruled_out
-        assert ended.outcome.stats.questions <= len(ruled_out) == 1
-
-
-def test_an_answer_that_contradicts_the_store_stops_the_build(store: Store) -> None:
-    """One of the two is wrong, and nothing that is built on them would be worth anything."""
-    wrong: Recipe = recipe("01", delays=(2,))
-    asked, _ = Canonical.of(Problem(next(iter(wrong.chains()))[1][0]))
-
-    def answer(job: Job) -> Outcome:
-        store.keep_answer(asked, found(4))
-        return identity_found(job)
-
-    with pytest.raises(InputError, match="is claimed to be smallest") as caught:
-        Build(wrong, store, AtOnce(answer)).run()
-    assert caught.value.file == str(store.path)
-    assert caught.value.way_out

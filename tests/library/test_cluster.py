@@ -7,7 +7,6 @@ import os
 import signal
 import subprocess
 import sys
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,15 +21,13 @@ from synth.library import cluster as cluster_module
 from synth.library.build import Build
 from synth.library.cluster import Cluster, cluster
 from synth.library.events import Event, JobEnded, JobFailed, JobStarted, Summary
-from synth.library.recipe import read_recipe
 from tests.cli.test_ending import children_of
-from tests.library.builds import RECIPE, Noting, contents, hard_recipe
+from tests.library.builds import TEN, Noting, contents, hard_recipe
 from tests.waiting import GUARD_S, wait_until
 
 distributed = pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
 
 ROOT = Path(synth.__file__).parents[1]
-TEN = read_recipe(tomllib.loads(RECIPE))
 
 
 @pytest.fixture(autouse=True)

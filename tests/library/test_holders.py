@@ -23,12 +23,6 @@ from tests.library.builds import AtOnce, Noting, impossible, recipe
 KEY = "0" * 64
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Any:
-    with Store(tmp_path / "one.sqlite") as opened:
-        yield opened
-
-
 def ended_process() -> Holder:
     """A holder that has ended, on this machine."""
     process = subprocess.Popen(

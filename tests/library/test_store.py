@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import replace
 from itertools import permutations
 from pathlib import Path
@@ -32,12 +31,6 @@ from tests.library.answers import (
 )
 
 CERTIFICATE = "proofs/one sha256:" + "a" * 64
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store(tmp_path / "one.sqlite") as opened:
-        yield opened
 
 
 # Semantics
