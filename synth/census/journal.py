@@ -19,6 +19,7 @@ from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Complete, Found, Ledger
+from synth.questions.cubes import Cube, read_cube
 from synth.questions.journal import keep_lines, lines_of, read_size
 from synth.spec import Limits
 from synth.spec.classes import Columns
@@ -91,15 +92,22 @@ class CensusJournal:
             | {"table": shown(found.columns), "layout": found.layout.document()}
         )
 
-    def note_complete(self, candidate: BoxQuestion, complete: Complete, seconds: float) -> None:
-        """Keep that a box is complete, after so many seconds of the census.
+    def note_complete(
+        self,
+        candidate: BoxQuestion,
+        complete: Complete,
+        seconds: float,
+        cube: Cube | None = None,
+    ) -> None:
+        """Keep that a box, or a cube of it, is complete, after so many seconds of the census.
 
         Raises:
             OutputError: if it cannot be written.
         """
-        self.ledger.note_complete(candidate, complete)
+        self.ledger.note_complete(candidate, complete, cube)
         self._append(
             _box(candidate, seconds)
+            | ({} if cube is None else {"cube": cube.document()})
             | {
                 "complete": round(complete.seconds, 3),
                 "without": [shown(columns) for columns in complete.without],
@@ -117,7 +125,8 @@ class CensusJournal:
             InputError: if it holds nothing of a census; the place is the key.
         """
         keys = _FOUND if "layout" in line else _COMPLETE
-        fields.check_keys(line, keys, None, required=keys)
+        optional = () if keys is _FOUND else ("cube",)
+        fields.check_keys(line, (*keys, *optional), None, required=keys)
         parts = line["parts"]
         candidate = BoxQuestion(
             read_size(line["size"], "size"),
@@ -137,7 +146,8 @@ class CensusJournal:
             tuple(self._columns(item, f"without[{n}]") for n, item in enumerate(without)),
             fields.seconds(line["complete"], "complete"),
         )
-        self.ledger.note_complete(candidate, complete)
+        cube = read_cube(line["cube"], "cube") if "cube" in line else None
+        self.ledger.note_complete(candidate, complete, cube)
 
     def _columns(self, value: object, place: str) -> Columns:
         asked = self.ledger.asked

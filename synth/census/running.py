@@ -1,4 +1,4 @@
-"""One box put to a solver: a layout of each function that it can hold, the rest refuted."""
+"""One box or cube put to a solver: a layout of each function that it holds, the rest refuted."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from synth.encoding import Encoding, Question, encode
 from synth.encoding.free_goal import FreeGoal
 from synth.layout import Layout
 from synth.proofs.evidence import Evidence, write_evidence
+from synth.questions.cubes import Cube
 from synth.questions.formula_size import MOST_CLAUSES, expected_clauses
 from synth.search.workers.solvers import SOLVERS
 from synth.search.workers.task import SLICE_CONFLICTS, shuffled, works
@@ -29,15 +30,17 @@ hold with the clauses that came later.
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A box for a solver; ``question`` has its truth table free.
+    """A box or cube for a solver; ``question`` has its truth table free.
 
-    ``evidence`` is a folder for formula and proof, or None.
+    ``evidence`` is a folder for formula and proof, or None. ``cube`` is the cube that the question
+    keeps to, or None: it names the files.
     """
 
     question: Question
     solver: str
     seed: int = 0
     evidence: str | None = None
+    cube: Cube | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +137,8 @@ def _evidence(task: Task, asked: Question, solving: _Solving) -> Evidence | None
     """Formula and proof, where they are wanted: the formula with all that was found forbidden."""
     if task.evidence is None:
         return None
-    return write_evidence(task.evidence, encode(asked), solving.proof(), solving.renaming)
+    proof = solving.proof()
+    return write_evidence(task.evidence, encode(asked), proof, solving.renaming, task.cube)
 
 
 class _Solving:

@@ -285,12 +285,12 @@ class Question:
         possibly on where one must be 0, or where an input is off whose lead must not be on
         (section 5). Of the neighbour only what is possibly on reaches the other plays.
         """
-        if not self.last_tick or tick < self.ticks_of(play)[-1] or self.free is not None:
+        if not self.last_tick or tick < self.ticks_of(play)[-1]:
             return True
         if play == self.neighbour:
             return rail == "possibly"
-        if play.row is None or play.before is not None:
-            # More comes after: the buffers of links that are known late.
+        if play.row is None or play.before is not None or self.free is not None:
+            # More comes after: the buffers of links that are known late. Or either may be read.
             return True
         values = {column[play.row] for column in self.spec.function.outputs.values()}
         if rail == "surely":

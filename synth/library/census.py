@@ -108,7 +108,7 @@ def keep_census(store: Store, ledger: Ledger, solver: str, seed: int) -> int:
 def _ruled_out(ledger: Ledger, columns: Columns) -> Iterator[BoxQuestion]:
     """The boxes known to hold no layout of a class."""
     for candidate in ledger.order:
-        complete = ledger.complete.get(candidate)
+        complete = ledger.completed(candidate)
         here = ledger.found.get(candidate, {})
         refuted = columns in ledger.refuted.get(candidate, ())
         if refuted or (complete is not None and columns not in (*complete.without, *here)):

@@ -21,12 +21,7 @@ from synth.machine import default_workers
 from synth.proofs.audit_bounds import Bounds, Unneeded
 from synth.proofs.audit_census import CensusAudit
 from synth.proofs.audit_circuit import CircuitAudit
-from synth.proofs.audit_cubes import (
-    NotCovered,
-    check_cover,
-    images_unchecked,
-    question_of,
-)
+from synth.proofs.audit_cubes import question_of
 from synth.proofs.audit_delay import certain_delay, delay_rests_on, wrong_delay, wrong_need
 from synth.proofs.audit_files import file_problems
 from synth.proofs.audit_links import links_rest_on
@@ -123,7 +118,6 @@ class _Audit(Auditing):
         workers: int,
     ) -> None:
         super().__init__(folder, checker, symmetry, progress, workers)
-        self.images_unchecked: list[str] = []
         self.index, unchanged = read_index(folder)
         self.claim: Claim | None = None
         self.bounds: Bounds | None = None
@@ -260,19 +254,8 @@ class _Audit(Auditing):
     def _splits(self, spec: Spec) -> None:
         """If a question was answered by cubes, its cubes cover it."""
         assert self.bounds is not None
-        audited = {question.stem: question for question in self.questions}
         for split in self.index.splits:
-            self.progress(f"the cubes of {split.question}")
-            question = question_of(split, spec, self.index.rules)
-            try:
-                self.bounds.require_question(split.stem, split.question, question)
-                images_needed = check_cover(split, question, audited)
-            except (NotCovered, Unneeded) as gap:
-                self._blame(INDEX, str(gap))
-                continue
-            if images_needed:
-                reason = images_unchecked(question) if self.symmetry else "it was not asked for"
-                self.images_unchecked += [] if reason is None else [reason]
+            self._is_covered(split, question_of(split, spec, self.index.rules), self.bounds)
 
     # The layout
 
@@ -352,29 +335,7 @@ class _Audit(Auditing):
                 f"from the rules of the medium: synth/questions/cover.py): {counted(lower, 'box')} "
                 "shown by taller ones."
             )
-        if not self.questions:
-            return said
-        if self.index.splits:
-            boxes = counted(len(self.index.splits), "box")
-            said.append(
-                f"Answered in cubes: {boxes}, each split on the place of one pin. That the cubes "
-                "leave out no place, or leave an image of it, was worked out anew."
-            )
-        symmetries = [audited.symmetry for audited in self.questions] + self.images_unchecked
-        unchecked = [reason for reason in symmetries if reason is not None]
-        if unchecked:
-            reason = unchecked[0]
-            said.append(
-                "That symmetry breaking leaves one layout of each set: an argument "
-                f"(synth/encoding/symmetry.py), in {counted(len(unchecked), 'question')} not "
-                f"checked on the clauses ({reason})."
-            )
-        else:
-            said.append(
-                "Symmetry breaking was checked on the clauses: each formula without it maps to "
-                "itself under every symmetry used, and one place of each set of pins stays."
-            )
-        return said
+        return [*said, *self._splitting_rests_on(len(self.index.splits))]
 
 
 __all__ = ["audit"]

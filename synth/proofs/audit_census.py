@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import reduce
 from pathlib import Path
 
 from synth.encoding import Question
@@ -22,7 +23,7 @@ from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
 from synth.proofs.auditing import Auditing
 from synth.proofs.census_index import BoxEntry, ClassEntry, read_census_index
-from synth.proofs.certificate_index import INDEX, SPEC, Proven, encoder_version
+from synth.proofs.certificate_index import INDEX, SPEC, Proven, Split, encoder_version
 from synth.proofs.drat import Checker
 from synth.proofs.evidence import SUFFIXES
 from synth.proofs.folder import class_file
@@ -48,7 +49,7 @@ class _BoxInspector(Inspector):
 
     def question(self, proven: Proven) -> Question:
         """What an entry asks, with what its formula forbids."""
-        asked = self.asked.formula(proven.question, self.forbidden[proven.stem])
+        asked = self.asked.formula(proven.question, self.forbidden[proven.stem], proven.cube)
         return replace(super().question(proven), free=asked.free)
 
 
@@ -175,7 +176,7 @@ class CensusAudit(Auditing):
             asked=asked,
             forbidden={entry.stem: entry.forbidden for entry in self.index.boxes},
         )
-        bounds = Bounds(asked.candidates, self.index.files, ())
+        bounds = Bounds(asked.candidates, self.index.files, self.index.splits)
         wanted = [box for box in self.index.boxes if self._is_wanted(box, bounds, inspector)]
         with ThreadPoolExecutor(self.workers) as threads:
             try:
@@ -188,11 +189,18 @@ class CensusAudit(Auditing):
                 threads.shutdown(wait=False, cancel_futures=True)
                 raise
         for box in wanted:
-            self._forbidden(box, ledger)
+            complete = self._without(box, ledger)
+            ledger.note_complete(box.proven.question, complete, box.proven.cube)
+        for split in self.index.splits:
+            self._covered(split, bounds, ledger)
 
     def _is_wanted(self, box: BoxEntry, bounds: Bounds, inspector: _BoxInspector) -> bool:
-        if box.proven.question not in inspector.asked.candidates:
+        question, cube, asked = box.proven.question, box.proven.cube, inspector.asked
+        if question not in asked.candidates:
             self._blame(INDEX, f"{box.stem} is of a box that was not asked")
+            return False
+        if cube is not None and [cube.pin] != list(asked.problem.spec.function.outputs):
+            self._blame(INDEX, f"{box.stem} is of a cube that does not hold the one output")
             return False
         try:
             bounds.require(box.proven, inspector.question(box.proven))
@@ -201,7 +209,7 @@ class CensusAudit(Auditing):
             return False
         return True
 
-    def _forbidden(self, box: BoxEntry, ledger: Ledger) -> None:
+    def _without(self, box: BoxEntry, ledger: Ledger) -> Complete:
         """Each class that a formula forbids has a layout in that box or before it."""
         candidate = box.proven.question
         asked = ledger.asked
@@ -213,8 +221,15 @@ class CensusAudit(Auditing):
                     f"the formula of {box.stem} forbids {shown(columns)}, of which there is "
                     "no layout in that box or before it",
                 )
-        forbidden = tuple(map(asked.class_of, box.forbidden))
-        ledger.note_complete(candidate, Complete(forbidden, 0.0))
+        return Complete(tuple(map(asked.class_of, box.forbidden)), 0.0)
+
+    def _covered(self, split: Split, bounds: Bounds, ledger: Ledger) -> None:
+        """The cubes of a box cover it, which is worked out anew, and so it is complete."""
+        if split.question in ledger.cubes and self._is_covered(
+            split, ledger.asked.formula(split.question), bounds
+        ):
+            whole = reduce(Complete.and_also, ledger.cubes[split.question].values())
+            ledger.note_complete(split.question, whole)
 
     def _claim(self, asked: CensusQuestion, ledger: Ledger) -> None:
         """The words say what the data say, and nothing is open that is said to be complete."""
@@ -249,7 +264,7 @@ class CensusAudit(Auditing):
     def _rests_on(self) -> list[str]:
         assert self.ledger is not None
         problem = self.ledger.asked.problem
-        said = [
+        return [
             "That the formulas say what the medium says. They were derived anew from the "
             f"specification by {encoder_version()}; the tests of gatefit compare encoder and "
             "simulator on every layout of tiny boxes.",
@@ -257,17 +272,5 @@ class CensusAudit(Auditing):
             "That a layout of a function is, with its pins renamed, one of each function of its "
             "class: all inputs are asked alike, and all outputs.",
             *links_rest_on(self.questions),
+            *self._splitting_rests_on(len(self.index.splits)),
         ]
-        unchecked = [audited.symmetry for audited in self.questions if audited.symmetry]
-        if unchecked:
-            said.append(
-                "That symmetry breaking leaves one layout of each set: an argument "
-                f"(synth/encoding/symmetry.py), in {counted(len(unchecked), 'question')} not "
-                f"checked on the clauses ({unchecked[0]})."
-            )
-        elif self.questions:
-            said.append(
-                "Symmetry breaking was checked on the clauses: each formula without it maps to "
-                "itself under every symmetry used, and one place of each set of pins stays."
-            )
-        return said

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from synth.encoding import Question
+from synth.proofs.audit_bounds import Bounds, Unneeded
+from synth.proofs.audit_cubes import NotCovered, check_cover, images_unchecked
 from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
-from synth.proofs.certificate_index import INDEX
+from synth.proofs.certificate_index import INDEX, Split
 from synth.proofs.drat import Checker
+from synth.words import counted
 
 
 class Auditing:
@@ -19,6 +23,8 @@ class Auditing:
         claimed: the claim in words, once the index is read.
         problems: what is wrong so far.
         questions: what was checked of each question so far.
+        images_unchecked: why it was not checked on the clauses that images answer a question, for
+            each question whose cubes need that.
     """
 
     def __init__(
@@ -37,6 +43,7 @@ class Auditing:
         self.claimed = ""
         self.problems: list[Problem] = []
         self.questions: list[QuestionAudit] = []
+        self.images_unchecked: list[str] = []
 
     def run(self) -> None:
         """Every step in turn."""
@@ -61,6 +68,45 @@ class Auditing:
 
     def _blamed(self, *names: str) -> bool:
         return any(problem.file in names for problem in self.problems)
+
+    def _is_covered(self, split: Split, question: Question, bounds: Bounds) -> bool:
+        """Whether the cubes of a question that was answered by cubes cover it."""
+        self.progress(f"the cubes of {split.question}")
+        audited = {audit.stem: audit for audit in self.questions}
+        try:
+            bounds.require_question(split.stem, split.question, question)
+            images_needed = check_cover(split, question, audited)
+        except (NotCovered, Unneeded) as gap:
+            self._blame(INDEX, str(gap))
+            return False
+        if images_needed:
+            reason = images_unchecked(question) if self.symmetry else "it was not asked for"
+            self.images_unchecked += [] if reason is None else [reason]
+        return True
+
+    def _splitting_rests_on(self, splits: int) -> list[str]:
+        """What cubes and symmetry breaking rest on; nothing if no question was asked."""
+        said = []
+        if splits:
+            said.append(
+                f"Answered in cubes: {counted(splits, 'box')}, each split on the place of one "
+                "pin. That the cubes leave out no place, or leave an image of it, was worked out "
+                "anew."
+            )
+        symmetries = [audited.symmetry for audited in self.questions] + self.images_unchecked
+        unchecked = [reason for reason in symmetries if reason is not None]
+        if unchecked:
+            said.append(
+                "That symmetry breaking leaves one layout of each set: an argument "
+                f"(synth/encoding/symmetry.py), in {counted(len(unchecked), 'question')} not "
+                f"checked on the clauses ({unchecked[0]})."
+            )
+        elif self.questions:
+            said.append(
+                "Symmetry breaking was checked on the clauses: each formula without it maps to "
+                "itself under every symmetry used, and one place of each set of pins stays."
+            )
+        return said
 
     def report(self, seconds: float) -> AuditReport:
         """What was found."""

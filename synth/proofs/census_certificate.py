@@ -1,7 +1,8 @@
 """The certificate of a census: a layout of each class that has one, and the proof of each box.
 
 The proof of a box shows that it holds nothing but the classes that its formula forbids. Each of
-these has a layout in the certificate, there or in a box before.
+these has a layout in the certificate, there or in a box before. In place of its proof a box may
+have those of cubes that cover it (``synth.questions.cubes``).
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from synth.proofs.proof_list import ProofList
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Ledger
+from synth.questions.cubes import Cube
 from synth.spec import Limits
 from synth.spec.classes import Columns
 from synth.spec.documents import write_spec
@@ -45,6 +47,9 @@ class CensusProofs:
         folder: the folder into which the workers write.
         asked: what the census asks; limits on sizes and delay may differ.
 
+    Attributes:
+        known: the proof of each box or cube that has one.
+
     Raises:
         OSError: if the folder cannot be written to.
     """
@@ -52,23 +57,41 @@ class CensusProofs:
     def __init__(self, folder: Path, asked: CensusQuestion) -> None:
         self.folder = folder
         self._list = ProofList(folder, LIST, _heading(asked), "box", read_box)
-        self.boxes = {entry.proven.question: entry for entry in self._list.found}
+        self.known = {
+            (entry.proven.question, entry.proven.cube): entry for entry in self._list.found
+        }
 
-    def forbidden(self, candidate: BoxQuestion) -> tuple[Columns, ...] | None:
-        """The classes that the formula of a box forbids; None if there is no proof of it."""
-        entry = self.boxes.get(candidate)
+    def forbidden(
+        self, candidate: BoxQuestion, cube: Cube | None = None
+    ) -> tuple[Columns, ...] | None:
+        """The classes that the formula of a box or cube forbids; None if there is no proof of it.
+
+        A box that was taken in cubes has proofs of these alone.
+        """
+        entry = self.known.get((candidate, cube))
         return None if entry is None else entry.forbidden
 
+    def of(self, candidate: BoxQuestion) -> list[BoxEntry]:
+        """The proof of a box that is complete, or those of its cubes."""
+        whole = self.known.get((candidate, None))
+        if whole is not None:
+            return [whole]
+        return [entry for (box, _), entry in self.known.items() if box == candidate]
+
     def note(
-        self, candidate: BoxQuestion, forbidden: tuple[Columns, ...], evidence: Evidence
+        self,
+        candidate: BoxQuestion,
+        forbidden: tuple[Columns, ...],
+        evidence: Evidence,
+        cube: Cube | None = None,
     ) -> None:
-        """List the proof of a box; it is on the disk when this returns.
+        """List the proof of a box, or of a cube of it; it is on the disk when this returns.
 
         Raises:
             OutputError: if it cannot be written.
         """
-        entry = BoxEntry(Proven(candidate, evidence), forbidden)
-        self.boxes[candidate] = entry
+        entry = BoxEntry(Proven(candidate, evidence, cube), forbidden)
+        self.known[candidate, cube] = entry
         self._list.note(entry)
 
 
@@ -120,9 +143,10 @@ class CensusFolder(ProofFolder):
             for number, (columns, place) in enumerate(places.items(), start=1)
         )
         boxes = tuple(
-            proofs.boxes[candidate]
+            entry
             for candidate in asked.candidates
-            if candidate in proofs.boxes and ledger.is_complete(candidate)
+            if ledger.is_complete(candidate)
+            for entry in proofs.of(candidate)
         )
         names = [entry.stem + suffix for entry in boxes for suffix in SUFFIXES]
         still_open = bool(ledger.open_boxes())

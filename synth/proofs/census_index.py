@@ -1,7 +1,8 @@
 """The index of a census's certificate: what is claimed, every layout, every box with its proof.
 
 Like that of other certificates (``synth.proofs.certificate_index``) its last entry is a hash of all
-that stands before it, and its text is always laid out the same way.
+that stands before it, and its text is always laid out the same way. Since version 2 a box may be
+shown by its cubes, each an entry of its own. Both versions are read and audited.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from synth.proofs.certificate_index import (
     INDEX,
     FileEntry,
     Proven,
+    Split,
     files_entry,
     need_entry,
     read_files,
@@ -39,7 +41,8 @@ from synth.spec import Limits, Spec
 from synth.spec.classes import Columns
 
 FORMAT = "gatefit-census-certificate"
-VERSION = 1
+VERSION = 2
+"""The latest version that is read, and the one that is written."""
 
 _KEYS = ("format", "version", "claim", "classes", "boxes", "made", "files", "sha256")
 _CLAIM_KEYS = (
@@ -63,7 +66,7 @@ class ClassEntry:
 
 @dataclass(frozen=True)
 class BoxEntry:
-    """A box that is complete: the evidence, and the classes that its formula forbids, in order."""
+    """A box or cube that is complete: the evidence, and the classes that its formula forbids."""
 
     proven: Proven
     forbidden: tuple[Columns, ...]
@@ -91,9 +94,10 @@ class CensusIndex:
             (``synth.questions.census``).
         limits: those in force.
         classes: the classes with a layout, in the order of their places.
-        boxes: the boxes that are complete, in order.
+        boxes: the boxes that are complete, in order, or the cubes of these.
         made: by what; for the reader only.
         files: every file but the index, by name.
+        version: of the format.
     """
 
     text: str
@@ -108,6 +112,16 @@ class CensusIndex:
     boxes: tuple[BoxEntry, ...]
     made: Mapping[str, Any]
     files: tuple[FileEntry, ...]
+    version: int = VERSION
+
+    @property
+    def splits(self) -> tuple[Split, ...]:
+        """The boxes that were taken in cubes."""
+        cubes: dict[tuple[BoxQuestion, str], list[str]] = {}
+        for proven in (entry.proven for entry in self.boxes):
+            if proven.cube is not None:
+                cubes.setdefault((proven.question, proven.whole_stem), []).append(proven.stem)
+        return tuple(Split(*whole, tuple(stems)) for whole, stems in cubes.items())
 
     def asked(self, spec: Spec) -> CensusQuestion:
         """What the census asked.
@@ -129,7 +143,7 @@ class CensusIndex:
         return sealed(
             {
                 "format": FORMAT,
-                "version": VERSION,
+                "version": self.version,
                 "claim": {
                     "text": self.text,
                     "complete": self.complete,
@@ -167,7 +181,8 @@ def read_census_index(folder: Path) -> tuple[CensusIndex, bool]:
 
 def _read(document: Mapping[str, Any]) -> CensusIndex:
     fields.check_keys(document, _KEYS, None, required=_KEYS)
-    require_version(document, VERSION)
+    require_version(document, VERSION, first=1)
+    version = int(document["version"])
     claim = fields.table(document["claim"], "claim")
     fields.check_keys(claim, _CLAIM_KEYS, "claim", required=_CLAIM_KEYS)
     return CensusIndex(
@@ -192,6 +207,7 @@ def _read(document: Mapping[str, Any]) -> CensusIndex:
         ),
         made=read_made(fields.table(document["made"], "made")),
         files=read_files(document["files"]),
+        version=version,
     )
 
 
@@ -232,6 +248,4 @@ def read_box(entry: Mapping[str, Any], place: str) -> BoxEntry:
         raise InputError("the key 'forbidden' is missing", place=place, way_out="add 'forbidden'")
     # Read as a question, whose answer is "no layout" of what is not forbidden.
     question = read_question(proven | {"answer": "no layout"}, place)
-    if question.cube is not None:
-        raise InputError("a cube", place=place, way_out="a census is not taken in cubes")
     return BoxEntry(question, _read_tables(entry["forbidden"], f"{place}.forbidden"))

@@ -69,6 +69,11 @@ class Proven:
         """The name of its files, without suffix."""
         return self.evidence.stem
 
+    @property
+    def whole_stem(self) -> str:
+        """The name of the whole question, from which those of its cubes are made."""
+        return self.stem if self.cube is None else self.stem.removesuffix(self.cube.suffix)
+
     def document(self) -> dict[str, Any]:
         """Its entry in the index."""
         cube = {} if self.cube is None else {"cube": self.cube.document()}
@@ -238,17 +243,19 @@ def format_of(folder: Path) -> object:
     return document.get("format") if isinstance(document, Mapping) else None
 
 
-def require_version(document: Mapping[str, Any], version: int) -> None:
-    """Refuse the index of another version, where only one is read.
+def require_version(document: Mapping[str, Any], latest: int, first: int | None = None) -> None:
+    """Refuse the index of a version that is not read: any but the latest, or those since another.
 
     Raises:
-        InputError: naming both.
+        InputError: naming its version and those that are read.
     """
-    if document["version"] != version:
+    first = latest if first is None else first
+    if document.get("version") not in range(first, latest + 1):
+        read = f"version {latest}" if first == latest else f"versions {first} to {latest}"
         raise InputError(
-            f"version {fields.shown(document['version'])} of the format",
+            f"version {fields.shown(document.get('version'))} of the format",
             place="version",
-            way_out=f"this gatefit reads version {version}",
+            way_out=f"this gatefit reads {read}",
         )
 
 

@@ -29,6 +29,7 @@ from synth.layout import Layout
 from synth.layout.pins import show_size
 from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.questions.box import BoxQuestion
+from synth.questions.cubes import Cube, narrowed, split
 from synth.questions.in_force import limits_text, medium_text
 from synth.questions.problem import Problem
 from synth.simulator import check
@@ -133,16 +134,38 @@ class CensusQuestion:
         wanted = every_input_matters if self.every_input_matters else bool
         return tuple(filter(wanted, every))
 
-    def formula(self, asked: BoxQuestion, forbidden: tuple[Columns, ...] = ()) -> Question:
+    def formula(
+        self,
+        asked: BoxQuestion,
+        forbidden: tuple[Columns, ...] = (),
+        cube: Cube | None = None,
+    ) -> Question:
         """What the encoder is asked for one box: what is computed there, but for what is forbidden.
 
         Args:
             asked: the box, the delay and the most parts.
             forbidden: one member of each class that is not wanted (any more).
+            cube: the cube of the box; None for the whole box.
         """
         free = FreeTable(forbidden, self.sought, self.every_input_matters)
         whole = self.problem.formula(asked)
-        return replace(whole, sensitive=False, free=free)
+        return replace(whole, sensitive=False, free=free, spec=narrowed(whole.spec, cube))
+
+    def cubes_of(self, asked: BoxQuestion) -> list[Cube]:
+        """The cubes of a box, so that several workers share it; none if it has but one.
+
+        They hold the output in place. Of several outputs none is held: they would no longer be
+        asked alike.
+        """
+        if asked not in self._cubes:
+            outputs = list(self.problem.spec.function.outputs)
+            cubes = split(self.formula(asked)) if len(outputs) == 1 else []
+            self._cubes[asked] = [cube for cube in cubes if cube.pin in outputs]
+        return self._cubes[asked]
+
+    @cached_property
+    def _cubes(self) -> dict[BoxQuestion, list[Cube]]:
+        return {}
 
     def claim(self, found: int, *, complete: bool) -> str:
         """What is claimed, in one sentence, with everything that was in force.

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, reduce
 
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion
+from synth.questions.cubes import Cube
 from synth.spec.classes import Columns
 
 
@@ -30,7 +31,7 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Complete:
-    """A box in which nothing is left but what it was not asked about.
+    """A box, or a cube of it, in which nothing is left but what it was not asked about.
 
     Attributes:
         without: the classes that were forbidden from the start; those found there come on top.
@@ -40,6 +41,11 @@ class Complete:
     without: tuple[Columns, ...]
     seconds: float
 
+    def and_also(self, other: Complete) -> Complete:
+        """What this and another part of the same box say of both together."""
+        without = tuple(dict.fromkeys((*self.without, *other.without)))
+        return Complete(without, self.seconds + other.seconds)
+
 
 @dataclass
 class Ledger:
@@ -48,13 +54,15 @@ class Ledger:
     Attributes:
         asked: what the census asks.
         found: the layouts of each box, by class.
-        complete: the boxes that are complete.
+        complete: the boxes that are complete as a whole.
+        cubes: of each box the cubes that are complete; if all are, so is the box.
         refuted: the classes of each box that are known to have no layout there, from elsewhere.
     """
 
     asked: CensusQuestion
     found: dict[BoxQuestion, dict[Columns, Found]] = field(default_factory=dict)
     complete: dict[BoxQuestion, Complete] = field(default_factory=dict)
+    cubes: dict[BoxQuestion, dict[Cube, Complete]] = field(default_factory=dict)
     refuted: dict[BoxQuestion, set[Columns]] = field(default_factory=dict)
 
     @cached_property
@@ -66,9 +74,14 @@ class Ledger:
         """Keep a layout; the first of a class in a box stays."""
         self.found.setdefault(candidate, {}).setdefault(found.columns, found)
 
-    def note_complete(self, candidate: BoxQuestion, complete: Complete) -> None:
-        """Keep that a box is complete."""
-        self.complete[candidate] = complete
+    def note_complete(
+        self, candidate: BoxQuestion, complete: Complete, cube: Cube | None = None
+    ) -> None:
+        """Keep that a box is complete, or a cube of it."""
+        if cube is None:
+            self.complete[candidate] = complete
+        else:
+            self.cubes.setdefault(candidate, {})[cube] = complete
 
     def note_refuted(self, candidate: BoxQuestion, columns: Columns) -> None:
         """Keep that a box holds no layout of a class, as somebody else found out."""
@@ -93,12 +106,27 @@ class Ledger:
         refuted = sorted(self.refuted.get(candidate, ()))
         return tuple(dict.fromkeys([*self.known_before(candidate), *here, *refuted]))
 
+    def completed(self, candidate: BoxQuestion) -> Complete | None:
+        """What is known of a box that is complete, as a whole or by all its cubes; else None."""
+        done = self.cubes_done(candidate)
+        if done and done.keys() == set(self.asked.cubes_of(candidate)):
+            return reduce(Complete.and_also, done.values())
+        return self.complete.get(candidate)
+
+    def cubes_done(self, candidate: BoxQuestion) -> dict[Cube, Complete]:
+        """The cubes of a box that were found to hold nothing new (see ``is_complete``)."""
+        known = self.cubes.get(candidate)
+        if known is None:
+            return {}
+        here = set(self.forbidden_in(candidate))
+        return {cube: found for cube, found in known.items() if here.issuperset(found.without)}
+
     def is_complete(self, candidate: BoxQuestion) -> bool:
         """Whether a box was found to hold nothing new: no class but those found there or before it.
 
         A box may have been asked about without a class that, under other limits, came before it.
         """
-        complete = self.complete.get(candidate)
+        complete = self.completed(candidate)
         return complete is not None and set(complete.without) <= set(self.forbidden_in(candidate))
 
     def open_boxes(self) -> list[BoxQuestion]:
@@ -111,7 +139,7 @@ class Ledger:
         for candidate in self.order:
             known.update(self.found.get(candidate, ()))
             here = known | self.refuted.get(candidate, set())
-            complete = self.complete.get(candidate)
+            complete = self.completed(candidate)
             done = complete is not None and here.issuperset(complete.without)
             needless = self._counted is not None and here.issuperset(self._counted)
             if not done and not needless:

@@ -33,6 +33,16 @@ TINY = SMALL | {"length": 1, "height": 4, "delay": 1}
 ONE = Settings(workers=1)
 
 
+class Told:
+    """A reporter that keeps what it is told."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+
+    def event(self, event: Event) -> None:
+        self.events.append(event)
+
+
 def question(
     inputs: int = 2,
     *,
@@ -137,6 +147,27 @@ def test_more_workers_find_the_same(workers: int, measures: tuple[str, ...]) -> 
     assert_right(together)
 
 
+@pytest.mark.usefixtures("here")
+@pytest.mark.parametrize("workers", [2, 9])
+def test_helpers_share_a_box_in_cubes_and_find_the_same(workers: int) -> None:
+    asked = question(**(TINY | {"delay": 2}), box=(1, 2, 4))
+    told = Told()
+    together = run_census(asked, Settings(workers=workers), reporter=told)
+    cubes = {event.cube for event in told.events if isinstance(event, BoxStarted)}
+    assert cubes == set(map(str, asked.cubes_of(asked.candidates[0])))
+    assert len(cubes) > 1
+    assert together.complete
+    assert tables(together) == tables(run_census(asked, ONE))
+    assert_right(together)
+
+
+def test_boxes_of_several_outputs_have_no_cubes() -> None:
+    """Held in place, one output would no longer be asked as the others are."""
+    spec = with_limits(free_spec(2, 2), **TINY)
+    asked, _ = CensusQuestion.of(spec)
+    assert not any(asked.cubes_of(candidate) for candidate in asked.candidates)
+
+
 @pytest.mark.parametrize(("seed", "solver"), [(0, "glucose42"), (3, "cadical195")])
 @pytest.mark.usefixtures("here")
 def test_another_seed_or_solver_finds_the_same_classes(seed: int, solver: str) -> None:
@@ -188,10 +219,11 @@ def test_once_everything_has_its_place_larger_boxes_are_not_asked_about() -> Non
 
 
 @pytest.mark.usefixtures("here")
+@pytest.mark.parametrize("box", [None, (1, 2, 4)], ids=["every box", "one box in cubes"])
 def test_a_census_that_is_stopped_at_any_moment_goes_on_to_the_same(
-    here: type[HelpersHere], tmp_path: Path
+    box: Size | None, here: type[HelpersHere], tmp_path: Path
 ) -> None:
-    asked = question(**(TINY | {"height": 3}))
+    asked = question(**(TINY | {"height": 4 if box else 3}), box=box)
     steps: list[int] = []
     here.watch = steps.append
     whole = run_census(asked, Settings(workers=2))
@@ -208,7 +240,8 @@ def test_a_census_that_is_stopped_at_any_moment_goes_on_to_the_same(
             run_census(asked, Settings(workers=2), journal=CensusJournal(asked, path))
         here.watch = None
         kept = CensusJournal(asked, path)
-        assert not moment or kept.ledger.found or kept.ledger.complete
+        ledger = kept.ledger
+        assert not moment or ledger.found or ledger.complete or ledger.cubes
         assert tables(run_census(asked, Settings(workers=2), journal=kept)) == tables(whole)
 
 
@@ -286,6 +319,23 @@ def test_the_time_is_up_before_anything_is_told() -> None:
 # What follows from what is known
 
 
+def test_a_box_is_complete_once_all_its_cubes_are_without_what_came_before() -> None:
+    asked = question(box=(1, 2, 2), **TINY)
+    (box,) = asked.candidates
+    first, *others = asked.cubes_of(box)
+    ledger = Ledger(asked)
+    for cube in others:
+        ledger.note_complete(box, Complete((), 1.0), cube)
+    assert ledger.open_boxes() == [box]
+    # A cube that was not asked about a class that has no layout says too little.
+    ledger.note_complete(box, Complete((("0110",),), 1.0), first)
+    assert ledger.open_boxes() == [box]
+    assert ledger.cubes_done(box).keys() == set(others)
+    ledger.note_complete(box, Complete((), 1.0), first)
+    assert ledger.completed(box) == Complete((), 1.0 + len(others))
+    assert not ledger.open_boxes()
+
+
 def test_a_class_is_smallest_only_if_every_box_before_is_complete(tmp_path: Path) -> None:
     asked = question()
     first, second, third = asked.candidates[:3]
@@ -313,17 +363,13 @@ def take_layout(asked: CensusQuestion) -> object:
 
 @pytest.mark.usefixtures("here")
 def test_every_box_that_begins_ends_and_every_function_is_told() -> None:
-    events: list[Event] = []
-
-    class Watcher:
-        def event(self, event: Event) -> None:
-            events.append(event)
-
-    census = run_census(question(), Settings(workers=2), reporter=Watcher())
+    told = Told()
+    census = run_census(question(), Settings(workers=2), reporter=told)
+    events = told.events
     begun = sorted(event.number for event in events if isinstance(event, BoxStarted))
     assert begun == sorted(event.number for event in events if isinstance(event, BoxEnded))
-    told = {event.table for event in events if isinstance(event, FunctionFound)}
-    assert told == {shown(columns) for columns in tables(census)}
+    functions = {event.table for event in events if isinstance(event, FunctionFound)}
+    assert functions == {shown(columns) for columns in tables(census)}
     assert isinstance(events[-1], SearchEnded)
     assert events[-1].status == "complete"
 

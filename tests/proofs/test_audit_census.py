@@ -41,6 +41,7 @@ STACKED: dict[str, Any] = LIMITS | {"stack": "y", "joint": "buffer"}
 ASKED: dict[str, tuple[dict[str, Any], tuple[Columns, ...]]] = {
     "every": (STACKED, ()),
     "sought": (STACKED, (("1110",), ("1-0-",), ("0110",))),
+    "in cubes": (STACKED, ()),
 }
 
 
@@ -50,10 +51,14 @@ def question(name: str) -> CensusQuestion:
 
 
 def make(
-    asked: CensusQuestion, path: Path, seed: int = 0, journal: CensusJournal | None = None
+    asked: CensusQuestion,
+    path: Path,
+    seed: int = 0,
+    journal: CensusJournal | None = None,
+    workers: int = 2,
 ) -> None:
     """A census with a certificate."""
-    settings = Settings(seed=seed)
+    settings = Settings(seed=seed, workers=workers)
     with CensusFolder(path) as folder:
         journal = journal or CensusJournal(asked)
         proofs = folder.proofs(asked)
@@ -64,7 +69,7 @@ def make(
 @cache
 def _original(name: str) -> Path:
     folder = Path(mkdtemp()) / name
-    make(question(name), folder)
+    make(question(name), folder, workers=9 if name == "in cubes" else 2)
     return folder
 
 
@@ -93,7 +98,7 @@ def blamed(folder: Path) -> dict[str, str]:
     return {problem.file: problem.text for problem in audited(folder).problems}
 
 
-@pytest.mark.parametrize("name", ASKED)
+@pytest.mark.parametrize("name", ["every", "sought"])
 def test_certificate_passes_and_the_report_says_what_is_certain(name: str, tmp_path: Path) -> None:
     folder = copy_of(name, tmp_path)
     report = synth.audit(folder, workers=1)
@@ -195,6 +200,48 @@ def test_box_left_out_is_named(tmp_path: Path) -> None:
     assert text == f"no proof shows that {box.proven.question} holds nothing else"
 
 
+def test_boxes_in_cubes_pass_and_a_cube_left_out_is_named(tmp_path: Path) -> None:
+    whole, cubes = tmp_path / "whole", copy_of("in cubes", tmp_path)
+    make(question("every"), whole, workers=1)
+    assert not read_census_index(whole)[0].splits
+    index, _ = read_census_index(cubes)
+    assert index.splits
+    assert index.classes == read_census_index(whole)[0].classes
+    report = synth.audit(cubes, workers=1)
+    assert report.problems == ()
+    assert any(line.startswith("Answered in cubes") for line in report.rests_on)
+    assert any("checked on the clauses: each" in line for line in report.rests_on)
+    left_out = index.splits[-1].cubes[0]
+    for path in cubes.glob(f"{left_out}.*"):
+        path.unlink()
+    boxes = tuple(box for box in index.boxes if box.stem != left_out)
+    forge(cubes, lambda index: replace(index, boxes=boxes))
+    assert f"no cube of {index.splits[-1].stem} is left" in blamed(cubes)[INDEX]
+
+
+def test_cube_that_holds_an_input_is_named(tmp_path: Path) -> None:
+    folder = copy_of("in cubes", tmp_path)
+    box = next(box for box in read_census_index(folder)[0].boxes if box.proven.cube is not None)
+    assert box.proven.cube is not None
+    held = replace(box, proven=replace(box.proven, cube=box.proven.cube._replace(pin="a")))
+    forge(
+        folder,
+        lambda index: replace(
+            index, boxes=tuple(held if one == box else one for one in index.boxes)
+        ),
+    )
+    said = [problem.text for problem in audited(folder).problems]
+    assert f"{box.stem} is of a cube that does not hold the one output" in said
+
+
+def test_certificate_of_the_version_without_cubes_passes(tmp_path: Path) -> None:
+    folder = tmp_path / "proof"
+    make(question("every"), folder, workers=1)
+    forge(folder, lambda index: replace(index, version=1))
+    assert json.loads((folder / INDEX).read_text("utf-8"))["version"] == 1
+    assert audited(folder).problems == ()
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
@@ -229,7 +276,7 @@ def test_claim_in_other_words_is_named(tmp_path: Path) -> None:
 def test_index_that_cannot_be_understood(tmp_path: Path) -> None:
     folder = copy_of("every", tmp_path)
     document = json.loads((folder / INDEX).read_text("utf-8"))
-    for change in ({"version": 2}, {"classes": 3}, {"boxes": [{}]}, {"more": 1}):
+    for change in ({"version": 3}, {"classes": 3}, {"boxes": [{}]}, {"more": 1}):
         (folder / INDEX).write_text(json.dumps(document | change), encoding="utf-8")
         with pytest.raises(InputError) as raised:
             synth.audit(folder)
@@ -254,7 +301,7 @@ def test_census_that_is_open_claims_what_is_proven_and_goes_on(
     assert not (folder / INDEX).exists()
     with CensusFolder(folder) as opened:
         kept = opened.proofs(asked)
-        assert kept.boxes
+        assert kept.known
         opened.finish(journal.ledger, kept, how_made("glucose42", 0))
     report = audited(folder)
     assert report.problems == ()
@@ -263,7 +310,8 @@ def test_census_that_is_open_claims_what_is_proven_and_goes_on(
     run = HelpersHere.begin
 
     def begin(self: HelpersHere, number: int, task: Any) -> None:
-        asked_again.append(asked.candidates[number])
+        question = task.question
+        asked_again.append(BoxQuestion(question.size, question.delay, question.parts))
         run(self, number, task)
 
     with pytest.MonkeyPatch.context() as patch:
@@ -271,4 +319,4 @@ def test_census_that_is_open_claims_what_is_proven_and_goes_on(
         make(asked, folder, journal=CensusJournal(asked, tmp_path / "journal.jsonl"))
     assert audited(folder).passes
     assert asked_again
-    assert not set(asked_again) & set(kept.boxes)
+    assert not set(asked_again) & {box for box, _ in kept.known}
