@@ -20,12 +20,12 @@ BESIDES = {
     "the constant",
     "cells hold what is asked",
     # Accelerations: what follows from the rules, or leaves one layout of many.
-    "what is sure is possible",
+    "surely on implies possibly on",
     "more inputs power more",
     "more inputs leave fewer inverters on",
     "more inputs turn on more buffers",
-    "the neighbour is sure of less",
-    "the neighbour thinks more possible",
+    "the neighbour has less surely on",
+    "the neighbour has more possibly on",
     "the anchor sits at its first place",
     "exchangeable inputs are in order",
 }

@@ -35,7 +35,7 @@ class View(Protocol):
 
 
 def buffers_into(view: View, cell: Cell) -> list[int]:
-    """Section 6: buffers that point into a cell, the outside ones of inputs included.
+    """Section 6: buffers that point into a cell, among them the outside buffers of inputs.
 
     Medium: 6 outside buffers.
     """

@@ -1,4 +1,4 @@
-"""What a layout computes, where its truth table is free: variables for each row and output.
+"""What a layout computes when its truth table is left free: variables for each row and output.
 
 ``reads one`` of a row and output may be true only if the output is surely on at the last tick,
 ``reads zero`` only if it is not possibly on. Where every function is wanted, each row reads one or
@@ -19,7 +19,7 @@ from synth.spec.classes import Columns, members
 
 
 class FreeGoal(Goal):
-    """States that the outputs settle, at which values is left open."""
+    """States that the outputs settle; at which values is left open."""
 
     def __init__(
         self, formula: Formula, question: Question, statics: Statics, rails: Rails

@@ -1,4 +1,4 @@
-"""A truth table left free: what a layout may compute, where that is not asked but found out."""
+"""A truth table left free: the search finds out what a layout computes, nobody asks for it."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from synth.spec.classes import Columns
 
 @dataclass(frozen=True)
 class FreeTable:
-    """The functions that a layout may compute; without anything said, every one.
+    """The functions that a layout may compute: all of them, unless the attributes say otherwise.
 
     Functions come in classes: what turns into each other by permuting inputs and by permuting
     outputs (``synth.spec.classes``). All inputs must be asked alike, and all outputs: then a layout

@@ -42,7 +42,7 @@ class Geometry:
 
     def inside(self, cell: Cell) -> bool:
         """Whether ``cell`` lies in the box."""
-        # Spelled out: the encoder asks some hundred thousand times a formula.
+        # Spelled out because the encoder asks this some hundred thousand times for each formula.
         (x, y, z), (length, width, height) = cell, self.size
         return 0 <= x < length and 0 <= y < width and 0 <= z < height
 

@@ -1,7 +1,8 @@
-"""Clauses that follow from the rules: they remove no layout, and make the search shorter.
+"""Clauses that follow from the rules: they exclude no layout and make the search shorter.
 
 The *exact play* of a layout has the largest sure set and the smallest possible set that section 5
-allows. It is a model of all other rules, so what holds in every exact play may be said outright.
+allows. It satisfies all other rules, so whatever holds in every exact play may be added as a
+clause.
 """
 
 from __future__ import annotations
@@ -56,11 +57,11 @@ class Implied:
     def what_is_sure_is_possible(self, play: Play, tick: int) -> None:
         """Section 5: in the exact play what is surely on is possibly on.
 
-        Where only one of the rails is stated at the last tick it is compared with the other one a
-        tick before: the sure set grows and the possible set shrinks from tick to tick. (To say that
-        as well of all ticks is worth nothing, measured.)
+        Where only one of the rails is stated at the last tick, it is compared with the other rail
+        one tick earlier: the sure set grows and the possible set shrinks from tick to tick. (Saying
+        that of all ticks as well was measured and gains nothing.)
         """
-        rule, before = "what is sure is possible", tick - 1
+        rule, before = "surely on implies possibly on", tick - 1
         surely, possibly = (self.moment(rail, play, tick) for rail in RAILS)
         if before in self.question.own_ticks(play):
             surely = surely or self.moment("surely", play, before)
@@ -68,13 +69,13 @@ class Implied:
         self._on_as_well(rule, surely, possibly)
 
     def more_inputs_give_more(self) -> None:
-        """Rows compared with those that have more inputs on, nothing asked in between.
+        """Each row compared with the next larger rows asked: those that have more inputs on.
 
-        Of the past nothing is known at tick 0: whether an inverter or a buffer is on does not
-        depend on the inputs. Wires and solids only add up what reaches them, so with more inputs
-        on, whatever was on at tick 0 still is, surely and possibly (which goes without saying where
-        tick 0 is put together from parts). At tick 1 a buffer has seen tick 0, so the same holds of
-        it, and of an inverter the contrary. (Not of a buffer that is held, which only tests admit.)
+        Nothing is known of the past at tick 0, so no inverter or buffer depends on the inputs yet.
+        Wires and solids only add up what reaches them, so with more inputs on, whatever was on at
+        tick 0 is still on, surely and possibly. (No clause is needed for that where tick 0 is put
+        together from parts.) At tick 1 a buffer has seen tick 0, so the same holds of it, and the
+        contrary of an inverter. (It does not hold of a held buffer, which only tests admit.)
         """
         for (less, more), rail in product(self._next_to_each_other(), RAILS):
             if not self.question.parts_of_tick_0:
@@ -101,9 +102,9 @@ class Implied:
                     yield less, more
 
     def the_neighbour_knows_less(self) -> None:
-        """Rows compared with the neighbour in a stack, which is a play of the same layout beside
-        neighbours of the same kind, of whose inputs nothing is known: whoever knows less is sure
-        of less and thinks more possible, at every tick.
+        """Rows compared with the neighbour in a stack. The neighbour is a play of the same layout,
+        between neighbours of the same kind, and its inputs are unknown. With less known of the
+        inputs, less is surely on and more is possibly on, at every tick.
         """
         neighbour = self.question.neighbour
         if neighbour is None:
@@ -112,8 +113,8 @@ class Implied:
             for tick in () if play is neighbour else self.question.own_ticks(play):
                 sure, possible = (self.moment(rail, play, tick) for rail in RAILS)
                 less, more = (self.moment(rail, neighbour, tick) for rail in RAILS)
-                self._on_as_well("the neighbour is sure of less", less, sure)
-                self._on_as_well("the neighbour thinks more possible", possible, more)
+                self._on_as_well("the neighbour has less surely on", less, sure)
+                self._on_as_well("the neighbour has more possibly on", possible, more)
 
     def moment(self, rail: str, play: Play, tick: int) -> Moment | None:
         """Every signal of a rail of a play at a tick; None if the question does not play it."""

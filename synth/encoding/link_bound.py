@@ -16,10 +16,10 @@ the order of givers (``givers``) needs no more places than such a way has links.
 
 *How it is found.* Whether a way of ``n`` links fits is a question to a solver about the static
 rules alone (sections 2, 3, 6 and 7). It is asked for 1, 2, 3 ... links; the first "no" ends it. A
-way with its first wire left out is a way, so no longer one fits either. What is asked of single
-pins is left aside: leads may lie at every face that a pin may sit on, as many at most as there are
-wire joints. That admits more, so the bound holds for every question about the box, and for all its
-cubes, and is found once.
+way remains one without its first wire, so if none of ``n`` links fits, no longer one fits. What is
+asked of single pins is left aside: leads may lie at every face that a pin may sit on, at most as
+many as there are wire joints. That admits more, so the bound holds for every question about the
+box and for all its cubes, and is found once.
 
 *Trust.* The "no" comes from a solver. An audit does not take it: it puts the formula again, for a
 proof, and has the proof checked (``synth.proofs.audit_links``).
@@ -42,17 +42,18 @@ MOST_CELLS = 100
 the formula grows with the square of the cells."""
 
 SOLVER = "glucose42"
-"""What is asked: all lengths together take 0.03 to 1.3 seconds a box (measured)."""
+"""The solver that is asked. All lengths together take 0.03 to 1.3 seconds a box (measured)."""
 
 RULE = "ways without short cuts"
 
 
 def box_alone(question: Question) -> Question:
-    """The question about the same box that leaves aside all but what the bound depends on.
+    """The question about the same box, reduced to what the bound depends on.
 
-    The size, ground and stacking, the cells kept and how many pins have wire joints. (Whether
-    buffers hold each other makes no difference to links.) Nor does a chain: its pins have no leads.
-    Only its buffers may cross to the next copy, so one that is kept may be anything here.
+    That is the size, ground and stacking, the cells kept, and how many pins have wire joints.
+    Whether buffers hold each other makes no difference to links. Neither does a chain: its pins
+    have no leads. Only its buffers may cross to the next copy, so where the specification keeps
+    one, anything may stand here.
     """
     spec, stack, fixed = question.spec, question.spec.stack, question.spec.fixed
     if stack is not None and stack.chain:

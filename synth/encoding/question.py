@@ -16,11 +16,11 @@ ACCELERATIONS = {
     "order": "givers of powered wires in one order a play instead of links counted at every tick",
     "monotone": "what is surely on is possibly on, said outright",
     "compared": "what plays of other inputs say of each other, said outright",
-    "sensitive": "rows whose outputs no single input changes are asked only if a layout fails them",
+    "sensitive": "rows where no single input changes an output are asked only when a layout fails",
     "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
     "first-tick": "tick 0 is put together from one plane for each input and one for the unknown",
     "last-tick": "at the last tick only what the goal reads is played",
-    "tallest": "a box without a layout answers for all lower ones of its length and width",
+    "tallest": "a box without a layout rules out all lower boxes of its length and width",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
     "least-delay": "delays that the truth table rules out for every layout are not asked about",
@@ -136,10 +136,10 @@ class Question:
     def asked_rows(self) -> tuple[int, ...]:
         """The rows that are played: all, or those that are *sensitive*, if any is.
 
-        A row is sensitive if a change of some single input changes the column of some output. The
-        medium tells nothing but on and off: where the outputs turn on the way from row to row is
-        where a layout has to tell rows apart, and one that does so there mostly gets the rest
-        right. Mostly: whoever leaves rows out plays the layout with all of them afterwards.
+        A row is sensitive if a change of some single input changes the column of some output. A
+        layout has to tell two rows apart where an output changes between them, and a layout that
+        does so mostly gets the other rows right. It may not, so whoever leaves rows out plays the
+        layout with all of them afterwards.
         """
         function = self.spec.function
         every = range(function.rows)
@@ -172,7 +172,7 @@ class Question:
 
     @cached_property
     def neighbour(self) -> Play | None:
-        """Section 7: the play of a neighbour in a stack, of whose inputs nothing is known.
+        """Section 7: the play of a neighbour in a stack; its inputs are unknown.
 
         Medium: 7 every copy.
         """
@@ -195,7 +195,7 @@ class Question:
     def link_delay(self) -> int | None:
         """Section 11: ticks after their inputs in which a chain's links must be right, or None.
 
-        None as well where they are so at any rate: once all is known, the delay is enough.
+        None as well where nothing has to be asked: once everything is known, the delay is enough.
 
         Medium: 11 link delay.
         """

@@ -1,6 +1,6 @@
 """The static rules: what may stand where, and where pins may sit (sections 2, 6, 7, 8).
 
-What is chosen among is declared in ``choices``.
+The variables for these choices are declared in ``choices``.
 """
 
 from __future__ import annotations

@@ -84,8 +84,8 @@ def test_plays_are_compared_in_words() -> None:
         "more inputs power more",
         "more inputs leave fewer inverters on",
         "more inputs turn on more buffers",
-        "the neighbour is sure of less",
-        "the neighbour thinks more possible",
+        "the neighbour has less surely on",
+        "the neighbour has more possibly on",
     }
     question = Question(Spec.parse("q = a & b", stack="y"), (2, 2, 3), 2)
     spoken = set(encode(question).formula.counts)

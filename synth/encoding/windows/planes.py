@@ -2,8 +2,8 @@
 
 They are those of ``possibly``, ``surely`` and ``givers``, said of the nodes of the graph: a cause
 possibly on makes its effect possibly on, and what is surely on has a cause that is. Constants are
-written in, and an effect that is a constant needs no clause: it is what it is whatever the
-free cells hold (``bounds``).
+written in, and an effect that is a constant needs no clause: its value does not depend on the free
+cells (``bounds``).
 """
 
 from __future__ import annotations
@@ -203,25 +203,25 @@ class Planes:
                     self.formula.add("what must be off", (*demand.unless, -literal))
 
     def _in_time(self) -> None:
-        """Section 5: what is sure is possible and stays so; what is impossible stays so."""
+        """Section 5: what is surely on is possibly on too; both verdicts stay as they are."""
         ticks = self.question.ticks
         sure, possible = self._variables
         imply = self._imply
         for tick in ticks:
             for key, literal in sure[tick].items():
-                imply("what is sure is possible", literal, possible[tick].get(key))
+                imply("surely on implies possibly on", literal, possible[tick].get(key))
                 if tick + 1 in ticks:
-                    imply("what is sure stays sure", literal, sure[tick + 1].get(key))
+                    imply("surely on stays surely on", literal, sure[tick + 1].get(key))
                     if key not in possible[tick]:
-                        imply("what is sure is possible", literal, possible[tick + 1].get(key))
+                        imply("surely on implies possibly on", literal, possible[tick + 1].get(key))
                 if tick > 0 and key not in possible[tick]:
-                    imply("what is sure is possible", literal, possible[tick - 1].get(key))
+                    imply("surely on implies possibly on", literal, possible[tick - 1].get(key))
             if tick > 0:
                 for key, literal in possible[tick].items():
-                    imply("what is impossible stays so", literal, possible[tick - 1].get(key))
+                    imply("not possibly on stays so", literal, possible[tick - 1].get(key))
 
     def _neighbour_knows_less(self) -> None:
-        """Whoever knows less is sure of less and thinks more possible (``Implied``)."""
+        """With fewer inputs known, less is surely on and more is possibly on (``Implied``)."""
         if self.bounds.neighbour is None:
             return
         for tick in self.question.ticks:
@@ -233,9 +233,9 @@ class Planes:
                         continue
                     other = variables.get(number * self._plays + self.neighbour)
                     if rail == SURE:
-                        self._imply("the neighbour is sure of less", other, literal)
+                        self._imply("the neighbour has less surely on", other, literal)
                     else:
-                        self._imply("the neighbour thinks more possible", literal, other)
+                        self._imply("the neighbour has more possibly on", literal, other)
 
     def _imply(self, rule: str, cause: int | None, effect: int | None) -> None:
         if cause is not None and effect is not None and cause != effect:

@@ -13,8 +13,8 @@ that does not hold of any layout. If all promises hold up to a tick, what the wi
 with them at that tick is on the safe side, so each device it feeds keeps its promise at the next
 tick; a device that sees nothing of the window looks at promised things only, and these were enough
 for its promise in the old layout. The goal rests on promises. *What is lost:* layouts in which
-a device outside does something else than before and all is right nevertheless. So with promises
-"no model" says little, but a window in a large layout costs what it costs in a small one.
+a device outside does something else than before and all is right nevertheless. So with promises "no
+model" says little, but a window costs the same in a large layout as in a small one.
 """
 
 from __future__ import annotations

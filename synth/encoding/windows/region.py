@@ -1,8 +1,8 @@
 """Which fixed parts a window has to look at.
 
 Without promises: all. With promises: the free cells, the wires that may share a net with something
-in them (*touched*), and what stands so near to these that it is seen or sees. All else is
-promised, or of no account. Distances are the largest difference of a coordinate:
+in them (*touched*), and what stands so near to these that it is seen or sees. Everything else is
+promised, or does not matter. Distances are the largest difference of a coordinate:
 
 - A free cell powers a wire over a driven solid at most: a net is touched from a distance of 2.
 - A device that looks at something touched or free hangs on, or has its back at, a solid or wire

@@ -17,7 +17,7 @@ from synth.spec import Spec
 
 @dataclass(frozen=True)
 class _Rows(Question):
-    """A question of which some rows are played."""
+    """A question in which only some rows are played."""
 
     rows: tuple[int, ...] | None = None
 
@@ -32,7 +32,8 @@ class Window:
     """Is there a layout in ``size`` that differs from what is given in the ``free`` cells only?
 
     Attributes:
-        spec: the function, joints, stacking, ground, cells asked; its limits are not read.
+        spec: the function, joints, stacking, ground and cells that are asked; its limits are not
+        read.
         size: the box.
         delay: T of section 5.
         cells: what is fixed and not empty, by cell; cells neither here nor free stay empty.
