@@ -1,4 +1,4 @@
-"""A census in one call: what is asked, how it is searched, where it is kept."""
+"""A census in one call: what to look for, how to search, where to keep the answer."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from synth.census.running import Ended, Model, Task
 from synth.search.workers.child import receive, send, started
 
 LOST = Ended(False, "its worker process was lost")
-"""What a helper that died has told last."""
+"""What is reported in place of an answer when a helper has died."""
 
 Told = Model | Ended | Exception
 
@@ -30,7 +30,7 @@ class Helper:
     def begin(self, task: Task) -> None:
         """Hand over a box."""
         assert self._process.stdin is not None
-        # A helper that is gone is told of by whoever listens to it.
+        # If the helper is gone, whoever listens to it reports that.
         with contextlib.suppress(OSError):
             send(self._process.stdin, task)
 

@@ -42,8 +42,8 @@ class CensusJournal:
         path: the file, or None.
 
     Attributes:
-        ledger: what is known, what the file held included.
-        seconds: how long the census took that the file is of.
+        ledger: what is known, including what the file held.
+        seconds: how long the census of this file has taken so far.
 
     Raises:
         InputError: if the file is no such journal, is of another census, holds a layout that is

@@ -1,4 +1,4 @@
-"""What a census came to, and its document."""
+"""The result of a census, and its document."""
 
 from __future__ import annotations
 

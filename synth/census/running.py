@@ -1,4 +1,4 @@
-"""One box or cube put to a solver: a layout of each function that it holds, the rest refuted."""
+"""One box or cube put to a solver: a layout of each function that fits, the rest ruled out."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ from synth.spec.classes import Columns
 PROVING_SOLVERS = ("glucose42", "glucose4")
 """Solvers whose proof holds when clauses were added on the way.
 
-Each step of theirs follows from the clauses by propagation alone, so that more clauses take nothing
-from it. A step that only keeps the formula satisfiable as it was then (as CaDiCaL makes) need not
-hold with the clauses that came later.
+Each step of their proofs follows from the clauses by propagation alone, so it still holds when
+clauses are added. CaDiCaL also makes steps that only keep the formula satisfiable as it was then.
+Such a step need not hold with clauses that came later.
 """
 
 
@@ -45,7 +45,7 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """A layout and what it computes: of what is sought, the columns that it meets."""
+    """A layout and its columns; where functions are sought, the columns of the one it meets."""
 
     columns: Columns
     layout: Layout
@@ -74,11 +74,11 @@ class Ended:
 
 
 def run(task: Task, parent: int | None = None) -> Iterator[Model | Ended]:
-    """Every model of a box, one a class, and how it ended.
+    """One model of each class that the box holds, then how the task ended.
 
     Args:
         task: the task.
-        parent: process id of the parent; the process exits when it is no longer that.
+        parent: process id of the parent; the process exits when its parent is another one.
     """
     began = time.process_time()
     expected = expected_clauses(task.question)
@@ -95,7 +95,7 @@ def run(task: Task, parent: int | None = None) -> Iterator[Model | Ended]:
         solving = _Solving(encoding, task, parent)
         for model in solving.models():
             if not encoding.exact and not _computes(model, question):
-                # A strength ran beyond the reach: from here on links are counted.
+                # In this model a strength runs beyond the reach, so links are counted from here on.
                 break
             found.append(model.columns)
             yield model
@@ -134,7 +134,7 @@ def _computes(model: Model, question: Question) -> bool:
 
 
 def _evidence(task: Task, asked: Question, solving: _Solving) -> Evidence | None:
-    """Formula and proof, where they are wanted: the formula with all that was found forbidden."""
+    """Writes formula and proof if wanted; the formula forbids every class that was found."""
     if task.evidence is None:
         return None
     proof = solving.proof()
@@ -160,7 +160,7 @@ class _Solving:
         self._solver: Any = Solver(name=task.solver, bootstrap_with=clauses, **proving)
 
     def models(self) -> Iterator[Model]:
-        """Every model, the class of each forbidden before the next is looked for."""
+        """Every model; the class of each is forbidden before the next one is looked for."""
         while self._satisfiable():
             true = self._solver.get_model()
             if self._back is not None:

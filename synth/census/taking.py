@@ -1,8 +1,8 @@
-"""Taking a census: boxes go to helpers in order, and what they tell goes into the journal.
+"""Taking a census: boxes go to helpers in order, and what these find goes into the journal.
 
-A box goes to one helper as a whole as long as others wait. Once fewer wait than there are helpers,
-those that are left are taken in cubes, so that helpers share them: a box in cubes takes longer in
-all (measured: 1.5 times for 3x2x4 at 2 ticks), and less time.
+A box goes to one helper as a whole as long as others wait. Once fewer boxes wait than there are
+helpers, the boxes that are left are split into cubes, so that helpers share them. That costs more
+processor time (measured: 1.5 times for 3x2x4 at 2 ticks), but the answer comes sooner.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ def run_census(
 
 @dataclass(frozen=True)
 class _Work:
-    """What one helper is given: a box, or a cube of it, without what was known when it began.
+    """What one helper works on: a box, or a cube of it, without the classes known when it began.
 
     Attributes:
         candidate, cube: the box, and its cube or None.
@@ -108,11 +108,11 @@ class _Taking:
 
     @property
     def seconds(self) -> float:
-        """Since the beginning, a census that this one goes on from included."""
+        """Seconds since the beginning, including the census that this one continues."""
         return self.journal.seconds + time.monotonic() - self.began
 
     def _only_proven(self, proofs: CensusProofs) -> None:
-        """Let a box be complete as far as its proof says so, and not without one."""
+        """Count a box as complete only if there is a proof of it."""
         for candidate, complete in list(self.ledger.complete.items()):
             forbidden = proofs.forbidden(candidate)
             if forbidden is None:
@@ -128,7 +128,7 @@ class _Taking:
                     cubes[cube] = replace(complete, without=forbidden)
 
     def run(self, time_limit_s: float | None) -> Census:
-        """Until nothing is open, or the time is up."""
+        """Works until nothing is open, or the time is up."""
         until = None if time_limit_s is None else self.began + time_limit_s
         self.reporter.event(SearchStarted(len(self.ledger.open_boxes())))
         status, refused, reason = Status.UNDECIDED, None, ""
@@ -157,7 +157,7 @@ class _Taking:
         )
 
     def _run(self, helpers: Helpers, until: float | None) -> str:
-        """Work until there is none left; why something is open, or nothing."""
+        """Work until nothing is left to do; returns why something is open, or an empty text."""
         while True:
             self._begin(helpers)
             if not helpers.busy or not self.ledger.open_boxes():
@@ -206,7 +206,7 @@ class _Taking:
                     yield candidate, cube
 
     def _found(self, candidate: BoxQuestion, model: Model) -> None:
-        """Judge a layout and keep it, as one of each class that it answers.
+        """Judge a layout and keep it for each class that it answers.
 
         Raises:
             Refused: if the simulator rejects it.

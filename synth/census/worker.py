@@ -9,7 +9,7 @@ from synth.search.workers.child import receive, send, sendable, served
 
 
 def main() -> None:
-    """Serve tasks from standard input until it ends; each is told of until its ``Ended``."""
+    """Serve tasks from standard input until it ends, and report on each up to its ``Ended``."""
     parent = os.getppid()
     with served() as (source, output):
         while True:

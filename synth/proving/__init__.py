@@ -1,4 +1,4 @@
-"""A layout is given: is there anything smaller under the limits that it keeps?"""
+"""Proving: whether anything is smaller than a given layout under the limits that it keeps."""
 
 from synth.proving.kept import LOOSENED, kept_spec
 from synth.proving.prover import journal_from, prove, standing

@@ -1,4 +1,4 @@
-"""What a layout keeps, as a specification: the question to which it is one answer."""
+"""What a layout keeps, as a specification: a question that the layout answers."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def kept_spec(
 
     Args:
         layout: the layout.
-        spec: what is asked of it; what that leaves open is as the layout has it. None: what its
+        spec: what is asked of it; what it leaves open stays as the layout has it. None: what its
             file says it was made for, or else what it does.
         loosen: names of ``LOOSENED``: what need not be as it is.
         rules: the rule table.

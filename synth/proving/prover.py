@@ -1,4 +1,4 @@
-"""The walk of ``synth.search``, begun with a layout: what is smaller is found, or ruled out."""
+"""Begins the walk of ``synth.search`` with a layout, so that it finds or rules out smaller ones."""
 
 from __future__ import annotations
 

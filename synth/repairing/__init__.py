@@ -1,6 +1,6 @@
 """Repair: the fewest changed cells that make a layout right, counted by the solver.
 
-The simulator judges every layout that comes out; the solver says that fewer changes do not do.
+The simulator judges every layout that comes out; the solver says that fewer changes are not enough.
 """
 
 from synth.repairing.repaired import Interrupted, Repaired

@@ -120,7 +120,7 @@ def asked_of(
 
 
 def _as_it_is(layout: Layout, rules: Rules) -> Spec:
-    """What a layout does where that is known, for lack of anything that is asked."""
+    """What the layout does now, if that is known; used where nothing is asked."""
     verdict = check(layout.replace(stack=None), rules=rules)
     if verdict.outputs is None:
         raise InputError(
@@ -143,7 +143,7 @@ def _stack_of(layout: Layout) -> StackDemand | None:
 
 
 def _assumed_delay(layout: Layout, spec: Spec, rules: Rules) -> tuple[int, tuple[str, ...]]:
-    """The delay of a layout, or about what one such as it may have."""
+    """The delay of a layout; if it has none, an estimate for a layout of its size."""
     verdict = check(layout, spec, rules=rules)
     if verdict.delay is not None:
         return verdict.delay, ()

@@ -42,7 +42,8 @@ def count_changes(
     """Add to the formula what counts changes, up to ``most``.
 
     A buffer that only has another delay is not counted: in the formula every buffer that may change
-    has the shortest, and whoever reads a model gives it its own delay again, if that does.
+    has the shortest, and whoever reads a model gives it its own delay again if the layout is right
+    with it.
 
     Args:
         encoding: the window's formula.
@@ -73,7 +74,7 @@ def count_changes(
 
 
 def _differing(encoding: WindowEncoding, cell: Cell, block: Block | None) -> Iterable[list[int]]:
-    """Sets of literals of which each, all true together, says that a cell is not as it was."""
+    """Sets of literals; a cell has changed exactly if all literals of a set of it are true."""
     statics = encoding.statics
     if block is None:
         for part in (

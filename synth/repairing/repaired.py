@@ -1,4 +1,4 @@
-"""What a repair comes to."""
+"""The result of a repair."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ VERSION = 1
 
 @dataclass(frozen=True)
 class Repaired:
-    """What came of a repair.
+    """What a repair found.
 
     Attributes:
         status: *found*: the layout is right, and fewer changes in the cells that might change were
@@ -36,7 +36,7 @@ class Repaired:
         scope: which cells might change, in words.
         claim: what is claimed of the number of changes; empty if nothing is.
         reason: why undecided, impossible or refused.
-        stated: what the layout now states otherwise as asked: stacking, joints.
+        stated: what the layout now states differently, as was asked: stacking, joints.
         assumed: what was assumed because nobody said it.
         seconds: spent.
     """

@@ -98,7 +98,7 @@ class _Work:
         self.scope = _scope(asked)
 
     def run(self) -> None:
-        """Find as much as the limits leave time for."""
+        """Work until there is an answer, or the limits end it."""
         asked = self.asked
         if asked.verdict.passes:
             self.answer = Answer(Mended(asked.layout, asked.verdict, 0), 0)
@@ -132,14 +132,14 @@ class _Work:
         )
 
     def _best_remedy(self, subject: Subject, places: list[Cell]) -> Remedy | None:
-        """One that puts everything right, else one that mends a fault, else None."""
+        """A change that puts everything right, or one that mends a fault, or None."""
         effort = subject.effort(TRIAL_PARTS)
         found, _ = remedies_of(subject, effort, places, allowed=self.asked.open_cells)
         remedies = [remedy for mending in found.values() for remedy in mending]
         return min(remedies, key=lambda remedy: not remedy.passes, default=None)
 
     def _step_by_step(self, subject: Subject, remedy: Remedy) -> None:
-        """Mend one fault after the other, as long as trials find how: few changes, if any do."""
+        """Mend one fault after the other by single changes, as long as trials find one."""
         for _ in range(MOST_CHANGES):
             layout = remedy.change.on(subject.layout)
             verdict = self.asked.judge(layout)
@@ -170,7 +170,7 @@ class _Work:
                 self.scope = f"{counted(len(free), 'cell')} around what is at fault"
                 return
 
-    # What is said of it
+    # The report
 
     def repaired(self, reason: str, began: float) -> Repaired:
         """What came of it."""
@@ -215,7 +215,7 @@ class _Work:
         return Status.IMPOSSIBLE if answer.impossible else Status.UNDECIDED
 
     def _is_a_bug(self, rejected: Layout) -> bool:
-        """Whether the formula should not have had a layout: no strength can run out in it."""
+        """Whether the formula is exact: no strength can run out in it, so its layout must pass."""
         wires = sum(block.part is Part.WIRE for block in rejected.cells.values())
         return wires + len(rejected.pins) < self.asked.rules.reach
 
@@ -260,7 +260,7 @@ def _scope(asked: Asked) -> str:
 
 
 def _stated(asked: Asked) -> list[str]:
-    """What the layout states otherwise than it did."""
+    """What the layout states differently than before."""
     before, after = asked.given, asked.layout
     said = []
     if after.stack is not None and after.stack != before.stack:

@@ -1,4 +1,4 @@
-"""Which cells may change at once: all where that can be asked, else some around suspects."""
+"""Which cells may change at once: all if one formula can hold them, else some near suspects."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def windows_around(asked: Asked, suspects: Sequence[Cell]) -> Iterator[frozenset
         centres: set[Cell] = set()
         for suspect in suspects:
             if surrounded([suspect], distance - 1) & centres:
-                continue  # A window before has it well inside.
+                continue  # An earlier window holds it well inside.
             centres.add(suspect)
             near = frozenset(surrounded([suspect], distance) & asked.open_cells)
             if near and len(near) <= MOST_FREE and near not in seen:

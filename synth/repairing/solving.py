@@ -19,11 +19,11 @@ from synth.shrinking.asking import SLICE_CONFLICTS, solved
 from synth.simulator.verdict import Verdict
 
 MOST_CHANGES = 12
-"""Up to so many changes are counted one by one; a layout that needs more is mended, and no more is
-claimed than that fewer were ruled out."""
+"""Up to so many changes are counted one by one. A layout that needs more is mended as well, but
+then the claim is only that fewer changes were ruled out."""
 
 PROBE_CONFLICTS = 10_000
-"""Conflicts spent on finding out whether any changes do at all, before they are counted."""
+"""Conflicts spent on finding out whether any changes are enough at all, before they are counted."""
 
 OTHER_MODELS = 20
 """How many layouts that the simulator rejects are put aside, one by one, at one number of
@@ -60,13 +60,13 @@ class Mended:
 
 @dataclass
 class Answer:
-    """What came of one set of cells.
+    """What is known of one set of cells.
 
     Attributes:
         best: the layout with the fewest changes, or None.
-        ruled_out: fewer changes than this do not do.
-        impossible: whether no changes of these cells do.
-        rejected: a layout that the simulator rejects, if nothing else came.
+        ruled_out: fewer changes than this are not enough.
+        impossible: whether no changes of these cells are enough.
+        rejected: a layout that the simulator rejects, if nothing else was found.
     """
 
     best: Mended | None = None
@@ -154,7 +154,7 @@ class _Search:
                     return
 
     def _probe(self) -> bool:
-        """Look for any changes that do; whether there are none."""
+        """Look for any changes that are enough; returns whether there are none."""
         found = self._solve([], PROBE_CONFLICTS)
         if found is False:
             return True
@@ -163,7 +163,7 @@ class _Search:
         return False
 
     def _count(self, assumptions: list[int]) -> bool:
-        """Ask for one number of changes; whether it was decided."""
+        """Ask for one number of changes; returns whether it was decided."""
         changes = self.answer.ruled_out
         for _ in range(OTHER_MODELS):
             self.tell(f"asking for {changes} or fewer changes in {len(self.free)} cells")
@@ -227,7 +227,7 @@ def moved_pins(before: Layout, after: Layout) -> list[str]:
 
 
 def _named_as_before(decoded: Layout, before: Layout, free: frozenset[Cell]) -> Iterator[Layout]:
-    """A decoded layout, its insulators and slow buffers as they were where that may do.
+    """A decoded layout with its insulators and slow buffers as they were, where that may be right.
 
     In the formula clear and ledge are one, and every buffer has the shortest delay. First all
     slow buffers are as they were, then all but one, and so on: the fewest changes first.

@@ -1,6 +1,6 @@
 """The review of a layout: what is wrong, what is risky, what is spare, and what would mend it.
 
-Explains and never judges: the verdict is the simulator's, and every remedy was tried in it.
+It explains and never judges: the verdict is the simulator's, which also tried every remedy.
 """
 
 from synth.reviewing.finding import Finding, Kind, Place, Remedy, Severity

@@ -1,4 +1,4 @@
-"""What would be if the layout were used otherwise: pins with the other joint, other stacks."""
+"""What would happen if the layout were used in another way: other joints of pins, other stacks."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def joint_findings(subject: Subject) -> Iterator[Finding]:
 
 
 def _judge(subject: Subject, layout: Layout, freed: str) -> Verdict | None:
-    """The verdict, without any wish for the joint of one pin."""
+    """The verdict when any joint of that pin is admitted."""
     spec = subject.spec
     if spec is not None:
         demand = replace(spec.pins[freed], joint=None)
@@ -64,7 +64,7 @@ def _lost(subject: Subject, after: Verdict) -> tuple[str, Place | None] | None:
 
 
 def stack_findings(subject: Subject) -> Iterator[Finding]:
-    """For each axis along which nothing is asked of a right layout: whether it would stack."""
+    """For each axis along which a right layout need not stack: whether it would."""
     layout, stated = subject.layout, subject.stack
     if stated is not None:
         return

@@ -36,7 +36,7 @@ class Change:
     Attributes:
         cells: what each changed cell holds afterwards; None: nothing.
         pins: the pins that move or get another joint, as they are afterwards.
-        stack: the stacking stated afterwards, or None where it stays.
+        stack: the stacking stated afterwards, or None where it stays as it is.
     """
 
     cells: Mapping[Cell, Block | None] = field(default_factory=dict)
@@ -150,7 +150,7 @@ def _blocks(
 
 
 def _carried(layout: Layout, cell: Cell, block: Block | None) -> bool:
-    """Whether a block has its own support or host; what it leaves bare, ``sound_around`` says."""
+    """Whether a block has its own support or host; ``sound_around`` says what else it affects."""
     return block is None or not any(
         (*support_faults(layout, cell, block), *host_faults(layout, cell, block))
     )

@@ -36,7 +36,7 @@ class CellChange:
 
     @property
     def kind(self) -> str:
-        """Whether a part was added or taken, or is another."""
+        """Whether a part was added, taken out or replaced."""
         if self.before is None:
             return ADDED
         return TAKEN if self.after is None else CHANGED
@@ -57,12 +57,12 @@ class Comparison(Shows):
 
     Attributes:
         first, second: the layouts.
-        verdicts: the simulator's on both, without any function asked.
+        verdicts: the simulator's verdicts on both, with no function asked.
         same_function: whether both settle to the same outputs for every assignment of the same
             inputs, by name; None where one is not legal, does not settle, or has other pins.
         offset: by how many cells the first is moved so that it lies upon the second.
-        cells: where parts differ then, by x, y, z.
-        pins: the pins that differ then, those of the first before new ones.
+        cells: where parts differ once it is moved, by x, y, z.
+        pins: the pins that differ once it is moved, those of the first layout before new ones.
         image: whether the second is the first but for turning, mirroring and moving.
     """
 
@@ -151,7 +151,7 @@ def compare(first: Layout, second: Layout, *, rules: Rules = DEFAULT_RULES) -> C
 def _same_function(
     first: Layout, second: Layout, verdicts: tuple[Verdict, Verdict]
 ) -> bool | None:  # fmt: skip
-    """Whether the outputs agree by name, whatever the order of the inputs; None: not to be said."""
+    """Whether the outputs agree by name, in whatever order the inputs are; None: unknown."""
     before, after = (verdict.outputs for verdict in verdicts)
     inputs = [[pin.name for pin in layout.inputs] for layout in (first, second)]
     if not before or not after or before.keys() != after.keys():
@@ -173,9 +173,9 @@ def _same_function(
 
 
 def _offset(first: Layout, second: Layout) -> Cell:
-    """The move that lays most parts of the first upon equal ones of the second; the least of them.
+    """The smallest move that lays most parts of the first upon equal parts of the second.
 
-    None at all where there are too many to try.
+    No move at all where there are too many to try.
     """
     groups: dict[Block, tuple[list[Cell], list[Cell]]] = {}
     for number, layout in enumerate((first, second)):

@@ -17,9 +17,9 @@ class Severity(Enum):
     FAULT = "fault"
     """The check fails because of it."""
     WARNING = "warning"
-    """It works, and a builder should know."""
+    """The layout works, but a builder should know."""
     NOTE = "note"
-    """It is so; nothing need be done."""
+    """A remark; nothing has to be done."""
 
     def __str__(self) -> str:
         return self.value
@@ -92,7 +92,7 @@ class Finding:
         kind: what it is about.
         severity: how much it matters.
         places: the cells concerned, the one to look at first; empty if it is of no cell.
-        text: what is so, and why, in words.
+        text: the finding and its reason, in words.
         rule: the rule that a fault breaks, or None.
         medium: the name of the rule of the medium that makes it so (``synth.medium_rules``).
         remedies: single changes that mend it, the best first; empty if none is known.

@@ -107,7 +107,7 @@ def _findings(
     ]
     sights = [port.sight for port in fabric.outputs]
     seen = [[_spread([last.sure.seen(sight)] * len(blocks), rows)] for sight in sights]
-    # From any state a layout that settles is known by the tick at which it is known from none.
+    # A layout that settles from an unknown state by some tick settles from any state by that tick.
     for _ in range(len(settled.ticks) + 1):
         power = shown(fabric, plays, inputs, subject.rules)
         for history, sight in zip(seen, sights, strict=True):
@@ -158,7 +158,7 @@ def _changing_often(history: Sequence[int]) -> int:
 def _pulses(history: Sequence[int], number: int) -> tuple[Pulse, ...]:
     """The stretches of one play in which an output has left the value it ends with.
 
-    Until it first has that value it has not left it. Entry 0 of the history is before tick 0.
+    Before it first has that value, it cannot leave it. Entry 0 of the history is before tick 0.
     """
     values = [mask >> number & 1 for mask in history]
     final = values[-1]

@@ -1,4 +1,4 @@
-"""Parts that do nothing: each is taken out in the simulator, and nothing changes."""
+"""Parts that do nothing: the simulator plays the layout without each, and nothing changes."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from synth.words import counted
 
 
 def idle_findings(subject: Subject, effort: Effort) -> tuple[list[Finding], list[str]]:
-    """One finding for each part that can go alone, and what was left out.
+    """One finding for each part that can be taken out by itself, and what was not tried.
 
     Parts that no signal on its way to an output passes are tried first.
     """
@@ -29,7 +29,7 @@ def idle_findings(subject: Subject, effort: Effort) -> tuple[list[Finding], list
         if not sound_around(without, [cell]):
             continue
         if layout.cells[cell].part in (Part.CLEAR, Part.LEDGE):
-            found.append(cell)  # It is never charged and stops nothing, and now bears nothing.
+            found.append(cell)  # It is never charged, stops no link and bears nothing any more.
         elif not effort.spend(subject.cost):
             untried += 1
         elif _changes_nothing(subject, cell, effort):

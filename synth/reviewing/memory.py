@@ -1,8 +1,8 @@
-"""Oscillation and memory: what a layout does where it is not settled by its inputs alone.
+"""Oscillation and memory: what a layout does where its inputs alone do not settle it.
 
 Where some inverter or buffer stays unknown in the three-valued play, the layout is played from
-every way in which those may start, as far as that is few, with the inputs standing still: what it
-comes to rest in is a state that holds, what it goes round in an oscillation. A buffer starts with
+every way in which those may start, as far as that is few, with the inputs standing still: if it
+comes to rest, that is a state that holds; if it goes round, it oscillates. A buffer starts with
 nothing pending.
 """
 
@@ -54,7 +54,7 @@ class Hold:
 
 
 def memory_findings(subject: Subject) -> tuple[list[Finding], list[str]]:
-    """Oscillation, memory, or what is merely not known; and what was left out."""
+    """Findings of oscillation, memory and devices that only stay unknown; what was not tried."""
     settled = subject.settled
     fabric = settled.fabric
     unknown = unknown_emitters(settled)
@@ -86,7 +86,7 @@ def unknown_emitters(settled: Settling) -> list[int]:
 
 
 def _loop(subject: Subject, at: Sequence[Cell]) -> list[Cell]:
-    """The unknown devices that see themselves by way of others, or hold; else all of them."""
+    """The unknown devices that see themselves through others, or hold; all of them if none does."""
     netlist = netlist_of(subject.layout, subject.rules)
     graph = netlist.graph()
     on_a_loop = {
@@ -103,7 +103,7 @@ def _loop(subject: Subject, at: Sequence[Cell]) -> list[Cell]:
 
 
 class _Played:
-    """Plays from every start and tells what came of it."""
+    """Plays from every start and tells what happened."""
 
     def __init__(self, subject: Subject, unknown: Sequence[int], length: int) -> None:
         self.subject, self.unknown, self.length = subject, unknown, length

@@ -58,7 +58,7 @@ class Way:
 def culprits(
     subject: Subject, fault: Fault, stack: Stack | None = None
 ) -> tuple[list[str], list[Place]]:
-    """What of which copy does it, for a copy that does not meet its delay in a row.
+    """Which cell of which copy is to blame, for a copy that does not meet its delay in a row.
 
     Args:
         stack: the stacking of the row; None: the one that is judged.
@@ -174,7 +174,7 @@ class _Play:
         self.delay = subject.verdict.delay if asked is None else asked
 
     def works_with(self, fabric: Fabric) -> bool:
-        """Whether the copy is right in time."""
+        """Whether the outputs of the copy are right in time."""
         if self.delay is None:
             return False
         played = play_unknown(fabric, self.rules, self.wanted.full, self.inputs)

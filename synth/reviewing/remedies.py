@@ -82,7 +82,7 @@ def remedies_of(
         if after is None:
             continue
         left = keys_of(after)
-        if not subject.verdict.legal:  # Of what it does, nothing was known before.
+        if not subject.verdict.legal:  # Nothing was known before of what the layout does.
             left = frozenset(key for key in left if key[0] in _ILLEGAL)
         if not left <= before:
             continue
@@ -101,15 +101,15 @@ def remedies_of(
 
 
 def _within(change: Change, allowed: Collection[Cell]) -> bool:
-    """Whether a change is one of cells, all of them among some."""
+    """Whether a change is one of cells, and of none but the given ones."""
     return bool(change.cells) and all(cell in allowed for cell in change.cells)
 
 
 def _weight(subject: Subject, change: Change) -> int:
     """How much a change takes from a layout: what carries signals was mostly put there for it.
 
-    0: a part turned, or something put where nothing carried signals; 1: such a part taken out; 2:
-    another in its place.
+    0: a part is turned, or something is put where nothing carried signals; 1: a part that carries
+    signals is taken out; 2: another part takes its place.
     """
     before = subject.layout.cells
     lost = [
@@ -123,7 +123,7 @@ def _weight(subject: Subject, change: Change) -> int:
 
 
 def _sound(subject: Subject, change: Change) -> Layout | None:
-    """The layout after a change, if it is one and nothing new lacks its support."""
+    """The layout after a change, or None if it is no layout or something new lacks its support."""
     try:
         changed = change.on(subject.layout)
     except InputError:  # A pin would lead into the box.
@@ -201,7 +201,7 @@ def _nearest(cell: Cell, others: list[Cell]) -> int:
 
 
 def _stated(subject: Subject) -> Iterator[Change]:
-    """The stacking stated otherwise, where what is stated is at fault."""
+    """Other pitches for the stack, where the stated one is at fault."""
     rules = {fault.rule for fault in subject.verdict.faults}
     stated = subject.layout.stack
     if stated is not None and RuleId.STACK_PITCH in rules:
@@ -214,7 +214,7 @@ def _stated(subject: Subject) -> Iterator[Change]:
 def _faulty_pins(subject: Subject, rules: frozenset[RuleId]) -> list[Pin]:
     faults = [fault for fault in subject.verdict.faults if fault.rule in rules]
     if any(fault.rule is RuleId.PIN_SPACING for fault in faults):
-        return list(subject.layout.pins)  # Two pins are too close, of which the fault names one.
+        return list(subject.layout.pins)  # Two are too close; the fault names one.
     at = {fault.at for fault in faults}
     return [pin for pin in subject.layout.pins if pin.at in at]
 

@@ -48,7 +48,7 @@ class Review(Shows):
         findings: the worst first.
         suspects: cells where the mistake may be, the farthest upstream first; empty where nothing
             singles any out (not part of the document: findings name the best of them).
-        left_out: what was not looked at, or not at all of it, and why; empty if all was.
+        left_out: what was not looked at, or only in part, and why; empty if nothing was left out.
     """
 
     layout: Layout

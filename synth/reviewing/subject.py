@@ -1,4 +1,4 @@
-"""What every look of a review starts from: the layout as judged, and what may still be spent."""
+"""What every part of a review starts from: the layout as judged, and the effort that is left."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from synth.simulator.wanted import Wanted, fed_back
 from synth.spec import Spec
 
 Key = tuple[RuleId, Cell | None]
-"""By what a fault is known again after a change: its rule, and its cell where that counts."""
+"""How a fault is recognised after a change: by its rule, and by its cell where that counts."""
 
 
 def key_of(fault: Fault) -> Key:
@@ -49,21 +49,21 @@ class Effort:
 
     Attributes:
         parts: what is left.
-        stop: asked before every trial; whoever waits for the review may have had enough.
+        stop: asked before every trial; says yes once nobody waits for the review any more.
     """
 
     parts: int
     stop: Callable[[], bool] | None = None
 
     def spend(self, parts: int) -> bool:
-        """Whether there was enough for that much."""
+        """Take so much from what is left; returns whether there was enough."""
         if self.parts < parts or (self.stop is not None and self.stop()):
             return False
         self.parts -= parts
         return True
 
     def judged(self, subject: Subject) -> None:
-        """Charge for a whole verdict on a layout: it weaves anew, and rows of copies besides."""
+        """Charge for a whole verdict on a layout: a fabric made anew, and rows of copies."""
         self.parts -= subject.cost * (2 if subject.stack is None else 8)
 
 

@@ -2,7 +2,7 @@
 
 An output is wrong; the mistake may be far upstream. Each inverter and buffer is given, in the rows
 in which an output is wrong, the other value than it has, whatever it sees. If all outputs are right
-then, the mistake is in it, or in how its power comes to it. Nothing is judged by that.
+then, the mistake is in it, or in how its power comes to it. No judgement rests on that.
 """
 
 from __future__ import annotations

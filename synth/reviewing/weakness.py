@@ -15,7 +15,7 @@ from synth.simulator.wanted import rows_of
 
 
 def weak_findings(subject: Subject) -> Iterator[Finding]:
-    """Every wire that something looks at with strength 1, and every one that power just misses.
+    """Wires of strength 1 that something looks at, and wires that power does not quite reach.
 
     "Looks at": a buffer or an output, or a solid that one of them or an inverter looks at.
     """
