@@ -1,4 +1,4 @@
-"""A block of cells, and where a turn, a mirror or a shift takes what is in it."""
+"""A block of cells, and where its parts go when it is turned, mirrored or moved."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from synth.medium import AXES, Block, Cell
 from synth.medium_document import read_cell
 
 Way = Callable[[Cell, Block], tuple[Cell, Block]]
-"""Where a part goes, and how it then is turned."""
+"""Where a part goes, and how it is turned there."""
 
 
 @dataclass(frozen=True, slots=True)

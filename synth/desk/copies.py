@@ -77,7 +77,7 @@ class Copies:
         return {f"{name}_{copy}": value for name, value in switches.items() for copy in copies}
 
     def first(self, switches: Mapping[str, int]) -> dict[str, int]:
-        """Switches of the view as those of the layout: what the first copy has."""
+        """The switches of the view as switches of the layout: those of the first copy."""
         if self.count == 1:
             return dict(switches)
         return {
@@ -87,7 +87,7 @@ class Copies:
         }
 
     def homed(self, edit: object) -> object:
-        """An edit of the view as one of the layout: what is done to one copy is done to all.
+        """An edit of the view as an edit of the layout: what is done to one copy is done to all.
 
         Raises:
             InputError: if it names cells that are of no copy, or is of one copy alone.

@@ -13,7 +13,7 @@ from synth.medium import Cell, Size
 from synth.medium_document import read_cell
 
 MAX_VOLUME = 50_000
-"""Largest box of a design, in cells; beyond it a page is no place to edit."""
+"""Largest box of a design, in cells; a page cannot handle more."""
 
 NEW_SIZE: Size = (6, 2, 4)
 """The box of a new design."""

@@ -23,7 +23,7 @@ GAINS = {
     "prove": "found while proving",
     "find": "found for the function",
 }
-"""What a version is called that a job gained, by the kind of the job."""
+"""The name of a version that a job found, by the kind of the job."""
 
 
 class Desk:
@@ -36,7 +36,7 @@ class Desk:
         rules: the rule table.
 
     Attributes:
-        post: has a call made in the thread that owns the desk; whoever has others sets it.
+        post: makes a call in the thread that owns the desk; whoever runs several threads sets it.
         changed: called there when a job of a design has news.
 
     Raises:
@@ -141,7 +141,7 @@ class Desk:
         return self.sessions[name]
 
     def is_done(self, lesson: Lesson) -> bool:
-        """Whether a lesson is done, as far as anybody has begun it here."""
+        """Whether a lesson is done; False if nobody has begun it here."""
         if not self.folder.journal(lesson.name).exists():
             return False
         return lesson.done(self.session(lesson.name).design, self.rules)

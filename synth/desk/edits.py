@@ -1,8 +1,9 @@
-"""What can be done to a design: one function an edit, from a message of the page to a new design.
+"""The edits: each is one function, from a design and a message of the page to a new design.
 
-A message is a table with the key ``kind`` and those of its function. What it asks is done whole or
-refused whole, in a sentence: a locked cell, a place outside the box, a pin that faces inwards.
-Whether the result is right is not asked here: the simulator says that afterwards.
+A message is a table with the key ``kind`` and those of its function. It is carried out as a whole,
+or refused as a whole with a sentence that says why: a locked cell, a place outside the box, a pin
+that faces inwards. Whether the result is right is not asked here: the simulator says that
+afterwards.
 """
 
 from __future__ import annotations
@@ -227,7 +228,7 @@ def pin(design: Design, message: Message) -> Edited:
     )
     layout = design.layout
     if layout.inside(new.outside):
-        # A layout may have a pin before an end that is empty; a hand would soon fill that.
+        # A layout may have a pin in front of an empty cell, but here that would soon be filled.
         raise InputError(
             f"the face {new.face} of {list(at)} leads to a cell inside the box",
             place="face",
@@ -270,7 +271,7 @@ def stack(design: Design, message: Message) -> Edited:
     pitch = message.get("pitch")
     if pitch is None:
         pitch = layout.size[AXES.index(axis)]
-    # A chain hands on along its axis: along another one it is another chain, and is let go.
+    # A chain belongs to its axis. Along another axis it would be another chain, so it is dropped.
     chain = layout.chain if layout.stack is not None and layout.stack.axis == axis else ()
     stacked = Stack(axis, fields.whole(pitch, "pitch", low=1, high=1000), chain)
     return Edited(design.with_layout(layout.replace(stack=stacked)), f"stack along {axis}")

@@ -29,7 +29,7 @@ EXPORTS = {
 """Every kind of export: its title, and how its file's name ends."""
 
 MOST_PARTS = 5_000
-"""Most parts of an export that is drawn: the desk answers everybody else meanwhile."""
+"""Most parts of an export that is drawn: drawing must not keep the other pages waiting."""
 
 
 def exported(kind: str, name: str, layout: Layout, player: Player, rules: Rules) -> dict[str, Any]:

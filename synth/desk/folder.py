@@ -136,7 +136,7 @@ class Folder:
 
 
 def _locked(descriptor: int) -> bool:
-    """Lock an open file for this process, where the system can; whether nobody else had it."""
+    """Lock an open file for this process, if the system can; returns whether nobody else had it."""
     try:
         import fcntl
     except ImportError:  # not on this system: then nobody is kept out
@@ -149,5 +149,5 @@ def _locked(descriptor: int) -> bool:
 
 
 def digest(data: bytes) -> str:
-    """What tells one content of a file from another."""
+    """A digest that tells contents of files apart."""
     return sha256(data).hexdigest()

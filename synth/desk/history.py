@@ -1,4 +1,4 @@
-"""Undo and redo without end: patches there and back."""
+"""Undo and redo without limit, by patches in both directions."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class History:
         self.design = after
 
     def undo(self) -> bool:
-        """Go one step back; whether there was one."""
+        """Go one step back; returns whether there was one."""
         if not self.past:
             return False
         step = self.past.pop()
@@ -43,7 +43,7 @@ class History:
         return True
 
     def redo(self) -> bool:
-        """Do again what was undone last; whether there was anything."""
+        """Do again what was undone last; returns whether there was anything."""
         if not self.future:
             return False
         step = self.future.pop()

@@ -32,7 +32,7 @@ class Job:
         kind: what it does.
         text: how far it has come, or how it ended.
         best, bound: of its measure, where known.
-        gains: numbers of the versions that it brought.
+        gains: numbers of the versions that it found.
         over: whether it has ended.
     """
 

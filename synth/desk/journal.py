@@ -1,4 +1,4 @@
-"""The journal of a design: every step as one line, so that nothing is lost when all is killed.
+"""The journal of a design: each step is one line, so that nothing is lost even by a kill.
 
 The first line says what it began with; each further one is a step, or a version that was kept:
 

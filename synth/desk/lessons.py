@@ -110,8 +110,8 @@ LESSONS: tuple[Lesson, ...] = (
         1,
         "An inverter stands on its host",
         (
-            "The solid at (0, 0, 0) is charged while input a is on. An inverter on it is on "
-            "while it is not.",
+            "The solid at (0, 0, 0) is charged while input a is on. An inverter that stands on "
+            "the solid is on while the solid is not charged.",
             "Walk to the empty cell above the solid (page up) and press i.",
         ),
         _start(
@@ -129,8 +129,8 @@ LESSONS: tuple[Lesson, ...] = (
         (
             "A lead has strength 15, and each wire is one weaker than the one before it. This "
             "wire is too long: switch a on and watch where it ends.",
-            "A buffer gives full strength again, a tick later. Put one into the row (b), on its "
-            "way to +x.",
+            "A buffer gives full strength again, one tick later. Put one into the row of wires "
+            "(press b); it must point to +x.",
         ),
         _start(
             (_LONG, 1, 2),
@@ -168,8 +168,8 @@ LESSONS: tuple[Lesson, ...] = (
         4,
         "Up over anything, down from a solid only",
         (
-            "A wire hands its strength to a wire one step up, whatever lies there. Down it goes "
-            "only from a wire that rests on a solid: a ledge or a clear passes nothing down.",
+            "A wire hands its strength to a wire one step up, whatever lies there. It hands it "
+            "down only if it rests on a solid: a ledge or a clear passes nothing down.",
             "Change what the upper wire rests on.",
         ),
         _start(
@@ -185,8 +185,9 @@ LESSONS: tuple[Lesson, ...] = (
         5,
         "See-through supports",
         (
-            "An inverter that is on drives the solid above it, and that lights the wire that "
-            "rests there. Output r should be b alone, and b is even fed back.",
+            "An inverter that is on drives the solid above it, and that powers the wire that "
+            "rests on the solid. Output r should be b alone, but now it is on with the inverter, "
+            "and so is the lead of input b: b is fed back.",
             "A wire can rest on a clear or a ledge, too, and those are never charged.",
         ),
         _start(
@@ -235,12 +236,12 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         7,
-        "Standing it breaks the stack, hung it does not",
+        "A standing inverter breaks the stack, a hanging one does not",
         (
-            "Alone this works. In a stack, the copy before has its wire from b to r beside the "
-            "standing inverter, which lights it. Show three copies and see.",
-            "Hang the inverter on the side of the solid at (0, 0, 0), in the cell of output q: "
-            "beside it the copy before has a ledge only. Take away what you no longer need.",
+            "Alone this works. In a stack, the wire from b to r of the copy before lies beside "
+            "the standing inverter, which powers it. Show three copies to see it.",
+            "Hang the inverter on the side of the solid at (0, 0, 0), in the cell of output q. "
+            "There, the copy before has only a ledge beside it. Take out what you no longer need.",
         ),
         _start(
             (2, 3, 2),
@@ -270,9 +271,9 @@ LESSONS: tuple[Lesson, ...] = (
         8,
         "Does not imply",
         (
-            "a & ~b takes two inverters. One turns a round; the other is kept off by that, or "
-            "by b, and is on otherwise.",
-            "Hang one at (1, 0, 2) on the solid of a. It lights the wire below it, which charges "
+            "a & ~b takes two inverters. One inverts a. The other is off while the first one or "
+            "b is on, and on otherwise.",
+            "Hang one at (1, 0, 2) on the solid of a. It powers the wire below it, which charges "
             "the solid at (0, 0, 1) as b does. Stand the other one on that solid.",
         ),
         _start(
@@ -331,7 +332,7 @@ LESSONS: tuple[Lesson, ...] = (
         10,
         "Making it two wide",
         (
-            "This does not imply is pulled apart: an inverter has lost its host, and the box is "
+            "This layout of a & ~b is pulled apart: an inverter has lost its host, and the box is "
             "3 wide. In a stack every cell of width counts.",
             "Go to y = 1 and take out the slice along y (Box and pins). Then look at three copies.",
         ),

@@ -41,7 +41,7 @@ def opened(path: Path) -> tuple[Design, bytes]:
 
 
 def written(path: Path, design: Design) -> bytes:
-    """What a file of that name is to hold.
+    """The kind of layout file that the ending of a name asks for.
 
     Raises:
         InputError: if its ending is not one of a layout.
@@ -91,7 +91,7 @@ def design_of(spec: Spec) -> Design:
 
 
 def _room(spec: Spec, pins: int) -> Size:
-    """A box of the limits asked; where they leave it open, of the usual size or more."""
+    """A box as large as the limits; where there is no limit, of the usual size or larger."""
     limits = spec.limits
     length = limits.length or NEW_SIZE[0]
     width = limits.width or NEW_SIZE[1]

@@ -1,4 +1,4 @@
-"""A design played as it stands: after every edit and every switch until it is at rest.
+"""Plays a design as it is: after every edit and every switch, until it is at rest.
 
 Parts that break a rule of the medium (sections 2, 6 and 8) cannot be played: the rest is played
 without them, and the page says so. Everything else is the simulator's play, tick by tick.
@@ -19,7 +19,7 @@ from synth.simulator.play import Frame, State, after, dark, frame
 from synth.simulator.verdict import Fault
 
 MOST_TICKS = 64
-"""Ticks that are played for a layout that comes to no rest."""
+"""Most ticks that are played for a layout that does not come to rest."""
 
 MOST_KEPT = 400
 """Ticks of the past that are kept."""
@@ -165,7 +165,7 @@ class Player:
         self._trim()
 
     def _step(self) -> bool:
-        """Play one tick; whether anything carried on is another now."""
+        """Play one tick; returns whether anything that carries over has changed."""
         last = self.ticks[-1]
         state = after(self.fabric, last.state, last.frame)
         self._show(state, last.inputs)
@@ -188,7 +188,7 @@ class Player:
             self.origin = max(0, self.origin - surplus)
 
     def _carried(self, before: Player | None) -> State:
-        """What the parts that an edit left alone carry on; new ones begin in the dark."""
+        """What carries over for parts that an edit left alone; new parts begin without power."""
         state = dark(self.fabric)
         if before is None:
             return state

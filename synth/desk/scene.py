@@ -1,4 +1,4 @@
-"""What the page draws of a design, and how that was played: the page itself only looks up."""
+"""What the page draws of a design, and how it was played; the page only looks things up."""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
 """A page at the desk: which design it shows, how many copies, its switches, and what it asks.
 
 Pages that show one design share its session; each plays it by itself. ``handle`` answers every
-message: with what it asked for, or in a sentence with what is wrong with it. No web in it.
+message: with what it asked for, or in a sentence with what is wrong with it. It knows nothing of
+the web.
 """
 
 from __future__ import annotations
@@ -64,11 +65,11 @@ class Seat:
     # What is shown
 
     def state(self) -> Reply:
-        """All that the page shows, after whatever happened to the design."""
+        """Everything that the page shows, after any change of the design."""
         session, design = self.session, self.session.design
         try:
             view = self._copies.view()
-        except InputError:  # an edit made of it what cannot stand in a row
+        except InputError:  # after the edit, copies of it cannot stand in a row
             self.copies = 1
             view = design.layout
         self.copies = self._copies.count

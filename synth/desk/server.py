@@ -1,8 +1,8 @@
 """The door: the page, its files, and messages, for this machine alone.
 
-Whoever asks has to know the address, which holds a random token; has to ask by the name of this
-machine's own loopback; and a page that asks has to come from here. What is asked for is looked up
-in tables, never in the file system.
+Whoever asks has to know the address, which holds a random token, and has to use the name of this
+machine's own loopback. A page that asks has to come from this server. Files are looked up in
+tables, never in the file system.
 """
 
 from __future__ import annotations
@@ -147,13 +147,13 @@ class Server:
             await self._judge(seat.session, asked_by=seat)
 
     async def _tell_others(self, told: Seat) -> None:
-        """Other pages that show the same design show what became of it."""
+        """Send the changed design to the other pages that show it."""
         for seat, socket in list(self._seats.items()):
             if seat is not told and seat.session is told.session and seat.behind:
                 await _send(socket, seat.state())
 
     async def _judge(self, session: Session, asked_by: Seat) -> None:
-        """Have a design judged beside the talk; what is known is told at once."""
+        """Have a design judged while messages go on; what is known already is told at once."""
         known = self._known.get(session)
         if known is not None and known.revision == session.revision:
             for message in known.told:
@@ -177,7 +177,7 @@ class Server:
                 def outdated(revision: int = revision) -> bool:
                     return session.revision != revision
 
-                # Somebody who is still editing waits for power, not for remedies.
+                # Somebody who is still editing wants to see power, and can wait for remedies.
                 await asyncio.sleep(STILL_S)
                 if outdated():
                     continue
@@ -239,7 +239,7 @@ def _read(text: str) -> dict[str, Any]:
 
 
 class _Guard:
-    """Lets in who knows the token, asks by the loopback's name, and comes from here or nowhere."""
+    """Admits requests with the token, the loopback's name, and a page of this server or none."""
 
     def __init__(self, app: ASGIApp, token: str) -> None:
         self.app = app

@@ -33,7 +33,7 @@ def serve(desk: Desk, port: int, told: Callable[[str], None]) -> None:
         ) from None
 
     class Announcing(uvicorn.Server):
-        """Says the address once there is somebody who answers there."""
+        """Says the address once the server answers there."""
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets=sockets)

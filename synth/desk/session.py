@@ -27,7 +27,7 @@ class Session:
     Attributes:
         name: of the design: its file in the folder, or a word without a file.
         revision: grows with every change of the design.
-        remark: what is to be said to who opens it, or empty.
+        remark: what to tell whoever opens it, or empty.
     """
 
     def __init__(self, folder: Folder, name: str, journal: Journal, remark: str = "") -> None:
@@ -64,7 +64,7 @@ class Session:
         return session
 
     def look_again(self) -> None:
-        """Go on with what the file holds by now, if another program wrote it: a step to be undone.
+        """Take what the file holds now, if another program wrote it, as a step that can be undone.
 
         Raises:
             InputError: if it cannot be read any more.
@@ -77,7 +77,7 @@ class Session:
         self.remark = "The file was changed elsewhere: its content was taken. Undo goes back."
 
     def _changed_elsewhere(self) -> bool:
-        """Whether the file holds anything else than what was read or saved here last."""
+        """Whether the file differs from what was last read or saved here."""
         return digest(read_bytes(self.folder.path(self.name))) != self.journal.kept.digest
 
     @property
@@ -112,11 +112,11 @@ class Session:
         return label
 
     def undo(self) -> bool:
-        """Undo a step; whether there was one."""
+        """Undo a step; returns whether there was one."""
         return self._counted(self.journal.undo())
 
     def redo(self) -> bool:
-        """Do a step again; whether there was one."""
+        """Do a step again; returns whether there was one."""
         return self._counted(self.journal.redo())
 
     def _counted(self, done: bool) -> bool:

@@ -1,4 +1,4 @@
-"""What the parts of a specification must agree on with one another."""
+"""Checks that the parts of a specification agree with one another."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def _check_stack(spec: Spec) -> None:
 
 
 def _check_chain(spec: Spec) -> None:
-    """Section 11: links are of an output and an input each, along a level axis, at no pitch."""
+    """Section 11: each link has an output and an input, the axis is level, no pitch is stated."""
     stack = spec.stack
     if stack is None or not stack.chain:
         if spec.limits.link_delay is not None:
@@ -129,8 +129,8 @@ def _check_faces(spec: Spec, name: str) -> None:
         (own,) = spec.faces(name)
         if faces != (own,):
             raise InputError(
-                f"pin {name!r} on face {' '.join(map(str, faces))}, but it is in a chain and so "
-                f"on {own} (section 11)",
+                f"pin {name!r} on face {' '.join(map(str, faces))}, but it is in a chain, which "
+                f"puts it on {own} (section 11)",
                 place=place,
                 way_out="leave the faces out",
             )

@@ -1,11 +1,11 @@
-"""All functions of so many inputs, and their classes.
+"""All functions of a number of inputs, and their classes.
 
 A *P-class* holds the functions that turn into each other by permuting inputs; an *NPN-class* also
 by negating inputs and the output. A table is a column: ``0`` or ``1`` for every assignment in
 counting order, the first input the most significant bit. The representative of a class is its
 smallest table, read as a binary number.
 
-Of several outputs there is a column each. Their classes hold what turns into each other by
+With several outputs each has a column, and a class holds the functions that turn into each other by
 permuting inputs and by permuting outputs.
 """
 
@@ -18,7 +18,7 @@ from itertools import permutations, product
 from synth.spec import BooleanFunction
 
 MAX_INPUTS = 4
-"""Most inputs whose functions are enumerated: of five there are 4,294,967,296."""
+"""Most inputs whose functions are enumerated; five inputs have 4,294,967,296 functions."""
 
 NAMES = "abcdefgh"
 """Names of the inputs of enumerated functions, in order; their output is ``q``."""
@@ -29,7 +29,7 @@ Columns = tuple[str, ...]
 
 
 def all_tables(inputs: int) -> Iterator[str]:
-    """Every function of so many inputs, 2**(2**inputs) of them, in counting order."""
+    """Every function of that many inputs, 2**(2**inputs) of them, in counting order."""
     rows = 1 << inputs
     for number in range(1 << rows):
         yield format(number, f"0{rows}b")
@@ -91,7 +91,7 @@ def _classes(inputs: int, maps: list[list[int]], *, negated: bool) -> list[str]:
     every = (1 << rows) - 1
     seen = bytearray(1 << rows)
     found = []
-    # One table a map, of the bit that each row of a table becomes: thousands of sums are made.
+    # For each permutation the bit that each row of a table becomes; summed thousands of times.
     bits = [[1 << (rows - 1 - row) for row in reading] for reading in maps]
     number = 0
     while number >= 0:
@@ -130,7 +130,7 @@ def members(columns: Columns) -> list[Columns]:
 
 
 def parts_in(columns: Columns, other: Columns) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Which inputs and outputs of a function play the parts of which in another of its class.
+    """Which inputs and outputs of a function correspond to which of another function of its class.
 
     Returns:
         For each input of ``columns`` the number of the input of ``other`` whose part it plays;

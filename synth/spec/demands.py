@@ -1,4 +1,4 @@
-"""What is asked besides the function, as keywords laid over a specification."""
+"""What is asked besides the function: keywords that replace values of a specification."""
 
 from __future__ import annotations
 
@@ -34,8 +34,8 @@ def with_limits(spec: Spec, **limits: Any) -> Spec:
             ``input_faces``, ``output_faces``: ``"-x"``, ``"-x +y"`` or ``["-x", "+y"]``.
 
     Raises:
-        InputError: naming the keyword, for a keyword that is not known and a value that cannot
-            be used, and if what is asked does not agree with itself.
+        InputError: for an unknown keyword or a value that cannot be used, naming the keyword; and
+            for demands that contradict each other.
     """
     for keyword in limits:
         if keyword not in KEYWORDS:
@@ -92,7 +92,7 @@ def chained(stack: StackDemand | None, chain: tuple[ChainLink, ...]) -> StackDem
 
 
 def read_chain(value: object, place: str) -> tuple[ChainLink, ...]:
-    """Links: pairs of an output and an input, or text such as ``co:ci, go:gi``.
+    """Reads links: pairs of an output and an input, or text such as ``co:ci, go:gi``.
 
     Raises:
         InputError: naming the place, for what is none.
@@ -163,7 +163,8 @@ def _with_faces(spec: Spec, role: Role, faces: tuple[Direction, ...]) -> Spec:
     )
 
 
-# Pitch and chain come after the stack, whose they are; joints and faces are not those of a chain.
+# Pitch and chain belong to the stack, so they come after it. Joints and faces leave out pins of a
+# chain.
 _CHANGES: dict[str, Callable[[Spec, object], Spec]] = {
     "inputs": _with_inputs,
     "stack": _with_stack,

@@ -49,7 +49,7 @@ class BooleanFunction:
             yield tuple(row >> (count - 1 - index) & 1 for index in range(count))
 
     def permuted(self, order: tuple[int, ...]) -> BooleanFunction:
-        """The function whose input ``i`` plays the part of this one's input ``order[i]``.
+        """The function whose input ``i`` acts as input ``order[i]`` of this one.
 
         Names of inputs stay where they are: only the columns change. The function is
         unchanged by the permutation exactly when the result equals it.

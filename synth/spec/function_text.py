@@ -64,7 +64,7 @@ def _describe(column: str, inputs: Sequence[str]) -> str:
     expression = expression_of(column, inputs)
     if expression is not None:
         return f"= {expression}"
-    # Its truth table, of 128 rows and more, would say nothing to a reader.
+    # A truth table of 128 rows or more would tell a reader nothing.
     names = _drop_idle(column, tuple(inputs))[1]
     return f"= a function of {len(names)} inputs, {column.count('1')} ones of {len(column)}"
 
@@ -184,7 +184,7 @@ def _split(
         yield _not(_join("^", 3, [on, _shortest(high, rest, memo)]))
     else:
         then, otherwise = _shortest(high, rest, memo), _shortest(low, rest, memo)
-        # A choice between anything but names reads harder than its operands tell.
+        # A choice between expressions is harder to read than its number of operands says.
         burden = 0 if then.operands == otherwise.operands == 1 else 2
         yield _Expression(
             f"{name} ? {then.inside(2)} : {otherwise.inside(2)}",

@@ -58,7 +58,7 @@ class Parser:
                 raise self._no_operator(self._peek())
 
     def expression(self) -> Expression:
-        """The text as one expression, without a name."""
+        """Parses the text as one expression, without a name."""
         self._skip("newline")
         program = self._postfix()
         self._skip("newline")

@@ -76,7 +76,7 @@ def test_what_does_not_agree_is_named(asked: dict[str, Any], message: str) -> No
 
 
 PINS = [
-    ('co = { faces = ["-x"] }', "pins.co.faces: pin 'co' on face -x, .* and so on [+]y"),
+    ('co = { faces = ["-x"] }', "pins.co.faces: pin 'co' on face -x, .* puts it on [+]y"),
     ('ci = { joint = "wire" }', "pins.ci.joint: a wire joint at 'ci'"),
     ("ci = { at = [0, 0, 1] }\nco = { at = [1, 2, 1] }", "chain: .* do not meet in a row"),
 ]
