@@ -49,7 +49,8 @@ def plan_command(
     """Write a plan by which to build the layout in the file LAYOUT ('-': standard input).
 
     The plan has a list of parts, the layers, and an order of work in which whatever a part rests
-    on or hangs on is there before it. At the end it says how to test what you built: which inputs
+    on or hangs on is there before it. What 'gatefit build' made is built piece by piece: first the
+    gates, then the wires between them. At the end it says how to test what you built: which inputs
     to switch on, what to expect, and after how many ticks. The page (html) works on its own,
     prints well, and remembers which boxes you ticked.
 

@@ -23,7 +23,7 @@ from synth.medium import (
     Part,
 )
 from synth.medium_document import read_toml
-from synth.views.plan import building_steps
+from synth.views.plan_steps import building_steps
 
 PLACEHOLDERS = ("x", "y", "z", "part", "orientation", "delay", "number")
 """What a template may name: the cell, the part, its orientation (empty for parts without one), the

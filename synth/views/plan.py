@@ -1,22 +1,14 @@
-"""A building plan: in which order to place the parts, and what to test when all stand.
-
-Layers are built from the lowest up: in each layer blocks first, then what rests on the layer below,
-then inverters. A host lies beside or below its inverter and a support below what it carries
-(section 2), so every part finds its support or host in place. A step is small enough for a picture
-that can be read.
-"""
+"""A building plan: in which order to place the parts, and what to test when all stand."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import (
-    ALL_DIRECTIONS,
     DEFAULT_RULES,
-    Block,
     Cell,
     Direction,
     Joint,
@@ -26,75 +18,14 @@ from synth.medium import (
 )
 from synth.simulator import settle, trace
 from synth.simulator.tracing import MAX_SHOWN
-from synth.views.drawing.shown import Window
 from synth.views.judged import Judged, judge
-
-BUILDING_ORDER = (
-    Part.SOLID,
-    Part.CLEAR,
-    Part.LEDGE,
-    Part.WIRE,
-    Part.BUFFER,
-    Part.INVERTER,
-)
-"""Parts in the order in which one layer is built."""
-
-MOST_IN_STEP = 16
-"""The most parts that one step places."""
-
-MOST_LONG, MOST_ABOUT = 12, 14
-"""The most cells that the window of a step shows along one side, and along both sides together.
-
-With more, letters would be smaller than 8 points where the pictures fill the width of a page."""
-
-_STRIPE = 4
-"""In a wide layout, one step stays within a strip of this many cells across."""
+from synth.views.plan_steps import Placement, PlanSection, PlanStep, building_sections
 
 MAX_TESTS = 256
 """The most assignments that a plan tests: all of them, up to 8 inputs."""
 
 MAX_LISTED = 50_000
 """The most parts, times tests, of which a plan may have to tell whether they are on."""
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """One part to place.
-
-    Attributes:
-        number: counts from 1 through the whole plan.
-        cell: the cell where it goes.
-        block: the part.
-        rests: the cell that holds its support or host; None for blocks and on ground.
-        floats: whether no neighbour is in place yet, so that it touches nothing.
-        beside: for a block with nothing below it, the direction of a neighbour that is in place.
-    """
-
-    number: int
-    cell: Cell
-    block: Block
-    rests: Cell | None
-    floats: bool
-    beside: Direction | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlanStep:
-    """Parts of one kind in one layer, near one another.
-
-    Attributes:
-        number: counts from 1.
-        z: the layer.
-        part: the kind of part.
-        placements: the parts to place, in order.
-        window: the part of the box to show: these parts and what they touch.
-    """
-
-    number: int
-    z: int
-    part: Part
-    placements: tuple[Placement, ...]
-    window: Window
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +52,7 @@ class Plan:
 
     Attributes:
         layout: the layout to build.
-        steps: the steps, in order.
+        sections: the steps by piece, in order; of a layout without pieces all in one.
         wait: the ticks after which every test must hold, whatever was before; None if the layout
             meets no delay.
         tests: the tests in counting order of the inputs, at most ``MAX_TESTS``.
@@ -130,11 +61,16 @@ class Plan:
     """
 
     layout: Layout
-    steps: tuple[PlanStep, ...]
+    sections: tuple[PlanSection, ...]
     wait: int | None
     tests: tuple[PlanTest, ...]
     all_tests: int
     judged: Judged
+
+    @property
+    def steps(self) -> tuple[PlanStep, ...]:
+        """All steps, in order."""
+        return tuple(step for section in self.sections for step in section.steps)
 
 
 def plan_of(
@@ -160,107 +96,12 @@ def plan_of(
     hold = (verdict.delay if verdict.delay is not None else len(settled.ticks)) + 1
     return Plan(
         layout,
-        building_steps(layout),
+        building_sections(layout),
         verdict.delay,
         _tests(layout, verdict.outputs, hold, rules),
         1 << len(layout.inputs),
         judged,
     )
-
-
-def building_steps(layout: Layout) -> tuple[PlanStep, ...]:
-    """Every part once, layer by layer, one kind of part at a time, in steps that can be drawn."""
-    steps: list[PlanStep] = []
-    placed: set[Cell] = set()
-    for z in range(layout.height):
-        for part in BUILDING_ORDER:
-            cells = [c for c, block in layout.cells.items() if c[2] == z and block.part is part]
-            groups = _groups(layout, cells)
-            while groups:
-                # A group that touches something in place goes before one that would float.
-                group = next((g for g in groups if _any_held(g, placed)), groups[0])
-                groups.remove(group)
-                placements = []
-                for cell in _near_first(group, placed):
-                    rests = support_of(layout, cell)
-                    floats = rests is None and not _carried(layout, cell, placed)
-                    number = len(placed) + 1
-                    block = layout.cells[cell]
-                    beside = _beside(cell, placed) if rests is None else None
-                    placements.append(Placement(number, cell, block, rests, floats, beside))
-                    placed.add(cell)
-                window = window_of(layout, group)
-                steps.append(PlanStep(len(steps) + 1, z, part, tuple(placements), window))
-    return tuple(steps)
-
-
-def window_of(layout: Layout, cells: Sequence[Cell]) -> Window:
-    """The cells and those around them, within the box, with the layer below."""
-    lows = [max(0, min(c[axis] for c in cells) - 1) for axis in range(3)]
-    highs = [min(layout.size[axis], max(c[axis] for c in cells) + 2) for axis in range(2)]
-    z = cells[0][2]
-    return Window((lows[0], lows[1], max(0, z - 1)), (highs[0], highs[1], z + 1))
-
-
-def _groups(layout: Layout, cells: Sequence[Cell]) -> list[list[Cell]]:
-    """The cells of one layer in groups small enough for a step, along the longer side."""
-    along, across = (0, 1) if layout.length >= layout.width else (1, 0)
-    stripe_of = _STRIPE if layout.size[across] > _STRIPE else layout.size[across]
-    groups: list[list[Cell]] = []
-    stripe = -1
-    for cell in sorted(cells, key=lambda c: (c[across] // stripe_of, c[along], c[across])):
-        fits = stripe == cell[across] // stripe_of and _fits(layout, [*groups[-1], cell])
-        if fits:
-            groups[-1].append(cell)
-        else:
-            groups.append([cell])
-        stripe = cell[across] // stripe_of
-    return groups
-
-
-def _fits(layout: Layout, cells: Sequence[Cell]) -> bool:
-    long, wide, _ = window_of(layout, cells).size
-    return len(cells) <= MOST_IN_STEP and long <= MOST_LONG and long + wide <= MOST_ABOUT
-
-
-def _any_held(cells: Sequence[Cell], placed: set[Cell]) -> bool:
-    return any(c[2] == 0 or any(way.step(c) in placed for way in ALL_DIRECTIONS) for c in cells)
-
-
-def _beside(cell: Cell, placed: set[Cell]) -> Direction | None:
-    """For a block with nothing below it, the direction of a neighbour in place, if there is one."""
-    if cell[2] == 0 or Direction.NZ.step(cell) in placed:
-        return None
-    return next((way for way in ALL_DIRECTIONS if way.step(cell) in placed), None)
-
-
-def support_of(layout: Layout, cell: Cell) -> Cell | None:
-    """The cell that a part rests or hangs on; None for blocks, and for parts on ground."""
-    block = layout.cells[cell]
-    if block.part is Part.INVERTER and block.facing is not None:
-        return block.facing.step(cell)
-    if block.part in (Part.WIRE, Part.BUFFER):
-        below = Direction.NZ.step(cell)
-        return below if layout.inside(below) else None
-    return None
-
-
-def _near_first(cells: Sequence[Cell], placed: set[Cell]) -> list[Cell]:
-    """The cells by x and y, but a block that would float waits until it touches another."""
-    waiting, ordered = sorted(cells), list[Cell]()
-    there = set(placed)
-    while waiting:
-        held = (c for c in waiting if any(way.step(c) in there for way in ALL_DIRECTIONS))
-        cell = next(held, waiting[0])
-        waiting.remove(cell)
-        ordered.append(cell)
-        there.add(cell)
-    return ordered
-
-
-def _carried(layout: Layout, cell: Cell, placed: set[Cell]) -> bool:
-    """Whether a block stands on the floor or touches what is in place."""
-    return cell[2] == 0 or any(way.step(cell) in placed for way in ALL_DIRECTIONS)
 
 
 def _tests(

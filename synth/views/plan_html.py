@@ -8,14 +8,25 @@ from dataclasses import dataclass
 
 from synth.layout import Layout
 from synth.layout.pins import show_size
+from synth.medium import Cell
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, layers_picture
 from synth.views.drawing.legend import legend
 from synth.views.drawing.palette import theme_style
 from synth.views.plan import Plan, joints_words, placement_words
-from synth.views.plan_pictures import FLAT_SCALE, Image, StepPictures, image_of
+from synth.views.plan_pictures import FLAT_SCALE, Image, StepPictures, floor_map, image_of
+from synth.views.plan_steps import PlanSection
 from synth.views.templating import drawn, render
-from synth.views.text.plan import ground_words, on_words, parts_rows, step_title, test_words
+from synth.views.text.plan import (
+    PIECE_BY_PIECE,
+    ground_words,
+    on_words,
+    parts_rows,
+    section_title,
+    section_words,
+    step_title,
+    test_words,
+)
 from synth.views.titles import title_of
 from synth.words import NOT_ELECTRICITY, ticks
 
@@ -38,6 +49,9 @@ class Line:
     words: str
 
 
+MOST_AT_ONCE = 40
+"""With more steps than this, a browser draws only those that are in sight."""
+
 MOST_IN_SPACE = 5_000
 """Most parts of a layout whose steps are drawn in space as well: of 18,000 parts these pictures
 alone take half of the time and 40 MB."""
@@ -52,6 +66,24 @@ class Card:
     title: str
     pictures: tuple[Image, ...]
     lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """The steps of one piece.
+
+    Attributes:
+        anchor: the name of its place on the page.
+        title, words: what it is, and where.
+        map: the floor of the box with the piece marked; None of parts that are in no piece.
+        cards: its steps.
+    """
+
+    anchor: str
+    title: str
+    words: str
+    map: Image | None
+    cards: tuple[Card, ...]
 
 
 def plan_html(plan: Plan) -> str:
@@ -75,7 +107,9 @@ def plan_html(plan: Plan) -> str:
             for entry in legend(steps=True)
         ],
         ground=ground_words(plan) if layout.ground else "",
-        steps=_cards(plan),
+        chapters=_chapters(plan),
+        by_piece=PIECE_BY_PIECE if layout.pieces else "",
+        long=len(plan.steps) > MOST_AT_ONCE,
         only_from_above="" if in_space(plan) else ONLY_FROM_ABOVE,
         outside=[Line(f"o{n}", n, words) for n, words in enumerate(outside, 1)],
         test_words=test_words(plan),
@@ -121,12 +155,28 @@ def in_space(plan: Plan) -> bool:
     return plan.layout.part_count <= MOST_IN_SPACE
 
 
-def _cards(plan: Plan) -> list[Card]:
-    """Each step: its title, its pictures at that stage, and what to tick off."""
+def _chapters(plan: Plan) -> list[Chapter]:
+    """The sections of the plan, each with its cards."""
     pictures = StepPictures(plan.layout)
-    placed: set[tuple[int, int, int]] = set()
+    placed: set[Cell] = set()
+    return [
+        Chapter(
+            f"piece-{number}",
+            section_title(section),
+            section_words(section),
+            None if section.piece is None else floor_map(plan.layout, section.piece),
+            tuple(_cards(plan, section, pictures, placed)),
+        )
+        for number, section in enumerate(plan.sections, start=1)
+    ]
+
+
+def _cards(
+    plan: Plan, section: PlanSection, pictures: StepPictures, placed: set[Cell]
+) -> list[Card]:
+    """Each step: its title, its pictures at that stage, and what to tick off."""
     cards = []
-    for step in plan.steps:
+    for step in section.steps:
         title = step_title(step.number, step.z, step.part, len(step.placements))
         drawn_step = [pictures.flat(step, placed, title)]
         if in_space(plan):

@@ -10,14 +10,15 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from synth.layout import Layout
+from synth.layout import Layout, Piece
 from synth.medium import Cell
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.layers import LayerDrawer, Step
+from synth.views.drawing.palette import INK, NEW_LINE, PAPER
 from synth.views.drawing.self_themed import self_themed
 from synth.views.drawing.shown import Shown
-from synth.views.drawing.svg import Picture
-from synth.views.plan import PlanStep
+from synth.views.drawing.svg import Picture, element, number
+from synth.views.plan_steps import PlanStep
 from synth.views.templating import drawn as drawn_markup
 
 FLAT_SCALE = 1.2
@@ -67,3 +68,23 @@ class StepPictures:
         shown = Shown(cells=placed | new, new=new)
         picture = isometric_picture(self.layout, apart=False, shown=shown, window=step.window)
         return image_of(picture, f"{title}, in space: the new parts have heavy edges")
+
+
+MAP_WIDE = 260.0
+"""The most that a map of the floor is wide, in CSS pixels."""
+
+
+def floor_map(layout: Layout, piece: Piece) -> Image:
+    """The floor of the box, small, with the cells that a piece stands over; y up the page."""
+    scale = min(8.0, MAP_WIDE / layout.length)
+    length, width = layout.length * scale, layout.width * scale
+    box = element("rect", x=2, y=2, width=length, height=width, fill=PAPER, stroke=INK)
+    footprint = sorted({(cell[0], cell[1]) for cell in piece.cells})
+    squares = "".join(
+        f"M{number(2 + x * scale)} {number(2 + (layout.width - 1 - y) * scale)}"
+        f"h{number(scale)}v{number(scale)}h-{number(scale)}z"
+        for x, y in footprint
+    )
+    marked = element("path", d=squares, fill=NEW_LINE, stroke=NEW_LINE, stroke_width=1)
+    words = f"Where {piece.title} lies on the floor of the box, seen from above"
+    return image_of(Picture(length + 4, width + 4, box + marked), words)

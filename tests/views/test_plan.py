@@ -12,27 +12,20 @@ import pytest
 from hypothesis import given
 
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, PieceKind
 from synth.layout.transform import mirrored, repeated, turned
 from synth.medium import LEVEL_DIRECTIONS, SOLID, Block, Cell, Direction, Part
 from synth.simulator import legality, trace
 from synth.spec import Spec
 from synth.views import plan_html as plan_html_module
 from synth.views.judged import judge
-from synth.views.plan import (
-    MOST_ABOUT,
-    MOST_IN_STEP,
-    MOST_LONG,
-    Plan,
-    building_steps,
-    joints_words,
-    placement_words,
-    plan_of,
-)
+from synth.views.plan import Plan, joints_words, placement_words, plan_of
 from synth.views.plan_html import key_of, plan_html
+from synth.views.plan_steps import MOST_ABOUT, MOST_IN_STEP, MOST_LONG, building_steps
 from synth.views.text.plan import plan_text
 from synth.words import NOT_ELECTRICITY
 from tests.simulator.build import box, enters, leaves, to
+from tests.views.built import built_layout
 from tests.views.golden import check_golden
 from tests.views.layouts import INVERTER_CHAIN, LONG, layouts
 
@@ -75,7 +68,7 @@ def follow(layout: Layout) -> dict[Cell, Block]:
             numbers.append(placement.number)
         heights.append(step.z)
     assert numbers == list(range(1, len(layout.cells) + 1))
-    assert heights == sorted(heights)
+    assert layout.pieces or heights == sorted(heights)
     return cells
 
 
@@ -318,3 +311,41 @@ def test_drawings_with_every_part_are_planned() -> None:
     for layout in (INVERTER_CHAIN, LONG):
         assert sum(len(step.placements) for step in building_steps(layout)) == layout.part_count
     assert Direction.NZ in {b.facing for b in INVERTER_CHAIN.cells.values()}
+
+
+def test_a_layout_with_pieces_is_built_gate_by_gate_then_the_wires() -> None:
+    layout = built_layout()
+    assert follow(layout) == layout.cells
+    plan = plan_of(layout)
+    pieces = [section.piece for section in plan.sections]
+    assert pieces == list(layout.pieces)
+    kinds = [piece.kind for piece in layout.pieces]
+    assert kinds == sorted(kinds, key=lambda kind: kind is PieceKind.WIRE)
+    for section in plan.sections:
+        assert section.piece is not None
+        placed = {placement.cell for step in section.steps for placement in step.placements}
+        # What a part stands or hangs on may be of another piece, and comes first.
+        others = {layout.cells[cell].part for cell in placed - set(section.piece.cells)}
+        assert others <= {Part.SOLID, Part.CLEAR, Part.LEDGE}
+    numbers = [step.number for step in plan.steps]
+    assert numbers == list(range(1, len(numbers) + 1))
+
+
+def test_pieces_are_chapters_of_the_page_and_headings_of_the_text() -> None:
+    layout = built_layout()
+    plan = plan_of(layout)
+    page, words = plan_html(plan), plan_text(plan)
+    assert page.count('<section class="piece"') == len(layout.pieces)
+    for number, piece in enumerate(layout.pieces, start=1):
+        title = piece.title[0].upper() + piece.title[1:]
+        assert f'<a href="#piece-{number}">{title}</a>' in page
+        assert f"\n\n{title}: " in words
+    assert 'class="piece"' not in plan_html(plan_of(layout.replace(pieces=())))
+
+
+def test_parts_in_no_piece_come_last() -> None:
+    layout = built_layout()
+    some = layout.replace(pieces=layout.pieces[:1])
+    assert follow(some) == layout.cells
+    assert [section.piece for section in plan_of(some).sections] == [layout.pieces[0], None]
+    assert "All else" in plan_text(plan_of(some))

@@ -11,6 +11,7 @@ from synth.layout import Layout
 from synth.views.plan import plan_of
 from synth.views.plan_html import plan_html
 from tests.views.browsing import PHONE, overflow, watched
+from tests.views.built import built_layout
 
 TESTS = Path(__file__).parents[1]
 XOR = Layout.load(TESTS / "data" / "xor2.json")
@@ -26,7 +27,7 @@ PRINTED_PX = 718
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("plan")
-    for name, layout in (("xor2", XOR), ("adder", ADDER)):
+    for name, layout in (("xor2", XOR), ("adder", ADDER), ("built", built_layout())):
         (folder / f"{name}.html").write_text(plan_html(plan_of(layout)), encoding="utf-8")
     return folder
 
@@ -89,3 +90,18 @@ def test_in_print_no_picture_of_a_step_is_made_smaller(browser: Browser, pages: 
         assert page.locator(".step").first.evaluate(read) == "avoid"
         paper = "getComputedStyle(document.documentElement).getPropertyValue('--sheet').trim()"
         assert page.evaluate(paper) == "#fffefa"
+
+
+def test_a_piece_is_done_when_all_its_parts_are(browser: Browser, pages: Path) -> None:
+    with watched(browser, viewport=PHONE) as page:
+        page.goto((pages / "built.html").as_uri())
+        assert overflow(page) <= 0
+        piece = page.locator("#piece-2")
+        link = page.locator('.pieces a[href="#piece-2"]')
+        boxes = piece.locator("input[type=checkbox]")
+        for place in range(boxes.count()):
+            boxes.nth(place).check()
+        expect(piece).to_have_class("piece is-done")
+        expect(link).to_have_class("is-done")
+        boxes.first.uncheck()
+        expect(link).to_have_class("")

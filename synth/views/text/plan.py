@@ -7,9 +7,10 @@ import textwrap
 from synth.layout.pins import show_size
 from synth.medium import Part
 from synth.views.plan import Plan, PlanTest, cell_words, joints_words, placement_words
+from synth.views.plan_steps import PlanSection
 from synth.views.text.layers import LEGEND, WIDTH, columns, layers_text
 from synth.views.titles import title_of
-from synth.words import NOT_ELECTRICITY
+from synth.words import NOT_ELECTRICITY, counted, listed
 
 
 def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
@@ -26,13 +27,18 @@ def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
     ]
     if layout.ground:
         sections.append(_filled(ground_words(plan), width))
-    for step in plan.steps:
-        lines = [step_title(step.number, step.z, step.part, len(step.placements))]
-        lines += [
-            f"  [ ] {placement.number:>3}  {placement_words(placement, layout)}"
-            for placement in step.placements
-        ]
-        sections.append("\n".join(lines))
+    if layout.pieces:
+        sections.append(_filled(PIECE_BY_PIECE, width))
+    for section in plan.sections:
+        if layout.pieces:
+            sections.append(_filled(f"{section_title(section)}: {section_words(section)}", width))
+        for step in section.steps:
+            lines = [step_title(step.number, step.z, step.part, len(step.placements))]
+            lines += [
+                f"  [ ] {placement.number:>3}  {placement_words(placement, layout)}"
+                for placement in step.placements
+            ]
+            sections.append("\n".join(lines))
     if layout.pins:
         outside = [_filled(line, width, "  - ") for line in joints_words(layout)]
         sections.append("\n".join(["Outside the box", *outside]))
@@ -40,6 +46,30 @@ def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
         sections.append(_filled(test_words(plan), width, "Test   "))
         sections.append("\n".join(columns(test_rows(plan))))
     return "\n\n".join(sections)
+
+
+PIECE_BY_PIECE = (
+    "This layout is built piece by piece: first each gate, which makes a signal, then the wires "
+    "that carry the signals between them. Within a piece, build from the lowest layer up."
+)
+
+
+def section_title(section: PlanSection) -> str:
+    """``Gate n12``; of parts that are in no piece ``All else``."""
+    if section.piece is None:
+        return "All else"
+    return section.piece.title[0].upper() + section.piece.title[1:]
+
+
+def section_words(section: PlanSection) -> str:
+    """What a piece does, where it lies, and how many parts it places."""
+    parts = counted(sum(len(step.placements) for step in section.steps), "part")
+    piece = section.piece
+    if piece is None:
+        return parts
+    low, high = piece.box
+    reads = f"reads {listed(piece.reads)}; " if piece.reads else ""
+    return f"{reads}from {cell_words(low)} to {cell_words(high)}; {parts}"
 
 
 def parts_rows(plan: Plan) -> list[tuple[str, str]]:

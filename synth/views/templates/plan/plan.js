@@ -10,6 +10,13 @@
     boxes: [...section.querySelectorAll("input[type=checkbox]")],
     count: section.querySelector(".count"),
   }));
+  // The pieces of a layout hold steps, and have a place in the list of pieces.
+  const pieces = [...document.querySelectorAll(".piece")].map((section) => ({
+    section,
+    boxes: [...section.querySelectorAll("input[type=checkbox]")],
+    count: section.querySelector(".piece-head .count"),
+    link: document.querySelector(`.pieces a[href="#${section.id}"]`),
+  }));
   const parts = boxes.filter(({ name }) => name.startsWith("p"));
   const byId = (id) => document.getElementById(id);
 
@@ -38,10 +45,11 @@
     byId("progress").textContent = `${done(parts)} of ${parts.length} parts`;
     byId("share").max = parts.length || 1;
     byId("share").value = done(parts);
-    for (const { section, boxes: own, count: words } of sections) {
+    for (const { section, boxes: own, count: words, link } of [...sections, ...pieces]) {
       const ticked = done(own);
       words.textContent = ticked ? ` ${ticked} of ${own.length}` : "";
       section.classList.toggle("is-done", ticked === own.length);
+      link?.classList.toggle("is-done", ticked === own.length);
     }
     byId("next").disabled = done(boxes) === boxes.length;
   }
