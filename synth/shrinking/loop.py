@@ -23,7 +23,7 @@ from synth.shrinking.events import Event, Gained, MoveEnded, Reporter, Restarted
 from synth.shrinking.journal import Gain, Journal
 from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
-from synth.shrinking.pruning import idle, pruned, sliced
+from synth.shrinking.pruning import idle, pruned, sliced, unburdened
 
 NOTHING_LEFT = "nothing new is left to try"
 """Why a loop ended that is done."""
@@ -38,12 +38,12 @@ EMPTY_DRAWS = 3
 """How often in a row nothing new may be drawn before the loop ends."""
 
 PRUNED_WHOLE = 60
-"""Parts up to which a layout is pruned everywhere after every move. In a larger one only where the
-move has been, and what seems idle: to try every part would take longer than all moves.
+"""Parts up to which a layout is pruned everywhere after every move. In a larger one only what seems
+idle is tried: to try every part would take longer than all moves.
 """
 
 NEAR = 1
-"""How far around a move parts are tried, in cells."""
+"""How far around a move solids are tried, in cells."""
 
 
 @dataclass
@@ -189,23 +189,30 @@ class Loop:
         Args:
             found: the layout.
             kind: of the move that found it.
-            cells: where parts are tried in any case.
+            cells: where the move has been; none: everywhere.
         """
         self._take_up(found, kind)
         self._prune(cells)
-        for better in sliced(self.at, self.aim, thick=not cells):
+        near = (cells if self._is_large else self.at.layout.cells.keys()) if cells else None
+        for better in sliced(self.at, self.aim, near):
             self._take_up(better, "deletion")
             if self._is_over():
                 return
             self._prune()
 
     def _prune(self, cells: Set[Cell] = frozenset()) -> None:
-        """Take out parts that nobody needs."""
+        """Take out parts that nobody needs; solids only in ``cells``, or everywhere if small."""
         if self._is_over():
             return
-        large = self.at.layout.part_count > PRUNED_WHOLE
-        tried = cells | idle(self.at, self.aim) if large else None
+        tried = None
+        if self._is_large:
+            tried = idle(self.at, self.aim) | unburdened(self.at.layout, cells)
         self._take_up(pruned(self.at, self.aim, tried), "deletion")
+
+    @property
+    def _is_large(self) -> bool:
+        """Whether there is no time to try every part after every move."""
+        return self.at.layout.part_count > PRUNED_WHOLE
 
     def _take_up(self, found: Judged, kind: str) -> None:
         """Go on from a layout; if it is the best so far, say and keep so."""

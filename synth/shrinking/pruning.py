@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from synth.encoding.windows import promises_of
+from synth.layout import Layout
 from synth.medium import Cell, Direction, Part
 from synth.shrinking.aim import Aim, Judged
 from synth.shrinking.draft import Draft, cut
@@ -52,6 +53,26 @@ def idle(judged: Judged, aim: Aim) -> frozenset[Cell]:
     return frozenset(found)
 
 
+def unburdened(layout: Layout, cells: Iterable[Cell]) -> frozenset[Cell]:
+    """Those of some cells that hold a solid which bears nothing and hosts no inverter."""
+    found = set()
+    for cell in cells:
+        block = layout.cells.get(cell)
+        if block is None or block.part is not Part.SOLID:
+            continue
+        others = ((to, layout.cells.get(to.step(cell))) for to in Direction)
+        if not any(
+            other is not None
+            and (
+                (to is Direction.PZ and other.part in (Part.WIRE, Part.BUFFER))
+                or (other.part is Part.INVERTER and other.facing is to.opposite)
+            )
+            for to, other in others
+        ):
+            found.add(cell)
+    return frozenset(found)
+
+
 def _without(judged: Judged, aim: Aim, order: Sequence[Cell]) -> Judged:
     if not order:
         return judged
@@ -68,7 +89,7 @@ MOST_AT_ONCE = 3
 """Most slices that are tried at once where no large part of the box can be idle."""
 
 
-def sliced(judged: Judged, aim: Aim, *, thick: bool = True) -> Iterator[Judged]:
+def sliced(judged: Judged, aim: Aim, near: Collection[Cell] | None = None) -> Iterator[Judged]:
     """Better and better layouts by deleting slices, first in halves of the box, then one by one.
 
     Slices that cannot go alone may go together: neighbours are tried two and three at a time.
@@ -76,7 +97,8 @@ def sliced(judged: Judged, aim: Aim, *, thick: bool = True) -> Iterator[Judged]:
     Args:
         judged: the layout.
         aim: what must be kept.
-        thick: whether halves of the box are tried, and so on; else a few slices at once.
+        near: cells in which something has changed: a few slices at once are tried, and only such
+            as go through these; None: halves of the box are tried, and so on, everywhere.
     """
     if not aim.may_resize:
         return
@@ -84,18 +106,24 @@ def sliced(judged: Judged, aim: Aim, *, thick: bool = True) -> Iterator[Judged]:
     while again:
         again = False
         for axis in (1, 0, 2):
-            for found in _along(judged, aim, axis, thick=thick):
+            changed = None
+            if near is not None:
+                places = [cell[axis] for cell in near]
+                changed = range(min(places), max(places) + 1)
+            for found in _along(judged, aim, axis, changed):
                 judged, again = found, True
                 yield judged
 
 
-def _along(judged: Judged, aim: Aim, axis: int, *, thick: bool) -> Iterator[Judged]:
+def _along(judged: Judged, aim: Aim, axis: int, changed: range | None) -> Iterator[Judged]:
     count = judged.layout.size[axis] // 2
-    if not thick:
+    if changed is not None:
         count = min(count, MOST_AT_ONCE)
     while count:
-        at = judged.layout.size[axis] - count
-        while at >= 0:
+        at, first = judged.layout.size[axis] - count, 0
+        if changed is not None:
+            at, first = min(at, changed.stop - 1), changed.start - count + 1
+        while at >= max(0, first):
             found = _less(judged, aim, axis, at, count)
             if found is not None:
                 judged = found

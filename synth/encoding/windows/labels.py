@@ -7,6 +7,7 @@ routes what is there, plays no assignments and no ticks, and so holds far more c
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -33,11 +34,14 @@ class Labels:
         signals: those of the inputs first, in their order.
         devices: the signal that each inverter and buffer gives.
         carried: for each wire and lead, a mask of the signals on it.
+        loose: a mask of the signals whose devices are gone: those in the free cells, and those
+            that a cut took away.
     """
 
     signals: tuple[Label, ...]
     devices: Mapping[Place, int]
     carried: Mapping[Place, int]
+    loose: int = 0
 
     @property
     def unknown(self) -> int:
@@ -57,4 +61,7 @@ class Labels:
                     found[family, where[place]] = value
             return found
 
-        return Labels(self.signals, kept(self.devices), kept(self.carried))
+        devices = kept(self.devices)
+        given = Counter(self.devices.values()) - Counter(devices.values())
+        loose = sum(1 << signal for signal in given)
+        return Labels(self.signals, devices, kept(self.carried), self.loose | loose)

@@ -27,7 +27,7 @@ from synth.encoding.windows.known import KnownFormula
 from synth.encoding.windows.labels import Labels
 from synth.encoding.windows.order import Order
 from synth.encoding.windows.region import Region
-from synth.encoding.windows.window import Window
+from synth.encoding.windows.window import Window, surrounded
 from synth.medium import Joint, Role
 
 
@@ -56,6 +56,14 @@ def kept_signals(graph: Graph, labels: Labels, window: Window, region: Region) -
     return kept
 
 
+def _mask(signals: Iterable[int]) -> int:
+    return sum(1 << signal for signal in signals)
+
+
+BESIDE = 2
+"""How near to a free cell a device has to stand for another one there to give its signal."""
+
+
 class _Placing:
     """Variables are asked for from the goal backwards, and stated once they are asked for."""
 
@@ -75,14 +83,27 @@ class _Placing:
         self.region = region
         self.unknown = labels.unknown
         self.kept = kept_signals(graph, labels, window, region)
-        made = sum(1 << number for number, label in enumerate(labels.signals) if label.tick)
+        self.made = self._worth_making()
         inputs = {name: n for n, name in enumerate(self.question.spec.function.inputs)}
         self.inputs = inputs
-        self.carried = Carried(graph, inputs, self.kept, made, 1 << self.unknown)
+        self.carried = Carried(graph, inputs, self.kept, _mask(self.made), 1 << self.unknown)
         self.order = Order(formula, graph, window.longest_run)
         self.rows = [play.index for play in self.question.plays]
         self._variables: dict[tuple[int, int], int] = {}
         self._ahead: list[tuple[int, int]] = []
+
+    def _worth_making(self) -> list[int]:
+        """The signals that devices in free cells may give.
+
+        Of all the signals of a large layout a window has only to do with a few: those whose devices
+        stood in its cells, or stand beside it.
+        """
+        near = self.labels.loose
+        around = surrounded(self.window.free, BESIDE)
+        for (_, cell), signal in self.labels.devices.items():
+            if cell in around:
+                near |= 1 << signal
+        return [number for number in range(self.labels.unknown) if near >> number & 1]
 
     # Literals
 
@@ -165,9 +186,7 @@ class _Placing:
     def _gives_a_label(self, number: int, thing: Thing) -> None:
         """A device in a free cell gives some label, and sees what makes it."""
         given = []
-        for signal, label in enumerate(self.labels.signals):
-            if label.tick == 0:
-                continue
+        for signal in self.made:
             gives = self.literal(2 * number, signal)
             given.append(gives)
             self.formula.add("what gives a signal is there", (-gives, thing.presence))
