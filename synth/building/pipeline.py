@@ -1,4 +1,4 @@
-"""Builds a circuit: optimised, mapped, placed many times over, painted, judged, proven right."""
+"""Builds a circuit: optimised, mapped, placed many times over, painted, shrunk, proven right."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from synth.building.pins import pin_names
 from synth.building.placing import PITCH, Placement, placed
 from synth.building.proving import Proof, prove
 from synth.building.result import Built
+from synth.building.shrinking import Shrinking
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import Judgement, drawn_masks, judge
 from synth.circuits.pieces import Pieces, pieces_of
@@ -31,6 +32,9 @@ from synth.words import counted, ticks
 
 BURST = 600
 """Placements from one start before another start is tried."""
+
+PLACING = 0.3
+"""Share of the time in which placements are tried; in the rest the best is shrunk."""
 
 MOST_GATES = 400
 """Most NANDs that are placed."""
@@ -51,7 +55,7 @@ class _Made:
         delay = self.judgement.delay
         late = 1 << 30 if delay is None else delay
         sizes = (late, self.layout.volume) if by == "delay" else (self.layout.volume, late)
-        return (limits.excess(self.layout, delay), *sizes)
+        return (limits.excess(self.layout, delay), *sizes, self.layout.part_count)
 
 
 def build(
@@ -62,6 +66,7 @@ def build(
     joint: Joint = Joint.BUFFER,
     time_limit_s: float = 60.0,
     rounds: int | None = None,
+    effort: int | None = None,
     seed: int = 0,
     rules: Rules = DEFAULT_RULES,
     resume: str | Path | None = None,
@@ -75,9 +80,12 @@ def build(
         limits: what the layout has to keep.
         by: ``area`` or ``delay``: what is to be small.
         joint: of every pin.
-        time_limit_s: seconds for placing; reading, judging and proving come on top.
+        time_limit_s: seconds for placing and shrinking; reading, judging and proving come on top.
         rounds: at most so many placements, whatever the time; the same in every run.
-        seed: same seed and rounds, same layout.
+        effort: of shrinking, whatever the time, in conflicts of its solver (formulas count as
+            well); the same in every run. None: until the time is up, or none at all with
+            ``rounds``.
+        seed: same seed, rounds and effort, same layout.
         rules: the rule table.
         resume: a journal: every gain is kept there, and what it holds is gone on from.
         certificate: a folder for the circuit, the layout and the proof that they are equal.
@@ -94,7 +102,12 @@ def build(
         raise InputError(f"no way to build by {by!r}", place="by", way_out="use area or delay")
     work = _Work(circuit, limits or BuildLimits(), by, joint, seed, rules, watcher or Silent())
     work.prepare(None if resume is None else Path(resume))
-    work.improve(time_limit_s, rounds)
+    try:
+        work.improve(PLACING * time_limit_s, rounds)
+        if rounds is None or effort is not None:
+            work.shrink(time_limit_s, effort)
+    except KeyboardInterrupt:
+        work.stopped()
     return work.finish(None if certificate is None else Path(certificate))
 
 
@@ -123,6 +136,7 @@ class _Work:
         self.best: _Made | None = None
         self.routed = 0
         self.tried = 0
+        self.placing_began = self.began
         self.wrong: Judgement | None = None
 
     @property
@@ -178,25 +192,43 @@ class _Work:
 
     def improve(self, time_limit_s: float, rounds: int | None) -> None:
         """Place again and again, from new starts, until time or rounds are over."""
-        until = time.monotonic() + time_limit_s
+        self.placing_began = time.monotonic()
+        until = self.placing_began + time_limit_s
         left = rounds
 
         def over() -> bool:
             return (rounds is None and time.monotonic() >= until) or left == 0
 
         start = self.seed
-        try:
-            while not over() and self.network.gates:
-                burst = BURST if left is None else min(BURST, left)
-                found = placed(
-                    self.network, rounds=burst, seed=start, price=self._price(), stop=over
-                )
-                self.tried += burst
-                left = None if left is None else left - burst
-                start += 1
-                self._take(found)
-        except KeyboardInterrupt:
-            self._stage("stopped", "from the keyboard; going on with the best so far")
+        while not over() and self.network.gates:
+            burst = BURST if left is None else min(BURST, left)
+            found = placed(self.network, rounds=burst, seed=start, price=self._price(), stop=over)
+            self.tried += burst
+            left = None if left is None else left - burst
+            start += 1
+            self._take(found)
+
+    def shrink(self, time_limit_s: float, effort: int | None) -> None:
+        """Shrink the best over its seams, until the time since the start or the effort is over."""
+        if self.best is None or not self.network.gates:
+            return
+        self._stage("placed", _size_words(self.best))
+        shrinking = Shrinking(
+            self.circuit,
+            (self.best.layout, self.best.judgement),
+            self.pins,
+            self.limits,
+            self._take_layout,
+            self.seed,
+            self.rules,
+        )
+        deadline = None if effort is not None else self.placing_began + time_limit_s
+        shrinking.run(deadline, effort)
+        self._stage("shrunk", _size_words(self.best))
+
+    def stopped(self) -> None:
+        """Stopped from the keyboard: the best so far is what counts."""
+        self._stage("stopped", "from the keyboard; going on with the best so far")
 
     def _price(self) -> Callable[[Placement], float]:
         """What a placement costs: its area or delay, and dearly what it breaks of limits."""
@@ -230,14 +262,21 @@ class _Work:
             layout = painted(placement, joints=self.joint, names=self.pins, rules=self.rules)
         except Unbuildable:
             return
-        layout = layout.replace(name=self.circuit.name)
+        self._take_layout(layout.replace(name=self.circuit.name))
+
+    def _take_layout(self, layout: Layout) -> None:
+        """Judge a layout; keep it if it is better."""
         judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
         if judgement.faults:
             self.wrong = self.wrong or judgement
             return
         made = _Made(layout, judgement)
-        if self.best is None or self._key(made) < self._key(self.best):
-            self.best = made
+        before = None if self.best is None else self._key(self.best)
+        if before is not None and self._key(made) >= before:
+            return
+        self.best = made
+        if before is None or self._key(made)[:-1] < before[:-1]:
+            # One with fewer parts only is not worth a line of its own.
             self.journal.note(layout)
             self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
 

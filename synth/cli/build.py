@@ -42,6 +42,7 @@ def build_command(
     by: str,
     time_limit: float,
     rounds: int | None,
+    effort: int | None,
     seed: int,
     resume: str | None,
     certificate: str | None,
@@ -57,17 +58,17 @@ def build_command(
     't = a & b', whose names may be used in others. Up to 32 inputs and some 200 gates.
 
     The circuit is made smaller, turned into NANDs, and placed and routed many times over; the best
-    layout is judged by the simulator, and proven equal to the circuit. It is not claimed to be the
-    smallest: for functions of few inputs 'gatefit solve' finds far smaller layouts. Inputs are on
-    the side -x, outputs on the side +x. A pin is called after its signal, a[3] too; x.y becomes
-    x_y.
+    layout is shrunk as 'gatefit shrink' does it, judged by the simulator, and proven equal to the
+    circuit. It is not claimed to be the smallest: for functions of few inputs 'gatefit solve' finds
+    far smaller layouts. Inputs are on the side -x, outputs on the side +x. A pin is called after
+    its signal, a[3] too; x.y becomes x_y.
 
     \b
     Examples:
       gatefit build adder.eqn -o adder.json
       gatefit build adder.v --top adder --time-limit 300 -o adder.json
       gatefit build decoder.blif --length 40 --by delay --certificate proof
-      gatefit build adder.eqn --rounds 500 --json
+      gatefit build adder.eqn --rounds 500 --effort 100000 --json
 
     \b
     Exit codes:
@@ -98,6 +99,7 @@ def build_command(
                 joint=Joint(joint),
                 time_limit_s=time_limit,
                 rounds=rounds,
+                effort=effort,
                 seed=seed,
                 rules=table,
                 resume=resume,

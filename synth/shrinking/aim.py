@@ -24,6 +24,11 @@ ROOMY = 64
 what has to move needs room.
 """
 
+HUGE = 300
+"""Volume, in cells, from which on there is only time to look where something is likely: windows are
+asked with labels and no other way, and slices are tried only where little breaks.
+"""
+
 NO_LIMITS = Limits()
 
 Score = tuple[int, ...]
@@ -141,6 +146,11 @@ class Aim:
     def ticks(self, judged: Judged) -> int:
         """The delay to keep to in a window of a layout: the one asked, or its own if more."""
         return max(self.delay, judged.verdict.delay or 0)
+
+    @property
+    def own_judge(self) -> Aim | None:
+        """Itself where the specification of its windows does not say all that is wanted."""
+        return None
 
     @cached_property
     def compared(self) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from synth.encoding.windows import Window, WindowEncoding, encode_window
 from synth.layout import Layout
 from synth.medium import Block, Cell
 from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.shrinking.aim import Aim
 from synth.simulator import check
 
 SLICE_CONFLICTS = 1_000
@@ -38,6 +39,7 @@ class Asking:
         seed: for the phases of variables.
         before: what the free cells held: the solver looks there first; None: anywhere first.
         solver: a solver that can be given a budget.
+        aim: judges what is found; None: the simulator does, by the window's own specification.
     """
 
     window: Window
@@ -45,6 +47,7 @@ class Asking:
     seed: int = 0
     before: Mapping[Cell, Block] | None = field(default=None)
     solver: str = DEFAULT_SOLVER
+    aim: Aim | None = None
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,7 @@ def answer(asking: Asking, until: float | None = None, parent: int | None = None
                 return reply("undecided" if found is None else "impossible", None, conflicts)
             model = solver.get_model()
             layout = encoding.decode(model)
-            if _passes(layout, asking.window):
+            if _passes(layout, asking):
                 return reply("found", layout, conflicts)
             true = set(model)
             choices = encoding.choices
@@ -138,8 +141,11 @@ def solved(
     return None
 
 
-def _passes(layout: Layout, window: Window) -> bool:
+def _passes(layout: Layout, asking: Asking) -> bool:
     """Whether the simulator passes a layout."""
+    if asking.aim is not None:
+        return asking.aim.judge(layout) is not None
+    window = asking.window
     return check(layout, window.spec, delay=window.delay, rules=window.rules).passes
 
 

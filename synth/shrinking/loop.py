@@ -16,7 +16,7 @@ from synth.encoding.windows.window import surrounded
 from synth.layout import Layout
 from synth.medium import Cell
 from synth.search.workers.solvers import DEFAULT_SOLVER
-from synth.shrinking.aim import Aim, Judged
+from synth.shrinking.aim import HUGE, Aim, Judged
 from synth.shrinking.asking import Reply
 from synth.shrinking.crew import Askers
 from synth.shrinking.events import Event, Gained, MoveEnded, Reporter, Restarted, Silent
@@ -59,6 +59,7 @@ class Loop:
         deadline: on the monotonic clock, or None.
         most_effort: effort after which to end, or None (``Reply.effort``).
         earlier: seconds that went before, of a journal that is gone on with.
+        tidy: whether to begin by looking for what can be deleted everywhere.
         effort: spent so far.
     """
 
@@ -70,6 +71,7 @@ class Loop:
     deadline: float | None = None
     most_effort: int | None = None
     earlier: float = 0.0
+    tidy: bool = True
     solver: str = DEFAULT_SOLVER
     reporter: Reporter = field(default_factory=Silent)
     effort: int = 0
@@ -84,7 +86,7 @@ class Loop:
         self._since_gain = 0
         self._restarts = 0
         self._asked: dict[int, Try] = {}
-        self._tidied = False
+        self._tidied = not self.tidy
 
     @property
     def seconds(self) -> float:
@@ -192,6 +194,8 @@ class Loop:
             cells: where the move has been; none: everywhere.
         """
         self._take_up(found, kind)
+        if kind == "elsewhere" and found.layout.volume >= HUGE:
+            return  # It has as many parts as before, and the next step is not far.
         self._prune(cells)
         near = (cells if self._is_large else self.at.layout.cells.keys()) if cells else None
         for better in sliced(self.at, self.aim, near):

@@ -23,12 +23,12 @@ from synth.encoding.windows import Labels, Promises, Window, labels_of, promises
 from synth.layout import Layout
 from synth.medium import Block, Cell, Size
 from synth.questions.box import BoxQuestion
-from synth.shrinking.aim import Aim, Judged, Pinning
+from synth.shrinking.aim import HUGE, Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
 from synth.shrinking.draft import Draft, cut, emptied, widened
 from synth.shrinking.memory import Choices, Memory
 from synth.shrinking.picking import around, cells_of, nearest, window_of
-from synth.shrinking.seams import jogged, straight, wandering
+from synth.shrinking.seams import jogged, least, straight, wandering
 
 
 class Level(NamedTuple):
@@ -48,6 +48,14 @@ LEVELS = (
     Level(72, 50_000),
 )
 """The levels, from windows that are answered at once to the largest that one machine can hold."""
+
+WIDE = (Level(96, 5_000), Level(128, 5_000))
+"""Further levels for seams of huge layouts: a seam breaks here and there, each place for itself."""
+
+EVERY_LEVEL = (*LEVELS, *WIDE)
+
+QUICK = 5_000
+"""Most conflicts of a level in a huge layout: there are many other places to look."""
 
 SHARES = {
     "cut": 0.5,
@@ -99,7 +107,7 @@ LARGE = 150
 """From this volume on, in cells, windows are asked with promises as well."""
 
 
-PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000)
+PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000, 30_000, 40_000)
 """After what effort a gain would be no surprise, by level: in between lies what mostly pays."""
 
 
@@ -253,18 +261,20 @@ class Moves:
     def _choice(self, kind: str, sort: str, among: Sequence[Hashable] | None = None) -> Hashable:
         return self._learnt(kind)[sort].draw(self.generator, among)
 
-    def _level(self, kind: str) -> int:
+    def _level(self, kind: str, volume: int) -> int:
         if kind == "elsewhere":
             return self.generator.choice(WALKS)
-        level = self._choice(kind, "level")
+        wide = volume >= HUGE and kind in ("cut", "trade")
+        level = self._choice(kind, "level", range(len(EVERY_LEVEL if wide else LEVELS)))
         assert isinstance(level, int)
         return level
 
-    def _asked(self, kind: str, large: bool) -> str:
+    def _asked(self, kind: str, volume: int) -> str:
         """How a window is asked: one of ``ASKED``."""
+        large = volume > LARGE
         if kind == "faster":
             return "plain"
-        if kind == "refit":
+        if kind == "refit" or volume >= HUGE:
             return "labels"
         if kind == "elsewhere" and not large:
             return "plain" if self.generator.random() < WALKS_FREELY else "labels"
@@ -286,9 +296,9 @@ class Moves:
         way = Way(
             axis=axis,  # type: ignore[arg-type]
             shape=shape,  # type: ignore[arg-type]
-            level=self._level(kind),
+            level=self._level(kind, whole.volume),
             buffers=bool(self._choice(kind, "buffers")),
-            asked=self._asked(kind, whole.volume > LARGE),
+            asked=self._asked(kind, whole.volume),
         )
         made = self._made(kind, way, base, whole)
         if made is None:
@@ -300,8 +310,12 @@ class Moves:
         anywhere = kind == "elsewhere" and self.generator.random() < 0.5
         before: dict[Cell, Block] | None = None if anywhere else held
         seed = self.generator.randrange(1 << 30)
-        conflicts = LEVELS[way.level].conflicts * (LABELLED if way.asked == "labels" else 1)
-        asking = Asking(window, conflicts, seed, before, self.solver)
+        conflicts = EVERY_LEVEL[way.level].conflicts
+        if whole.volume >= HUGE:
+            conflicts = min(conflicts, QUICK)
+        if way.asked == "labels":
+            conflicts *= LABELLED
+        asking = Asking(window, conflicts, seed, before, self.solver, self.aim.own_judge)
         return Try(kind, way, base, asking, window.near_key(ALIKE))
 
     def _made(self, kind: str, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
@@ -309,7 +323,7 @@ class Moves:
         known = self._known(base)
         promises = known.promises if way.asked == "promises" else None
         labels = known.labels if way.asked == "labels" else None
-        cells = LEVELS[way.level].cells
+        cells = EVERY_LEVEL[way.level].cells
         if kind == "refit":
             return self._refit(way, base, whole)
         if kind in ("cut", "trade"):
@@ -434,6 +448,8 @@ class Moves:
             seam = straight(draft, axis, generator.randrange(draft.size[axis]))
         elif way.shape == "jogged":
             seam = jogged(draft, axis, generator)
+        elif draft.volume >= HUGE:
+            seam = least(draft, axis, generator)
         else:
             seam = wandering(draft, axis, generator)
         return cut(draft, axis, seam, self.aim)

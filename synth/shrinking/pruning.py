@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from synth.encoding.windows import promises_of
 from synth.layout import Layout
 from synth.medium import Cell, Direction, Part
-from synth.shrinking.aim import Aim, Judged
-from synth.shrinking.draft import Draft, cut
+from synth.shrinking.aim import HUGE, Aim, Judged
+from synth.shrinking.draft import Draft, cut, line_hurts, lines_of
 from synth.shrinking.seams import straight
 
 
@@ -85,6 +85,9 @@ def _without(judged: Judged, aim: Aim, order: Sequence[Cell]) -> Judged:
     return _without(_without(judged, aim, order[:half]), aim, order[half:])
 
 
+MOST_HURT = 6
+"""Most lines that a slice of a huge layout may break if the simulator is to try without it."""
+
 MOST_AT_ONCE = 3
 """Most slices that are tried at once where no large part of the box can be idle."""
 
@@ -118,18 +121,28 @@ def sliced(judged: Judged, aim: Aim, near: Collection[Cell] | None = None) -> It
 def _along(judged: Judged, aim: Aim, axis: int, changed: range | None) -> Iterator[Judged]:
     count = judged.layout.size[axis] // 2
     if changed is not None:
-        count = min(count, MOST_AT_ONCE)
+        count = 1 if judged.layout.volume >= HUGE else min(count, MOST_AT_ONCE)
     while count:
         at, first = judged.layout.size[axis] - count, 0
         if changed is not None:
             at, first = min(at, changed.stop - 1), changed.start - count + 1
         while at >= max(0, first):
-            found = _less(judged, aim, axis, at, count)
+            found = None
+            if changed is None or _hurts_little(judged.layout, axis, at):
+                found = _less(judged, aim, axis, at, count)
             if found is not None:
                 judged = found
                 yield judged
             at -= max(1, count // 2) if found is None else count
         count = count // 2 if count > 4 else count - 1
+
+
+def _hurts_little(layout: Layout, axis: int, at: int) -> bool:
+    """Whether a slice may go without a window: little is broken, or the layout is small."""
+    if layout.volume < HUGE:
+        return True
+    lines = (line_hurts(layout.cells, axis, line, at) for line in lines_of(layout.size, axis))
+    return sum(lines) <= MOST_HURT
 
 
 def _less(judged: Judged, aim: Aim, axis: int, at: int, count: int) -> Judged | None:

@@ -21,7 +21,7 @@ class Carried:
         graph: the nodes.
         inputs: the number of the signal of each input.
         kept: masks of fixed devices, and of wires that the free cells cannot change.
-        made: the mask of signals that a free device may give.
+        made: for each free device the mask of the signals that it may give.
         unknown: the bit of what is not known.
     """
 
@@ -30,7 +30,7 @@ class Carried:
         graph: Graph,
         inputs: Mapping[str, int],
         kept: Mapping[int, int],
-        made: int,
+        made: Mapping[int, int],
         unknown: int,
     ) -> None:
         self.graph = graph
@@ -44,7 +44,7 @@ class Carried:
                 self.masks[HIGH][number] |= bit if pin != FALSE else 0
         for number in graph.devices:
             if number not in kept:
-                self.masks[HIGH][number] = made
+                self.masks[HIGH][number] = made.get(number, 0)
         for number, mask in kept.items():
             self.masks[LOW][number] = self.masks[HIGH][number] = mask
         for number in graph.driven:

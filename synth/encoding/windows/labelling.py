@@ -51,7 +51,7 @@ class _Ticks:
         self._unknown = len(inputs) + len(places)
         kept = {number: 1 << place for number, place in places.items()}
         named = {name: index for index, name in enumerate(inputs)}
-        self._carried = Carried(graph, named, kept, 0, 1 << self._unknown)
+        self._carried = Carried(graph, named, kept, {}, 1 << self._unknown)
         self._ticks: dict[int, int | None] = {}
 
     def of(self, number: int) -> int | None:

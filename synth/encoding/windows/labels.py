@@ -7,7 +7,6 @@ routes what is there, plays no assignments and no ticks, and so holds far more c
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -34,14 +33,14 @@ class Labels:
         signals: those of the inputs first, in their order.
         devices: the signal that each inverter and buffer gives.
         carried: for each wire and lead, a mask of the signals on it.
-        loose: a mask of the signals whose devices are gone: those in the free cells, and those
-            that a cut took away.
+        loose: the devices that are gone, each with its signal and where it was before anything
+            moved: those of the free cells, and those that a cut took away.
     """
 
     signals: tuple[Label, ...]
     devices: Mapping[Place, int]
     carried: Mapping[Place, int]
-    loose: int = 0
+    loose: tuple[tuple[Cell, int], ...] = ()
 
     @property
     def unknown(self) -> int:
@@ -62,6 +61,9 @@ class Labels:
             return found
 
         devices = kept(self.devices)
-        given = Counter(self.devices.values()) - Counter(devices.values())
-        loose = sum(1 << signal for signal in given)
-        return Labels(self.signals, devices, kept(self.carried), self.loose | loose)
+        loose = tuple(
+            (place, signal)
+            for (_, place), signal in self.devices.items()
+            if not isinstance(place, Slot) and place not in where
+        )
+        return Labels(self.signals, devices, kept(self.carried), loose)

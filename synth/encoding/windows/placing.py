@@ -28,7 +28,7 @@ from synth.encoding.windows.labels import Labels
 from synth.encoding.windows.order import Order
 from synth.encoding.windows.region import Region
 from synth.encoding.windows.window import Window, surrounded
-from synth.medium import Joint, Role
+from synth.medium import Cell, Joint, Role
 
 
 def state_placing(
@@ -56,12 +56,11 @@ def kept_signals(graph: Graph, labels: Labels, window: Window, region: Region) -
     return kept
 
 
-def _mask(signals: Iterable[int]) -> int:
-    return sum(1 << signal for signal in signals)
-
-
-BESIDE = 2
+BESIDE = 3
 """How near to a free cell a device has to stand for another one there to give its signal."""
+
+MOVED = 1
+"""How much farther away it may have stood before the cut."""
 
 
 class _Placing:
@@ -86,24 +85,38 @@ class _Placing:
         self.made = self._worth_making()
         inputs = {name: n for n, name in enumerate(self.question.spec.function.inputs)}
         self.inputs = inputs
-        self.carried = Carried(graph, inputs, self.kept, _mask(self.made), 1 << self.unknown)
+        self.carried = Carried(graph, inputs, self.kept, self.made, 1 << self.unknown)
         self.order = Order(formula, graph, window.longest_run)
         self.rows = [play.index for play in self.question.plays]
         self._variables: dict[tuple[int, int], int] = {}
         self._ahead: list[tuple[int, int]] = []
 
-    def _worth_making(self) -> list[int]:
-        """The signals that devices in free cells may give.
+    def _worth_making(self) -> dict[int, int]:
+        """For each device in a free cell the mask of the signals that it may give.
 
-        Of all the signals of a large layout a window has only to do with a few: those whose devices
-        stood in its cells, or stand beside it.
+        Of all the signals of a large layout a cell has only to do with a few: those whose devices
+        stood or stand near it. Where nothing is fixed, every signal may come from anywhere.
         """
-        near = self.labels.loose
-        around = surrounded(self.window.free, BESIDE)
-        for (_, cell), signal in self.labels.devices.items():
-            if cell in around:
-                near |= 1 << signal
-        return [number for number in range(self.labels.unknown) if near >> number & 1]
+        labels, free = self.labels, {}
+        for number in self.graph.devices:
+            cell = self.graph.things[number].places[0]
+            if number not in self.kept and not isinstance(cell, Slot):
+                free[number] = cell
+        if not labels.devices:
+            every = sum(1 << n for n, label in enumerate(labels.signals) if label.tick)
+            return dict.fromkeys(free, every)
+        near: dict[Cell, int] = {}
+        fixed = (
+            (place, signal)
+            for (_, place), signal in labels.devices.items()
+            if not isinstance(place, Slot)
+        )
+        # What a cut or a slice put in has moved lies within a cell or two of where it was.
+        for given, distance in ((fixed, BESIDE), (labels.loose, BESIDE + MOVED)):
+            for place, signal in given:
+                for cell in surrounded((place,), distance) & self.window.free:
+                    near[cell] = near.get(cell, 0) | 1 << signal
+        return {number: near.get(cell, 0) for number, cell in free.items()}
 
     # Literals
 
@@ -186,7 +199,7 @@ class _Placing:
     def _gives_a_label(self, number: int, thing: Thing) -> None:
         """A device in a free cell gives some label, and sees what makes it."""
         given = []
-        for signal in self.made:
+        for signal in plays_of(self.made[number]):
             gives = self.literal(2 * number, signal)
             given.append(gives)
             self.formula.add("what gives a signal is there", (-gives, thing.presence))

@@ -69,7 +69,7 @@ def labels_of(
     unknown = 1 << len(signals)
     kept = {n: 1 << given[n] if n in given else unknown for n in graph.devices}
     inputs = {name: number for number, name in enumerate(spec.function.inputs)}
-    carried = Carried(graph, inputs, kept, 0, unknown)
+    carried = Carried(graph, inputs, kept, {}, unknown)
     return Labels(
         signals,
         {(graph.things[n].family, graph.things[n].places[0]): given[n] for n in given},

@@ -19,8 +19,8 @@ SEARCH_ROWS: tuple[Option, ...] = (
         ("--time-limit",),
         ("build",),
         SEARCH,
-        "Stop placing after this many seconds, with the best layout so far; it is then judged and "
-        "proven.",
+        "Stop placing and shrinking after this many seconds, with the best layout so far; it is "
+        "then judged and proven.",
         "SECONDS",
         "60",
         60.0,
@@ -30,10 +30,18 @@ SEARCH_ROWS: tuple[Option, ...] = (
         ("--rounds",),
         ("build",),
         SEARCH,
-        "Stop after this many placements in place of a time limit. Every run then gives the same "
-        "layout.",
+        "Stop after this many placements in place of a time limit, and shrink only with --effort. "
+        "Every run then gives the same layout.",
         "N",
         kind=int,
+    ),
+    Option(
+        ("--effort",),
+        ("build",),
+        SEARCH,
+        "Stop shrinking after this many conflicts of the solver in place of a time limit.",
+        "N",
+        kind=click.IntRange(1),
     ),
     Option(
         ("--seed",),
