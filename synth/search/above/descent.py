@@ -16,6 +16,7 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import LIMITED, keeps, measured
 from synth.questions.problem import Problem
+from synth.search.placing.starts import PlacedStarts
 from synth.search.workers.child import receive, send, served
 from synth.shrinking.aim import Judged
 from synth.shrinking.relay import Relay
@@ -23,6 +24,17 @@ from synth.spec import Limits
 
 MUCH_LARGER = 1.05
 """By how much a start must be larger than another one that is as quick to be left out."""
+
+MUCH_LARGER_PLACED = 1.25
+"""How much larger than the best a placed start may be: wired otherwise, it may end smaller."""
+
+SHARE_MET = 0.25
+"""The share of placing, against shrinking, once some layout keeps the delay asked; before that both
+have as much.
+"""
+
+PLACED_FIRST_S = 30.0
+"""Seconds that placing gets before anything is shrunk, where every construction is too slow."""
 
 COMPOSING_S = 1.0
 """Seconds that each construction may take for a further start."""
@@ -93,6 +105,56 @@ def other_starts(problem: Problem) -> list[Layout]:
     ]
 
 
+class Placing:
+    """Looks for placed starts in turns.
+
+    Attributes:
+        starts: makes them.
+        deadline: on the monotonic clock.
+    """
+
+    def __init__(self, order: Descent, deadline: float) -> None:
+        self.starts = PlacedStarts(order.problem, order.own, order.seed)
+        self.deadline = deadline
+        self._tries = self.starts.tries()
+        self._counts_volume = order.problem.measures[0] == "volume"
+        self._met = False
+        self._turn_began = time.monotonic()
+
+    def note(self, layout: Layout) -> None:
+        """Hear of a layout that keeps the delay asked: what is much larger is no use any more."""
+        self._met = True
+        if self._counts_volume:
+            most = int(MUCH_LARGER_PLACED * layout.volume)
+            self.starts.most = min(most, self.starts.most or most)
+
+    def first(self) -> Layout | None:
+        """A start; for nothing else is there any use until there is one."""
+        return self._within(self.deadline - time.monotonic())
+
+    def turn(self, seconds: float | None = None) -> Layout | None:
+        """A start if one is found soon; a turn lasts as long as what was done since the last one,
+        or a part of that once some layout keeps the delay.
+        """
+        now = time.monotonic()
+        if seconds is None:
+            seconds = (now - self._turn_began) * (SHARE_MET if self._met else 1.0)
+        found = self._within(seconds)
+        self._turn_began = time.monotonic()
+        return found
+
+    def _within(self, seconds: float) -> Layout | None:
+        until = min(self.deadline, time.monotonic() + seconds)
+        while time.monotonic() < until:
+            try:
+                found = next(self._tries)
+            except StopIteration:
+                return None
+            if found is not None:
+                return found
+        return None
+
+
 def main() -> None:
     """Serve one order, and end."""
     with served() as (source, output):
@@ -117,12 +179,15 @@ def _listen(source: IO[bytes], arrivals: queue.SimpleQueue[Layout]) -> None:
 def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[bytes]) -> None:
     """Shrink one start after the other, in turns, and send every layout that can be used."""
     problem, own = order.problem, order.own
+    deadline = time.monotonic() + order.time_limit_s
+    placing = Placing(order, deadline)
     sent: dict[bool, tuple[int, ...]] = {}
 
     def told(judged: Judged) -> None:
         layout, delay = judged.layout, judged.verdict.delay
         if not keeps(layout, delay, own):
             return
+        placing.note(layout)
         answers = keeps(layout, delay, problem.limits)
         names = (*problem.measures, "volume", "parts")
         score = tuple(measured(layout, delay, name) or 0 for name in names)
@@ -134,7 +199,11 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
     firsts = [] if order.start is None else [order.start]
     others = other_starts(problem)
     if not firsts:
-        firsts, others = others, []
+        placed = placing.turn(PLACED_FIRST_S) if others else placing.first()
+        if placed is not None:
+            firsts = [placed]
+        else:
+            firsts, others = others, []
     if not firsts:
         return
     # Of the largest box of the first starts: limits that were assumed must not stand in its way.
@@ -143,7 +212,7 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
         problem.spec.replace(limits=limits),
         problem.measures,
         told,
-        deadline=time.monotonic() + order.time_limit_s,
+        deadline=deadline,
         seed=order.seed,
         rules=problem.rules,
     )
@@ -155,5 +224,8 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
             yield others.pop()
         while not arrivals.empty():
             yield arrivals.get()
+        placed = placing.turn()
+        if placed is not None:
+            yield placed
 
     relay.run(further)

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from synth.encoding.placing.signals import Origin, Signal, Signals, with_repeats
 from synth.search.workers.solvers import PLACING_SOLVER
-from synth.spec import BooleanFunction
+from synth.spec import BooleanFunction, Spec
 
 MOST_INPUTS = 5
 """The most inputs of a function that is tried: formulas grow with the rows."""
@@ -30,6 +30,9 @@ LARGE = 5
 
 ONE_BY_ONE = 4
 """How many single networks are then tried."""
+
+EARLY = 1
+"""Signals known by this tick may be repeated by buffers: that isolates inputs from one another."""
 
 CONFLICTS = 20_000
 """After this many conflicts, a number of inverters counts as too hard to decide."""
@@ -249,7 +252,12 @@ class _Synthesis:
         return [-literal if literal in true else literal for literal in literals]
 
 
-def pools(found: Sequence[Network], delay: int) -> list[Signals]:
+def ticks_of_network(spec: Spec, delay: int) -> int:
+    """The ticks that the network of a layout may take: the buffer of a chain's link takes one."""
+    return max(0, delay - 1) if spec.chain else delay
+
+
+def pools(found: Sequence[Network], delay: int, *, chained: bool = False) -> list[Signals]:
     """Sets of signals to place, the most promising first.
 
     For small functions, the signals of several small networks together, with early signals repeated
@@ -259,24 +267,28 @@ def pools(found: Sequence[Network], delay: int) -> list[Signals]:
     Args:
         found: networks of one function, those with fewest inverters first.
         delay: T, in ticks.
+        chained: whether it is that of a slice: its links end in a buffer (section 11), so signals
+            known at any tick are repeated.
     """
     if not found:
         return []
     least = len(found[0].hears)
-    together = [_together(found, delay, least + room) for room in (4, 2)]
+    repeated_by = None if chained else EARLY
+    together = [_together(found, delay, least + room, repeated_by) for room in (4, 2)]
     smallest = [network for network in found if len(network.hears) == least]
-    alone = [_together([network], delay, least) for network in smallest[:ONE_BY_ONE]]
+    alone = [_together([network], delay, least, repeated_by) for network in smallest[:ONE_BY_ONE]]
     chosen = [*alone, *together] if least >= LARGE else together
     return list(dict.fromkeys(chosen))
 
 
-def _together(found: Sequence[Network], delay: int, most: int) -> Signals:
+def _together(found: Sequence[Network], delay: int, most: int, repeated_by: int | None) -> Signals:
     """The signals of networks together: of the first, and of further ones while there is room.
 
     Args:
         found: the networks, in order.
         delay: T, in ticks.
         most: the most functions that inverters may make.
+        repeated_by: signals known by that tick are repeated; None: all.
     """
     made: dict[int, Signal] = {}
     mixes: set[tuple[int, int]] = set()
@@ -302,4 +314,4 @@ def _together(found: Sequence[Network], delay: int, most: int) -> Signals:
     for signal in (*inputs, *renamed):
         names.setdefault(signal.rows, []).append(signal.name)
     pairs = {(a, b) for one, other in mixes for a in names[one] for b in names[other]}
-    return Signals(tuple(with_repeats([*inputs, *renamed], delay, 1)), frozenset(pairs))
+    return Signals(tuple(with_repeats([*inputs, *renamed], delay, repeated_by)), frozenset(pairs))

@@ -160,10 +160,25 @@ def _fresh(count: int, function: BooleanFunction) -> tuple[str, ...]:
     return tuple(free[:count])
 
 
-def first_spec(spec: Spec, cut: Cut) -> Spec:
-    """The specification of the first stage: crossing signals leave on the +x side by wires."""
+def first_spec(
+    spec: Spec, cut: Cut, second: Layout | None = None, length: int | None = None
+) -> Spec:
+    """The specification of the first stage: crossing signals leave on the +x side by wires.
+
+    Args:
+        spec: what is asked of the whole.
+        cut: the cut.
+        second: the second stage, if it was placed before; then they leave where it takes them.
+        length: the length of the first stage, in cells; only needed with ``second``.
+    """
     pins = {name: spec.pins[name] for name in cut.first.inputs}
     pins |= {name: PinDemand((Direction.PX,), None, Joint.WIRE) for name in cut.crossing}
+    if second is not None:
+        assert length is not None
+        for pin in second.inputs:
+            if pin.name in cut.crossing:
+                at = (length - 1, *pin.at[1:])
+                pins[pin.name] = PinDemand((Direction.PX,), at, Joint.WIRE)
     for name in cut.first.inputs:
         pins[name] = _away_from(pins[name], Direction.PX, spec, name)
     return Spec(
@@ -175,13 +190,16 @@ def first_spec(spec: Spec, cut: Cut) -> Spec:
     )
 
 
-def second_spec(spec: Spec, cut: Cut, first: Layout) -> Spec:
-    """The specification of the second stage: crossing signals enter where the first sends them."""
-    places = {pin.name: pin.at for pin in first.outputs}
-    pins = {
-        name: PinDemand((Direction.NX,), (0, *places[name][1:]), Joint.WIRE)
-        for name in cut.crossing
-    }
+def second_spec(spec: Spec, cut: Cut, first: Layout | None = None) -> Spec:
+    """The specification of the second stage: crossing signals enter on the -x side by wires.
+
+    Args:
+        spec: what is asked of the whole.
+        cut: the cut.
+        first: the first stage, if it was placed before; then they enter where it sends them.
+    """
+    places = {} if first is None else {pin.name: (0, *pin.at[1:]) for pin in first.outputs}
+    pins = {name: PinDemand((Direction.NX,), places.get(name), Joint.WIRE) for name in cut.crossing}
     for name in (*cut.second.inputs, *cut.second.outputs):
         if name not in pins:
             pins[name] = _away_from(spec.pins[name], Direction.NX, spec, name)
@@ -204,6 +222,7 @@ def can_be_cut(spec: Spec) -> bool:
     """Whether a specification can be met by stages one behind the other along x."""
     return (
         len(spec.function.inputs) > 2
+        and not spec.chain
         and not (spec.stack is not None and spec.stack.axis == "x")
         and not (spec.empty or spec.fixed)
         and all(ask.at is None for ask in spec.pins.values())
@@ -215,9 +234,9 @@ def can_be_cut(spec: Spec) -> bool:
     )
 
 
-def has_seam(first: Layout, cut: Cut) -> bool:
-    """Whether the crossing wires leave where they find support: above height 0, or on ground."""
-    return first.ground or all(pin.at[2] > 0 for pin in first.outputs if pin.name in cut.crossing)
+def has_seam(stage: Layout, cut: Cut) -> bool:
+    """Whether the crossing wires of a stage find support: above height 0, or on ground."""
+    return stage.ground or all(pin.at[2] > 0 for pin in stage.pins if pin.name in cut.crossing)
 
 
 def joined(spec: Spec, cut: Cut, first: Layout, second: Layout) -> Layout:

@@ -25,7 +25,7 @@ from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.events import Placing, Reporter, Silent
 from synth.questions.problem import Problem
-from synth.search.placing.networks import Network, networks, pools
+from synth.search.placing.networks import Network, networks, pools, ticks_of_network
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, tidied
 from synth.search.workers.settings import Settings
@@ -117,7 +117,8 @@ class StructureFirst(Placer):
     def networks(self, delay: int) -> list[Network]:
         """Small networks of the function within a delay, those with fewest inverters first."""
         if delay not in self._networks:
-            found = networks(self.problem.spec.function, delay, until=self.until)
+            spec = self.problem.spec
+            found = networks(spec.function, ticks_of_network(spec, delay), until=self.until)
             self._networks[delay] = list(found)
         return self._networks[delay]
 
@@ -136,7 +137,11 @@ class StructureFirst(Placer):
         tries: list[_Try] = []
         for candidate in candidates:
             if candidate.delay not in signals:
-                signals[candidate.delay] = pools(self.networks(candidate.delay), candidate.delay)
+                signals[candidate.delay] = pools(
+                    self.networks(candidate.delay),
+                    candidate.delay,
+                    chained=bool(self.problem.spec.chain),
+                )
             for chosen in signals[candidate.delay]:
                 tries.append(_Try(len(tries), candidate, chosen))
         self._halve(tries, shares[0])

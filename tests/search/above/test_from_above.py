@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from synth.composing import compose
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.events import BoxStarted, Event
@@ -23,6 +24,7 @@ from synth.spec import Limits, Spec
 from tests.waiting import GUARD_S, Clock, wait_until
 
 GATE = Spec.parse("q = a & ~b", width=2, delay=3, stack="y", joint="buffer")
+LONG = {"length": 40, "width": 2, "height": 20}
 LOOSE = Problem(GATE.replace(limits=Limits(length=40, width=2, height=20, delay=3)))
 
 
@@ -99,6 +101,16 @@ def test_what_only_breaks_limits_that_were_assumed_is_shown_and_is_no_answer() -
     with FromAbove(tight, tight.limits, time_limit_s=1.0) as above:
         assert above.gains() == []
         assert above.best is None
+
+
+def test_a_start_is_placed_where_every_construction_is_too_slow() -> None:
+    quick = Problem(Spec.parse("q = ~(a | b)", delay=1, stack="y", joint="buffer", **LONG))
+    composed = compose(quick.spec)
+    assert composed.layout is None, "a construction is as fast"
+    with FromAbove(quick, quick.limits, time_limit_s=GUARD_S) as above:
+        wait_until(lambda: above.gains() or not above.busy, "no layout from above")
+        assert above.best is not None
+        assert check(above.best.layout, quick.spec, delay=1).passes
 
 
 class Given:

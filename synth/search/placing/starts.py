@@ -1,0 +1,275 @@
+"""Placed starts: networks placed in loose boxes of good shape, for shrinking to begin with.
+
+A walk over boxes looks for the smallest layout; a start only has to be right and soon there. So few
+boxes are tried here, each with room for the network and neither flat nor long, in rounds: every try
+gets a share of conflicts, four times as many in the next round. What a solver answers soonest comes
+first:
+
+- *stages*: the halves of a cut (``stages``) are placed one after the other, the harder one first in
+  every second try; the half placed first leaves its crossing wires where it likes, and the other
+  fits them. Two small formulas are answered long before a large one.
+- *whole*: all signals of a network in one box.
+
+Signals without any that buffers repeat are tried before those with them: their formulas are much
+smaller, and where they cannot be placed, that shows soon.
+
+A chain (section 11) is placed whole, in boxes that are long along its axis: the question itself
+says that the pins of a link lie opposite each other and that a buffer stands in the cell of the
+output, whose tick counts as any other.
+
+Placing proves nothing, and every layout is judged.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Generator, Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import zip_longest
+
+from synth.encoding import Question
+from synth.encoding.placing.signals import Origin, Signals
+from synth.layout import Layout
+from synth.medium import Size
+from synth.questions.measures import keeps
+from synth.questions.problem import Problem
+from synth.search.placing.networks import Network, networks, pools, ticks_of_network
+from synth.search.placing.stages import (
+    Cut,
+    can_be_cut,
+    cuts,
+    first_spec,
+    has_seam,
+    joined,
+    second_spec,
+)
+from synth.search.workers.solvers import PLACING_SOLVER
+from synth.search.workers.task import Task, answer, works
+from synth.spec import BooleanFunction, Limits, Spec
+
+SHARES = (4_000, 16_000, 64_000, 256_000)
+"""The conflicts of one try in each round."""
+
+ROOM = (8, 11, 15, 20)
+"""Cells for each inverter of a network: so much room boxes have, the tightest first. The smallest
+layouts known have 8 to 12.
+"""
+
+HEIGHTS = (4, 5, 6)
+"""Heights of boxes, in cells: two or three storeys, in which signals can pass over one another."""
+
+WIDTH, LEAST = 2, 3
+"""Cells of a box across, and the fewest along it: of a slice of a chain it has at least 3."""
+
+MOST_CUTS = 4
+"""Cuts that are tried in a round."""
+
+SEEDS = 2
+"""How often each cut is tried in a round, from either end."""
+
+MOST_INVERTERS = 9
+"""Larger networks are not placed whole."""
+
+LOOK_S = 10.0
+"""Seconds after which no further networks or cuts are looked for."""
+
+Tries = Generator[None, None, Layout | None]
+"""One ``None`` after each question to a solver; returns what was placed, or None."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Stage:
+    """A part of a function to be placed: what its boxes and signals follow from."""
+
+    function: BooleanFunction
+    delay: int
+
+
+@dataclass
+class PlacedStarts:
+    """Places networks of a problem's function, one try after another.
+
+    Attributes:
+        problem: what is asked, with the limits in force.
+        own: the limits that the user gave: those that were assumed hold no start back.
+        seed: of the solver's order.
+        most: boxes of as many cells or more are no use; None: all are.
+    """
+
+    problem: Problem
+    own: Limits
+    seed: int = 0
+    most: int | None = None
+    _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
+    _networks: dict[_Stage, list[Network]] = field(default_factory=dict, init=False)
+    _signals: dict[_Stage, list[Signals]] = field(default_factory=dict, init=False)
+
+    def tries(self) -> Iterator[Layout | None]:
+        """A layout whenever one is found, and None after each question without one."""
+        spec = self.problem.spec
+        if spec.empty or spec.fixed:
+            return
+        for share in SHARES:
+            for pair in zip_longest(self._all_staged(share), self._all_whole(share)):
+                for tries in filter(None, pair):
+                    found = yield from tries
+                    if found is not None and self._is_use(found):
+                        yield found
+
+    @property
+    def delay(self) -> int:
+        """T, in ticks."""
+        assert self.problem.limits.delay is not None
+        return self.problem.limits.delay
+
+    def _is_use(self, layout: Layout) -> bool:
+        """Whether a layout is right, keeps the user's limits and is small enough."""
+        if self.most is not None and layout.volume >= self.most:
+            return False
+        question = Question(self.problem.spec, layout.size, self.delay, rules=self.problem.rules)
+        return keeps(layout, None, self._box_limits) and works(layout, question)
+
+    @cached_property
+    def _box_limits(self) -> Limits:
+        own = self.own
+        return replace(own, delay=None, link_delay=None)
+
+    # Whole
+
+    def _all_whole(self, share: int) -> Iterator[Tries]:
+        stage = _Stage(self.problem.spec.function, self.delay)
+        found = self._networks_of(stage)
+        if not found or len(found[0].hears) > MOST_INVERTERS:
+            return
+        for size in self._boxes(stage):
+            yield self._placed(lambda _: self.problem.spec, stage, [size], share, self.seed)
+
+    # In two stages
+
+    @cached_property
+    def _cuts(self) -> list[Cut]:
+        spec = self.problem.spec
+        if not can_be_cut(spec):
+            return []
+        return cuts(spec.function, self.delay, time.monotonic() + LOOK_S)[:MOST_CUTS]
+
+    def _all_staged(self, share: int) -> Iterator[Tries]:
+        for seed in range(self.seed, self.seed + SEEDS):
+            for cut in self._cuts:
+                yield self._first_then_second(cut, share, seed)
+                yield self._second_then_first(cut, share, seed)
+
+    def _first_then_second(self, cut: Cut, share: int, seed: int) -> Tries:
+        spec, (early, late) = self.problem.spec, self._halves(cut)
+        first = yield from self._placed(
+            lambda _: first_spec(spec, cut), early, self._boxes(early), share, seed, cut
+        )
+        if first is None:
+            return None
+        boxes = self._behind(late, first.length)
+        second = yield from self._placed(
+            lambda _: second_spec(spec, cut, first), late, boxes, share, seed
+        )
+        return None if second is None else joined(spec, cut, first, second)
+
+    def _second_then_first(self, cut: Cut, share: int, seed: int) -> Tries:
+        spec, (early, late) = self.problem.spec, self._halves(cut)
+        second = yield from self._placed(
+            lambda _: second_spec(spec, cut), late, self._boxes(late), share, seed, cut
+        )
+        if second is None:
+            return None
+        boxes = self._behind(early, second.length)
+        first = yield from self._placed(
+            lambda size: first_spec(spec, cut, second, size[0]), early, boxes, share, seed
+        )
+        return None if first is None else joined(spec, cut, first, second)
+
+    def _halves(self, cut: Cut) -> tuple[_Stage, _Stage]:
+        return _Stage(cut.first, cut.delays[0]), _Stage(cut.second, cut.delays[1])
+
+    def _behind(self, stage: _Stage, length: int) -> list[Size]:
+        """The boxes of a stage that stands behind another of some length and a seam."""
+        longest = self.own.length
+        boxes = self._boxes(stage)
+        return [size for size in boxes if longest is None or size[0] + 1 + length <= longest]
+
+    # One formula after another
+
+    def _placed(
+        self,
+        spec_for: Callable[[Size], Spec],
+        stage: _Stage,
+        boxes: list[Size],
+        share: int,
+        seed: int,
+        cut: Cut | None = None,
+    ) -> Tries:
+        """A stage in the first of some boxes in which it can be placed; of a cut, with a seam."""
+        for size in boxes:
+            if self.most is not None and math.prod(size) >= self.most:
+                continue
+            spec = spec_for(size)
+            places = tuple((name, ask.faces, ask.at) for name, ask in spec.pins.items())
+            for number, signals in enumerate(self._signals_of(stage)):
+                key = (stage, size, number, places)
+                if key in self._refuted:
+                    continue
+                question = Question(spec, size, stage.delay, rules=self.problem.rules)
+                task = Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share)
+                reply = answer(task)
+                yield
+                if reply.layout is not None and (cut is None or has_seam(reply.layout, cut)):
+                    return reply.layout
+                if reply.answer == "unplaced":
+                    self._refuted.add(key)
+        return None
+
+    def _networks_of(self, stage: _Stage) -> list[Network]:
+        if stage not in self._networks:
+            until = time.monotonic() + LOOK_S
+            ticks = ticks_of_network(self.problem.spec, stage.delay)
+            self._networks[stage] = list(networks(stage.function, ticks, until=until))
+        return self._networks[stage]
+
+    def _signals_of(self, stage: _Stage) -> list[Signals]:
+        """Sets of signals to place: without repeated ones first.
+
+        In a chain every output of a link is what a buffer repeats.
+        """
+        if stage not in self._signals:
+            chained = bool(self.problem.spec.chain)
+            chosen = pools(self._networks_of(stage), stage.delay, chained=chained)[:2]
+            bare = [] if chained else [without_repeats(signals) for signals in chosen[:1]]
+            self._signals[stage] = [*bare, *chosen]
+        return self._signals[stage]
+
+    def _boxes(self, stage: _Stage) -> list[Size]:
+        """Boxes with room for a stage, within the user's limits, the tightest first."""
+        found = self._networks_of(stage)
+        inverters = max(2, len(found[0].hears)) if found else 0
+        if not inverters:
+            return []
+        spec, own = self.problem.spec, self.own
+        stacked = "y" if spec.stack is None else spec.stack.axis
+        # A chain is long along its axis and thin across; any other stack is thin along its axis.
+        thin = 0 if (stacked == "x") is not bool(spec.chain) else 1
+        boxes: dict[Size, None] = {}
+        for room in ROOM:
+            for height in HEIGHTS:
+                length = max(LEAST, math.ceil(room * inverters / (WIDTH * height)))
+                size = [length, length, height]
+                size[thin] = WIDTH
+                limits = (own.length, own.width, own.height)
+                for index, most in enumerate(limits):
+                    size[index] = size[index] if most is None else min(size[index], most)
+                boxes[size[0], size[1], size[2]] = None
+        return list(boxes)
+
+
+def without_repeats(signals: Signals) -> Signals:
+    """The signals without those that buffers make."""
+    kept = tuple(signal for signal in signals.all if signal.origin is not Origin.BUFFER)
+    return Signals(kept, signals.mixes)
