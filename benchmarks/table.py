@@ -145,6 +145,13 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         (*SOLVING, "synth/census", "synth/proofs", "benchmarks/census.py"),
     ),
     Benchmark(
+        "census_kill.json",
+        "python -m benchmarks.census_kill",
+        "a census killed twenty times, against one left alone",
+        "3 minutes",
+        (*SOLVING, "synth/census", "synth/proofs"),
+    ),
+    Benchmark(
         "growth.json",
         "python -m benchmarks.growth",
         "how one question grows with the box, the delay and the inputs",
