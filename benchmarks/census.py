@@ -1,11 +1,13 @@
 """A census of one box against its functions asked about one by one; or every box up to a volume.
 
-python -m benchmarks.census [--sample N] [--seed N] [--record FILE]
+python -m benchmarks.census [--sample N] [--seed N] [--against FOLDER] [--record FILE]
 python -m benchmarks.census --atlas FOLDER [--time-limit SECONDS] [--record FILE]
 
 The first takes the census of 3 x 2 x 4 cells, 2 wide, stackable, buffer joints, 2 ticks, three
-inputs, in this process, then asks about each class by itself in the same one: processor seconds of
-both. With ``--sample`` only so many classes are asked about, and the rest is reckoned from them.
+inputs, then asks about each class by itself in one other process: processor seconds of both. With
+``--sample`` only so many classes are asked about, and the rest is reckoned from them; with
+``--against FOLDER`` they are also asked about with another checkout; with ``--without NAME`` the
+census is also taken without an acceleration.
 
 The second takes the census of every box up to volume 32 (three inputs) and 24 (pairs of outputs of
 two inputs), both joints, 1 and 2 ticks, with certificates, and audits them. It can be stopped: what
@@ -20,7 +22,8 @@ import time
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import keep
+from benchmarks.record import ROOT, git, keep
+from benchmarks.singly import asked_with
 from synth.census.journal import CensusJournal
 from synth.census.running import Ended, Model, Task, run
 from synth.census.taking import run_census
@@ -32,8 +35,6 @@ from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, free_spec, shown
 from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import DEFAULT_SOLVER
-from synth.search.workers.task import Task as Single
-from synth.search.workers.task import answer
 from synth.spec.classes import Columns
 from synth.spec.demands import with_limits
 
@@ -53,12 +54,20 @@ def question(inputs: int, outputs: int, joint: str, **limits: Any) -> CensusQues
     return CensusQuestion.of(spec)[0]
 
 
-def census_of_box(asked: CensusQuestion, seed: int) -> tuple[list[tuple[Columns, float]], Ended]:
-    """Each class found in the box with its processor seconds, and how it ended."""
+def census_of_box(
+    asked: CensusQuestion, seed: int, without: tuple[str, ...] = ()
+) -> tuple[list[tuple[Columns, float]], Ended]:
+    """Each class found in the box with its processor seconds, and how it ended.
+
+    Args:
+        asked: what is asked.
+        seed: of the solver.
+        without: accelerations to leave out.
+    """
     box = BoxQuestion(BOX, DELAY)
     began = time.process_time()
     found: list[tuple[Columns, float]] = []
-    for told in run(Task(asked.formula(box), DEFAULT_SOLVER, seed)):
+    for told in run(Task(asked.formula(box).without(without), DEFAULT_SOLVER, seed)):
         if isinstance(told, Model):
             found.append((asked.class_of(told.columns), time.process_time() - began))
         else:
@@ -70,40 +79,50 @@ def against_single_questions(options: argparse.Namespace) -> None:
     """Measure the census of a box against its classes one by one, and print."""
     asked = question(3, 1, "buffer", length=BOX[0], height=BOX[2], delay=DELAY)
     found, ended = census_of_box(asked, options.seed)
+    fitting = {shown(columns) for columns, _ in found}
     last = found[-1][1]
     print(
         f"census: {len(found)} classes, the last after {last:.1f} s, "
         f"complete after {ended.seconds:.1f} s (processor time)",
         flush=True,
     )
-    classes = list(asked.counted or ())
-    random.Random(0).shuffle(classes)
-    rows = []
-    box = BoxQuestion(BOX, DELAY)
-    for columns in classes[: options.sample]:
-        began = time.process_time()
-        reply = answer(Single(asked.problem_of(columns).formula(box), DEFAULT_SOLVER, options.seed))
-        seconds = time.process_time() - began
-        fits = columns in {one for one, _ in found}
-        assert (reply.answer == "found") == fits, (columns, reply.answer)
-        rows.append({"table": shown(columns), "answer": reply.answer, "seconds": seconds})
-        print(f"  {shown(columns)} {reply.answer:<10} {seconds:.1f} s", flush=True)
-    each = sum(float(str(row["seconds"])) for row in rows) / len(rows)
-    whole = each * len(classes)
-    print(f"one by one: {whole:.1f} s for {len(classes)}; {whole / ended.seconds:.1f} times")
+    left_out = {}
+    for name in options.without:
+        _, other = census_of_box(asked, options.seed, (name,))
+        left_out[name] = other.seconds
+        print(f"  without {name}: {other.seconds:.1f} s", flush=True)
+    tables = [shown(columns) for columns in asked.counted or ()]
+    random.Random(0).shuffle(tables)
+    sample = tables[: options.sample]
+    singly = {}
+    for name, checkout in (("now", ROOT), ("against", options.against)):
+        if checkout is None:
+            continue
+        rows = list(asked_with(checkout, BOX, DELAY, options.seed, sample))
+        wrong = [row for row in rows if (row["answer"] == "found") != (row["table"] in fitting)]
+        assert not wrong, wrong
+        assert len(rows) == len(sample)
+        whole = sum(row["seconds"] for row in rows) / len(rows) * len(tables)
+        ratio = whole / ended.seconds
+        print(f"one by one, {name}: {whole:.1f} s; {ratio:.1f} times as long", flush=True)
+        singly[name] = {"seconds": round(whole, 1), "ratio": round(ratio, 2), "rows": rows}
+    against = None
+    if options.against is not None:
+        against = git("rev-parse", "--verify", "HEAD", root=options.against)
     keep(
         options.record,
         solver=DEFAULT_SOLVER,
         box=list(BOX),
         delay=DELAY,
-        classes=len(classes),
+        seed=options.seed,
+        classes=len(tables),
         found=len(found),
-        census_seconds=ended.seconds,
-        last_found_seconds=last,
-        asked_singly=len(rows),
-        single_seconds=whole,
-        ratio=whole / ended.seconds,
-        rows=rows,
+        census_seconds=round(ended.seconds, 2),
+        last_found_seconds=round(last, 2),
+        without=left_out,
+        asked_singly=len(sample),
+        singly=singly,
+        against=against,
     )
 
 
@@ -156,6 +175,8 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Measure the census.")
     parser.add_argument("--sample", type=int, help="ask only so many classes one by one")
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--against", type=Path, metavar="FOLDER", help="another checkout")
+    parser.add_argument("--without", nargs="*", default=[], metavar="NAME")
     parser.add_argument("--atlas", type=Path, metavar="FOLDER", help="every box up to a volume")
     parser.add_argument("--time-limit", type=float, help="seconds a census of the atlas")
     parser.add_argument("--workers", type=int, default=2)

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from synth.encoding.decode import decode, literals_of
 from synth.encoding.formula import Formula
-from synth.encoding.free_goal import FreeGoal
+from synth.encoding.free_goal import FreeGoal, declare_readings
 from synth.encoding.goal import Goal
 from synth.encoding.implied import Implied
 from synth.encoding.parts import at_most_parts
@@ -94,6 +94,8 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     rule_out_impossible_stacks(formula, question)
     statics.state()
     shape = Shape(formula, statics)
+    if question.free is not None:
+        declare_readings(formula, question)
     rails = Rails(formula, question, statics, shape)
     possibly = Possibly(formula, statics, shape, rails)
     surely = Surely(formula, statics, shape, rails)
@@ -104,9 +106,11 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     for play in question.every_play:
         for tick in question.own_ticks(play):
             if question.reads("possibly", play, tick):
-                possibly.state(play, tick)
+                with formula.unless(*rails.not_read("possibly", play, tick)):
+                    possibly.state(play, tick)
             if question.reads("surely", play, tick):
-                surely.state(play, tick)
+                with formula.unless(*rails.not_read("surely", play, tick)):
+                    surely.state(play, tick)
     for play in question.late:
         # Of the last tick nothing is asked but the buffers of links.
         last = question.ticks_of(play).stop

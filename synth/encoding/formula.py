@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Iterator
+from contextlib import contextmanager
 
 TRUE = 1
 """The literal that is always true: variable 1 is spent on it."""
@@ -30,6 +31,7 @@ class Formula:
         self._numbers: dict[Key, int] = {("true",): TRUE}
         self._names: list[Key] = [(), ("true",)]
         self.clauses: list[list[int]] = [[TRUE]]
+        self._unless: tuple[int, ...] = ()
         self.counts: Counter[str] = Counter({"the constant": 1})
 
     @property
@@ -75,13 +77,23 @@ class Formula:
         clause left empty is kept: it makes the formula unsatisfiable, as it should.
         """
         clause = []
-        for literal in literals:
+        for literal in (*literals, *self._unless):
             if literal == TRUE:
                 return
             if literal != FALSE:
                 clause.append(literal)
         self.clauses.append(clause)
         self.counts[rule] += 1
+
+    @contextmanager
+    def unless(self, *literals: int) -> Iterator[None]:
+        """Let every clause that is added meanwhile hold as well where one of some literals does.
+
+        Not for clauses that define something used elsewhere: they would define it no longer.
+        """
+        self._unless = literals
+        yield
+        self._unless = ()
 
     def imply(self, rule: str, causes: Iterable[int], effect: int) -> None:
         """Add ``causes all true -> effect``."""

@@ -18,6 +18,18 @@ from synth.encoding.statics import Statics
 from synth.spec.classes import Columns, members
 
 
+def declare_readings(formula: Formula, question: Question) -> None:
+    """Declare what each output may read in each row, before anything speaks of it."""
+    assert question.free is not None
+    for play in question.plays:
+        for name in question.spec.function.outputs:
+            one = formula.declare("reads one", play.index, name)
+            if question.free.sought:
+                formula.declare("reads zero", play.index, name)
+            else:
+                formula.alias(-one, "reads zero", play.index, name)
+
+
 class FreeGoal(Goal):
     """States that the outputs settle; at which values is left open."""
 
@@ -31,8 +43,6 @@ class FreeGoal(Goal):
 
     def state(self) -> None:
         """State what may be read, and which functions are wanted."""
-        for play in self.question.plays:
-            self._declare(play)
         super().state()
         if self.free.sought:
             self.one_that_is_sought_is_computed()
@@ -41,14 +51,6 @@ class FreeGoal(Goal):
         for columns in self.free.forbidden:
             for clause in self.forbidding(columns):
                 self.formula.add("functions that are forbidden", clause)
-
-    def _declare(self, play: Play) -> None:
-        for name in self.names:
-            one = self.formula.declare("reads one", play.index, name)
-            if self.free.sought:
-                self.formula.declare("reads zero", play.index, name)
-            else:
-                self.formula.alias(-one, "reads zero", play.index, name)
 
     def outputs_read_their_values(self, play: Play) -> None:
         """Section 5: what reads 1 is surely on, what reads 0 is not possibly on.

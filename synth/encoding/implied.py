@@ -59,10 +59,15 @@ class Implied:
 
         Where only one of the rails is stated at the last tick, it is compared with the other rail
         one tick earlier: the sure set grows and the possible set shrinks from tick to tick. (Saying
-        that of all ticks as well was measured and gains nothing.)
+        that of all ticks as well was measured and gains nothing.) A plane that serves both rails
+        lies between what was surely on and what was possibly on one tick earlier.
         """
         rule, before = "surely on implies possibly on", tick - 1
         surely, possibly = (self.moment(rail, play, tick) for rail in RAILS)
+        if self.question.one_plane_at(play, tick):
+            self._on_as_well(rule, self.moment("surely", play, before), surely)
+            self._on_as_well(rule, possibly, self.moment("possibly", play, before))
+            return
         if before in self.question.own_ticks(play):
             surely = surely or self.moment("surely", play, before)
             possibly = possibly or self.moment("possibly", play, before)

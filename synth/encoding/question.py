@@ -20,6 +20,7 @@ ACCELERATIONS = {
     "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
     "first-tick": "tick 0 is put together from one plane for each input and one for the unknown",
     "last-tick": "at the last tick only what the goal reads is played",
+    "one-plane": "in a census one plane serves both rails of a row at the last tick",
     "tallest": "a box without a layout rules out all lower boxes of its length and width",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
@@ -78,6 +79,8 @@ class Question:
             reaches (``synth.encoding.rails``), in place of two rails of its own for each play.
             Without effect where links are counted, and at 0 ticks.
         last_tick: at the last tick state only what the goal reads (``reads``).
+        one_plane: where the truth table is free, let one plane serve both rails of a row at the
+            last tick (``one_plane_at``).
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.
         free: leaves the truth table free: variables say what the layout computes, and the columns
@@ -97,6 +100,7 @@ class Question:
     bound_links: bool = True
     first_tick: bool = True
     last_tick: bool = True
+    one_plane: bool = True
     allow_held: bool = False
     free: FreeTable | None = None
 
@@ -117,6 +121,7 @@ class Question:
             bound_links=self.bound_links and "links" not in left_out,
             first_tick=self.first_tick and "first-tick" not in left_out,
             last_tick=self.last_tick and "last-tick" not in left_out,
+            one_plane=self.one_plane and "one-plane" not in left_out,
         )
 
     @cached_property
@@ -298,4 +303,26 @@ class Question:
         return "0" in values or any(
             self.spec.joint(name) is Joint.WIRE and name not in play.possibly
             for name in self.spec.function.inputs
+        )
+
+    def one_plane_at(self, play: Play, tick: int) -> bool:
+        """Whether one plane serves both rails of a play at a tick (``synth.encoding.rails``).
+
+        At the last tick of a row, where its only output may read 1 or 0 and nothing else is read:
+        no lead of an input, which must not be possibly on. At 1 tick rows are compared with each
+        other, rail by rail (``synth.encoding.implied``), and delays of cells that are kept tell the
+        rails apart; there, and where links are counted, each rail has its own plane.
+        """
+        free, spec = self.free, self.spec
+        return (
+            self.one_plane
+            and self.last_tick
+            and free is not None
+            and not free.sought
+            and len(spec.function.outputs) == 1
+            and all(spec.joint(name) is Joint.BUFFER for name in spec.function.inputs)
+            and not spec.fixed
+            and not self.count_links
+            and play.row is not None
+            and tick == self.delay > 1
         )

@@ -15,7 +15,14 @@ from synth.medium import Joint
 from synth.proofs.symmetry_check import check_symmetry
 from synth.spec import PinDemand, Spec, StackDemand
 from synth.spec.classes import Columns, members
-from tests.encoding.tiny_boxes import BOXES, Box, classes_of_layouts, fits, read_by_layouts
+from tests.encoding.tiny_boxes import (
+    BOXES,
+    Box,
+    classes_of_layouts,
+    fits,
+    layouts_and_what_they_read,
+    read_by_layouts,
+)
 
 
 def found_by_models(question: Question) -> list[Columns]:
@@ -38,6 +45,42 @@ def test_the_functions_found_are_those_of_the_layouts(box: Box, matters: bool) -
     classes = classes_of_layouts(box, matters=matters)
     found = found_by_models(box.question(FreeTable(every_input_matters=matters)))
     assert sorted(members(columns)[0] for columns in found) == sorted(classes)
+
+
+@pytest.mark.parametrize("without", [[], ["one-plane"]], ids=str)
+@pytest.mark.parametrize(
+    "box",
+    [BOXES[3], Box((1, 1, 2), 2, Joint.BUFFER, inputs=2, ground=True, faces=("-x", "+x", "+y"))],
+    ids=str,
+)
+def test_each_layout_computes_what_it_reads_and_nothing_else(box: Box, without: list[str]) -> None:
+    question = box.question(FreeTable(every_input_matters=False))
+    encoding = encode(question.without(["symmetry", *without]))
+    goal = encoding.goal
+    assert isinstance(goal, FreeGoal)
+    settled = set()
+    with Solver(name="glucose42", bootstrap_with=encoding.clauses) as solver:
+        for layout, read in layouts_and_what_they_read(box):
+            has_model = solver.solve(assumptions=encoding.literals_of(layout))
+            assert has_model == ("x" not in "".join(read))
+            if has_model:
+                assert goal.computed(solver.get_model()) == read
+            settled.add(has_model)
+    assert True in settled
+
+
+def test_one_plane_serves_both_rails_only_where_nothing_else_is_read() -> None:
+    """Fewer variables; not with several outputs, wire joints, 1 tick, or a truth table asked."""
+
+    def saves(box: Box, free: FreeTable | None = None) -> bool:
+        question = box.question(free or FreeTable())
+        sizes = [encode(one).variable_count for one in (question, question.without(["one-plane"]))]
+        assert sizes[0] <= sizes[1]
+        return sizes[0] < sizes[1]
+
+    assert saves(BOXES[3])
+    assert not saves(BOXES[3], FreeTable(sought=(("01",),)))
+    assert not any(saves(box) for box in (BOXES[0], BOXES[4], BOXES[5], BOXES[6]))
 
 
 @pytest.mark.parametrize("box", BOXES, ids=str)
@@ -84,10 +127,11 @@ def test_of_those_sought_only_what_is_not_decided_is_found() -> None:
     ids=["forbidden", "sought", "every one"],
 )
 @pytest.mark.parametrize("stack", [None, StackDemand("y")])
+@pytest.mark.parametrize(("joint", "delay"), [(Joint.WIRE, 1), (Joint.BUFFER, 2)])
 def test_symmetries_map_a_free_formula_to_itself(
-    free: FreeTable, stack: StackDemand | None
+    free: FreeTable, stack: StackDemand | None, joint: Joint, delay: int
 ) -> None:
-    box = Box((2, 2, 1), 1, Joint.WIRE, inputs=2, ground=True, faces=("-x", "+x"))
+    box = Box((2, 2, 1), delay, joint, inputs=2, ground=True, faces=("-x", "+x"))
     question = box.question(free)
     spec = question.spec.replace(stack=stack)
     assert check_symmetry(encode(replace(question, spec=spec))) >= 2

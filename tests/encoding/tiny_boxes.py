@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
 from synth.encoding import Question
 from synth.encoding.free_table import FreeTable
+from synth.layout import Layout
 from synth.medium import Direction, Joint, Role, Size
 from synth.simulator import legality, settle
 from synth.spec import BooleanFunction, PinDemand, Spec
@@ -57,7 +59,11 @@ BOXES = [
 @cache
 def read_by_layouts(box: Box) -> frozenset[Columns]:
     """What the legal layouts of a box read at the last tick, ``x`` where that is not known."""
-    found = set()
+    return frozenset(read for _, read in layouts_and_what_they_read(box))
+
+
+def layouts_and_what_they_read(box: Box) -> Iterator[tuple[Layout, Columns]]:
+    """Every legal layout of a box that feeds no input back, and what ``read_by_layouts`` says."""
     joints = dict.fromkeys(box.roles, box.joint)
     pins = list(pin_places(box.size, box.roles, joints, set(box.faces)))
     for bare in every_legal_layout(box.size, box.ground):
@@ -78,8 +84,7 @@ def read_by_layouts(box: Box) -> frozenset[Columns]:
                         for row in range(1 << box.inputs)
                     )
                 )
-            found.add(tuple(columns))
-    return frozenset(found)
+            yield layout, tuple(columns)
 
 
 def classes_of_layouts(box: Box, *, matters: bool = True) -> set[Columns]:
