@@ -12,6 +12,7 @@ the first cell of a row lies a solid, which keeps the climb from the column belo
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 
 from synth.building.placing import PITCH, Column, Placement
@@ -29,6 +30,7 @@ def painted(
     joints: Joint = Joint.BUFFER,
     names: dict[str, str] | None = None,
     rules: Rules = DEFAULT_RULES,
+    pads: Mapping[str, int] | None = None,
 ) -> Layout:
     """The layout of a placement: inputs on the side -x, outputs on the side +x.
 
@@ -37,18 +39,25 @@ def painted(
         joints: of every pin.
         names: the pin of each input and output; None: their own names.
         rules: the rule table.
+        pads: how many buffers stand before the pin of an output, to make it wait; constants have
+            none.
 
     Raises:
         Unbuildable: if a wire cannot be kept powered: it is too long and has no place for a buffer.
     """
-    return _Painter(placement, joints, names or {}, rules).layout()
+    return _Painter(placement, joints, names or {}, rules, pads or {}).layout()
 
 
 class _Painter:
     """Paints columns and rows, each with the buffers that it needs."""
 
     def __init__(
-        self, placement: Placement, joints: Joint, names: dict[str, str], rules: Rules
+        self,
+        placement: Placement,
+        joints: Joint,
+        names: dict[str, str],
+        rules: Rules,
+        pads: Mapping[str, int],
     ) -> None:
         self.placement = placement
         self.network = placement.network
@@ -56,12 +65,20 @@ class _Painter:
         self.names = names
         self.rules = rules
         self.canvas = Canvas(rules)
-        self.end = PITCH * placement.slots
+        self.pads = pads
         self.read_at: dict[str, set[int]] = {}
         for column in placement.columns.values():
             for read in column.gate.reads:
                 self.read_at.setdefault(read, set()).add(PITCH * column.slot)
         self.shown = {signal: name for name, signal in self.network.outputs.items() if signal}
+        self.end = max([PITCH * placement.slots, *map(self._padded_end, self.shown)])
+
+    def _padded_end(self, signal: str) -> int:
+        """Where the row of an output can end at the earliest: its buffers, then one wire."""
+        column = self.placement.columns.get(signal)
+        first = 0 if column is None else PITCH * column.slot + 2
+        last_read = max(self.read_at.get(signal, set()), default=0)
+        return max(first, last_read) + self.pads.get(self.shown[signal], 0) + 1
 
     def layout(self) -> Layout:
         """The layout."""
@@ -107,9 +124,16 @@ class _Painter:
         read = self.read_at.get(signal, set())
         spare = 0
         if signal in self.shown:
-            # The lead outside is one wire more.
-            spare = int(self.joints is Joint.WIRE)
             self._pin(self.shown[signal], Role.OUTPUT, cells[-1], Direction.PX)
+            pads = self.pads.get(self.shown[signal], 0)
+            if pads:
+                for cell in cells[-1 - pads : -1]:
+                    self.canvas.restorer(cell, Direction.PX)
+                self.canvas.wire(cells[-1])
+                cells = cells[: -1 - pads]
+            else:
+                # The lead outside is one wire more.
+                spare = int(self.joints is Joint.WIRE)
         flat = {cell for before, cell in pairwise(cells) if before[2] == cell[2]}
         breaks = {cell for cell in flat if cell[2] == ROWS and cell[0] not in read}
         self.canvas.line(cells, strength=strength, breaks=breaks, spare=spare)

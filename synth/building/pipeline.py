@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from synth.building.balancing import balanced, is_balanced, unbalanced_words
+from synth.building.estimate import estimated_delay
 from synth.building.events import Improved, Silent, StageDone, Watcher
 from synth.building.journal import Journal
 from synth.building.limits import BuildLimits, broken_words
@@ -15,13 +17,14 @@ from synth.building.mapping import NandNetwork, mapped
 from synth.building.optimise import optimised
 from synth.building.painting import painted
 from synth.building.pins import pin_names
-from synth.building.placing import PITCH, Placement, placed
+from synth.building.placing import Placement, placed
 from synth.building.proving import Proof, prove
 from synth.building.result import Built
 from synth.building.shrinking import Shrinking
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import Judgement, drawn_masks, judge
 from synth.circuits.pieces import Pieces, pieces_of
+from synth.circuits.ticks import Ticks, output_ticks
 from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.compose import MOST_CELLS
 from synth.errors import InputError
@@ -45,17 +48,18 @@ WAYS = ("area", "delay")
 
 @dataclass(frozen=True)
 class _Made:
-    """A layout with all that is known of it."""
+    """A layout with all that is known of it; ``uneven``: asked to be balanced, and is not."""
 
     layout: Layout
     judgement: Judgement
+    uneven: bool
 
     def key(self, limits: BuildLimits, by: str) -> tuple[float, ...]:
         """What is to be small, the first entry counts most."""
         delay = self.judgement.delay
         late = 1 << 30 if delay is None else delay
         sizes = (late, self.layout.volume) if by == "delay" else (self.layout.volume, late)
-        return (limits.excess(self.layout, delay), *sizes, self.layout.part_count)
+        return (limits.excess(self.layout, delay), self.uneven, *sizes, self.layout.part_count)
 
 
 def build(
@@ -68,6 +72,7 @@ def build(
     rounds: int | None = None,
     effort: int | None = None,
     seed: int = 0,
+    balance: bool = False,
     rules: Rules = DEFAULT_RULES,
     resume: str | Path | None = None,
     certificate: str | Path | None = None,
@@ -86,6 +91,7 @@ def build(
             well); the same in every run. None: until the time is up, or none at all with
             ``rounds``.
         seed: same seed, rounds and effort, same layout.
+        balance: whether all outputs are to settle at the same tick.
         rules: the rule table.
         resume: a journal: every gain is kept there, and what it holds is gone on from.
         certificate: a folder for the circuit, the layout and the proof that they are equal.
@@ -100,7 +106,8 @@ def build(
     """
     if by not in WAYS:
         raise InputError(f"no way to build by {by!r}", place="by", way_out="use area or delay")
-    work = _Work(circuit, limits or BuildLimits(), by, joint, seed, rules, watcher or Silent())
+    kept, told = limits or BuildLimits(), watcher or Silent()
+    work = _Work(circuit, kept, by, joint, seed, balance, rules, told)
     work.prepare(None if resume is None else Path(resume))
     try:
         work.improve(PLACING * time_limit_s, rounds)
@@ -121,6 +128,7 @@ class _Work:
         by: str,
         joint: Joint,
         seed: int,
+        balance: bool,
         rules: Rules,
         watcher: Watcher,
     ) -> None:
@@ -129,6 +137,7 @@ class _Work:
         self.by = by
         self.joint = joint
         self.seed = seed
+        self.balance = balance
         self.rules = rules
         self.watcher = watcher
         self.began = time.monotonic()
@@ -167,7 +176,12 @@ class _Work:
                 way_out=f"cut the circuit into pieces of at most {MOST_GATES}",
             )
         self._stage("mapped", f"{counted(gates, 'NAND')}, depth {self.network.depth}")
-        asked = {"by": self.by, "joint": str(self.joint), "limits": self.limits.words()}
+        asked = {
+            "by": self.by,
+            "joint": str(self.joint),
+            "limits": self.limits.words(),
+            "balance": "outputs" if self.balance else "none",
+        }
         self.journal = Journal.of(self.circuit, asked, journal)
         self._take(placed(self.network, rounds=0))
         if self.best is not None:
@@ -183,7 +197,7 @@ class _Work:
         for layout in self.journal.layouts:
             judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
             if not judgement.faults and self.best is not None:
-                made = _Made(layout, judgement)
+                made = self._made(layout, judgement)
                 if self._key(made) < self._key(self.best):
                     self.best = made
 
@@ -213,11 +227,13 @@ class _Work:
         if self.best is None or not self.network.gates:
             return
         self._stage("placed", _size_words(self.best))
+        uneven = self.best.uneven
         shrinking = Shrinking(
             self.circuit,
             (self.best.layout, self.best.judgement),
             self.pins,
             self.limits,
+            lambda layout, judgement: uneven or self._keeps_balance(layout, judgement),
             self._take_layout,
             self.seed,
             self.rules,
@@ -259,8 +275,10 @@ class _Work:
         if max(placement.size) > LONGEST or math.prod(placement.size) > MOST_CELLS:
             return
         try:
-            layout = painted(placement, joints=self.joint, names=self.pins, rules=self.rules)
+            layout = self._painted(placement)
         except Unbuildable:
+            return
+        if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
             return
         self._take_layout(layout.replace(name=self.circuit.name))
 
@@ -270,7 +288,7 @@ class _Work:
         if judgement.faults:
             self.wrong = self.wrong or judgement
             return
-        made = _Made(layout, judgement)
+        made = self._made(layout, judgement)
         before = None if self.best is None else self._key(self.best)
         if before is not None and self._key(made) >= before:
             return
@@ -279,6 +297,35 @@ class _Work:
             # One with fewer parts only is not worth a line of its own.
             self.journal.note(layout)
             self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
+
+    def _painted(self, placement: Placement) -> Layout:
+        """The layout of a placement, with buffers before its pins where it is to be balanced."""
+
+        def paint(pads: Mapping[str, int]) -> Layout:
+            return painted(
+                placement, joints=self.joint, names=self.pins, rules=self.rules, pads=pads
+            )
+
+        def ticks_of(layout: Layout) -> Mapping[str, Ticks] | None:
+            judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
+            return None if judgement.faults else self._ticks(layout, judgement)
+
+        if not self.balance:
+            return paint({})
+        return balanced(paint, ticks_of, 2 * self.rules.buffer_delays[0] - 1)
+
+    def _ticks(self, layout: Layout, judgement: Judgement) -> dict[str, Ticks]:
+        """When each output settles; nothing where that is not known."""
+        if judgement.network is None:
+            return {}
+        return output_ticks(layout, judgement.network, self.circuit, self.pins, self.rules)
+
+    def _keeps_balance(self, layout: Layout, judgement: Judgement) -> bool:
+        """Whether all outputs settle together, where that is asked."""
+        return not self.balance or is_balanced(self._ticks(layout, judgement))
+
+    def _made(self, layout: Layout, judgement: Judgement) -> _Made:
+        return _Made(layout, judgement, uneven=not self._keeps_balance(layout, judgement))
 
     def finish(self, certificate: Path | None) -> Built:
         """Judge the best by all means there are, prove it, and say what is claimed."""
@@ -295,6 +342,8 @@ class _Work:
         if proof.equal is False:
             return self._built(Status.REFUSED, proof.words, "", judgement)
         broken = [broken_words(one) for one in self.limits.broken(made.layout, judgement.delay)]
+        if made.uneven:
+            broken.append(unbalanced_words(self._ticks(made.layout, judgement)))
         reason = "; ".join(broken)
         if proof.equal is None:
             reason = "; ".join([*broken, proof.words])
@@ -314,7 +363,10 @@ class _Work:
     def _claim(self, judgement: Judgement, proof: Proof) -> str:
         if proof.equal is None:
             return ""
+        assert self.best is not None
         delay = "" if judgement.delay is None else f" within {ticks(judgement.delay)}"
+        even = self.balance and not self.best.uneven
+        delay += ", all outputs at the same tick" if even else ""
         return (
             f"computes {self.circuit.name}{delay}, under {self.limits.words()}: {proof.words}. It "
             "is not claimed to be the smallest."
@@ -323,8 +375,10 @@ class _Work:
     def _built(self, status: Status, reason: str, claim: str, judgement: Judgement | None) -> Built:
         layout = None if self.best is None else self.best.layout
         pieces = None
+        outputs: dict[str, Ticks] = {}
         if layout is not None and judgement is not None and judgement.network is not None:
             pieces = self._pieces(layout, judgement)
+            outputs = self._ticks(layout, judgement)
             layout = layout.replace(pieces=pieces.pieces)
         return Built(
             status=status,
@@ -332,7 +386,9 @@ class _Work:
             claim=claim,
             layout=layout,
             delay=None if judgement is None else judgement.delay,
-            exact_delay=judgement is not None and judgement.played,
+            exact_delay=judgement is not None
+            and (judgement.played or _reached(judgement, outputs)),
+            outputs=outputs,
             pins=self.pins,
             routed=self.routed,
             ands=self.ands,
@@ -357,35 +413,9 @@ class _Work:
         return pieces_of(layout, judgement.network, by_pin, full, named)
 
 
-def arrival(placement: Placement, reach: int) -> dict[str, int]:
-    """The tick from which each signal is known, about: NANDs, and buffers by the way's length."""
-    known = dict.fromkeys(placement.network.inputs, 0)
-    start = dict.fromkeys(placement.network.inputs, 0)
-    for gate in placement.network.gates:
-        column = placement.columns[gate.name]
-        ready = 0
-        source_of = dict(zip(column.reads, column.sources, strict=True))
-        for read in gate.reads:
-            row = PITCH * column.slot - start[read]
-            source = source_of[placement.lane(read)]
-            way = abs(PITCH * column.lane - source)
-            ready = max(ready, known[read] + row // reach + way // reach)
-        known[gate.name] = ready + 1
-        start[gate.name] = PITCH * column.slot
-    return known
-
-
-def estimated_delay(placement: Placement, reach: int) -> int:
-    """Ticks of the longest way to an output, about."""
-    known = arrival(placement, reach)
-    end = PITCH * placement.slots
-    found = 0
-    for signal in placement.network.outputs.values():
-        if signal:
-            column = placement.columns.get(signal)
-            row = end - (0 if column is None else PITCH * column.slot)
-            found = max(found, known[signal] + row // reach)
-    return found
+def _reached(judgement: Judgement, outputs: Mapping[str, Ticks]) -> bool:
+    """Whether some output is known to need the whole delay."""
+    return any(ticks.least == judgement.delay for ticks in outputs.values())
 
 
 def _size_words(made: _Made) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from synth.circuits.pieces import Pieces
+from synth.circuits.ticks import Ticks
 from synth.layout import Layout, PieceKind
 from synth.questions.outcome import Status
 
@@ -27,6 +28,7 @@ class Built:
         layout: the best layout, with its pieces, or None.
         delay: ticks within which all outputs are right.
         exact_delay: whether that is the least such delay, and not an upper bound.
+        outputs: when each output settles; constants are left out.
         pins: the pin of each input and output of the circuit.
         routed: cells of the box of the first layout.
         ands, depth: of the circuit once optimised.
@@ -41,6 +43,7 @@ class Built:
     layout: Layout | None
     delay: int | None
     exact_delay: bool
+    outputs: Mapping[str, Ticks]
     pins: Mapping[str, str]
     routed: int
     ands: int
@@ -73,6 +76,10 @@ class Built:
             "layout": None if self.layout is None else self.layout.document(),
             "delay": self.delay,
             "exact_delay": self.exact_delay,
+            "outputs": {
+                name: {"least": ticks.least, "most": ticks.most}
+                for name, ticks in self.outputs.items()
+            },
             "pins": dict(self.pins),
             "routed_volume": self.routed,
             "ands": self.ands,

@@ -33,11 +33,13 @@ class CircuitAim(Aim):
         circuit: what is computed.
         names: the pin of each input and output of the circuit.
         asked: the limits of the build.
+        keeps: whether a layout keeps what else is asked of it.
     """
 
     circuit: Circuit
     names: Mapping[str, str]
     asked: BuildLimits
+    keeps: Callable[[Layout, Judgement], bool]
 
     @property
     def own_judge(self) -> Aim:
@@ -50,6 +52,8 @@ class CircuitAim(Aim):
             return None
         found = judge(layout, self.circuit, self.names, play=False, rules=self.rules)
         if found.faults or found.delay is None or found.delay > self.delay:
+            return None
+        if not self.keeps(layout, found):
             return None
         verdict = Verdict(legal=True, function=True, delay=found.delay, stacks=None, outputs=None)
         return Judged(layout, verdict, self.score(layout, found.delay))
@@ -76,6 +80,7 @@ class Shrinking:
         start: the layout and what the simulator says of it: no faults.
         names: the pin of each input and output of the circuit.
         asked: the limits of the build.
+        keeps: whether a layout keeps what else is asked of it, such as balance.
         told: given every layout that is better than all before.
         seed: of the moves.
         rules: the rule table.
@@ -85,6 +90,7 @@ class Shrinking:
     start: tuple[Layout, Judgement]
     names: Mapping[str, str]
     asked: BuildLimits
+    keeps: Callable[[Layout, Judgement], bool]
     told: Callable[[Layout], None]
     seed: int
     rules: Rules
@@ -109,6 +115,7 @@ class Shrinking:
             circuit=self.circuit,
             names=self.names,
             asked=self.asked,
+            keeps=self.keeps,
         )
         judged = aim.judge(layout)
         if judged is None:

@@ -44,6 +44,7 @@ def build_command(
     rounds: int | None,
     effort: int | None,
     seed: int,
+    balance: bool,
     resume: str | None,
     certificate: str | None,
     output: str | None,
@@ -63,16 +64,22 @@ def build_command(
     far smaller layouts. Inputs are on the side -x, outputs on the side +x. A pin is called after
     its signal, a[3] too; x.y becomes x_y.
 
+    With --balance every output waits for the last one behind buffers, so that all settle at the
+    same tick; constants are excepted. Ways within the circuit are not made equal: until then an
+    output may change more than once.
+
     \b
     Examples:
       gatefit build adder.eqn -o adder.json
       gatefit build adder.v --top adder --time-limit 300 -o adder.json
       gatefit build decoder.blif --length 40 --by delay --certificate proof
+      gatefit build adder.eqn --balance -o adder.json
       gatefit build adder.eqn --rounds 500 --effort 100000 --json
 
     \b
     Exit codes:
-      0  found: judged and proven       3  undecided: a limit is not kept
+      0  found: judged and proven       3  undecided: a limit or the balance
+                                           is not kept
       2  the input cannot be used       4  refused by the simulator, a bug
     """
     from synth.building import BuildLimits, build
@@ -101,6 +108,7 @@ def build_command(
                 rounds=rounds,
                 effort=effort,
                 seed=seed,
+                balance=balance,
                 rules=table,
                 resume=resume,
                 certificate=certificate,
@@ -149,6 +157,7 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
         f"Parts     {layout.part_count}: {100 * (built.utilisation or 0):.0f} % of the box; "
         + totals_words(layout.pieces),
         f"Delay     {delay}",
+        _filled(f"Outputs   {_outputs_words(built)}", "          "),
     ]
     tables = []
     if built.pieces is not None and built.pieces.pieces:
@@ -163,6 +172,15 @@ def _delay_words(built: Built) -> str:
     if built.delay is None:
         return "not known"
     return ticks(built.delay) if built.exact_delay else f"at most {ticks(built.delay)}"
+
+
+def _outputs_words(built: Built) -> str:
+    """From which tick each is right."""
+    if not built.outputs:
+        return "constants only"
+    return "from tick " + ", ".join(
+        f"{found.words()} ({name})" for name, found in built.outputs.items()
+    )
 
 
 def _filled(text: str, indent: str) -> str:

@@ -87,3 +87,14 @@ def test_what_is_no_circuit_is_named_with_file_and_line(gatefit: Run, tmp_path: 
     ended = gatefit("build", str(file))
     assert ended.code == 2
     assert f"{file}: line 3: .latch: the circuit is sequential" in ended.err
+
+
+def test_balanced_outputs_are_told_with_their_ticks(gatefit: Run, adder: Path) -> None:
+    ended = gatefit("build", str(adder), "--rounds", "1", "--balance", "--json")
+    told = json.loads(ended.out)
+    assert ended.code == 0
+    ticks = {(found["least"], found["most"]) for found in told["outputs"].values()}
+    assert ticks == {(told["delay"], told["delay"])}
+    words = gatefit("build", str(adder), "--rounds", "1", "--balance").out
+    assert f"Outputs   from tick {told['delay']} (s), {told['delay']} (d)" in words
+    assert "Critical path" in words

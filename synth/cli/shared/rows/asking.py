@@ -30,6 +30,12 @@ ASKING_ROWS: tuple[Option, ...] = (
         complete=one_of(lambda: JOINTS),
     ),
     Option(
+        ("--balance",),
+        ("build",),
+        ASKED,
+        "Make all outputs settle at the same tick.",
+    ),
+    Option(
         ("--rules",),
         ("build",),
         ASKED,
