@@ -71,14 +71,15 @@ class _Painter:
             for read in column.gate.reads:
                 self.read_at.setdefault(read, set()).add(PITCH * column.slot)
         self.shown = {signal: name for name, signal in self.network.outputs.items() if signal}
-        self.end = max([PITCH * placement.slots, *map(self._padded_end, self.shown)])
+        padded = (self._padded_end(signal) for signal, name in self.shown.items() if pads.get(name))
+        self.end = max([PITCH * placement.slots, *padded])
 
     def _padded_end(self, signal: str) -> int:
-        """Where the row of an output can end at the earliest: its buffers, then one wire."""
+        """Where the row of an output that waits can end: behind its buffers, with one wire."""
         column = self.placement.columns.get(signal)
         first = 0 if column is None else PITCH * column.slot + 2
         last_read = max(self.read_at.get(signal, set()), default=0)
-        return max(first, last_read) + self.pads.get(self.shown[signal], 0) + 1
+        return max(first, last_read) + self.pads[self.shown[signal]] + 1
 
     def layout(self) -> Layout:
         """The layout."""
