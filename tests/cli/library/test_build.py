@@ -207,7 +207,7 @@ def test_killed_at_any_moment_it_ends_with_the_same_store_and_solves_nothing_twi
         assert process.stdout is not None
         # Some lines, and a moment more: the kill may hit anything.
         lines = [process.stdout.readline() for _ in range(chance.randrange(1, 8))]
-        timer = threading.Timer(chance.uniform(0, 0.1) if kills < 4 else GUARD_S, process.kill)
+        timer = threading.Timer(chance.uniform(0, 0.1) if kills < 3 else GUARD_S, process.kill)
         timer.start()
         out = "".join(lines) + process.communicate()[0]
         timer.cancel()

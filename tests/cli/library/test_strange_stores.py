@@ -17,7 +17,7 @@ from tests.cli.conftest import Run
 from tests.library.spoiling import SPOILS, Spoil, good_store, run
 
 FUZZED = settings(
-    max_examples=40,
+    max_examples=25,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -84,7 +84,7 @@ def test_every_layout_placed_passes_the_simulator(
     spec = Spec.parse(text, stack=stack, joint=joint)
     question = Question(spec, size, delay, break_symmetry=False)
     placement = encode_placement(question, every_function(spec, delay))
-    for layout in models(placement, 60):
+    for layout in models(placement, 30):
         verdict = check(layout, spec, delay=delay)
         assert verdict.passes, (layout.document(), verdict.faults)
 

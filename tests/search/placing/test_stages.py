@@ -31,7 +31,7 @@ def composed(cut: Cut, asked: BooleanFunction) -> dict[str, str]:
     return columns
 
 
-@settings(max_examples=15)
+@settings(max_examples=6)
 @given(st.text("01", min_size=8, max_size=8), st.integers(2, 4))
 def test_cuts_compute_what_was_cut(table: str, delay: int) -> None:
     asked = BooleanFunction(("a", "b", "c"), {"q": table})

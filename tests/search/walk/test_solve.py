@@ -24,6 +24,7 @@ from synth.simulator import check, legality
 from synth.simulator.verdict import Fault, Verdict
 from synth.spec import Limits, Spec
 from tests.encoding.every_layout import held, legal_layouts, pin_places
+from tests.encoding.test_implied import SHAPING
 from tests.stored import stored_layout, stored_spec
 from tests.waiting import Clock, RunsOut, TooHard
 
@@ -187,13 +188,16 @@ def test_nothing_can_be_taken_from_a_tidy_layout() -> None:
         assert not check(layout.with_cells({cell: None}), spec).passes, cell
 
 
-@pytest.mark.parametrize("name", ACCELERATIONS)
-def test_an_acceleration_left_out_changes_no_answer(name: str) -> None:
+@pytest.mark.parametrize(
+    "names", [*((name,) for name in ACCELERATIONS if name not in SHAPING), SHAPING], ids=str
+)
+def test_an_acceleration_left_out_changes_no_answer(names: tuple[str, ...]) -> None:
+    """Those that shape a formula go together: each keeps its layouts (``test_implied``)."""
     for text in (NOR, "q = a & b"):
-        without = solve(Spec.parse(text, **STACKED, delay=2), workers=2, without=(name,))
+        without = solve(Spec.parse(text, **STACKED, delay=2), workers=2, without=names)
         assert found(without).volume == found(solved(text)).volume
     hopeless = Spec.parse(XOR, length=2, width=2, height=3, delay=2)
-    assert solve(hopeless, without=(name,)).status is Status.IMPOSSIBLE
+    assert solve(hopeless, without=names).status is Status.IMPOSSIBLE
 
 
 @pytest.mark.parametrize("prefer", SUPPORTS)
