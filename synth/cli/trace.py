@@ -13,10 +13,11 @@ from synth.cli.shared.arguments import (
     output_option,
 )
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.files import OutputFile, picture_file, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for
 from synth.cli.shared.playing import TICKS, played
 from synth.views.text.trace import trace_json, trace_text
+from synth.views.titles import title_of
 from synth.words import ticks as ticks_text
 
 KINDS = {"json": "JSON", "vcd": "VCD", "text": "plain text"}
@@ -42,6 +43,12 @@ KINDS = {"json": "JSON", "vcd": "VCD", "text": "plain text"}
     help="What to write: the trace document, a value change dump, or the values of the pins.  "
     "[default: by the ending of FILE, else json]",
 )
+@click.option(
+    "--plot",
+    metavar="FILE",
+    help="Draw the play to this file (.svg or .png): the layout from the side, a strip for each "
+    "tick at which something changes, from the last change of an input on.",
+)
 def trace_command(
     layout: str,
     copies: int | None,
@@ -50,13 +57,14 @@ def trace_command(
     rules: str | None,
     output: str | None,
     kind: str | None,
+    plot: str | None,
 ) -> int:
     """Play the layout in the file LAYOUT ('-': standard input), and print the trace document.
 
     The play starts at tick 0 with every inverter and buffer off. After a change of the inputs
     the outputs are right as many ticks later as the delay says. The document (JSON) holds for
     each tick the strength of every wire, what is charged and driven, and what is on. With -o it
-    goes to that file, and the screen shows the values of the pins.
+    goes to that file, and the screen shows the values of the pins. With --plot it does so, too.
 
     \b
     Examples:
@@ -64,14 +72,23 @@ def trace_command(
       gatefit trace xor.json --drive a=01 --drive b=0 -o trace.json
       gatefit trace xor.json -o trace.vcd
       gatefit trace xor.json --as text
+      gatefit trace adder.json --copies 4 --drive ... --plot row.svg
     """
     from synth.simulator.explaining.timing import own_delay
 
     given = in_row(read_layout(layout), copies)
+    picture = None if plot is None else picture_file(plot, "--plot")
+    told = output is not None or (picture is not None and kind is None)
     kind = kind_for(output, kind, KINDS, "json")
     target = None if output is None else OutputFile(output, KINDS[kind])
     table = read_rules(rules)
     document = played(given, drives, ticks, table)
+    if picture is not None:
+        from synth.exports.pictures import drawn
+        from synth.views.drawing.strips import strips_picture
+
+        name, (ending, file) = f"The play of {title_of(given)}", picture
+        file.write_bytes(drawn(strips_picture(given, document, table), name, ending))
     if kind == "vcd":
         from synth.exports.vcd import vcd
 
@@ -80,10 +97,11 @@ def trace_command(
         text = trace_text(document) + "\n"
     else:
         text = trace_json(document)
-    if target is None:
+    if target is not None:
+        target.write(text)
+    if not told:
         click.echo(text, nl=False)
         return 0
-    target.write(text)
     delay = own_delay(given, table)
     after = "After a change the outputs are right as many ticks later as the delay says"
     if delay is not None:

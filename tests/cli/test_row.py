@@ -29,6 +29,18 @@ def test_a_row_is_a_layout_that_other_commands_take(gatefit: Run, tmp_path: Path
     assert gatefit("trace", "row.json", *drives, "--ticks", "10").code == 0
 
 
+def test_a_row_at_work_is_drawn(gatefit: Run, tmp_path: Path) -> None:
+    drives = ["--drive=a[0]=1", "--drive=a[1]=1", "--drive=ci=0000000001"]
+    row = ["trace", SLICE, "--copies", "2", *drives, "--ticks", "20"]
+    ended = gatefit(*row, "--plot", "row.svg")
+    assert ended.code == 0, ended.err
+    assert "co    output  0" in ended.out
+    assert "tick 9</text>" in (tmp_path / "row.svg").read_text()
+    assert gatefit(*row, "--as", "json", "--plot", "row.svg").out == gatefit(*row).out
+    refused = gatefit(*row, "--plot", "row.txt")
+    assert (refused.code, "end the name in .svg or .png" in refused.err) == (2, True)
+
+
 @pytest.mark.parametrize("command", ["explain", "plan", "view", "show", "export"])
 def test_other_commands_take_copies_themselves(gatefit: Run, command: str) -> None:
     more = ["--as", "verilog"] if command == "export" else []
