@@ -150,17 +150,17 @@ class _Targets:
 
 
 def _chart(done: Shrunk, measure: str) -> Any:
-    from synth.questions.measures import measured
+    from synth.questions.measures import LINK, measure_of
     from synth.simulator import check
     from synth.views.drawing.shrinking_plot import ShrinkingChart, Step
 
-    delay = check(done.start).delay if measure == "delay" else None
-    steps = [Step(0.0, measured(done.start, delay, measure) or 0, done.start.size)]
+    first = check(done.start) if measure in ("delay", LINK) else done.verdict
+    steps = [Step(0.0, measure_of(done.start, first, measure) or 0, done.start.size)]
     for gain in done.gains:
         layout, verdict = gain.judged.layout, gain.judged.verdict
-        value = measured(layout, verdict.delay, measure)
+        value = measure_of(layout, verdict, measure)
         steps.append(Step(gain.seconds, value or 0, layout.size))
-    unit = {"parts": "parts", "delay": "ticks"}.get(measure, "cells")
+    unit = {"parts": "parts", "delay": "ticks", LINK: "ticks"}.get(measure, "cells")
     name = done.layout.name or "layout"
     return ShrinkingChart(f"Shrinking {name}", measure.capitalize(), unit, steps, done.seconds)
 

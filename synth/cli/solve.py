@@ -138,14 +138,19 @@ def search_for(
     """
     from synth.cli.shared.outcome_text import advice_text, outcome_line, outcome_text, paragraph
     from synth.questions.journal import Journal
-    from synth.questions.measures import parse_measures
+    from synth.questions.measures import LINK, parse_measures
     from synth.questions.outcome import Status
     from synth.questions.problem import Problem
     from synth.search import solve
     from synth.search.workers.solvers import solver_for
 
     with at_option("--minimize"):
-        measures = parse_measures(split_list(minimize) or ("volume",))
+        measures = parse_measures(split_list(minimize) or ("volume",), link=True)
+        if LINK in measures and store is not None:
+            raise InputError(
+                "a store keeps no answers about the least delay of links",
+                way_out="leave --store out, or limit it instead (--link-delay)",
+            )
     path = None if resume is None else Path(resume)
     if solver is None and path is not None:
         solver = Journal.solver_of(path)

@@ -11,7 +11,7 @@ from synth.proving.kept import kept_spec, require_right
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.events import Reporter
 from synth.questions.journal import Journal
-from synth.questions.measures import measured, parse_measures
+from synth.questions.measures import measure_of, parse_measures
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search import solve
@@ -52,7 +52,7 @@ def prove(
     Raises:
         InputError: if the layout is not right, or as ``solve`` does.
     """
-    measures = parse_measures(minimize)
+    measures = parse_measures(minimize, link=True)
     asked = kept_spec(layout, spec, loosen=loosen, rules=rules)
     solver = solver_for(solver, proving=certificate is not None)
     problem, _ = Problem.of(asked, measures, rules)
@@ -96,7 +96,7 @@ def standing(layout: Layout, outcome: Outcome, rules: Rules = DEFAULT_RULES) -> 
         rules: the rule table.
     """
     measure = outcome.measures[0]
-    own = measured(layout, check(layout, rules=rules).delay, measure)
+    own = measure_of(layout, check(layout, rules=rules), measure)
     best = outcome.best
     if outcome.status is Status.REFUSED or best is None or own is None:
         return "nothing is known of this layout"
@@ -111,7 +111,7 @@ def standing(layout: Layout, outcome: Outcome, rules: Rules = DEFAULT_RULES) -> 
         if found is not None and found.part_count < layout.part_count:
             also = f"; one of as much has {found.part_count} parts in place of {layout.part_count}"
         return f"this layout is the smallest: nothing has less than its {measure} of {own}{also}"
-    if outcome.bound is not None:
+    if outcome.bound:
         return (
             f"nothing smaller was found; what has a {measure} below {outcome.bound} is ruled out, "
             f"and its own is {own}"

@@ -21,24 +21,32 @@ LIMITED = tuple(item.name for item in fields(Limits) if item.name in MEASURES)
 layout says whether it keeps that."""
 
 
-def parse_measures(names: Iterable[str]) -> tuple[str, ...]:
+LINK = "link"
+"""The delay of a chain's links, C of section 11. No box decides it, so boxes are not searched by
+it: it is a limit that is made less, or that another measure is set against."""
+
+
+def parse_measures(names: Iterable[str], *, link: bool = False) -> tuple[str, ...]:
     """The measures asked, in order, each once.
+
+    Args:
+        names: the names.
+        link: whether ``LINK`` is one of them.
 
     Raises:
         InputError: for a name that is not a measure, or if there is none.
     """
+    known = (*MEASURES, LINK) if link else MEASURES
     found: list[str] = []
     for name in names:
-        if name not in MEASURES:
-            near = difflib.get_close_matches(name, MEASURES, n=1)
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=1)
             hint = f"did you mean {near[0]}? " if near else ""
-            raise InputError(
-                f"no measure {name!r}", way_out=f"{hint}use one of {', '.join(MEASURES)}"
-            )
+            raise InputError(f"no measure {name!r}", way_out=f"{hint}use one of {', '.join(known)}")
         if name not in found:
             found.append(name)
     if not found:
-        raise InputError("no measure to minimise", way_out=f"use one of {', '.join(MEASURES)}")
+        raise InputError("no measure to minimise", way_out=f"use one of {', '.join(known)}")
     return tuple(found)
 
 
@@ -49,11 +57,6 @@ def measured(layout: Layout, delay: int | None, name: str) -> int | None:
     if name == "delay":
         return delay
     return BoxQuestion(layout.size, 0).measure(name)
-
-
-LINK = "link"
-"""The delay of a chain's links, C of section 11: a measure to set another against, none to search
-boxes by."""
 
 
 def measure_of(layout: Layout, verdict: Verdict, name: str) -> int | None:

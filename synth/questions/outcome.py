@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Any
 
 from synth.layout import Layout
-from synth.questions.measures import measured
+from synth.questions.measures import measure_of
 from synth.questions.statistics import Statistics
 from synth.showing import Shows
 from synth.simulator.verdict import Verdict
@@ -68,7 +68,7 @@ class Outcome(Shows):
         """The first measure of the layout; None without a layout."""
         if self.layout is None or self.verdict is None:
             return None
-        return measured(self.layout, self.verdict.delay, self.measures[0])
+        return measure_of(self.layout, self.verdict, self.measures[0])
 
     @property
     def bound(self) -> int | None:

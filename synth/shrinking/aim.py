@@ -11,7 +11,7 @@ from synth.encoding.geometry import Slot
 from synth.layout import Layout, Pin
 from synth.medium import AXES, DEFAULT_RULES, Cell, Rules, Size
 from synth.questions.box import BoxQuestion
-from synth.questions.measures import LIMITED, measured
+from synth.questions.measures import LIMITED, measure_of
 from synth.simulator import passing
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
@@ -103,12 +103,12 @@ class Aim:
                 return None  # Some copy of a stack is slower than one alone: rare, and no help.
         if verdict is None:
             return None
-        return Judged(layout, verdict, self.score(layout, verdict.delay))
+        return Judged(layout, verdict, self.score(layout, verdict))
 
-    def score(self, layout: Layout, delay: int | None) -> Score:
+    def score(self, layout: Layout, verdict: Verdict) -> Score:
         """By how much limits are broken, the measures of a layout, then the tie breakers."""
-        values = (measured(layout, delay, name) for name in self.compared)
-        late = 0 if delay is None else max(0, delay - self.delay)
+        values = (measure_of(layout, verdict, name) for name in self.compared)
+        late = 0 if verdict.delay is None else max(0, verdict.delay - self.delay)
         broken = self.excess(layout.size, layout.part_count)
         if broken:
             return (late + broken, self.room(layout.size), layout.part_count)

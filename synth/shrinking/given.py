@@ -8,7 +8,7 @@ from dataclasses import replace
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
-from synth.questions.measures import parse_measures
+from synth.questions.measures import LINK, parse_measures
 from synth.shrinking.aim import Aim, Judged, Pinning
 from synth.simulator import check
 from synth.simulator.demands import demanded_stack, match_pins, stack_of
@@ -86,7 +86,8 @@ def aim_of(
     Raises:
         InputError: if the layout is not right otherwise, or something cannot be used.
     """
-    measures = parse_measures(minimize)
+    measures = parse_measures(minimize, link=True)
+    _require_links(measures, layout, spec)
     if pins not in [str(pinning) for pinning in Pinning]:
         raise InputError(
             f"no way to hold pins called {pins!r}", place="pins", way_out="use fixed, face or free"
@@ -142,6 +143,16 @@ def aim_of(
     if judged is None:
         raise _wrong(check(stated, asked, delay=delay, rules=rules))
     return aim, judged
+
+
+def _require_links(measures: Sequence[str], layout: Layout, spec: Spec | None) -> None:
+    """Refuse to minimise the delay of links where there are none."""
+    if LINK in measures and not layout.chain and not (spec and spec.chain):
+        raise InputError(
+            "the layout has no chain, so there are no links that could be late",
+            place="minimize",
+            way_out="use another measure",
+        )
 
 
 def _stacked(layout: Layout, spec: Spec) -> Layout:

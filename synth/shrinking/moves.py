@@ -23,6 +23,7 @@ from synth.encoding.windows import Labels, Promises, Window, labels_of, promises
 from synth.layout import Layout
 from synth.medium import Block, Cell, Size
 from synth.questions.box import BoxQuestion
+from synth.questions.measures import LINK
 from synth.shrinking.aim import HUGE, Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
 from synth.shrinking.draft import Draft, cut, emptied, widened
@@ -465,5 +466,5 @@ class Moves:
         broken = self.aim.excess(size, 0)
         if broken:
             return (broken, self.aim.room(size))
-        names = (name for name in self.aim.compared if name not in ("delay", "parts"))
+        names = (name for name in self.aim.compared if name not in ("delay", "parts", LINK))
         return (0, *(BoxQuestion(size, 0).measure(name) for name in names))

@@ -13,6 +13,7 @@ from synth.proofs.audit import audit
 from synth.proving import kept_spec, prove, standing
 from synth.questions.outcome import Outcome, Status
 from synth.questions.statistics import Statistics
+from synth.search import solve
 from synth.simulator import check
 from synth.spec import Limits, Spec
 from tests.simulator.build import box, enters, hung, leaves
@@ -104,3 +105,21 @@ def test_the_layout_names_its_purpose() -> None:
     outcome = prove(layout)
     assert outcome.layout is not None
     assert outcome.layout.made_for is not None
+
+
+def test_the_delay_of_links_is_proven_like_any_measure() -> None:
+    spec = Spec.parse(
+        "co = a | ci",
+        stack="x",
+        chain=[("co", "ci")],
+        joint="buffer",
+        delay=1,
+        length=3,
+        width=1,
+        height=3,
+    )
+    layout = solve(spec, minimize=("link",)).layout
+    assert layout is not None
+    proven = prove(layout, minimize=("link",))
+    assert proven.status is Status.FOUND
+    assert standing(layout, proven).startswith("this layout is the smallest: nothing has less")

@@ -251,3 +251,16 @@ def test_a_slice_stays_a_slice(asked: Spec | None) -> None:
     assert after.link_delay is not None
     assert before.link_delay is not None
     assert after.link_delay <= before.link_delay
+
+
+def test_the_delay_of_links_is_a_measure_of_slices_only() -> None:
+    data = Path(__file__).resolve().parents[1] / "data"
+    slice_ = Layout.load(data / "and_slice.json")
+    done = shrink(slice_, minimize=("link", "volume"), effort=4_000, time_limit_s=None)
+    before = check(slice_).link_delay
+    assert before is not None
+    assert done.verdict.link_delay is not None
+    assert done.verdict.link_delay <= before
+    assert done.layout.volume <= slice_.volume
+    with pytest.raises(InputError, match="the layout has no chain"):
+        shrink(Layout.load(data / "xor2.json"), minimize=("link",))

@@ -14,10 +14,11 @@ from synth.questions.box import BoxQuestion
 from synth.questions.candidates import assumed_time
 from synth.questions.events import Reporter
 from synth.questions.journal import Journal
-from synth.questions.measures import parse_measures
+from synth.questions.measures import LINK, parse_measures
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.walk.advice import advise as walk_advice
+from synth.search.walk.least_link import least_link, require_chain, tightened
 from synth.search.walk.searching import search
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
@@ -51,8 +52,8 @@ def solve(
 
     Args:
         spec: the specification; limits that it leaves open are assumed and named in ``assumed``.
-        minimize: measures in order of importance: ``volume``, ``floor``, ``length``,
-            ``width``, ``height``, ``delay``, ``parts``.
+        minimize: measures in order of importance: ``volume``, ``floor``, ``length``, ``width``,
+            ``height``, ``delay``, ``parts`` and, of a chain, ``link``: the delay of its links.
         solver: a name of ``synth.search.workers.solvers.SOLVERS``; None takes the one that suits,
             which is another one with a ``certificate``.
         time_limit_s: seconds after which the search stops, undecided, with the best so far.
@@ -82,7 +83,7 @@ def solve(
     Raises:
         InputError: for a solver, measure, preference or limit that cannot be used.
     """
-    measures = parse_measures(minimize)
+    measures = parse_measures(minimize, link=True)
     proving = certificate is not None
     settings = Settings.checked(solver, seed, prefer, workers, without, proving=proving)
     if set(settings.without) - {"structure", "least-delay", "tallest"} and proving:
@@ -92,8 +93,28 @@ def solve(
         )
     require_feasible(spec)
     problem, assumed = Problem.of(spec, measures, rules)
+    require_chain(measures, problem)
     time_limit_s, assumed = assumed_time(time_limit_s, assumed)
     with ExitStack() as stack:
+        if LINK in measures:
+            _refuse_to_keep(certificate, journal)
+            hired = crew or stack.enter_context(Crew(settings.workers))
+
+            def one(problem: Problem, seconds: float | None, known: Journal) -> Outcome:
+                return search(
+                    problem,
+                    settings,
+                    time_limit_s=seconds,
+                    reporter=reporter,
+                    journal=known,
+                    crew=hired,
+                    own=tightened(spec.limits, problem.limits, measures),
+                    fewest=fewest_parts and "parts" not in measures,
+                )
+
+            known = journal.entries if journal is not None else ()
+            outcome = least_link(problem, one, known, time_limit_s)
+            return replace(outcome, assumed=assumed)
         folder = None
         proofs = settings
         if certificate is not None:
@@ -114,6 +135,21 @@ def solve(
     if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
         return outcome
     return replace(outcome, advice=walk_advice(problem, settings, advise_s))
+
+
+def _refuse_to_keep(certificate: str | Path | None, journal: Journal | None) -> None:
+    """Refuse to keep proofs or answers of the many searches for the least delay of links."""
+    what = None
+    if certificate is not None:
+        what = "a certificate"
+    elif journal is not None and journal.path is not None:
+        what = "a file to go on from"
+    if what is not None:
+        raise InputError(
+            f"{what} cannot be kept while the delay of links is minimised",
+            place="minimize",
+            way_out="limit it instead (--link-delay), once you know the least one",
+        )
 
 
 def advise(

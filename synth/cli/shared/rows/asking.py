@@ -227,7 +227,8 @@ ASKING_ROWS: tuple[Option, ...] = (
         ("--minimize",),
         ("solve", "census", "library find", "prove", "shrink"),
         SMALLEST,
-        "What to make small: volume, floor, length, width, height, delay, parts. Repeat it, or "
+        "What to make small: volume, floor, length, width, height, delay, parts; of a chain "
+        "also link, the delay of its links (not with a store or a certificate). Repeat it, or "
         "separate them by commas; the first counts most.",
         "MEASURE",
         ",".join(defaults.MEASURES),

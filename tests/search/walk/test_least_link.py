@@ -1,0 +1,89 @@
+"""The least delay of links as a measure: a limit that is made less until nothing is left."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from synth.errors import InputError
+from synth.questions.journal import Journal
+from synth.questions.outcome import Outcome, Status
+from synth.questions.problem import Problem
+from synth.search import solve
+from synth.search.walk.least_link import least_link
+from synth.spec import Spec
+
+OR_SLICE = Spec.parse(
+    "co = a | ci",
+    stack="x",
+    chain=[("co", "ci")],
+    joint="buffer",
+    length=3,
+    width=1,
+    height=3,
+    delay=3,
+)
+"""A wire and the buffer of the link do it: one tick is the least."""
+
+
+@pytest.mark.parametrize("measures", [("link",), ("link", "volume"), ("volume", "link")])
+def test_the_least_link_delay_is_found_and_less_is_ruled_out(measures: tuple[str, ...]) -> None:
+    found = solve(OR_SLICE, minimize=measures)
+    assert found.status is Status.FOUND
+    assert found.verdict is not None
+    assert found.verdict.link_delay == 1
+    assert found.layout is not None
+    assert "link delay at most 0" in found.claim
+    assert found.measures == measures
+    assert found.best == found.bound
+    if "volume" in measures:
+        assert found.layout.volume == 4
+    order = [found.claim.index(f"smallest by {name}") for name in measures]
+    assert order == sorted(order)
+
+
+def test_without_a_chain_there_is_no_such_measure() -> None:
+    with pytest.raises(InputError, match="no chain"):
+        solve(Spec.parse("q = a"), minimize=["link"])
+
+
+def test_what_is_about_single_boxes_is_not_kept(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="a certificate cannot be kept"):
+        solve(OR_SLICE, minimize=["link"], certificate=tmp_path / "proof")
+    journal = Journal({}, tmp_path / "answers.jsonl")
+    with pytest.raises(InputError, match="a file to go on from cannot be kept"):
+        solve(OR_SLICE, minimize=["link"], journal=journal)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_tick_less_that_stays_open_is_said() -> None:
+    whole = solve(OR_SLICE)
+    asked: list[int | None] = []
+
+    def search(problem: Problem, seconds: float | None, known: Journal) -> Outcome:
+        asked.append(problem.limits.link_delay)
+        if problem.limits.link_delay is None:
+            return whole
+        return Outcome(Status.UNDECIDED, reason="the time was up")
+
+    problem, _ = Problem.of(OR_SLICE, ("link",))
+    ended = least_link(problem, search)
+    assert asked == [None, 0]
+    assert (ended.status, ended.best, ended.bound, ended.claim) == (Status.UNDECIDED, 1, 0, "")
+    assert ended.reason == "link 1 so far; whether less is possible is open: the time was up"
+
+
+def test_what_is_impossible_anyway_says_so() -> None:
+    narrow = Spec.parse(
+        "co = a & ci",
+        stack="x",
+        chain=[("co", "ci")],
+        joint="buffer",
+        length=2,
+        width=1,
+        height=2,
+        delay=1,
+    )
+    ended = solve(narrow, minimize=["link", "volume"])
+    assert (ended.status, ended.layout) == (Status.IMPOSSIBLE, None)
