@@ -56,7 +56,7 @@ class CircuitAim(Aim):
         if not self.keeps(layout, found):
             return None
         verdict = Verdict(legal=True, function=True, delay=found.delay, stacks=None, outputs=None)
-        return Judged(layout, verdict, self.score(layout, found.delay))
+        return Judged(layout, verdict, self.score(layout, verdict))
 
     def excess(self, size: Size, parts: int) -> int:
         """By how much a box is beyond the limits, in cells."""

@@ -14,7 +14,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
 from synth import defaults
-from synth.bounds import least_delay
+from synth.bounds import least_delay, least_link_delay
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
@@ -37,6 +37,7 @@ from synth.showing import Shows
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
+from synth.words import ticks
 
 DEFAULT_AXES = defaults.AXES
 
@@ -191,6 +192,8 @@ class Survey:
         self.watcher = watcher
         low, least = _least(self.second), _least(self.first)
         self.curve = Curve(self.axes, least, low, _largest(limits, self.second))
+        if self.second == LINK:
+            self._rule_out_links()
         self.refused: Outcome | None = None
         self.boxes: dict[tuple[BoxQuestion, Cube | None], BoxAnswer] = {}
         # Of each the limit on the link delay under which it has no layout: it says nothing of more.
@@ -199,6 +202,13 @@ class Survey:
         self._tried: dict[int, int] = {}
         self._read: set[tuple[int | None, int | None]] = set()
         self._began = time.monotonic()
+
+    def _rule_out_links(self) -> None:
+        """Note the delays of links that no slice has (``synth.bounds.link``)."""
+        least = least_link_delay(self.spec)
+        if least.ticks > 0:
+            claim = f"no slice has a link delay below {ticks(least.ticks)}: {least.reason}"
+            self.curve.show(least.ticks - 1, None, claim)
 
     def frontier(self) -> Frontier:
         """What is known so far."""

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from synth.bounds import least_link_delay
 from synth.errors import InputError
 from synth.questions.box import BoxAnswer
 from synth.questions.journal import Journal
@@ -107,8 +108,9 @@ class _LeastLink:
         return replace(self.problem.limits, **values)
 
     def _lowered(self, best: Outcome, claims: list[str]) -> Outcome:
-        """Ask for one tick less until there is no layout."""
-        while (link := _link_of(best)) > 0:
+        """Ask for one tick less until there is no layout, or none can have less."""
+        least = least_link_delay(self.problem.spec)
+        while (link := _link_of(best)) > least.ticks:
             at_this = list(self.known.entries)
             lower = self.problem.under(replace(self.problem.limits, link_delay=link - 1))
             answer = self._search(lower, whole=False)
@@ -122,9 +124,11 @@ class _LeastLink:
                 claims.append(f"smallest by link {link}: {answer.reason}")
                 return self._settled(best, link, claims)
             reason = f"link {link} so far; whether less is possible is open: {answer.reason}"
-            return self._ended(best, Status.UNDECIDED, 0, reason="; ".join([*claims, reason]))
-        claims.append("smallest by link 0, as no delay is less")
-        return self._settled(best, 0, claims)
+            reasons = "; ".join([*claims, reason])
+            return self._ended(best, Status.UNDECIDED, least.ticks, reason=reasons)
+        why = least.reason or "no delay is less"
+        claims.append(f"smallest by link {link} in the whole medium: {why}")
+        return self._settled(best, link, claims)
 
     def _settled(self, best: Outcome, link: int, claims: list[str]) -> Outcome:
         """The least link delay is known; so may be the measures after it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -34,7 +35,7 @@ def test_the_least_link_delay_is_found_and_less_is_ruled_out(measures: tuple[str
     assert found.verdict is not None
     assert found.verdict.link_delay == 1
     assert found.layout is not None
-    assert "link delay at most 0" in found.claim
+    assert "that takes the buffer of the link" in found.claim
     assert found.measures == measures
     assert found.best == found.bound
     if "volume" in measures:
@@ -57,21 +58,46 @@ def test_what_is_about_single_boxes_is_not_kept(tmp_path: Path) -> None:
     assert not list(tmp_path.iterdir())
 
 
-def test_a_tick_less_that_stays_open_is_said() -> None:
-    whole = solve(OR_SLICE)
+def answered(link: int, status: Status = Status.FOUND) -> Outcome:
+    """An answer whose layout has that link delay, or none."""
+    if status is Status.IMPOSSIBLE:
+        return Outcome(status, reason=f"no layout, link delay at most {link}")
+    found = solve(OR_SLICE)
+    assert found.verdict is not None
+    return replace(
+        found, status=status, claim="smallest", verdict=replace(found.verdict, link_delay=link)
+    )
+
+
+def test_a_tick_less_is_asked_until_none_is_left() -> None:
     asked: list[int | None] = []
 
     def search(problem: Problem, seconds: float | None, known: Journal) -> Outcome:
-        asked.append(problem.limits.link_delay)
+        limit = problem.limits.link_delay
+        asked.append(limit)
+        if limit is not None and limit < 4:
+            return answered(limit, Status.IMPOSSIBLE)
+        return answered(6 if limit is None else 4)
+
+    problem, _ = Problem.of(OR_SLICE, ("link", "volume"))
+    ended = least_link(problem, search)
+    assert asked == [None, 5, 3]
+    assert (ended.status, ended.best, ended.bound) == (Status.FOUND, 4, 4)
+    assert ended.claim == (
+        "smallest by link 4: no layout, link delay at most 3; after that, smallest"
+    )
+
+
+def test_a_tick_less_that_stays_open_is_said() -> None:
+    def search(problem: Problem, seconds: float | None, known: Journal) -> Outcome:
         if problem.limits.link_delay is None:
-            return whole
+            return answered(3)
         return Outcome(Status.UNDECIDED, reason="the time was up")
 
     problem, _ = Problem.of(OR_SLICE, ("link",))
     ended = least_link(problem, search)
-    assert asked == [None, 0]
-    assert (ended.status, ended.best, ended.bound, ended.claim) == (Status.UNDECIDED, 1, 0, "")
-    assert ended.reason == "link 1 so far; whether less is possible is open: the time was up"
+    assert (ended.status, ended.best, ended.bound, ended.claim) == (Status.UNDECIDED, 3, 1, "")
+    assert ended.reason == "link 3 so far; whether less is possible is open: the time was up"
 
 
 def test_what_is_impossible_anyway_says_so() -> None:
