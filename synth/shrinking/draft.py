@@ -106,7 +106,7 @@ def cut(draft: Draft, axis: int, seam: Seam, aim: Aim) -> Draft | None:
         shift = at > seam[line_of(cell, axis)]
         return cell_at(line_of(cell, axis), axis, min(at - shift, size[axis] - 1))
 
-    kept = {cell: moved(cell) for cell in draft.cells if cell[axis] != seam[line_of(cell, axis)]}
+    kept = _kept(draft, axis, seam)
     pins, hurt = {}, {moved(cell) for cell in draft.hurt}
     for name, slot in draft.pins.items():
         place = _pin_after(name, slot, axis, size, moved(slot.cell), aim)
@@ -125,6 +125,20 @@ def cut(draft: Draft, axis: int, seam: Seam, aim: Aim) -> Draft | None:
         starts=draft.starts,
         origin={new: draft.origin[old] for old, new in kept.items() if old in draft.origin},
     )
+
+
+def _kept(draft: Draft, axis: int, seam: Seam) -> dict[Cell, Cell]:
+    """Where the parts that stay are after a cut, by where they were."""
+    one, other = (at for at in range(3) if at != axis)
+    dx, dy, dz = (int(at == axis) for at in range(3))
+    found = {}
+    for cell in draft.cells:
+        gone, at = seam[cell[one], cell[other]], cell[axis]
+        if at < gone:
+            found[cell] = cell
+        elif at > gone:
+            found[cell] = (cell[0] - dx, cell[1] - dy, cell[2] - dz)
+    return found
 
 
 def _pin_after(name: str, slot: Slot, axis: int, size: Size, moved: Cell, aim: Aim) -> Slot | None:

@@ -28,6 +28,7 @@ from synth.shrinking.aim import HUGE, Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
 from synth.shrinking.draft import Draft, cut, emptied, widened
 from synth.shrinking.memory import Choices, Memory
+from synth.shrinking.netlist import Netlist
 from synth.shrinking.picking import around, cells_of, nearest, window_of
 from synth.shrinking.seams import jogged, least, straight, wandering
 
@@ -71,6 +72,13 @@ SHARES = {
 SHARES_BROKEN = SHARES | {"cut": 0.4, "trade": 0.2, "refit": 0.2}
 """The same for a layout that is larger than a limit along some axis: room elsewhere costs nothing.
 """
+
+SHARES_SPARSE = SHARES | {"cut": 1.5}
+"""The same for a huge layout in which little of the box holds anything: most cuts are still ahead.
+"""
+
+SPARSE = 0.35
+"""Share of the box that holds parts, up to which a layout is sparse."""
 
 WIDER = (1, 1, 2, 3)
 """How many slices a trade puts in to come nearer to a limit: one is drawn."""
@@ -167,6 +175,9 @@ class _Known:
         """The signals that it has."""
         aim = self.aim
         ticks = aim.ticks(self.base)
+        netlist = Netlist.of(self.base.layout, aim.rules)
+        if netlist is not None:
+            return netlist.labels(aim.spec.function, self.rows)
         return labels_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
 
 
@@ -211,8 +222,8 @@ class Moves:
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
-        broken = self._is_near_limits(base.layout)
-        for kind in sorted(self.kinds(base), key=lambda kind: self._behind(kind, broken)):
+        shares = self._shares(base.layout)
+        for kind in sorted(self.kinds(base), key=lambda kind: self._behind(kind, shares)):
             for _ in range(ATTEMPTS):
                 found = self._drawn(kind, base)
                 if found is None:
@@ -250,8 +261,13 @@ class Moves:
         """Whether a layout breaks limits on its sides and is small: a large one is cut anywhere."""
         return layout.volume <= LARGE and bool(self.aim.broken_axes(layout.size))
 
-    def _behind(self, kind: str, broken: bool) -> tuple[float, str]:
-        shares = SHARES_BROKEN if broken else SHARES
+    def _shares(self, layout: Layout) -> dict[str, float]:
+        if self._is_near_limits(layout):
+            return SHARES_BROKEN
+        sparse = layout.volume >= HUGE and layout.part_count <= SPARSE * layout.volume
+        return SHARES_SPARSE if sparse else SHARES
+
+    def _behind(self, kind: str, shares: dict[str, float]) -> tuple[float, str]:
         return (self.effort[kind] / shares[kind], kind)
 
     def _learnt(self, kind: str) -> dict[str, Choices]:
@@ -421,7 +437,10 @@ class Moves:
         None where more is broken than a window may free.
         """
         best: tuple[float, Draft] | None = None
-        for _ in range(DRAWN if whole.volume <= LARGE else DRAWN // 3):
+        drawn = DRAWN if whole.volume <= LARGE else DRAWN // 3
+        if whole.volume >= HUGE and way.shape == "wandering":
+            drawn = 1  # It is the least already.
+        for _ in range(drawn):
             draft = self._one_cut(whole, trade, way)
             if draft is None:
                 continue

@@ -9,6 +9,7 @@ from synth.layout import Layout
 from synth.medium import Cell, Direction, Part
 from synth.shrinking.aim import HUGE, Aim, Judged
 from synth.shrinking.draft import Draft, cut, line_hurts, lines_of
+from synth.shrinking.netlist import Netlist
 from synth.shrinking.seams import straight
 
 
@@ -31,19 +32,23 @@ def pruned(judged: Judged, aim: Aim, cells: Iterable[Cell] | None = None) -> Jud
 
 
 def idle(judged: Judged, aim: Aim) -> frozenset[Cell]:
-    """Cells whose part seems not to be needed, by what the encoding says about the layout.
+    """Cells whose part seems not to be needed, by the netlist or what the encoding says.
 
     In a large layout there is no time to try every part. The guess may be wrong in either
     direction; the simulator judges every removal.
     """
     layout = judged.layout
-    resting = promises_of(layout, aim.spec, aim.ticks(judged), rules=aim.rules)
-    found = {
-        cell
-        for cell, block in layout.cells.items()
-        if block.part in (Part.WIRE, Part.INVERTER, Part.BUFFER)
-        and resting.rests_on_nothing((str(block.part), cell))
-    }
+    netlist = Netlist.of(layout, aim.rules)
+    if netlist is not None:
+        found = netlist.idle()
+    else:
+        resting = promises_of(layout, aim.spec, aim.ticks(judged), rules=aim.rules)
+        found = {
+            cell
+            for cell, block in layout.cells.items()
+            if block.part in (Part.WIRE, Part.INVERTER, Part.BUFFER)
+            and resting.rests_on_nothing((str(block.part), cell))
+        }
     for cell, block in layout.cells.items():
         above = Direction.PZ.step(cell)
         if block.part in (Part.CLEAR, Part.LEDGE) and layout.cells.keys().isdisjoint(

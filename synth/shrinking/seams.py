@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import random
 
+import numpy as np
+import numpy.typing as npt
+
+from synth.medium import Block, Part
 from synth.shrinking.draft import Draft, Line, Seam, line_hurts, lines_of, sheared
 
 FARTHEST_JOG = 3
@@ -62,57 +66,75 @@ def least(draft: Draft, axis: int, generator: random.Random) -> Seam:
     """The seam that breaks least of all that run straight one way across and jog along the other.
 
     By dynamic programming, as a path of least cost through a picture; chance adds a little to every
-    cost and leaves some rows of lines no choice, so that seams differ. Which of the two ways it may
-    jog along is drawn, longer ones more often: then a row of lines across is short.
+    cost and draws a place to pass by, so that seams differ. Which of the two ways it may jog along
+    is drawn, the longer one more often: then what runs straight across is short.
     """
-    lines = lines_of(draft.size, axis)
-    spans = [1 + max(line[across] for line in lines) for across in range(2)]
-    across = generator.choices((0, 1), weights=spans)[0]
-    rows = [[line for line in lines if line[across] == at] for at in range(spans[across])]
-    length = draft.size[axis]
-    costs = [
-        [
-            _LINE_COST * sum(line_hurts(draft.cells, axis, line, at) for line in row)
-            + generator.random()
-            for at in range(length)
-        ]
-        for row in rows
-    ]
-    fixed = generator.randrange(len(rows))
-    meant = generator.randrange(length)
-    costs[fixed] = [cost + _ELSEWHERE * abs(at - meant) for at, cost in enumerate(costs[fixed])]
-    totals, ways = costs[0], []
-    for before, row, own in zip(rows, rows[1:], costs[1:], strict=False):
-        reached, way = [], []
-        for at in range(length):
-            found = min(
-                (totals[place] + _jog_cost(draft, axis, (before, place), (row, at)), place)
-                for place in range(max(0, at - FARTHEST_JOG), min(length, at + FARTHEST_JOG + 1))
-            )
-            reached.append(found[0] + own[at])
-            way.append(found[1])
-        totals = reached
+    others = [other for other in range(3) if other != axis]
+    across = generator.choices((0, 1), weights=[draft.size[other] for other in others])[0]
+    order = (others[across], axis, others[1 - across])
+    held, codes, hanging = _pictures(draft, order)
+    chance = np.random.default_rng(generator.randrange(1 << 32))
+    rows, length, _ = held.shape
+    costs = _LINE_COST * _hurt_lines(codes, hanging) + chance.random((rows, length))
+    place = generator.randrange(length)
+    costs[generator.randrange(rows)] += _ELSEWHERE * np.abs(np.arange(length) - place)
+    # Lines meet anew in front of the jog: the cells of the one that loses its cell first, moved.
+    later = np.zeros((rows, length + 1))
+    sooner = np.zeros((rows, length + 1))
+    later[1:, 1:-1] = np.cumsum((held[:-1, 1:] & held[1:, :-1]).sum(axis=2), axis=1)
+    sooner[1:, 1:-1] = np.cumsum((held[1:, 1:] & held[:-1, :-1]).sum(axis=2), axis=1)
+    later[:, -1], sooner[:, -1] = later[:, -2], sooner[:, -2]
+    totals = costs[0]
+    ways = []
+    for row in range(1, rows):
+        best = totals.copy()
+        way = np.arange(length)
+        for jog in range(1, min(FARTHEST_JOG, length - 1) + 1):
+            low, high = np.arange(length - jog), np.arange(jog, length)
+            up = totals[low] + (later[row, high] - later[row, low]) + _STRAIGHT * jog
+            better = up < best[high]
+            best[high] = np.where(better, up, best[high])
+            way[high] = np.where(better, low, way[high])
+            down = totals[high] + (sooner[row, high] - sooner[row, low]) + _STRAIGHT * jog
+            better = down < best[low]
+            best[low] = np.where(better, down, best[low])
+            way[low] = np.where(better, high, way[low])
+        totals = best + costs[row]
         ways.append(way)
-    at = min(range(length), key=totals.__getitem__)
-    seam = dict.fromkeys(rows[-1], at)
-    for row, way in zip(reversed(rows[:-1]), reversed(ways), strict=True):
-        at = way[at]
-        seam |= dict.fromkeys(row, at)
-    return seam
+    path = [int(np.argmin(totals))]
+    for way in reversed(ways):
+        path.append(int(way[path[-1]]))
+    path.reverse()
+    return {line: path[line[across]] for line in lines_of(draft.size, axis)}
 
 
-def _jog_cost(
-    draft: Draft, axis: int, one: tuple[list[Line], int], other: tuple[list[Line], int]
-) -> float:
-    """How much is broken between two rows of lines that lose cells at two places."""
-    (before, place), (row, at) = one, other
-    if place == at:
-        return 0.0
-    met = sum(
-        len(sheared(draft.cells, axis, (line, place), (beside, at)))
-        for line, beside in zip(before, row, strict=True)
-    )
-    return met + _STRAIGHT * abs(place - at)
+Picture = npt.NDArray[np.bool_]
+"""Whether something holds of a cell: by row, place along the axis, and line of the row."""
+
+
+def _pictures(
+    draft: Draft, order: tuple[int, int, int]
+) -> tuple[Picture, npt.NDArray[np.int64], Picture]:
+    """What cells hold anything; a number for each block, 0 for none; where inverters are."""
+    shape = tuple(draft.size[axis] for axis in order)
+    codes = np.zeros(shape, dtype=np.int64)
+    hanging = np.zeros(shape, dtype=bool)
+    numbers: dict[Block, int] = {}
+    for cell, block in draft.cells.items():
+        place = (cell[order[0]], cell[order[1]], cell[order[2]])
+        codes[place] = numbers.setdefault(block, len(numbers) + 1)
+        hanging[place] = block.part is Part.INVERTER
+    return codes > 0, codes, hanging
+
+
+def _hurt_lines(codes: npt.NDArray[np.int64], hanging: Picture) -> npt.NDArray[np.int64]:
+    """For each row and place the lines that break there (``line_hurts``)."""
+    before, after = np.zeros_like(codes), np.zeros_like(codes)
+    before[:, 1:], after[:, :-1] = codes[:, :-1], codes[:, 1:]
+    between = (codes == 0) & (before > 0) & (after > 0)
+    unlike = (codes > 0) & (codes != before) & (codes != after)
+    counted: npt.NDArray[np.int64] = (between | unlike | hanging).sum(axis=2)
+    return counted
 
 
 def _cost(draft: Draft, axis: int, seam: Seam, line: Line, at: int) -> float:
