@@ -16,6 +16,12 @@ from synth.layout import Layout, Pin
 from synth.medium import AXES, Block, Cell, Part, Size
 from synth.shrinking.aim import Aim, Pinning
 
+ACTIVE = frozenset((Part.WIRE, Part.INVERTER, Part.BUFFER))
+"""Parts that pass a signal on."""
+
+INSULATORS = frozenset((Part.CLEAR, Part.LEDGE))
+"""Parts that only carry others."""
+
 Line = tuple[int, int]
 """The coordinates of a line of cells across its axis, in the order of axes."""
 
@@ -164,9 +170,13 @@ def hurt_by(draft: Draft, axis: int, seam: Seam) -> set[Cell]:
             hurt |= {cell_at(line, axis, place) for place in (at - 1, at) if 0 <= place <= last}
         for other in ((line[0] + 1, line[1]), (line[0], line[1] + 1)):
             if other in seam:
-                for place in sheared(draft.cells, axis, (line, at), (other, seam[other])):
+                one, beside = (line, at), (other, seam[other])
+                for place in sheared(draft.cells, axis, one, beside):
                     hurt.add(cell_at(line, axis, place))
                     hurt.add(cell_at(other, axis, place))
+                for place in parted(draft.cells, axis, one, beside):
+                    for own, gone in (one, beside):
+                        hurt.add(cell_at(own, axis, place - (place > gone)))
     return hurt
 
 
@@ -195,6 +205,39 @@ def sheared(
         for new in range(low, high)
         if cell_at(early, axis, new + 1) in cells and cell_at(late, axis, new) in cells
     ]
+
+
+def parted(
+    cells: Mapping[Cell, Block], axis: int, one: tuple[Line, int], other: tuple[Line, int]
+) -> list[int]:
+    """Where two lines beside each other no longer meet because a seam takes other cells of them.
+
+    Only where the parts may have to do with each other (``joined``).
+    """
+    (line, at), (beside, place) = one, other
+    upright = axis != 2 and line[1] != beside[1]
+    found = []
+    for between in range(min(at, place) + 1, max(at, place)):
+        block = cells.get(cell_at(line, axis, between))
+        if block is None:
+            continue
+        next_to = cells.get(cell_at(beside, axis, between))
+        if next_to is not None and joined(block, next_to, upright=upright):
+            found.append(between)
+    return found
+
+
+def joined(block: Block, other: Block, *, upright: bool) -> bool:
+    """Whether two parts that are neighbours may have to do with each other: carry, host, link.
+
+    Args:
+        block: one.
+        other: the other.
+        upright: whether one lies above the other.
+    """
+    if block.part not in ACTIVE and other.part not in ACTIVE:
+        return False
+    return upright or not INSULATORS & {block.part, other.part}
 
 
 def widened(draft: Draft, axis: int, at: int, aim: Aim) -> Draft | None:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from synth.medium import Block, Part
-from synth.shrinking.draft import Draft, Line, Seam, line_hurts, lines_of, sheared
+from synth.shrinking.draft import Draft, Line, Seam, line_hurts, lines_of, parted, sheared
 
 FARTHEST_JOG = 3
 """The largest distance, in cells, between the two halves of a seam with a jog."""
@@ -21,6 +21,9 @@ STRAY = 3
 
 _LINE_COST = 3.0
 """What a line that breaks costs; two lines that meet anew cost one."""
+
+_PARTED_COST = 2.0
+"""What two lines cost that no longer meet where their parts may have to do with each other."""
 
 _STRAIGHT = 0.2
 """What a step aside costs that breaks nothing."""
@@ -72,10 +75,10 @@ def least(draft: Draft, axis: int, generator: random.Random) -> Seam:
     others = [other for other in range(3) if other != axis]
     across = generator.choices((0, 1), weights=[draft.size[other] for other in others])[0]
     order = (others[across], axis, others[1 - across])
-    held, codes, hanging = _pictures(draft, order)
+    held, codes, kinds = _pictures(draft, order)
     chance = np.random.default_rng(generator.randrange(1 << 32))
     rows, length, _ = held.shape
-    costs = _LINE_COST * _hurt_lines(codes, hanging) + chance.random((rows, length))
+    costs = _LINE_COST * _hurt_lines(codes, kinds == _INVERTER) + chance.random((rows, length))
     place = generator.randrange(length)
     costs[generator.randrange(rows)] += _ELSEWHERE * np.abs(np.arange(length) - place)
     # Lines meet anew in front of the jog: the cells of the one that loses its cell first, moved.
@@ -84,6 +87,9 @@ def least(draft: Draft, axis: int, generator: random.Random) -> Seam:
     later[1:, 1:-1] = np.cumsum((held[:-1, 1:] & held[1:, :-1]).sum(axis=2), axis=1)
     sooner[1:, 1:-1] = np.cumsum((held[1:, 1:] & held[:-1, :-1]).sum(axis=2), axis=1)
     later[:, -1], sooner[:, -1] = later[:, -2], sooner[:, -2]
+    apart = np.zeros((rows, length + 1))
+    apart[1:, 1:] = np.cumsum(_joined(kinds, upright=order[0] == 2).sum(axis=2), axis=1)
+    apart *= _PARTED_COST
     totals = costs[0]
     ways = []
     for row in range(1, rows):
@@ -91,11 +97,12 @@ def least(draft: Draft, axis: int, generator: random.Random) -> Seam:
         way = np.arange(length)
         for jog in range(1, min(FARTHEST_JOG, length - 1) + 1):
             low, high = np.arange(length - jog), np.arange(jog, length)
-            up = totals[low] + (later[row, high] - later[row, low]) + _STRAIGHT * jog
+            met = apart[row, high] - apart[row, low + 1] + _STRAIGHT * jog
+            up = totals[low] + (later[row, high] - later[row, low]) + met
             better = up < best[high]
             best[high] = np.where(better, up, best[high])
             way[high] = np.where(better, low, way[high])
-            down = totals[high] + (sooner[row, high] - sooner[row, low]) + _STRAIGHT * jog
+            down = totals[high] + (sooner[row, high] - sooner[row, low]) + met
             better = down < best[low]
             best[low] = np.where(better, down, best[low])
             way[low] = np.where(better, high, way[low])
@@ -111,29 +118,51 @@ def least(draft: Draft, axis: int, generator: random.Random) -> Seam:
 Picture = npt.NDArray[np.bool_]
 """Whether something holds of a cell: by row, place along the axis, and line of the row."""
 
+Numbers = npt.NDArray[np.int64]
+"""A number for each cell in the same order."""
 
-def _pictures(
-    draft: Draft, order: tuple[int, int, int]
-) -> tuple[Picture, npt.NDArray[np.int64], Picture]:
-    """What cells hold anything; a number for each block, 0 for none; where inverters are."""
+_SOLID, _ACTIVE, _INVERTER = 2, 3, 4
+"""Kinds of parts as numbers, those that carry others only being 1; ``draft.joined`` is about them.
+"""
+
+_KIND = {
+    Part.CLEAR: 1,
+    Part.LEDGE: 1,
+    Part.SOLID: _SOLID,
+    Part.WIRE: _ACTIVE,
+    Part.BUFFER: _ACTIVE,
+    Part.INVERTER: _INVERTER,
+}
+
+
+def _pictures(draft: Draft, order: tuple[int, int, int]) -> tuple[Picture, Numbers, Numbers]:
+    """What cells hold anything; a number for each block, 0 for none; the kinds of parts."""
     shape = tuple(draft.size[axis] for axis in order)
     codes = np.zeros(shape, dtype=np.int64)
-    hanging = np.zeros(shape, dtype=bool)
+    kinds = np.zeros(shape, dtype=np.int64)
     numbers: dict[Block, int] = {}
     for cell, block in draft.cells.items():
         place = (cell[order[0]], cell[order[1]], cell[order[2]])
         codes[place] = numbers.setdefault(block, len(numbers) + 1)
-        hanging[place] = block.part is Part.INVERTER
-    return codes > 0, codes, hanging
+        kinds[place] = _KIND[block.part]
+    return codes > 0, codes, kinds
 
 
-def _hurt_lines(codes: npt.NDArray[np.int64], hanging: Picture) -> npt.NDArray[np.int64]:
+def _joined(kinds: Numbers, *, upright: bool) -> Picture:
+    """For each row but the first, place and line: whether it is joined to the one before."""
+    one, other = kinds[:-1], kinds[1:]
+    active = (one >= _ACTIVE) | (other >= _ACTIVE)
+    least_kind = 1 if upright else _SOLID
+    return active & (one >= least_kind) & (other >= least_kind)
+
+
+def _hurt_lines(codes: Numbers, hanging: Picture) -> Numbers:
     """For each row and place the lines that break there (``line_hurts``)."""
     before, after = np.zeros_like(codes), np.zeros_like(codes)
     before[:, 1:], after[:, :-1] = codes[:, :-1], codes[:, 1:]
     between = (codes == 0) & (before > 0) & (after > 0)
     unlike = (codes > 0) & (codes != before) & (codes != after)
-    counted: npt.NDArray[np.int64] = (between | unlike | hanging).sum(axis=2)
+    counted: Numbers = (between | unlike | hanging).sum(axis=2)
     return counted
 
 
@@ -143,6 +172,8 @@ def _cost(draft: Draft, axis: int, seam: Seam, line: Line, at: int) -> float:
     a, b = line
     for other in ((a + 1, b), (a - 1, b), (a, b + 1), (a, b - 1)):
         if other in seam:
-            cost += len(sheared(draft.cells, axis, (line, at), (other, seam[other])))
+            ends = ((line, at), (other, seam[other]))
+            cost += len(sheared(draft.cells, axis, *ends))
+            cost += _PARTED_COST * len(parted(draft.cells, axis, *ends))
             cost += _STRAIGHT * abs(at - seam[other])
     return cost

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from synth.layout import Layout
 from synth.medium import LEDGE, SOLID, WIRE, Cell, Direction, Size, inverter
-from synth.shrinking.draft import Draft, line_hurts, lines_of, sheared
+from synth.shrinking.draft import Draft, line_hurts, lines_of, parted, sheared
 from synth.shrinking.seams import FARTHEST_JOG, least, straight
 
 BLOCKS = (SOLID, LEDGE, WIRE, inverter(Direction.PX), inverter(Direction.NZ))
@@ -21,7 +21,9 @@ def broken(draft: Draft, axis: int, seam: dict[tuple[int, int], int]) -> float:
     for line, at in seam.items():
         for other in ((line[0] + 1, line[1]), (line[0], line[1] + 1)):
             if other in seam:
-                cost += len(sheared(draft.cells, axis, (line, at), (other, seam[other])))
+                ends = ((line, at), (other, seam[other]))
+                cost += len(sheared(draft.cells, axis, *ends))
+                cost += 2 * len(parted(draft.cells, axis, *ends))
     return cost
 
 
