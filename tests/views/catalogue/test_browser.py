@@ -49,7 +49,7 @@ def titles(page: Page) -> list[str]:
 
 @pytest.fixture(scope="module")
 def index(browser: Browser, site: Path) -> Iterator[Page]:
-    """The index, open for all tests that only ask its script."""
+    """A page for all tests of the index that ask no more than its script."""
     with watched(browser) as page:
         yield opened(page, site)
 
@@ -82,9 +82,9 @@ def test_the_index_lists_every_gate(page: Page, site: Path, gates: list[Gate]) -
     ],
 )
 def test_each_filter_keeps_what_it_says(
-    page: Page, site: Path, gates: list[Gate], name: str, value: str, keeps: Any
+    index: Page, site: Path, gates: list[Gate], name: str, value: str, keeps: Any
 ) -> None:
-    opened(page, site)
+    page = opened(index, site)
     field = page.locator(f'[name="{name}"]')
     if name == "volume":
         field.fill(value)
@@ -123,9 +123,9 @@ def test_each_filter_keeps_what_it_says(
     ],
 )
 def test_names_and_expressions_are_found(
-    page: Page, site: Path, text: str, found: set[str]
+    index: Page, site: Path, text: str, found: set[str]
 ) -> None:
-    opened(page, site)
+    page = opened(index, site)
     page.get_by_label("Name or expression").fill(text)
     assert set(titles(page)) == found
 
@@ -166,8 +166,8 @@ def test_what_is_no_expression_is_searched_as_text(index: Page, text: str) -> No
     assert index.evaluate("(text) => Expression.tables(text)", text) is None
 
 
-def test_filters_join_and_are_cleared(page: Page, site: Path, gates: list[Gate]) -> None:
-    opened(page, site)
+def test_filters_join_and_are_cleared(index: Page, site: Path, gates: list[Gate]) -> None:
+    page = opened(index, site)
     page.get_by_label("Name or expression").fill("or2")
     page.locator("[name=stack]").select_option(label="stacks along y")
     assert titles(page) == ["xor2", "or2"]
@@ -180,8 +180,8 @@ def test_filters_join_and_are_cleared(page: Page, site: Path, gates: list[Gate])
     assert len(titles(page)) == len(gates)
 
 
-def test_headings_sort_both_ways_and_what_has_no_figure_is_last(page: Page, site: Path) -> None:
-    opened(page, site)
+def test_headings_sort_both_ways_and_what_has_no_figure_is_last(index: Page, site: Path) -> None:
+    page = opened(index, site)
     for down in (False, True):
         page.get_by_role("button", name="Sort by volume of the smallest").click()
         values = [int(text) for text in column(page, "volume") if text.isdigit()]
