@@ -54,12 +54,23 @@ def shared(browser: Browser, pages: Path) -> Iterator[Page]:
         yield page
 
 
+@pytest.fixture(scope="module")
+def flat(browser: Browser, pages: Path) -> Iterator[Page]:
+    """The same without a model, which is drawn in software here and takes most of the time."""
+    with watched(browser, script=NO_MODEL) as page:
+        yield page
+
+
 def opened(page: Page, pages: Path, name: str = "xor2", fragment: str = "") -> Page:
-    page.goto("about:blank")
-    page.set_viewport_size({"width": 1280, "height": 900})
-    ready(page, pages / f"{name}.html", fragment)
+    opened_flat(page, pages, name, fragment)
     assert page.locator("#canvas canvas").first.is_visible()
     return page
+
+
+def opened_flat(page: Page, pages: Path, name: str = "xor2", fragment: str = "") -> Page:
+    page.goto("about:blank")
+    page.set_viewport_size({"width": 1280, "height": 900})
+    return ready(page, pages / f"{name}.html", fragment)
 
 
 def set_inputs(page: Page, bits: dict[str, str]) -> None:
@@ -88,8 +99,8 @@ def output(page: Page, name: str = "q") -> str:
     return page.locator(f'.output[data-output="{name}"] .bit').inner_text()
 
 
-def test_switches_give_what_the_simulator_gives(shared: Page, pages: Path) -> None:
-    page = opened(shared, pages)
+def test_switches_give_what_the_simulator_gives(flat: Page, pages: Path) -> None:
+    page = opened_flat(flat, pages)
     verdict = check(XOR)
     assert verdict.outputs is not None
     for row, bits in enumerate(product("01", repeat=2)):
@@ -99,9 +110,9 @@ def test_switches_give_what_the_simulator_gives(shared: Page, pages: Path) -> No
 
 @pytest.mark.parametrize(("start", "end"), [("00", "11"), ("11", "10")])
 def test_inputs_change_at_tick_0_and_outputs_follow_tick_by_tick(
-    shared: Page, pages: Path, start: str, end: str
+    flat: Page, pages: Path, start: str, end: str
 ) -> None:
-    page = opened(shared, pages, "asked")
+    page = opened_flat(flat, pages, "asked")
     page.select_option("#jump-from", str(int(start, 2)))
     page.select_option("#jump-to", str(int(end, 2)))
     page.click("#jump-go")
@@ -134,10 +145,10 @@ def test_keys_do_what_the_mouse_does(shared: Page, pages: Path) -> None:
 
 
 def test_a_switch_thrown_before_all_is_settled_gives_what_the_simulator_gives(
-    shared: Page, pages: Path
+    flat: Page, pages: Path
 ) -> None:
     """Input b goes on one tick after input a, in the midst of the change."""
-    page = opened(shared, pages)
+    page = opened_flat(flat, pages)
     # In one go, so that the play is paused at the tick of the change.
     page.evaluate(
         """() => {
@@ -244,8 +255,8 @@ def gap(page: Page, one: str) -> tuple[float, bool]:
     return near, inside
 
 
-def test_the_reason_of_a_cell_stands_beside_it(shared: Page, pages: Path) -> None:
-    page = opened(shared, pages)
+def test_the_reason_of_a_cell_stands_beside_it(flat: Page, pages: Path) -> None:
+    page = opened_flat(flat, pages)
     for width in (1280, 390, 320):
         page.set_viewport_size({"width": width, "height": 760})
         for number in (0, 9, len(XOR.cells) - 1):
@@ -259,9 +270,9 @@ def test_the_reason_of_a_cell_stands_beside_it(shared: Page, pages: Path) -> Non
 
 
 def test_a_cell_tells_what_it_is_and_its_causes_lead_back_to_the_pin(
-    shared: Page, pages: Path
+    flat: Page, pages: Path
 ) -> None:
-    page = opened(shared, pages)
+    page = opened_flat(flat, pages)
     number = list(XOR.cells).index((0, 0, 2))
     page.locator(f'#plans [data-cell="{number}"]').click()
     body = page.locator("#inspector-body")
@@ -289,8 +300,8 @@ def test_a_cell_tells_what_it_is_and_its_causes_lead_back_to_the_pin(
     assert page.locator(".cell-title").inner_text() == titles[-1]
 
 
-def test_followed_cells_have_waveforms(shared: Page, pages: Path) -> None:
-    page = opened(shared, pages)
+def test_followed_cells_have_waveforms(flat: Page, pages: Path) -> None:
+    page = opened_flat(flat, pages)
     assert page.locator(".wave-label").count() == 3
     page.locator("#plans .cell.inside .ground").first.focus()
     page.keyboard.press("f")
@@ -299,8 +310,8 @@ def test_followed_cells_have_waveforms(shared: Page, pages: Path) -> None:
     assert page.locator(".wave-label").count() == 3
 
 
-def test_a_layout_that_fails_is_shown_as_failing(shared: Page, pages: Path) -> None:
-    page = opened(shared, pages, "short")
+def test_a_layout_that_fails_is_shown_as_failing(flat: Page, pages: Path) -> None:
+    page = opened_flat(flat, pages, "short")
     verdict = page.locator(".verdict").inner_text()
     assert "Fails: 1 of 4 rows is not as asked" in verdict
     assert "q = a ^ b within 2 ticks" in verdict
@@ -313,8 +324,8 @@ def test_a_layout_that_fails_is_shown_as_failing(shared: Page, pages: Path) -> N
     assert "reads 0, not 1" in page.locator("#inspector .cell-faults").inner_text()
 
 
-def test_without_a_function_nothing_is_called_right(shared: Page, pages: Path) -> None:
-    page = opened(shared, pages)
+def test_without_a_function_nothing_is_called_right(flat: Page, pages: Path) -> None:
+    page = opened_flat(flat, pages)
     said = page.locator(".verdict").inner_text()
     assert "No function was stated to check against. It computes q = a ^ b." in said
     set_inputs(page, {"a": "1"})
@@ -322,8 +333,8 @@ def test_without_a_function_nothing_is_called_right(shared: Page, pages: Path) -
     assert "right" not in page.locator("#status").inner_text()
 
 
-def test_what_is_not_legal_is_drawn_with_its_faults(shared: Page, pages: Path) -> None:
-    page = opened(shared, pages, "unsupported")
+def test_what_is_not_legal_is_drawn_with_its_faults(flat: Page, pages: Path) -> None:
+    page = opened_flat(flat, pages, "unsupported")
     assert "Not legal" in page.locator(".verdict").inner_text()
     page.locator(".faults [data-go]").first.click()
     assert "at (0, 0, 1)" in page.locator(".cell-title").inner_text()
