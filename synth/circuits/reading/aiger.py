@@ -137,7 +137,7 @@ def _ascii(lines: _Lines, shape: _Shape, name: str) -> Circuit:
         (literal,) = _literals(lines, 1, shape.most, "list the literal of an input")
         if literal & 1 or not literal:
             raise error_at(lines.number, f"input {literal} is no variable", "use an even literal")
-        inputs.append((literal >> 1, lines.number))
+        inputs.append((literal, lines.number))
     outputs = []
     for _ in range(shape.outputs):
         (literal,) = _literals(lines, 1, shape.most, "list the literal of an output")
@@ -146,19 +146,20 @@ def _ascii(lines: _Lines, shape: _Shape, name: str) -> Circuit:
         made, one, other = _literals(lines, 3, shape.most, "list an AND: lhs rhs0 rhs1")
         if made & 1 or not made:
             raise error_at(lines.number, f"AND {made} is no variable", "use an even literal")
-        defined.append((made >> 1, lines.number, (one, other)))
+        defined.append((made, lines.number, (one, other)))
     names = _symbols(lines, shape)
     builder = CircuitBuilder(names[0])
     signals = Signals(builder)
-    for variable, line in inputs:
-        signals.input(str(variable), line)
-    for variable, line, pair in defined:
-        signals.define(str(variable), line, [str(lit >> 1) for lit in pair], _And(builder, pair))
+    # Signals are called after their even literals, as the file writes them.
+    for made, line in inputs:
+        signals.input(str(made), line)
+    for made, line, pair in defined:
+        signals.define(str(made), line, [str(lit & ~1) for lit in pair], _And(builder, pair))
     signals.define("0", 1, (), lambda reads: FALSE)
     shown_by = {}
     for output, (literal, line) in zip(names[1], outputs, strict=True):
         key = f"output {output}"
-        signals.define(key, line, [str(literal >> 1)], _Edge(literal & 1))
+        signals.define(key, line, [str(literal & ~1)], _Edge(literal & 1))
         shown_by[key] = line
     circuit = signals.circuit(name, shown_by, in_order=True)
     renamed = dict(zip(names[1], circuit.outputs.values(), strict=True))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from synth.circuits.circuit import Circuit, CircuitBuilder
 from synth.circuits.reading.names import Signals, error_at
+from synth.errors import InputError
 from synth.fields import NAME_PATTERN, shown
 from synth.spec.parser import Expression, Parser
 from synth.spec.tokens import Source, Token
@@ -24,7 +25,13 @@ def parse_equations(text: str, name: str = "circuit") -> Circuit:
         InputError: naming line and column, for what is malformed, cyclic, undefined or too large.
     """
     lists, rest = _lists(text)
-    assignments = Parser(Source(rest)).assignments()
+    try:
+        assignments = Parser(Source(rest)).assignments()
+    except InputError as error:
+        # The place in a single line is a column alone; a file has lines.
+        if error.place is not None and error.place.startswith("column"):
+            error.place = f"line 1, {error.place}"
+        raise
     lines = {target: _line(rest, one) for target, one in assignments.items()}
     used = dict.fromkeys(token.text for one in assignments.values() for token in one.names)
     inputs = lists.get("inputs") or {

