@@ -28,9 +28,9 @@ MUCH_LARGER = 1.05
 MUCH_LARGER_PLACED = 1.25
 """How much larger than the best a placed start may be: wired otherwise, it may end smaller."""
 
-SHARE_MET = 0.25
-"""The share of placing, against shrinking, once some layout keeps the delay asked; before that both
-have as much.
+SHARES_MET = (1.0, 0.25)
+"""The share of placing, against shrinking, once some layout keeps the delay asked: in its first
+round, in which most starts are found, and after that. Before that both have as much.
 """
 
 PLACED_FIRST_S = 30.0
@@ -138,7 +138,8 @@ class Placing:
         """
         now = time.monotonic()
         if seconds is None:
-            seconds = (now - self._turn_began) * (SHARE_MET if self._met else 1.0)
+            share = SHARES_MET[min(self.starts.rounds, 1)] if self._met else 1.0
+            seconds = (now - self._turn_began) * share
         found = self._within(seconds)
         self._turn_began = time.monotonic()
         return found
@@ -199,7 +200,8 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
     firsts = [] if order.start is None else [order.start]
     others = other_starts(problem)
     if not firsts:
-        placed = placing.turn(PLACED_FIRST_S) if others else placing.first()
+        most_s = min(PLACED_FIRST_S, order.time_limit_s / 2)
+        placed = placing.turn(most_s) if others else placing.first()
         if placed is not None:
             firsts = [placed]
         else:

@@ -75,6 +75,8 @@ MOST_INVERTERS = 9
 LOOK_S = 10.0
 """Seconds after which no further networks or cuts are looked for."""
 
+_Key = tuple[object, ...]
+
 Tries = Generator[None, None, Layout | None]
 """One ``None`` after each question to a solver; returns what was placed, or None."""
 
@@ -96,13 +98,16 @@ class PlacedStarts:
         own: the limits that the user gave: those that were assumed hold no start back.
         seed: of the solver's order.
         most: boxes of as many cells or more are no use; None: all are.
+        rounds: how many rounds are over.
     """
 
     problem: Problem
     own: Limits
     seed: int = 0
     most: int | None = None
-    _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
+    rounds: int = field(default=0, init=False)
+    _refuted: set[_Key] = field(default_factory=set, init=False)
+    _known: dict[tuple[_Key, int], Layout] = field(default_factory=dict, init=False)
     _networks: dict[_Stage, list[Network]] = field(default_factory=dict, init=False)
     _signals: dict[_Stage, list[Signals]] = field(default_factory=dict, init=False)
 
@@ -117,6 +122,7 @@ class PlacedStarts:
                     found = yield from tries
                     if found is not None and self._is_use(found):
                         yield found
+            self.rounds += 1
 
     @property
     def delay(self) -> int:
@@ -168,7 +174,7 @@ class PlacedStarts:
         )
         if first is None:
             return None
-        boxes = self._behind(late, first.length)
+        boxes = self._behind(late, first.size)
         second = yield from self._placed(
             lambda _: second_spec(spec, cut, first), late, boxes, share, seed
         )
@@ -181,7 +187,7 @@ class PlacedStarts:
         )
         if second is None:
             return None
-        boxes = self._behind(early, second.length)
+        boxes = self._behind(early, second.size)
         first = yield from self._placed(
             lambda size: first_spec(spec, cut, second, size[0]), early, boxes, share, seed
         )
@@ -190,11 +196,15 @@ class PlacedStarts:
     def _halves(self, cut: Cut) -> tuple[_Stage, _Stage]:
         return _Stage(cut.first, cut.delays[0]), _Stage(cut.second, cut.delays[1])
 
-    def _behind(self, stage: _Stage, length: int) -> list[Size]:
-        """The boxes of a stage that stands behind another of some length and a seam."""
-        longest = self.own.length
-        boxes = self._boxes(stage)
-        return [size for size in boxes if longest is None or size[0] + 1 + length <= longest]
+    def _behind(self, stage: _Stage, other: Size) -> list[Size]:
+        """The boxes of a stage that stands behind another and a seam, where both are of use."""
+        found = []
+        for size in self._boxes(stage):
+            whole = (size[0] + 1 + other[0], max(size[1], other[1]), max(size[2], other[2]))
+            longest = self.own.length or whole[0]
+            if whole[0] <= longest and (self.most is None or math.prod(whole) < self.most):
+                found.append(size)
+        return found
 
     # One formula after another
 
@@ -217,11 +227,15 @@ class PlacedStarts:
                 key = (stage, size, number, places)
                 if key in self._refuted:
                     continue
+                known = self._known.get((key, seed))
+                if known is not None:
+                    return known
                 question = Question(spec, size, stage.delay, rules=self.problem.rules)
                 task = Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share)
                 reply = answer(task)
                 yield
                 if reply.layout is not None and (cut is None or has_seam(reply.layout, cut)):
+                    self._known[key, seed] = reply.layout
                     return reply.layout
                 if reply.answer == "unplaced":
                     self._refuted.add(key)

@@ -59,7 +59,7 @@ class _Try:
 
 @dataclass
 class Placer:
-    """What looking for layouts of known structure needs, at once or in stages.
+    """What looking for layouts of known structure needs.
 
     Attributes:
         problem: what is asked.

@@ -1,4 +1,4 @@
-"""Two stages: cuts compute what was cut, and stages joined by wires pass the simulator."""
+"""Two stages: cuts compute what was cut, pins keep off the seam."""
 
 from __future__ import annotations
 
@@ -8,13 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.medium import Direction, Joint
-from synth.questions.problem import Problem
 from synth.search import solve
-from synth.search.placing.staged import InStages
 from synth.search.placing.stages import Cut, can_be_cut, cuts, first_spec, second_spec
-from synth.search.workers.crew import Crew
-from synth.search.workers.settings import Settings
-from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, Spec
 
 
@@ -86,26 +81,6 @@ def test_what_cannot_be_cut_is_left_alone() -> None:
 AND_3 = Spec.parse("q = a & b & c", stack="y", joint="buffer", delay=4)
 
 
-def staged(limits: Limits, until: float | None = None) -> InStages:
-    problem = Problem(AND_3.replace(limits=limits))
-    found = InStages(problem, Settings("cadical195", workers=2), Crew(2), until)
-    with found.crew:
-        found.run((4_000,))
-    return found
-
-
-def test_stages_joined_pass_the_simulator_within_the_limits() -> None:
-    limits = Limits(length=8, width=2, height=4, delay=4)
-    best = staged(limits).best
-    assert best is not None
-    candidate, layout = best[0], best[1].layout
-    assert check(layout, AND_3, delay=4).passes
-    assert layout.size == candidate.size
-    assert layout.size[0] <= 8
-    assert layout.size[2] <= 4
-    assert {pin.name for pin in layout.pins} == {"a", "b", "c", "q"}
-
-
 def test_the_second_stage_hears_the_first_where_it_speaks() -> None:
     cut = cuts(AND_3.function, 4)[0]
     spec = first_spec(AND_3, cut)
@@ -116,9 +91,3 @@ def test_the_second_stage_hears_the_first_where_it_speaks() -> None:
     second = second_spec(AND_3, cut, outcome.layout)
     for pin in outcome.layout.outputs:
         assert second.pins[pin.name].at == (0, *pin.at[1:])
-
-
-def test_limits_too_tight_for_two_stages_and_time_that_is_over_give_nothing() -> None:
-    assert staged(Limits(length=2, width=2, height=4, delay=4)).best is None
-    over = staged(Limits(length=8, width=2, height=4, delay=4), time.monotonic() - 1)
-    assert over.best is None
