@@ -24,7 +24,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-FORMULA = ("links", "first-tick", "last-tick", "monotone", "compared", "order", "symmetry")
+FORMULA = (
+    "links",
+    "first-tick",
+    "last-tick",
+    "backwards",
+    "monotone",
+    "compared",
+    "order",
+    "symmetry",
+)
 """Accelerations that shape the formula of a question with the same rows."""
 
 BOXES: dict[str, tuple[str, str, tuple[int, int, int], int, str]] = {

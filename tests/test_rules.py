@@ -26,6 +26,7 @@ BESIDES = {
     "more inputs turn on more buffers",
     "the neighbour has less surely on",
     "the neighbour has more possibly on",
+    "what leads to an output",
     "the anchor sits at its first place",
     "exchangeable inputs are in order",
 }

@@ -88,7 +88,7 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
         The formula with its meaning. Its size grows with cells x plays x ticks x reach.
     """
     if not goal:
-        question = replace(question, last_tick=False)
+        question = replace(question, last_tick=False, backwards=False)
     formula = Formula()
     statics = Statics(formula, question)
     rule_out_impossible_stacks(formula, question)

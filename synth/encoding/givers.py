@@ -66,19 +66,11 @@ class Ordered:
             for number, link in enumerate(self.shape.into[node]):
                 given = self.formula.declare("given", play.index, node, number)
                 self.formula.imply(RULE, [given], link.literal)
-                self._giver_is_earlier(play, given, node, link.source)
-
-    def _giver_is_earlier(self, play: Play, given: int, node: Node, giver: Node) -> None:
-        last = self.rails.most_links
-        if last == 0:
-            self.formula.add(RULE, [-given])
-            return
-        own = [self.formula.literal("place", play.index, node, n) for n in range(last)]
-        its = [self.formula.literal("place", play.index, giver, n) for n in range(last)]
-        self.formula.add(RULE, [-given, -own[0]])
-        for mine, one_earlier in zip(own[1:], its, strict=False):
-            self.formula.imply(RULE, [given, mine], one_earlier)
-        self.formula.imply(RULE, [given], its[-1])
+                own, its = (
+                    [self.formula.literal("place", play.index, at, n) for n in range(last)]
+                    for at in (node, link.source)
+                )
+                comes_earlier(self.formula, RULE, given, own, its)
 
     def powered_wires_have_a_giver(self, play: Play, tick: int) -> None:
         """Section 4: a wire is powered by a source beside it or through a link.
@@ -96,6 +88,21 @@ class Ordered:
             self.formula.imply(RULE, [powered], self.shape.presence(node))
             reasons = [*self.sources(play, node, tick), *givers]
             self.formula.add(RULE, [-powered, *reasons])
+
+
+def comes_earlier(formula: Formula, rule: str, given: int, own: list[int], its: list[int]) -> None:
+    """If ``given``, the giver's place comes before the own one in an order.
+
+    Args:
+        own, its: for each place but the last, that it is there or before.
+    """
+    if not own:
+        formula.add(rule, [-given])
+        return
+    formula.add(rule, [-given, -own[0]])
+    for mine, one_earlier in zip(own[1:], its, strict=False):
+        formula.imply(rule, [given, mine], one_earlier)
+    formula.imply(rule, [given], its[-1])
 
 
 class Counted:

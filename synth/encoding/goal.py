@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from synth.encoding import causes
+from synth.encoding.backwards import Backwards
 from synth.encoding.formula import Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Play, Question
 from synth.encoding.rails import Rails
 from synth.encoding.statics import Statics
+from synth.medium import Joint
 
 
 class Goal:
@@ -24,6 +26,9 @@ class Goal:
         self.question = question
         self.statics = statics
         self.rails = rails
+        self.backwards = (
+            Backwards(formula, question, statics, rails) if question.tells_backwards else None
+        )
 
     def state(self) -> None:
         """State the goal for every row."""
@@ -63,6 +68,12 @@ class Goal:
             value = column[play.row]
             if value == "-":
                 continue
+            if self.backwards is not None:
+                if value == "1":
+                    self.formula.add(rule, self.backwards.reads_on(play, name))
+                else:
+                    self.backwards.stays_off(rule, play, name)
+                continue
             for slot in self.statics.slots[name]:
                 pin = self.statics.pin(name, slot)
                 if value == "1":
@@ -82,6 +93,11 @@ class Goal:
 
         Medium: 5 fed back.
         """
+        if self.backwards is not None:
+            for name in self.question.spec.function.inputs:
+                if name not in play.possibly and self.question.spec.joint(name) is Joint.WIRE:
+                    self.backwards.stays_off("5 fed back", play, name)
+            return
         for name, slot in self.rails.input_off_slots(play):
             cell, face = slot
             powered = self.rails.lead("possibly", play, cell, face, self.question.delay)

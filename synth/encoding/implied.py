@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import product
 
 from synth.encoding.formula import Formula
@@ -27,11 +26,6 @@ class Moment:
     solids: list[int]
     inverters: list[int]
     buffers: list[int]
-
-    @cached_property
-    def all(self) -> list[int]:
-        """The whole of it."""
-        return [*self.wires, *self.solids, *self.inverters, *self.buffers]
 
 
 class Implied:
@@ -132,17 +126,26 @@ class Implied:
 
     def _collected(self, rail: str, play: Play, tick: int) -> Moment:
         now, cells = self.rails.at(rail, play, tick), self.statics.cells
+        alone = self.question.devices_alone(tick)
+        nodes = [] if alone else self.rails.shape.nodes()
+        families = () if alone else ("charged", "driven")
         return Moment(
-            wires=[self.rails.wire(rail, play, node, tick) for node in self.rails.shape.nodes()],
-            solids=[now.power(family, cell) for cell in cells for family in ("charged", "driven")],
+            wires=[self.rails.wire(rail, play, node, tick) for node in nodes],
+            solids=[now.power(family, cell) for cell in cells for family in families],
             inverters=[now.power("inverter", cell) for cell in cells],
             buffers=[now.buffer(cell, to) for cell in cells for to in LEVEL_DIRECTIONS],
         )
 
     def _on_as_well(self, rule: str, lower: Moment | None, upper: Moment | None) -> None:
-        """What is on at one moment is on at the other, if both are played."""
-        if lower is not None and upper is not None:
-            self._each(rule, lower.all, upper.all)
+        """What is on at one moment is on at the other, as far as both are played."""
+        if lower is None or upper is None:
+            return
+        if lower.wires and upper.wires:
+            self._each(rule, lower.wires, upper.wires)
+        if lower.solids and upper.solids:
+            self._each(rule, lower.solids, upper.solids)
+        self._each(rule, lower.inverters, upper.inverters)
+        self._each(rule, lower.buffers, upper.buffers)
 
     def _each(self, rule: str, causes: list[int], effects: list[int]) -> None:
         for cause, effect in zip(causes, effects, strict=True):

@@ -29,11 +29,12 @@ class Possibly:
 
     def state(self, play: Play, tick: int) -> None:
         """State every rule of what is possibly on at a tick."""
-        self.inverters_and_buffers_drive_solids(play, tick)
-        self.wires_charge_solids(play, tick)
-        self.sources_power_wires(play, tick)
-        self.sources_light_leads(play, tick)
-        self.links_pass_strength(play, tick)
+        if not self.statics.question.devices_alone(tick):
+            self.inverters_and_buffers_drive_solids(play, tick)
+            self.wires_charge_solids(play, tick)
+            self.sources_power_wires(play, tick)
+            self.sources_light_leads(play, tick)
+            self.links_pass_strength(play, tick)
         if tick > 0:
             self.inverters_follow_their_hosts(play, tick)
             self.buffers_follow_their_backs(play, tick)

@@ -21,6 +21,7 @@ ACCELERATIONS = {
     "first-tick": "tick 0 is put together from one plane for each input and one for the unknown",
     "last-tick": "at the last tick only what the goal reads is played",
     "one-plane": "in a census one plane serves both rails of a row at the last tick",
+    "backwards": "what leads to an output is said once, in place of every row's last tick",
     "tallest": "a box without a layout rules out all lower boxes of its length and width",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
     "above": "under a time limit, a layout is composed at once and shrunk beside the walk",
@@ -81,6 +82,8 @@ class Question:
         last_tick: at the last tick state only what the goal reads (``reads``).
         one_plane: where the truth table is free, let one plane serve both rails of a row at the
             last tick (``one_plane_at``).
+        backwards: say once for all rows what leads to an output, in place of power at the last tick
+            (``synth.encoding.backwards``). Without effect as ``tells_backwards`` says.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
             says that the synthesiser makes none; tests use it to compare every layout.
         free: leaves the truth table free: variables say what the layout computes, and the columns
@@ -101,6 +104,7 @@ class Question:
     first_tick: bool = True
     last_tick: bool = True
     one_plane: bool = True
+    backwards: bool = True
     allow_held: bool = False
     free: FreeTable | None = None
 
@@ -122,6 +126,7 @@ class Question:
             first_tick=self.first_tick and "first-tick" not in left_out,
             last_tick=self.last_tick and "last-tick" not in left_out,
             one_plane=self.one_plane and "one-plane" not in left_out,
+            backwards=self.backwards and "backwards" not in left_out,
         )
 
     @cached_property
@@ -272,6 +277,20 @@ class Question:
         sets = [none, *(frozenset([name]) for name in self.spec.function.inputs)]
         first = 1 + max(play.index for play in self.every_play)
         return tuple(Play(first + n, None, on, on) for n, on in enumerate(sets))
+
+    @property
+    def tells_backwards(self) -> bool:
+        """Whether the goal is told from what leads to outputs (``synth.encoding.backwards``).
+
+        Not at 0 ticks, where links are counted, where the truth table is free, and in chains, which
+        are played on after the last tick.
+        """
+        counted, chained = self.count_links, bool(self.spec.chain)
+        return self.backwards and self.delay > 0 and self.free is None and not (counted or chained)
+
+    def devices_alone(self, tick: int) -> bool:
+        """Whether at a tick only inverters and buffers are played, no wires and solids."""
+        return self.tells_backwards and tick == self.delay
 
     def makes_up(self, rail: str, play: Play, tick: int) -> tuple[Play, ...]:
         """The plays that together show what is on in a play at a tick: itself, or the parts."""

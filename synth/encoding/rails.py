@@ -146,11 +146,13 @@ class Rails:
         rails = [rail for rail in RAILS if self.question.reads(rail, play, tick)]
         if self.question.one_plane_at(play, tick):
             rails = ["possibly"]
+        self._declare_devices(play, tick, rails)
+        if self.question.devices_alone(tick):
+            return
         for rail in rails:
             for cell in statics.cells:
                 formula.declare(rail, "charged", key, cell, tick)
                 formula.declare(rail, "driven", key, cell, tick)
-        self._declare_devices(play, tick, rails)
         for node in self.shape.nodes():
             for rail in rails:
                 if rail == "possibly" or not self.question.count_links:

@@ -32,9 +32,10 @@ class Surely:
 
     def state(self, play: Play, tick: int) -> None:
         """State every rule of what is surely on at a tick."""
-        self.driven_solids_have_a_driver(play, tick)
-        self.charged_solids_have_a_charger(play, tick)
-        self.givers.state(play, tick)
+        if not self.statics.question.devices_alone(tick):
+            self.driven_solids_have_a_driver(play, tick)
+            self.charged_solids_have_a_charger(play, tick)
+            self.givers.state(play, tick)
         if tick > 0:
             self.inverters_follow_their_hosts(play, tick)
             self.buffers_follow_their_backs(play, tick)

@@ -22,6 +22,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
 from synth.encoding import Encoding, Question, encode
+from synth.encoding.backwards import ACROSS, HERE
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Play
 from synth.encoding.shape import Node
@@ -39,8 +40,23 @@ _PLAY_AT = {
     "reads one": 1,
     "reads zero": 1,
     "changes": 1,
+    "makes read": 2,
 }
 """The position of the play in the name of a variable, by the first word of the name."""
+
+
+_NAMES_AT = {
+    "pin": (1,),
+    "changes": (2,),
+    "read at": (1,),
+    "read solid": (1,),
+    HERE: (1, 3),
+    ACROSS: (1, 3),
+    "leads on": (1,),
+    "to go": (1,),
+    "makes read": (1,),
+}
+"""The positions of pins' names in the name of a variable; what is no text there is a place."""
 
 
 class NotShown(Exception):
@@ -156,10 +172,10 @@ def _renamed_key(
         if direction.opposite < direction:
             assert isinstance(one, tuple)
             renamed[1:] = [direction.step(one), direction.opposite]
-    if family == "pin":
-        renamed[1] = renaming.names[str(key[1])]
-    if family == "changes":
-        renamed[2] = renaming.names[str(key[2])]
+    for position in _NAMES_AT.get(str(family), ()):
+        name = key[position]
+        if isinstance(name, str):
+            renamed[position] = renaming.names[name]
     place = _PLAY_AT.get(str(family))
     if place is not None:
         play = key[place]

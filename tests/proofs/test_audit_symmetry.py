@@ -36,7 +36,9 @@ def test_formula_keeps_one_of_each_set(
     assert check_symmetry(encode(question)) == count
 
 
-@pytest.mark.parametrize("name", ["links", "first-tick", "last-tick", "monotone", "order"])
+@pytest.mark.parametrize(
+    "name", ["links", "first-tick", "last-tick", "backwards", "monotone", "order"]
+)
 def test_formula_maps_to_itself_with_accelerations_left_out(name: str) -> None:
     question = Question(Spec.parse("q = a & b | ~c", stack="y"), (2, 2, 2), 2)
     assert check_symmetry(encode(question.without([name]))) == 3
