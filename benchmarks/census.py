@@ -4,10 +4,10 @@ python -m benchmarks.census [--sample N] [--seed N] [--against FOLDER] [--record
 python -m benchmarks.census --atlas FOLDER [--time-limit SECONDS] [--record FILE]
 
 The first takes the census of 3 x 2 x 4 cells, 2 wide, stackable, buffer joints, 2 ticks, three
-inputs, then asks about each class by itself in one other process: processor seconds of both. With
-``--sample`` only so many classes are asked about, and the rest is reckoned from them; with
-``--against FOLDER`` they are also asked about with another checkout; with ``--without NAME`` the
-census is also taken without an acceleration.
+inputs, then asks about each class by itself (``solve_box``): processor seconds of both, workers
+included. With ``--sample`` only so many classes are asked about, and the rest is reckoned from
+them; with ``--against FOLDER`` another checkout is asked; with ``--without NAME`` the census is
+also taken without an acceleration.
 
 The second takes the census of every box up to volume 32 (three inputs) and 24 (pairs of outputs of
 two inputs), both joints, 1 and 2 ticks, with certificates, and audits them. It can be stopped: what
@@ -23,11 +23,12 @@ from pathlib import Path
 from typing import Any
 
 from benchmarks.record import ROOT, git, keep
-from benchmarks.singly import asked_with
+from benchmarks.singly import asked_with, processor_seconds
 from synth.census.journal import CensusJournal
 from synth.census.running import Ended, Model, Task, run
 from synth.census.taking import run_census
 from synth.cli.shared.progress import Progress
+from synth.medium import Size
 from synth.proofs.audit import audit
 from synth.proofs.census_certificate import CensusFolder
 from synth.proofs.certificate import how_made
@@ -48,10 +49,12 @@ ATLAS = [
 """The censuses of the atlas, the quick ones first."""
 
 
-def question(inputs: int, outputs: int, joint: str, **limits: Any) -> CensusQuestion:
-    """What a census of stackable boxes asks, 2 wide at most."""
+def question(
+    inputs: int, outputs: int, joint: str, box: Size | None = None, **limits: Any
+) -> CensusQuestion:
+    """What a census asks of stackable boxes 2 wide at most, or of one."""
     spec = with_limits(free_spec(inputs, outputs), joint=joint, stack="y", width=2, **limits)
-    return CensusQuestion.of(spec)[0]
+    return CensusQuestion.of(spec, box=box)[0]
 
 
 def census_of_box(
@@ -77,7 +80,7 @@ def census_of_box(
 
 def against_single_questions(options: argparse.Namespace) -> None:
     """Measure the census of a box against its classes one by one, and print."""
-    asked = question(3, 1, "buffer", length=BOX[0], height=BOX[2], delay=DELAY)
+    asked = question(3, 1, "buffer", box=BOX, delay=DELAY)
     found, ended = census_of_box(asked, options.seed)
     fitting = {shown(columns) for columns, _ in found}
     last = found[-1][1]
@@ -86,6 +89,10 @@ def against_single_questions(options: argparse.Namespace) -> None:
         f"complete after {ended.seconds:.1f} s (processor time)",
         flush=True,
     )
+    began = processor_seconds()
+    assert run_census(asked, Settings(seed=options.seed, workers=1)).complete
+    census_s = processor_seconds() - began
+    print(f"with its worker: {census_s:.1f} s", flush=True)
     left_out = {}
     for name in options.without:
         _, other = census_of_box(asked, options.seed, (name,))
@@ -94,21 +101,15 @@ def against_single_questions(options: argparse.Namespace) -> None:
     tables = [shown(columns) for columns in asked.counted or ()]
     random.Random(0).shuffle(tables)
     sample = tables[: options.sample]
-    singly = {}
-    for name, checkout in (("now", ROOT), ("against", options.against)):
-        if checkout is None:
-            continue
-        rows = list(asked_with(checkout, BOX, DELAY, options.seed, sample))
-        wrong = [row for row in rows if (row["answer"] == "found") != (row["table"] in fitting)]
-        assert not wrong, wrong
-        assert len(rows) == len(sample)
-        whole = sum(row["seconds"] for row in rows) / len(rows) * len(tables)
-        ratio = whole / ended.seconds
-        print(f"one by one, {name}: {whole:.1f} s; {ratio:.1f} times as long", flush=True)
-        singly[name] = {"seconds": round(whole, 1), "ratio": round(ratio, 2), "rows": rows}
-    against = None
-    if options.against is not None:
-        against = git("rev-parse", "--verify", "HEAD", root=options.against)
+    rows = []
+    for row in asked_with(options.against, BOX, DELAY, options.seed, sample):
+        assert (row["answer"] == "found") == (row["table"] in fitting), row
+        rows.append(row)
+    assert len(rows) == len(sample)
+    singly_s = sum(row["seconds"] for row in rows) / len(rows) * len(tables)
+    ratio = singly_s / census_s
+    print(f"one by one: {singly_s:.1f} s, {ratio:.1f} times as long", flush=True)
+    against = git("rev-parse", "--verify", "HEAD", root=options.against)
     keep(
         options.record,
         solver=DEFAULT_SOLVER,
@@ -117,12 +118,15 @@ def against_single_questions(options: argparse.Namespace) -> None:
         seed=options.seed,
         classes=len(tables),
         found=len(found),
-        census_seconds=round(ended.seconds, 2),
+        census_seconds=round(census_s, 2),
+        without_worker_seconds=round(ended.seconds, 2),
         last_found_seconds=round(last, 2),
         without=left_out,
         asked_singly=len(sample),
-        singly=singly,
+        singly_seconds=round(singly_s, 1),
+        ratio=round(ratio, 2),
         against=against,
+        rows=rows,
     )
 
 
@@ -135,6 +139,8 @@ def atlas(options: argparse.Namespace) -> None:
         sides = {"length": volume, "height": volume, "volume": volume}
         asked = question(inputs, outputs, joint, delay=delay, **sides)
         stem = f"{inputs}-{outputs}-{joint}-{delay}"
+        if options.only and stem not in options.only:
+            continue
         print(stem, flush=True)
         journal = CensusJournal(asked, folder / f"{stem}.jsonl")
         settings = Settings(workers=options.workers)
@@ -167,7 +173,7 @@ def atlas(options: argparse.Namespace) -> None:
             }
         )
         print(rows[-1], flush=True)
-    keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
+        keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
 
 
 def main() -> None:
@@ -175,9 +181,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Measure the census.")
     parser.add_argument("--sample", type=int, help="ask only so many classes one by one")
     parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--against", type=Path, metavar="FOLDER", help="another checkout")
+    parser.add_argument("--against", type=Path, default=ROOT, help="another checkout")
     parser.add_argument("--without", nargs="*", default=[], metavar="NAME")
     parser.add_argument("--atlas", type=Path, metavar="FOLDER", help="every box up to a volume")
+    parser.add_argument("--only", nargs="*", default=[], metavar="NAME", help="such as 2-2-wire-1")
     parser.add_argument("--time-limit", type=float, help="seconds a census of the atlas")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--record", type=Path)

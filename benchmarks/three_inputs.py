@@ -9,11 +9,11 @@ the first tell little.
 from __future__ import annotations
 
 import argparse
-import resource
 import time
 from pathlib import Path
 
 from benchmarks.record import keep
+from benchmarks.singly import processor_seconds
 from synth.layout.pins import show_size
 from synth.search import solve
 from synth.search.workers.solvers import DEFAULT_SOLVER
@@ -27,12 +27,6 @@ GATES = [
     ("exclusive-nor", "q = a ~^ b", 2),
 ]
 """Name, function, ticks."""
-
-
-def processor_seconds() -> float:
-    """Processor seconds of this process and of those that it started and that ended."""
-    usages = map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-    return sum(usage.ru_utime + usage.ru_stime for usage in usages)
 
 
 def main() -> None:
