@@ -54,6 +54,7 @@ def asked_with(
     words = ["x".join(map(str, size)), str(delay), str(seed), *tables]
     process = subprocess.Popen(
         [sys.executable, str(Path(__file__).resolve()), *words],
+        cwd=checkout,
         env={**os.environ, "PYTHONPATH": str(checkout.resolve())},
         stdout=subprocess.PIPE,
         text=True,
