@@ -125,6 +125,27 @@ def test_the_script_filters_and_a_click_leads_to_the_layout(page: Page, site: Pa
     assert names(page)
 
 
+def test_only_boxes_that_say_something_have_a_column(page: Page, site: Path) -> None:
+    opened(page, site)
+    every_column = page.locator("#atlas thead th").count()
+    page.fill('[name="text"]', "nor")
+    columns = page.locator("#atlas thead th:visible").count()
+    assert columns < every_column
+    assert page.locator("#atlas tbody tr").first.locator("th, td").count() == columns
+    signs = page.locator("#atlas tbody td:not(.known)").all_inner_texts()
+    assert all(signs)
+
+
+def test_on_paper_stand_all_rows_and_what_was_asked(page: Page, site: Path) -> None:
+    opened(page, site)
+    page.emulate_media(media="print")
+    scroll = page.locator(".atlas-scroll")
+    assert scroll.evaluate("box => box.scrollHeight <= box.clientHeight")
+    assert scroll.evaluate("box => getComputedStyle(box).overflow") == "visible"
+    asked = page.locator('[name="ask"] option').first.text_content()
+    assert page.locator("#asked").inner_text() == asked
+
+
 def test_the_atlas_fits_a_phone(browser: Browser, site: Path) -> None:
     with watched(browser, viewport=PHONE) as page:
         opened(page, site)

@@ -7,6 +7,7 @@
   const byId = (id) => document.getElementById(id);
   const form = byId("filters");
   const body = byId("atlas").tBodies[0];
+  const heads = [...byId("atlas").tHead.rows[0].cells].slice(1, -1);
   const { sizes, signs, rows } = JSON.parse(byId("data").textContent);
 
   const link = (href, text) => {
@@ -19,13 +20,18 @@
   /** Whether a layout of one size lies within another. */
   const within = (size, most) => size.every((side, axis) => side <= most[axis]);
 
-  function rowOf([title, slug], [column, sign, delay, href, out, known]) {
+  /** The columns in which some row has a sign. */
+  const columnsOf = (shown) =>
+    new Set(shown.flatMap(([, [column, , , , out]]) => (column === null ? out : [column, ...out])));
+
+  function rowOf([title, slug], [column, sign, delay, href, out, known], columns) {
     const row = document.createElement("tr");
     const head = document.createElement("th");
     head.scope = "row";
     head.append(link(`gates/${slug}.html`, title));
     row.append(head);
     for (let at = 0; at < sizes.length; at += 1) {
+      if (!columns.has(at)) continue;
       const cell = row.insertCell();
       if (at === column) {
         cell.className = `is-${sign}`;
@@ -61,10 +67,13 @@
   function refresh() {
     const wanted = Object.fromEntries(new FormData(form));
     const shown = shownBy(wanted).sort((one, other) => place(one) - place(other));
-    body.replaceChildren(...shown.map(([gate, answer]) => rowOf(gate, answer)));
+    const columns = columnsOf(shown);
+    for (const [at, head] of heads.entries()) head.hidden = !columns.has(at);
+    body.replaceChildren(...shown.map(([gate, answer]) => rowOf(gate, answer, columns)));
     const fit = shown.filter(([, [column]]) => column !== null).length;
     const many = (count, word) => `${count} ${word}${count === 1 ? "" : "s"}`;
     byId("count").textContent = `${many(shown.length, "function")}, ${fit} with a layout`;
+    byId("asked").textContent = form.elements.ask.selectedOptions[0]?.text ?? "";
     const kept = Object.entries(wanted).filter(([, value]) => value);
     history.replaceState(null, "", `#${new URLSearchParams(kept)}`);
   }
