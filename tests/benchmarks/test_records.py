@@ -20,7 +20,7 @@ from synth.search.workers.solvers import DEFAULT_SOLVER, SOLVERS
 
 FOLDER = RECORDS.parent
 ROOT = FOLDER.parent
-TOOLS = {"__init__", "__main__", "ages", "asking", "record", "table"}
+TOOLS = {"__init__", "__main__", "ages", "asking", "record", "singly", "table"}
 MODULES = sorted(path.stem for path in FOLDER.glob("*.py") if path.stem not in TOOLS)
 
 
