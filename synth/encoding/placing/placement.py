@@ -91,7 +91,7 @@ def encode_placement(
     used = tuple(signal for signal in signals.all if signal.tick <= question.delay)
     flow = Flow(formula, question, statics, shape, used, longest_run)
     flow.state()
-    rules = _Rules(formula, question, statics, shape, flow, used)
+    rules = PlacementRules(formula, question, statics, shape, flow, used)
     rules.inverters_make_signals()
     rules.buffers_repeat_signals()
     rules.wires_carry_signals(signals)
@@ -106,8 +106,14 @@ def encode_placement(
     return Placement(question, signals, formula, statics)
 
 
-class _Rules:
-    """What inverters, buffers, outputs and copies ask of the flow of signals."""
+class PlacementRules:
+    """What inverters, buffers, outputs and copies ask of the flow of signals.
+
+    Args:
+        signals: the signals that ``flow`` knows, in order.
+        goals: for outputs, by name, the literal without which nothing is asked of them
+            (``growth``); those left out are asked in any case.
+    """
 
     def __init__(
         self,
@@ -117,7 +123,9 @@ class _Rules:
         shape: Shape,
         flow: Flow,
         signals: tuple[Signal, ...],
+        goals: Mapping[str, int] | None = None,
     ) -> None:
+        self.goals = goals or {}
         self.formula = formula
         self.question = question
         self.statics = statics
@@ -205,7 +213,15 @@ class _Rules:
             output = self.flow.of(number).buffer(cell, to)
             self.flow.exactly("a buffer repeats what it sees", output, there, seen)
             outputs.append(output)
-        self.formula.add("a buffer sees something", [-there, *outputs])
+        self.formula.add("a buffer sees something", [-there, *outputs, *self._later(cell, to)])
+
+    def _later(self, cell: Cell, to: Direction) -> list[int]:
+        """What allows the buffer of a link to see nothing yet."""
+        return [
+            -self.goals[link.output]
+            for link in self.question.spec.chain
+            if link.output in self.goals and Slot(cell, to) in self.statics.slots[link.output]
+        ]
 
     def _repeated(self, number: int) -> int | None:
         """The number of the signal that a buffer makes of one: the same rows, later."""
@@ -242,6 +258,7 @@ class _Rules:
         """Sections 5 and 6: an output reads on in its rows and in no other that matters."""
         spec = self.question.spec
         for name, column in spec.function.outputs.items():
+            later = [-self.goals[name]] if name in self.goals else []
             zeros = sum(1 << row for row, value in enumerate(column) if value == "0")
             ones = [row for row, value in enumerate(column) if value == "1"]
             for slot in self.statics.slots[name]:
@@ -259,7 +276,7 @@ class _Rules:
                         if self.signals[number].rows >> row & 1
                         for literal in seen[number]
                     ]
-                    self.formula.add("an output of 1 is on", [-pin, *powered])
+                    self.formula.add("an output of 1 is on", [-pin, *powered, *later])
 
     def no_input_is_fed_back(self) -> None:
         """Section 5: the lead of an input is on only where the input is."""

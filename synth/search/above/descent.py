@@ -33,6 +33,11 @@ SHARES_MET = (1.0, 0.25)
 round, in which most starts are found, and after that. Before that both have as much.
 """
 
+FAR_LARGER = 2
+"""A slice that is more than so many times as large as the boxes placed in counts as none: placing
+then still gets as much time as shrinking.
+"""
+
 PLACED_FIRST_S = 30.0
 """Seconds that placing gets before anything is shrunk, where every construction is too slow."""
 
@@ -123,10 +128,15 @@ class Placing:
 
     def note(self, layout: Layout) -> None:
         """Hear of a layout that keeps the delay asked: what is much larger is no use any more."""
-        self._met = True
+        self._met = self._met or not self._is_far_larger(layout)
         if self._counts_volume:
             most = int(MUCH_LARGER_PLACED * layout.volume)
             self.starts.most = min(most, self.starts.most or most)
+
+    def _is_far_larger(self, layout: Layout) -> bool:
+        """Whether a slice of a chain is so large that a placed one is worth more than shrinking."""
+        chained = bool(self.starts.problem.spec.chain)
+        return chained and layout.volume > FAR_LARGER * self.starts.largest > 0
 
     def first(self) -> Layout | None:
         """A start; for nothing else is there any use until there is one."""

@@ -15,7 +15,8 @@ smaller, and where they cannot be placed, that shows soon.
 
 A chain (section 11) is placed whole, in boxes that are long along its axis: the question itself
 says that the pins of a link lie opposite each other and that a buffer stands in the cell of the
-output, whose tick counts as any other.
+output, whose tick counts as any other. Beside that, in turns of equal time, a slice is grown signal
+by signal (``growing``).
 
 Placing proves nothing, and every layout is judged.
 """
@@ -35,6 +36,7 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
+from synth.search.placing.growing import grown
 from synth.search.placing.networks import Network, networks, pools, ticks_of_network
 from synth.search.placing.stages import (
     Cut,
@@ -116,6 +118,13 @@ class PlacedStarts:
         spec = self.problem.spec
         if spec.empty or spec.fixed:
             return
+        ways = [self._in_rounds()]
+        if spec.chain:
+            ways.append(self._grown())
+        yield from _in_turns(ways)
+
+    def _in_rounds(self) -> Iterator[Layout | None]:
+        """Staged and whole, with more conflicts in each round."""
         for share in SHARES:
             for pair in zip_longest(self._all_staged(share), self._all_whole(share)):
                 for tries in filter(None, pair):
@@ -123,6 +132,21 @@ class PlacedStarts:
                     if found is not None and self._is_use(found):
                         yield found
             self.rounds += 1
+
+    def _grown(self) -> Iterator[Layout | None]:
+        """Signal by signal."""
+
+        def fits(size: Size) -> bool:
+            return self.most is None or math.prod(size) < self.most
+
+        for found in grown(self.problem, self.own, self.seed, fits):
+            yield found if found is not None and self._is_use(found) else None
+
+    @cached_property
+    def largest(self) -> int:
+        """The volume of the largest box in which the whole network is placed; 0 if in none."""
+        stage = _Stage(self.problem.spec.function, self.delay)
+        return max((math.prod(size) for size in self._boxes(stage)), default=0)
 
     @property
     def delay(self) -> int:
@@ -281,6 +305,21 @@ class PlacedStarts:
                     size[index] = size[index] if most is None else min(size[index], most)
                 boxes[size[0], size[1], size[2]] = None
         return list(boxes)
+
+
+def _in_turns(ways: list[Iterator[Layout | None]]) -> Iterator[Layout | None]:
+    """What several ways yield, the one that has had the least time first."""
+    used = dict.fromkeys(range(len(ways)), 0.0)
+    while used:
+        number = min(used, key=lambda one: used[one])
+        began = time.monotonic()
+        try:
+            found = next(ways[number])
+        except StopIteration:
+            del used[number]
+            continue
+        used[number] += time.monotonic() - began
+        yield found
 
 
 def without_repeats(signals: Signals) -> Signals:
