@@ -7,7 +7,6 @@ short is passed over. What is read is judged anew by the simulator.
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,9 +16,8 @@ from synth import fields
 from synth.circuits.aiger_text import aiger_text
 from synth.circuits.circuit import Circuit
 from synth.errors import InputError
-from synth.files import read_text
 from synth.layout import Layout
-from synth.questions.journal import keep_lines
+from synth.questions.journal import keep_lines, lines_of
 
 FORMAT = "gatefit-building"
 VERSION = 1
@@ -59,22 +57,20 @@ class Journal:
             "circuit": hashlib.sha256(text.encode()).hexdigest(),
             **asked,
         }
-        lines = [] if not path.exists() else read_text(path).split("\n")
-        whole = [line for line in lines[:-1] if line]
-        if not whole:
-            journal._append(heading)
-            return journal
-        for number, line in enumerate(whole, start=1):
+        begun = False
+        for place, document in lines_of(path, FORMAT, "a build"):
             try:
-                document = json.loads(line)
-                if number == 1:
-                    _require_heading(document, heading)
-                else:
+                if begun:
                     journal.layouts.append(Layout.from_document(document))
-            except (json.JSONDecodeError, RecursionError):
-                raise _refusal(path, number, "is no JSON object") from None
+                else:
+                    _require_heading(document, heading)
+                    begun = True
             except InputError as error:
-                raise _refusal(path, number, error.problem) from None
+                raise InputError(
+                    error.problem, file=str(path), place=place, way_out="name another file"
+                ) from None
+        if not begun:
+            journal._append(heading)
         return journal
 
     def note(self, layout: Layout) -> None:
@@ -88,13 +84,7 @@ class Journal:
         keep_lines(self.path, [document])
 
 
-def _refusal(path: Path, number: int, problem: str) -> InputError:
-    return InputError(problem, file=str(path), place=f"line {number}", way_out="name another file")
-
-
-def _require_heading(document: object, heading: Mapping[str, Any]) -> None:
-    if not isinstance(document, dict) or document.get("format") != FORMAT:
-        raise InputError(f"is no journal of the format {FORMAT}")
+def _require_heading(document: Mapping[str, Any], heading: Mapping[str, Any]) -> None:
     for name, value in heading.items():
         if document.get(name) != value:
             raise InputError(

@@ -55,13 +55,13 @@ def prove_command(
     of_search = {name: how.pop(name) for name in _OF_SEARCH}
 
     def asked() -> Spec:
-        with at_option({"loosen": "--loosen", "layout": "LAYOUT", "pins": "LAYOUT"}):
-            kept = kept_spec(given, wanted(function), loosen=split_list(loosen), rules=table)
+        kept = kept_spec(given, wanted(function), loosen=split_list(loosen), rules=table)
         return specified(kept, how)
 
-    return search_for(
-        asked, given.name or layout, start=given, rules=rules, advise=0, without=(), **of_search
-    )
+    with at_option({"loosen": "--loosen", "layout": "LAYOUT", "pins": "LAYOUT"}):
+        return search_for(
+            asked, given.name or layout, start=given, rules=rules, advise=0, without=(), **of_search
+        )
 
 
 _OF_SEARCH = (

@@ -74,7 +74,8 @@ def repair_command(
     given = read_layout(layout)
     target = None if output is None else LayoutFile(output)
     inside = None if not window else cells_of(window, "--window")
-    with at_option({"window": "--window", "lock": "--lock", "function": "--function"}):
+    named = {"window": "--window", "lock": "--lock", "function": "--function", "pins": "LAYOUT"}
+    with at_option(named):
         try:
             done = repair(
                 given,

@@ -40,7 +40,8 @@ class Desk:
         changed: called there when a job of a design has news.
 
     Raises:
-        InputError: if the folder is in use by another desk, or the file cannot be opened.
+        InputError: if the folder is in use by another desk, the file cannot be opened, or there is
+            no such store.
         OutputError: if nothing can be kept in the folder.
     """
 
@@ -55,8 +56,9 @@ class Desk:
         self.folder = Folder(root, (*LAYOUTS, *SPECS))
         self.rules = rules
         self.store = store
-        if first is not None and not first.is_file():
-            raise InputError("no such file", file=str(first), way_out="check the path")
+        for given in (first, store):
+            if given is not None and not given.is_file():
+                raise InputError("no such file", file=str(given), way_out="check the path")
         self.first = UNTITLED if first is None else self.folder.name_of(first)
         self.claim = self.folder.claim()
         self.sessions: dict[str, Session] = {}

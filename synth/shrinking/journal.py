@@ -15,9 +15,8 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.files import read_text
 from synth.layout import Layout
-from synth.questions.journal import keep_lines
+from synth.questions.journal import keep_lines, lines_of
 from synth.shrinking.aim import Aim, Judged
 from synth.spec.documents import write_spec
 
@@ -59,15 +58,16 @@ class Journal:
         if path is None:
             return journal
         heading = _heading(aim, start)
-        lines = _lines(path)
-        if not lines:
+        begun = False
+        for place, line in lines_of(path, FORMAT, "a shrinking"):
+            with _in_line(path, place):
+                if begun:
+                    journal.gains.append(_read_gain(line, aim))
+                else:
+                    _check_heading(line, heading)
+                    begun = True
+        if not begun:
             journal._append(heading)
-            return journal
-        with _in_line(path, 1):
-            _check_heading(lines[0], heading)
-        for number, line in enumerate(lines[1:], start=2):
-            with _in_line(path, number):
-                journal.gains.append(_read_gain(line, aim))
         return journal
 
     def note(self, gain: Gain) -> None:
@@ -88,12 +88,12 @@ class Journal:
 
 
 @contextmanager
-def _in_line(path: Path, number: int) -> Iterator[None]:
+def _in_line(path: Path, line: str) -> Iterator[None]:
     """Let errors name the file and the line."""
     try:
         yield
     except InputError as error:
-        place = f"line {number}" + (f", {error.place}" if error.place else "")
+        place = line + (f", {error.place}" if error.place else "")
         way_out = error.way_out or "name another file"
         raise InputError(error.problem, file=str(path), place=place, way_out=way_out) from None
 
@@ -112,9 +112,7 @@ def _heading(aim: Aim, start: Layout) -> dict[str, Any]:
     }
 
 
-def _check_heading(line: Any, heading: Mapping[str, Any]) -> None:
-    if not isinstance(line, dict) or line.get("format") != FORMAT:
-        raise InputError("this is no journal of a shrinking", way_out="name another file")
+def _check_heading(line: Mapping[str, Any], heading: Mapping[str, Any]) -> None:
     if line.get("version") != VERSION:
         version = fields.shown(line.get("version"))
         raise InputError(
@@ -128,8 +126,7 @@ def _check_heading(line: Any, heading: Mapping[str, Any]) -> None:
             )
 
 
-def _read_gain(line: Any, aim: Aim) -> Gain:
-    table = fields.table(line, None)
+def _read_gain(table: Mapping[str, Any], aim: Aim) -> Gain:
     fields.check_keys(table, GAIN_KEYS, None, GAIN_KEYS)
     seconds = fields.seconds(table["seconds"], "seconds")
     kind = fields.line(table["kind"], "kind")
@@ -145,24 +142,3 @@ def _read_gain(line: Any, aim: Aim) -> Gain:
             way_out="take the line out, or name another file",
         )
     return Gain(seconds, kind, judged)
-
-
-def _lines(path: Path) -> list[Any]:
-    """The whole lines of a journal; one that was cut short ends it."""
-    if not path.exists():
-        return []
-    lines = read_text(path).splitlines(keepends=True)
-    found = []
-    for number, line in enumerate(lines, start=1):
-        if not line.endswith("\n") and number == len(lines):
-            break
-        try:
-            found.append(json.loads(line))
-        except json.JSONDecodeError:
-            raise InputError(
-                "this is no journal of a shrinking",
-                file=str(path),
-                place=f"line {number}",
-                way_out="name another file",
-            ) from None
-    return found

@@ -128,9 +128,11 @@ def test_a_build_goes_on_from_its_journal(tmp_path: Path) -> None:
     assert again.layout.pieces == first.layout.pieces
     with pytest.raises(InputError, match=r"line 1: the journal is of another build"):
         build(parse_equations(C17, "c17"), rounds=0, resume=journal)
-    journal.write_text("[1]\n")
-    with pytest.raises(InputError, match="line 1: is no journal"):
-        build(circuit, rounds=0, resume=journal)
+    for other in ("[1]\n", "no end of line"):
+        journal.write_text(other)
+        with pytest.raises(InputError, match="line 1: this is no journal of a build"):
+            build(circuit, rounds=0, resume=journal)
+        assert journal.read_text() == other
 
 
 @pytest.fixture(scope="module")

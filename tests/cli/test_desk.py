@@ -16,9 +16,10 @@ from tests.cli.conftest import NOT_GATE, Run
 
 
 def test_a_file_that_is_not_there_or_no_layout_is_refused(gatefit: Run) -> None:
-    ended = gatefit("desk", "missing.json", "--no-browser")
-    assert (ended.code, ended.out) == (2, "")
-    assert "missing.json" in ended.err
+    for arguments in (["missing.json"], ["--store", "missing.sqlite"]):
+        ended = gatefit("desk", *arguments, "--no-browser")
+        assert (ended.code, ended.out) == (2, "")
+        assert ended.err == f"gatefit: {arguments[-1]}: no such file; check the path\n"
     assert not Path(".gatefit-desk").exists()
     Path("broken.json").write_text("{", encoding="utf-8")
     ended = gatefit("desk", "broken.json", "--no-browser")

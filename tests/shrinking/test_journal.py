@@ -116,7 +116,7 @@ def test_a_damaged_journal_is_refused_and_left_as_it_is(
     assert journal.read_text() == text
 
 
-@pytest.mark.parametrize("text", ["not a journal\n", "[1]\n", '"word"\n{}\n'])
+@pytest.mark.parametrize("text", ["not a journal\n", "no end of line", "[1]\n", '"word"\n{}\n'])
 def test_what_is_no_journal_is_refused(text: str, tmp_path: Path) -> None:
     path = tmp_path / "else.jsonl"
     path.write_text(text)

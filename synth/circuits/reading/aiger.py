@@ -90,7 +90,7 @@ class _Lines:
         try:
             return line.decode().rstrip("\r")
         except UnicodeDecodeError:
-            raise error_at(self.number, "is no text", "give an AIGER file") from None
+            raise error_at(self.number, "this is not text", "give an AIGER file") from None
 
     def rest(self) -> Iterator[str]:
         """All further lines."""
