@@ -280,10 +280,11 @@ class _Work:
             return
         if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
             return
-        self._take_layout(layout.replace(name=self.circuit.name))
+        self._take_layout(layout)
 
     def _take_layout(self, layout: Layout) -> None:
-        """Judge a layout; keep it if it is better."""
+        """Judge a layout, named like its circuit; keep it if it is better."""
+        layout = layout.replace(name=self.circuit.name)
         judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
         if judgement.faults:
             self.wrong = self.wrong or judgement

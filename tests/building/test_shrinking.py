@@ -31,6 +31,7 @@ def test_a_circuit_is_shrunk_after_placing_and_goes_on_from_there(tmp_path: Path
     assert shrunk.layout is not None
     assert shrunk.status is Status.FOUND
     assert shrunk.layout.volume < placed.layout.volume
+    assert shrunk.layout.name == "c17"
     assert shrunk.delay is not None
     assert placed.delay is not None
     assert shrunk.delay <= placed.delay
