@@ -41,6 +41,12 @@ then still gets as much time as shrinking.
 PLACED_FIRST_S = 30.0
 """Seconds that placing gets before anything is shrunk, where every construction is too slow."""
 
+LATER = 2
+"""By how many ticks a slower placed start is slower than is asked."""
+
+MANY_TRIES = 100
+"""Tries after which slower starts are looked for as well, as long as nothing keeps the delay."""
+
 COMPOSING_S = 1.0
 """Seconds that each construction may take for a further start."""
 
@@ -111,17 +117,22 @@ def other_starts(problem: Problem) -> list[Layout]:
 
 
 class Placing:
-    """Looks for placed starts in turns.
+    """Looks for placed starts in turns; after many tries without one also for slower ones.
 
     Attributes:
-        starts: makes them.
+        starts: makes those that are as fast as is asked.
+        late: makes slower ones.
         deadline: on the monotonic clock.
     """
 
     def __init__(self, order: Descent, deadline: float) -> None:
-        self.starts = PlacedStarts(order.problem, order.own, order.seed)
+        problem = order.problem
+        assert problem.limits.delay is not None
+        slower = replace(problem.limits, delay=problem.limits.delay + LATER)
+        self.starts = PlacedStarts(problem, order.own, order.seed)
+        self.late = PlacedStarts(problem.under(slower), order.own, order.seed)
         self.deadline = deadline
-        self._tries = self.starts.tries()
+        self._tries = self._both()
         self._counts_volume = order.problem.measures[0] == "volume"
         self._met = False
         self._turn_began = time.monotonic()
@@ -153,6 +164,18 @@ class Placing:
         found = self._within(seconds)
         self._turn_began = time.monotonic()
         return found
+
+    def _both(self) -> Iterator[Layout | None]:
+        late = self.late.tries()
+        for number, found in enumerate(self.starts.tries()):
+            yield found
+            if number >= MANY_TRIES and not self._met:
+                yield next(late, None)
+        while not self._met:
+            try:
+                yield next(late)
+            except StopIteration:
+                return
 
     def _within(self, seconds: float) -> Layout | None:
         until = min(self.deadline, time.monotonic() + seconds)

@@ -54,9 +54,9 @@ from synth.spec import BooleanFunction, Limits, Spec
 SHARES = (4_000, 16_000, 64_000, 256_000)
 """The conflicts of one try in each round."""
 
-ROOM = (8, 11, 15, 20)
-"""Cells for each inverter of a network: so much room boxes have, the tightest first. The smallest
-layouts known have 8 to 12.
+ROOM = (15, 11, 20, 8)
+"""Cells of a box for each inverter of a network, the smallest layouts known have 8 to 12. With few
+conflicts those first are soonest placed; with more, in every second round, those last.
 """
 
 HEIGHTS = (4, 5, 6)
@@ -285,7 +285,7 @@ class PlacedStarts:
         return self._signals[stage]
 
     def _boxes(self, stage: _Stage) -> list[Size]:
-        """Boxes with room for a stage, within the user's limits, the tightest first."""
+        """Boxes with room for a stage, within the user's limits, in the order of the round."""
         found = self._networks_of(stage)
         inverters = max(2, len(found[0].hears)) if found else 0
         if not inverters:
@@ -295,7 +295,7 @@ class PlacedStarts:
         # A chain is long along its axis and thin across; any other stack is thin along its axis.
         thin = 0 if (stacked == "x") is not bool(spec.chain) else 1
         boxes: dict[Size, None] = {}
-        for room in ROOM:
+        for room in reversed(ROOM) if self.rounds % 2 else ROOM:
             for height in HEIGHTS:
                 length = max(LEAST, math.ceil(room * inverters / (WIDTH * height)))
                 size = [length, length, height]

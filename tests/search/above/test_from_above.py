@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 
 from synth.composing import compose
@@ -11,6 +13,7 @@ from synth.questions.events import BoxStarted, Event
 from synth.questions.measures import keeps
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
+from synth.search.above.descent import LATER, Descent, Placing
 from synth.search.above.from_above import FromAbove
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.questioner import Questioner
@@ -111,6 +114,15 @@ def test_a_start_is_placed_where_every_construction_is_too_slow() -> None:
         wait_until(lambda: above.gains() or not above.busy, "no layout from above")
         assert above.best is not None
         assert check(above.best.layout, quick.spec, delay=1).passes
+
+
+def test_a_slower_start_is_placed_where_none_is_fast_enough() -> None:
+    hasty = Problem(Spec.parse("q = a ^ b", delay=1, stack="y", joint="buffer", **LONG))
+    order = Descent(hasty, hasty.limits, None, GUARD_S, 0)
+    found = Placing(order, time.monotonic() + GUARD_S).first()
+    assert found is not None
+    verdict = check(found, hasty.spec.replace(limits=Limits()), delay=1 + LATER)
+    assert verdict.passes
 
 
 class Given:
