@@ -12,8 +12,10 @@ from enum import Enum
 
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
-from synth.simulator import Verdict, check
+from synth.simulator import Verdict, check, legality
+from synth.simulator.acyclic import Network, network_of
 from synth.simulator.made_for import spec_made_for
+from synth.simulator.settling import MAX_SETTLED_INPUTS
 from synth.spec import Spec
 from synth.spec.function_text import function_text
 from synth.words import counted, ticks
@@ -38,12 +40,15 @@ class Judged:
         asked: the column of each output asked, with the inputs in that order: ``0``, ``1`` or
             ``-``; None if no function was stated.
         delay: the delay stated, in ticks, or None.
+        at_most: where there are too many inputs to play every assignment, the ticks within which
+            all outputs settle; the verdict then says that the layout is legal, and no more.
     """
 
     verdict: Verdict
     inputs: tuple[str, ...]
     asked: Mapping[str, str] | None = None
     delay: int | None = None
+    at_most: int | None = None
 
     @property
     def stand(self) -> Stand:
@@ -88,6 +93,11 @@ class Judged:
             return (
                 f"Not legal: {counted(len(verdict.faults), 'fault')}. It cannot be built or played."
             )
+        if self.at_most is not None:
+            return (
+                f"Not checked: {len(self.inputs)} inputs are too many to play every assignment. In "
+                f"each of them the outputs settle within {ticks(self.at_most)}."
+            )
         computes = f"It computes {self.computes}." if self.computes else ""
         if self.stand is Stand.PASSES:
             return f"Passes. It computes what was asked: {self.question}."
@@ -120,6 +130,10 @@ def judge(
     """
     if spec is None:
         spec = spec_made_for(layout)
+    if spec is None and delay is None:
+        bounded = _bounded(layout, rules)
+        if bounded is not None:
+            return bounded
     verdict = check(layout, spec, delay=delay, rules=rules)
     inputs = tuple(pin.name for pin in layout.inputs)
     if spec is None:
@@ -127,6 +141,17 @@ def judge(
     order = tuple(spec.function.inputs.index(name) for name in inputs)
     asked = spec.function.permuted(order).outputs
     return Judged(verdict, inputs, asked, spec.limits.delay if delay is None else delay)
+
+
+def _bounded(layout: Layout, rules: Rules) -> Judged | None:
+    """Of a circuit with too many inputs for a table: legal, and when it settles at the latest."""
+    if len(layout.inputs) <= MAX_SETTLED_INPUTS or layout.stack or legality(layout, rules):
+        return None
+    network = network_of(layout, rules)
+    if not isinstance(network, Network):
+        return None
+    verdict = Verdict(legal=True, function=None, delay=None, stacks=None, outputs=None)
+    return Judged(verdict, tuple(pin.name for pin in layout.inputs), at_most=network.delay)
 
 
 def column_lines(columns: Mapping[str, str], inputs: tuple[str, ...]) -> list[str]:

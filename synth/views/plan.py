@@ -85,27 +85,28 @@ def plan_of(
 
     Raises:
         InputError: if the layout is not legal (a part without support cannot be placed), or has
-            too many inputs to settle.
+            too many inputs to settle and is no circuit without feedback.
     """
-    settled = settle(layout, rules)
     if judged is None:
         judged = judge(layout, rules=rules)
     verdict = judged.verdict
-    if verdict.outputs is None:
+    wait = verdict.delay if judged.at_most is None else judged.at_most
+    if wait is None:
+        wait = len(settle(layout, rules).ticks)
+    if not verdict.legal:
         raise InputError("the layout is not legal", way_out="run a check to see every fault")
-    hold = (verdict.delay if verdict.delay is not None else len(settled.ticks)) + 1
     return Plan(
         layout,
         building_sections(layout),
-        verdict.delay,
-        _tests(layout, verdict.outputs, hold, rules),
+        verdict.delay if judged.at_most is None else judged.at_most,
+        _tests(layout, verdict.outputs, wait + 1, rules),
         1 << len(layout.inputs),
         judged,
     )
 
 
 def _tests(
-    layout: Layout, columns: Mapping[str, str], hold: int, rules: Rules
+    layout: Layout, columns: Mapping[str, str] | None, hold: int, rules: Rules
 ) -> tuple[PlanTest, ...]:
     """Drive assignments in counting order in one trace, each for ``hold`` ticks or more.
 
@@ -131,7 +132,10 @@ def _tests(
         tests.append(
             PlanTest(
                 inputs,
-                tuple(columns[pin.name][number] for pin in layout.outputs),
+                # Without a table the outputs are what they read once they have settled.
+                tuple(word[-1] for word in words)
+                if columns is None
+                else tuple(columns[pin.name][number] for pin in layout.outputs),
                 ticks,
                 tuple((x, y, z) for x, y, z in on),
             )

@@ -11,6 +11,8 @@ from xml.etree import ElementTree
 import pytest
 from hypothesis import given
 
+from synth.building import build
+from synth.circuits.reading.equations import parse_equations
 from synth.errors import InputError
 from synth.layout import Layout, PieceKind
 from synth.layout.transform import mirrored, repeated, turned
@@ -19,6 +21,7 @@ from synth.simulator import legality, trace
 from synth.spec import Spec
 from synth.views import plan_html as plan_html_module
 from synth.views.judged import judge
+from synth.views.page import page_html
 from synth.views.plan import Plan, joints_words, placement_words, plan_of
 from synth.views.plan_html import key_of, plan_html
 from synth.views.plan_steps import MOST_ABOUT, MOST_IN_STEP, MOST_LONG, building_steps
@@ -349,3 +352,21 @@ def test_parts_in_no_piece_come_last() -> None:
     assert follow(some) == layout.cells
     assert [section.piece for section in plan_of(some).sections] == [layout.pieces[0], None]
     assert "All else" in plan_text(plan_of(some))
+
+
+def test_a_circuit_of_many_inputs_is_planned_and_drawn() -> None:
+    """Seventeen inputs are too many for a table; what the tests expect comes from the trace."""
+    names = [f"a{index}" for index in range(17)]
+    built = build(parse_equations("q = " + " & ".join(names), "wide"), rounds=0)
+    assert built.layout is not None
+    plan = plan_of(built.layout)
+    assert plan.wait == built.delay
+    assert plan.all_tests == 1 << 17
+    for test in plan.tests:
+        assert test.outputs == ("1" if all(test.inputs) else "0",)
+    assert "17 inputs are too many to play every assignment" in plan_html(plan)
+    page = page_html(built.layout)
+    assert f"at most {built.delay} ticks" in page
+    assert 'id="piece-list"' in page
+    with pytest.raises(InputError, match="17 inputs"):
+        judge(built.layout, delay=3)

@@ -17,6 +17,7 @@ from synth.views.page.symbols import UNIT
 from synth.views.page.symbols import legend as symbols_and_words
 from synth.views.templating import drawn
 from synth.views.text.verdict import MAX_TABLE_ROWS, delay_text, link_delay_text, stacks_unjudged
+from synth.words import ticks
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,9 @@ class LegendEntry:
 def headline(judged: Judged) -> Sequence[str]:
     """What the layout computes, one line for each output; or that it is not legal."""
     outputs = judged.verdict.outputs
-    return ["not legal"] if outputs is None else function_text(outputs, judged.inputs)
+    if outputs is not None:
+        return function_text(outputs, judged.inputs)
+    return [f"{len(judged.inputs)} inputs"] if judged.verdict.legal else ["not legal"]
 
 
 def fact_rows(layout: Layout, judged: Judged) -> list[tuple[str, str]]:
@@ -67,7 +70,10 @@ def fact_rows(layout: Layout, judged: Judged) -> list[tuple[str, str]]:
     verdict = judged.verdict
     rows = [
         ("verdict", str(judged.stand.value)),
-        ("delay", delay_text(verdict)),
+        (
+            "delay",
+            delay_text(verdict) if judged.at_most is None else f"at most {ticks(judged.at_most)}",
+        ),
         ("size", f"{show_size(layout.size)} cells"),
         ("volume", f"{layout.volume} cells"),
         ("parts", str(layout.part_count)),
