@@ -21,6 +21,7 @@ BESIDES = {
     "cells hold what is asked",
     # Accelerations: what follows from the rules, or leaves one layout of many.
     "surely on implies possibly on",
+    "what is known stays known",
     "more inputs power more",
     "more inputs leave fewer inverters on",
     "more inputs turn on more buffers",

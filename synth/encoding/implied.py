@@ -44,6 +44,10 @@ class Implied:
             for play in self.question.every_play:
                 for tick in self.question.own_ticks(play):
                     self.what_is_sure_is_possible(play, tick)
+        if self.question.known:
+            for play in (*self.question.all_plays, *self.question.waiting):
+                for tick in self.question.own_ticks(play):
+                    self.what_is_known_stays_known(play, tick)
         if self.question.compared:
             self.more_inputs_give_more()
             self.the_neighbour_knows_less()
@@ -52,9 +56,8 @@ class Implied:
         """Section 5: in the exact play what is surely on is possibly on.
 
         Where only one of the rails is stated at the last tick, it is compared with the other rail
-        one tick earlier: the sure set grows and the possible set shrinks from tick to tick. (Saying
-        that of all ticks as well was measured and gains nothing.) A plane that serves both rails
-        lies between what was surely on and what was possibly on one tick earlier.
+        one tick earlier (``what_is_known_stays_known`` says why it may be). A plane that serves
+        both rails lies between what was surely on and what was possibly on one tick earlier.
         """
         rule, before = "surely on implies possibly on", tick - 1
         surely, possibly = (self.moment(rail, play, tick) for rail in RAILS)
@@ -66,6 +69,22 @@ class Implied:
             surely = surely or self.moment("surely", play, before)
             possibly = possibly or self.moment("possibly", play, before)
         self._on_as_well(rule, surely, possibly)
+
+    def what_is_known_stays_known(self, play: Play, tick: int) -> None:
+        """Section 5: while inputs stand still, what is surely on at a tick is so at the next one,
+        and what is possibly on at the next tick is so at this one.
+
+        By induction: at tick 0 nothing is sure of inverters and buffers and everything possible.
+        More that is sure and less that is possible at one tick makes more sure and less possible
+        at the next. It gains nothing at 2 ticks, and more with every further tick.
+        """
+        rule, after = "what is known stays known", tick + 1
+        if after not in self.question.own_ticks(play) or self.question.one_plane_at(play, after):
+            return
+        sure, sure_after = (self.moment("surely", play, t) for t in (tick, after))
+        possible, possible_after = (self.moment("possibly", play, t) for t in (tick, after))
+        self._on_as_well(rule, sure, sure_after)
+        self._on_as_well(rule, possible_after, possible)
 
     def more_inputs_give_more(self) -> None:
         """Each row compared with the next larger rows asked: those that have more inputs on.

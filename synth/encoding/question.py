@@ -15,6 +15,7 @@ ACCELERATIONS = {
     "symmetry": "one layout of each set that mirroring and exchanging inputs makes",
     "order": "givers of powered wires in one order a play instead of links counted at every tick",
     "monotone": "what is surely on is possibly on, said outright",
+    "known": "what is surely on stays so and what is not possibly on too, said outright",
     "compared": "what plays of other inputs say of each other, said outright",
     "sensitive": "rows where no single input changes an output are asked only when a layout fails",
     "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
@@ -69,6 +70,7 @@ class Question:
         break_symmetry: ask only for one layout of each set that mirroring, turning and
             exchanging interchangeable inputs makes (``synth.encoding.symmetry``).
         monotone: say outright that what is surely on is possibly on (``synth.encoding.implied``).
+        known: say outright that what is known at a tick stays known (the same module).
         compared: say outright what plays of other inputs say of each other (the same module).
         sensitive: ask only for the rows that some single input changes (``asked_rows``). Without a
             layout for these there is none for all rows; a layout for these may fail another row.
@@ -97,6 +99,7 @@ class Question:
     rules: Rules = DEFAULT_RULES
     break_symmetry: bool = True
     monotone: bool = True
+    known: bool = True
     compared: bool = True
     sensitive: bool = False
     count_links: bool = False
@@ -119,6 +122,7 @@ class Question:
             self,
             break_symmetry=self.break_symmetry and "symmetry" not in left_out,
             monotone=self.monotone and "monotone" not in left_out,
+            known=self.known and "known" not in left_out,
             compared=self.compared and "compared" not in left_out,
             sensitive=self.sensitive and "sensitive" not in left_out,
             count_links=self.count_links or "order" in left_out,

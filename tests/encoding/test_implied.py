@@ -16,7 +16,16 @@ from synth.spec import BooleanFunction, Spec, StackDemand
 from tests.encoding.agreement import spec_of
 from tests.encoding.every_layout import named_models
 
-SHAPING = ("compared", "monotone", "links", "first-tick", "last-tick", "backwards", "order")
+SHAPING = (
+    "compared",
+    "monotone",
+    "known",
+    "links",
+    "first-tick",
+    "last-tick",
+    "backwards",
+    "order",
+)
 """The accelerations that shape a formula and leave all its layouts."""
 
 ROOT = Path(__file__).parents[2]

@@ -37,7 +37,7 @@ def test_formula_keeps_one_of_each_set(
 
 
 @pytest.mark.parametrize(
-    "name", ["links", "first-tick", "last-tick", "backwards", "monotone", "order"]
+    "name", ["links", "first-tick", "last-tick", "backwards", "monotone", "known", "order"]
 )
 def test_formula_maps_to_itself_with_accelerations_left_out(name: str) -> None:
     question = Question(Spec.parse("q = a & b | ~c", stack="y"), (2, 2, 2), 2)
