@@ -10,13 +10,14 @@ rows of slices that were not measured stay in it.
 from __future__ import annotations
 
 import argparse
+import datetime
 import json
 import os
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import keep
+from benchmarks.record import command, git, keep
 from synth.layout.pins import show_size
 from synth.medium import Joint
 from synth.search import solve
@@ -77,16 +78,25 @@ def frontier_of(name: str, time_limit_s: float) -> dict[str, Any]:
 
 
 def joined(path: Path | None, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """New rows, behind those of a record that are about something else."""
+    """New rows, behind those of a record that are about something else.
+
+    Each row says by which command it was measured, of which commit and when: the head of the record
+    says it of the last run.
+    """
+    now = datetime.datetime.now(datetime.UTC).date().isoformat()
+    own = {"date": now, "commit": git("rev-parse", "HEAD"), "command": command()}
+    new = [row | {"measured": own} for row in rows]
     if path is None or not path.exists():
-        return rows
+        return new
 
     def about(row: dict[str, Any]) -> tuple[Any, Any]:
         return (row.get("slice"), row.get("frontier"))
 
-    new = {about(row) for row in rows}
-    old = json.loads(path.read_text())["rows"]
-    return [row for row in old if about(row) not in new] + rows
+    replaced = {about(row) for row in new}
+    head = json.loads(path.read_text(encoding="utf-8"))
+    earlier = {name: head[name] for name in own}
+    old = [{"measured": earlier} | row for row in head["rows"] if about(row) not in replaced]
+    return old + new
 
 
 def main() -> None:

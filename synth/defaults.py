@@ -41,3 +41,6 @@ ASSUMED_DELAY = 3
 
 ASSUMED_TIME_S = 600.0
 """The time limit, in seconds, if sizes or delay are assumed and no time limit is given."""
+
+STRIPS = 14
+"""Strips of the picture of a play; of more ticks some are left out, evenly."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from synth import defaults
 from synth.cli.shared.arguments import (
     COPIES,
     DRIVE,
@@ -16,6 +17,7 @@ from synth.cli.shared.commands import Command
 from synth.cli.shared.files import OutputFile, picture_file, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for
 from synth.cli.shared.playing import TICKS, played
+from synth.errors import InputError
 from synth.views.text.trace import trace_json, trace_text
 from synth.views.titles import title_of
 from synth.words import ticks as ticks_text
@@ -49,6 +51,13 @@ KINDS = {"json": "JSON", "vcd": "VCD", "text": "plain text"}
     help="Draw the play to this file (.svg or .png): the layout from the side, a strip for each "
     "tick at which something changes, from the last change of an input on.",
 )
+@click.option(
+    "--strips",
+    type=click.IntRange(2, 200),
+    metavar="N",
+    help="The most strips to draw; of more ticks some are left out, evenly.  "
+    f"[default: {defaults.STRIPS}]",
+)
 def trace_command(
     layout: str,
     copies: int | None,
@@ -58,6 +67,7 @@ def trace_command(
     output: str | None,
     kind: str | None,
     plot: str | None,
+    strips: int | None,
 ) -> int:
     """Play the layout in the file LAYOUT ('-': standard input), and print the trace document.
 
@@ -77,6 +87,10 @@ def trace_command(
     from synth.simulator.explaining.timing import own_delay
 
     given = in_row(read_layout(layout), copies)
+    if strips is not None and plot is None:
+        raise InputError(
+            "strips are drawn to a file", place="--strips", way_out="name the file with --plot"
+        )
     picture = None if plot is None else picture_file(plot, "--plot")
     told = output is not None or (picture is not None and kind is None)
     kind = kind_for(output, kind, KINDS, "json")
@@ -88,7 +102,8 @@ def trace_command(
         from synth.views.drawing.strips import strips_picture
 
         name, (ending, file) = f"The play of {title_of(given)}", picture
-        file.write_bytes(drawn(strips_picture(given, document, table), name, ending))
+        drawing = strips_picture(given, document, table, most=strips or defaults.STRIPS)
+        file.write_bytes(drawn(drawing, name, ending))
     if kind == "vcd":
         from synth.exports.vcd import vcd
 

@@ -37,6 +37,10 @@ def test_a_row_at_work_is_drawn(gatefit: Run, tmp_path: Path) -> None:
     assert "co    output  0" in ended.out
     assert "tick 9</text>" in (tmp_path / "row.svg").read_text()
     assert gatefit(*row, "--as", "json", "--plot", "row.svg").out == gatefit(*row).out
+    assert gatefit(*row, "--plot", "few.svg", "--strips", "2").code == 0
+    assert (tmp_path / "few.svg").read_text().count(">tick ") == 2
+    stray = gatefit(*row, "--strips", "2")
+    assert (stray.code, "name the file with --plot" in stray.err) == (2, True)
     refused = gatefit(*row, "--plot", "row.txt")
     assert (refused.code, "end the name in .svg or .png" in refused.err) == (2, True)
 

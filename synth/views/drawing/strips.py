@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from synth import defaults
 from synth.layout import Layout, Pin
 from synth.medium import (
     SOLID,
@@ -42,9 +43,6 @@ from synth.views.drawing.svg import (
 )
 from synth.views.titles import title_of
 
-MOST_STRIPS = 14
-"""Strips of one picture; of more ticks some are left out, evenly."""
-
 _WIDE, _MOST_UNIT, _LEAST_UNIT = 1180.0, 26.0, 5.0
 """The width of a strip to come near to, and how large a cell may be, in units."""
 
@@ -57,7 +55,7 @@ _BIT = re.compile(r"(.+)\[(\d+)\]")
 
 
 def strips_picture(
-    layout: Layout, trace: Mapping[str, Any], rules: Rules, *, since: int | None = None
+    layout: Layout, trace: Mapping[str, Any], rules: Rules, *, most: int = defaults.STRIPS
 ) -> Picture:
     """The strips of a play.
 
@@ -65,29 +63,24 @@ def strips_picture(
         layout: what was played.
         trace: the trace document.
         rules: the rule table.
-        since: the tick before which nothing is drawn; None: the tick before the last change of an
-            input.
+        most: how many strips there may be, at least 2.
     """
-    return _Strips(layout, trace, rules).picture(strip_ticks(trace, since))
+    return _Strips(layout, trace, rules).picture(strip_ticks(trace, most))
 
 
-def strip_ticks(trace: Mapping[str, Any], since: int | None = None) -> list[int]:
-    """The ticks that get a strip: the first, and all at which something changes.
-
-    Args:
-        trace: the trace document.
-        since: the first tick; None: the one before the last change of an input.
+def strip_ticks(trace: Mapping[str, Any], most: int = defaults.STRIPS) -> list[int]:
+    """The ticks that get a strip: that before the last change of an input, and all later ones at
+    which something changes.
     """
     shown = trace["ticks"]
-    if since is None:
-        since = max(0, *(_last_change(word) - 1 for word in trace["inputs"].values()))
-    first = min(since, len(shown) - 1)
+    since = max((_last_change(word) - 1 for word in trace["inputs"].values()), default=0)
+    first = min(max(0, since), len(shown) - 1)
     found = [first]
     found += [at for at in range(first + 1, len(shown)) if shown[at] != shown[at - 1]]
-    if len(found) <= MOST_STRIPS:
+    if len(found) <= most:
         return found
-    step = (len(found) - 1) / (MOST_STRIPS - 1)
-    return [found[round(number * step)] for number in range(MOST_STRIPS)]
+    step = (len(found) - 1) / (most - 1)
+    return [found[round(number * step)] for number in range(most)]
 
 
 def _last_change(word: str) -> int:
