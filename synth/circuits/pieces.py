@@ -208,7 +208,8 @@ class _Finder:
             piece = Piece(names[signal], kind, self._reads(signal, names) if gate else (), own)
             start = self._read_at(signal) if gate else self._known(signal)
             since[piece.title] = start
-            until[piece.title] = max([start, *(ticks[cell] for cell in own if cell in ticks)])
+            made = [self._known(signal), *(ticks[cell] for cell in own if cell in ticks)]
+            until[piece.title] = max(made)
             pieces.append(piece)
         title_at = {cell: piece.title for piece in pieces for cell in piece.cells}
         return Pieces(tuple(pieces), since, until, self._critical(title_at))
@@ -243,30 +244,30 @@ class _Finder:
             found[signal] = f"w{count}"
         return found
 
+    def _inverters(self, signal: Roots) -> list[int]:
+        """What makes it; some may make another signal as well."""
+        return [number for number in sorted(signal) if number < self.fabric.first_buffer]
+
     def _makers(self, signal: Roots) -> list[int]:
-        """Its inverters."""
-        return [
-            number
-            for number in sorted(signal)
-            if number < self.fabric.first_buffer and self.owner[number] == signal
-        ]
+        """Its inverters that are no part of another gate."""
+        return [number for number in self._inverters(signal) if self.owner[number] == signal]
 
     def _known(self, signal: Roots) -> int:
         """The tick from which it is known where it is made."""
-        makers = self._makers(signal)
-        return max((self.network.elements[number].known_at for number in makers), default=0)
+        elements = self.network.elements
+        return max((elements[number].known_at for number in self._inverters(signal)), default=0)
 
     def _read_at(self, signal: Roots) -> int:
         """The tick from which all that its gate reads is known."""
         elements = self.network.elements
-        seen = [other for number in self._makers(signal) for other in elements[number].sees]
+        seen = [other for number in self._inverters(signal) for other in elements[number].sees]
         inner = [elements[other].known_at for other in seen if other < self.fabric.first_input]
         return max(inner, default=0)
 
     def _reads(self, signal: Roots, names: Mapping[Roots, str]) -> tuple[str, ...]:
-        makers = self._makers(signal)
-        read = [names[self.owner[number]] for number in sorted(signal) if number not in makers]
-        for number in makers:
+        inputs = sorted(number for number in signal if number >= self.fabric.first_input)
+        read = [names[self.owner[number]] for number in inputs]
+        for number in self._inverters(signal):
             looked = map(self._signal, self._looked_at(self.fabric.hosts[number]) - {frozenset()})
             read += sorted(names[other] for other in looked)
         return tuple(dict.fromkeys(read))
@@ -287,7 +288,7 @@ class _Finder:
     def _joining(self, signal: Roots, nodes: set[Cell]) -> set[Cell]:
         """What joins the inverters of a signal: its wires without all that hangs loose."""
         fabric = self.fabric
-        makers = {*self._makers(signal)}
+        makers = {*self._inverters(signal)}
         ends = {fabric.wires[w] for w, sources in enumerate(fabric.sources) if makers & {*sources}}
         kept = set(nodes)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -13,11 +14,14 @@ from synth.building.painting import painted
 from synth.building.placing import placed
 from synth.circuits.circuit import Circuit
 from synth.circuits.pieces import Pieces, pieces_of
+from synth.circuits.reading.read import read_circuit
 from synth.layout import Layout, PieceKind
 from synth.medium import DEFAULT_RULES, Joint, Part, Rules
 from synth.simulator.acyclic import Network, network_of
 from synth.simulator.settling import input_masks, settle
 from tests.circuits.drawn import drawn_circuit
+
+TESTS = Path(__file__).parents[1]
 
 
 def found_in(layout: Layout, like: NandNetwork, rules: Rules = DEFAULT_RULES) -> Pieces:
@@ -97,3 +101,23 @@ def test_a_constant_is_a_gate_that_reads_nothing(joint: Joint) -> None:
     network = mapped(Circuit("odd", ("a",), (), {"p": 2, "t": 1}))
     found = found_in(painted(placed(network, rounds=0), joints=joint), network)
     assert sum(not p.reads for p in found.pieces if p.kind is PieceKind.GATE) == 1
+
+
+def test_gates_that_share_an_inverter_read_what_it_reads() -> None:
+    """A layout of c17 of ISCAS-85, built and shrunk until two gates share an inverter."""
+    circuit = read_circuit(TESTS.parent / "benchmarks" / "circuits" / "c17.eqn")
+    layout = Layout.load(TESTS / "data" / "c17.json")
+    network = mapped(circuit)
+    found = found_in(layout, network)
+    masks = dict(zip(network.inputs, input_masks(5), strict=True))
+    full = (1 << 32) - 1
+    values = network.values(masks, full)
+    gates = [piece for piece in found.pieces if piece.kind is PieceKind.GATE]
+    inverters = sum(block.part is Part.INVERTER for block in layout.cells.values())
+    assert inverters < sum(len(gate.reads) for gate in gates)
+    for gate in gates:
+        both = full
+        for read in gate.reads:
+            both &= values[read]
+        assert values[gate.name] == full & ~both
+        assert found.since[gate.title] < found.until[gate.title]
