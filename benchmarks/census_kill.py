@@ -81,8 +81,8 @@ def main() -> None:
         take(folder, "alone")
         kills = 0
         while True:
-            lines = chance.randrange(4) if kills < options.kills else None
-            if take(folder, "killed", lines, chance.uniform(0, 0.5)) == 0:
+            lines = chance.randrange(3) if kills < options.kills else None
+            if take(folder, "killed", lines, chance.uniform(0, 0.3)) == 0:
                 break
             kills += 1
             print(f"killed {kills} times", flush=True)
