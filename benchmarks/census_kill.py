@@ -30,11 +30,11 @@ CENSUS = (sys.executable, "-m", "synth.cli.main", "census", "--inputs", "3", *LI
 
 
 def contents(document: Path) -> dict[str, Any]:
-    """What a census says but seconds and layouts."""
+    """What a census says but seconds, layouts, and the ticks that these take."""
     census: dict[str, Any] = json.loads(document.read_text(encoding="utf-8"))
     del census["seconds"]
     for entry in census["classes"]:
-        del entry["seconds"], entry["layout"]
+        del entry["seconds"], entry["layout"], entry["delay"]
     census["classes"].sort(key=lambda entry: entry["table"])
     return census
 

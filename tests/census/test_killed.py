@@ -32,11 +32,11 @@ def started(folder: Path, name: str) -> subprocess.Popen[str]:
 
 
 def contents(folder: Path, name: str) -> dict[str, Any]:
-    """What a census says but seconds and layouts."""
+    """What a census says but seconds, layouts, and the ticks that these take."""
     census: dict[str, Any] = json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))
     del census["seconds"]
     for entry in census["classes"]:
-        del entry["seconds"], entry["layout"]
+        del entry["seconds"], entry["layout"], entry["delay"]
     census["classes"].sort(key=lambda entry: entry["table"])
     return census
 
