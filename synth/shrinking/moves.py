@@ -27,67 +27,27 @@ from synth.questions.measures import LINK
 from synth.shrinking.aim import HUGE, Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
 from synth.shrinking.draft import Draft, cut, emptied, widened
+from synth.shrinking.levels import (
+    EVERY_LEVEL,
+    LABELLED,
+    LARGE,
+    LEVELS,
+    QUICK,
+    WALKS,
+    WALKS_FREELY,
+    choices_of,
+    shares_of,
+)
 from synth.shrinking.memory import Choices, Memory
 from synth.shrinking.netlist import Netlist
 from synth.shrinking.picking import around, cells_of, nearest, window_of
 from synth.shrinking.seams import jogged, least, straight, wandering
-
-
-class Level(NamedTuple):
-    """How large a window is, in free cells, and how many conflicts it may cost."""
-
-    cells: int
-    conflicts: int
-
-
-LEVELS = (
-    Level(24, 2_000),
-    Level(32, 4_000),
-    Level(40, 6_000),
-    Level(48, 10_000),
-    Level(56, 16_000),
-    Level(64, 28_000),
-    Level(72, 50_000),
-)
-"""The levels, from windows that are answered at once to the largest that one machine can hold."""
-
-WIDE = (Level(96, 5_000), Level(128, 5_000))
-"""Further levels for seams of huge layouts: a seam breaks here and there, each place for itself."""
-
-EVERY_LEVEL = (*LEVELS, *WIDE)
-
-QUICK = 5_000
-"""Most conflicts of a level in a huge layout: there are many other places to look."""
-
-SHARES = {
-    "cut": 0.5,
-    "trade": 0.06,
-    "refit": 0.12,
-    "fewer": 0.16,
-    "elsewhere": 0.28,
-    "faster": 0.4,
-}
-"""The shares of the effort among those kinds that are possible for a layout and its aim."""
-
-SHARES_BROKEN = SHARES | {"cut": 0.4, "trade": 0.2, "refit": 0.2}
-"""The same for a layout that is larger than a limit along some axis: room elsewhere costs nothing.
-"""
-
-SHARES_SPARSE = SHARES | {"cut": 1.5}
-"""The same for a huge layout in which little of the box holds anything: most cuts are still ahead.
-"""
-
-SPARSE = 0.35
-"""Share of the box that holds parts, up to which a layout is sparse."""
 
 WIDER = (1, 1, 2, 3)
 """How many slices a trade puts in to come nearer to a limit: one is drawn."""
 
 TOWARDS_LIMITS = 0.5
 """How many cuts of a layout that breaks limits go along an axis that is too long."""
-
-LABELLED = 3
-"""A window with labels may cost this many times the conflicts: they are decided more often."""
 
 MOST_BOXES = 24
 """Boxes among which one is drawn to put all signals into anew."""
@@ -101,24 +61,10 @@ ATTEMPTS = 12
 ALIKE = 2
 """Windows count as the same if everything up to this many cells around them is equal."""
 
-WALKS = (0, 0, 1, 1, 2, 3)
-"""The levels that the walk draws from: small steps do not lead far, and large ones cost much."""
-
-WALKS_FREELY = 0.7
-"""The share of the walk's steps asked plainly: labels keep the signals, and lead less far."""
-
 MANY_ROWS, PLAYED_ROWS = 32, 24
 """Functions of more rows have so many of them played in a window, others for each layout; the
 simulator plays them all.
 """
-
-LARGE = 150
-"""From this volume on, in cells, windows are asked with promises as well."""
-
-
-PRICES = (16_000, 10_000, 8_000, 12_000, 24_000, 60_000, 120_000, 30_000, 40_000)
-"""After what effort a gain would be no surprise, by level: in between lies what mostly pays."""
-
 
 ASKED = ("plain", "labels", "promises")
 """How a window is asked: for anything that works; for the present signals, placed anew; or, in
@@ -181,21 +127,6 @@ class _Known:
         return labels_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
 
 
-def _choices(size: Size) -> dict[str, Choices]:
-    """What there is to choose, with the effort to expect until something is gained.
-
-    A short axis costs more: it has few places to cut at, and every cut takes a large part.
-    """
-    longest = max(size)
-    return {
-        "axis": Choices({axis: 4_000 * longest**2 // cells**2 for axis, cells in enumerate(size)}),
-        "shape": Choices({"straight": 6_000, "jogged": 8_000, "wandering": 4_000}),
-        "level": Choices(dict(enumerate(PRICES))),
-        "buffers": Choices({True: 8_000, False: 4_000}),
-        "asked": Choices({"plain": 12_000, "labels": 3_000, "promises": 8_000}),
-    }
-
-
 @dataclass
 class Moves:
     """Draws moves; the same ones for the same seed and answers.
@@ -222,7 +153,7 @@ class Moves:
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
-        shares = self._shares(base.layout)
+        shares = shares_of(base.layout, near_limits=self._is_near_limits(base.layout))
         for kind in sorted(self.kinds(base), key=lambda kind: self._behind(kind, shares)):
             for _ in range(ATTEMPTS):
                 found = self._drawn(kind, base)
@@ -261,18 +192,12 @@ class Moves:
         """Whether a layout breaks limits on its sides and is small: a large one is cut anywhere."""
         return layout.volume <= LARGE and bool(self.aim.broken_axes(layout.size))
 
-    def _shares(self, layout: Layout) -> dict[str, float]:
-        if self._is_near_limits(layout):
-            return SHARES_BROKEN
-        sparse = layout.volume >= HUGE and layout.part_count <= SPARSE * layout.volume
-        return SHARES_SPARSE if sparse else SHARES
-
     def _behind(self, kind: str, shares: dict[str, float]) -> tuple[float, str]:
         return (self.effort[kind] / shares[kind], kind)
 
     def _learnt(self, kind: str) -> dict[str, Choices]:
         if kind not in self.learnt:
-            self.learnt[kind] = _choices(self.size)
+            self.learnt[kind] = choices_of(self.size)
         return self.learnt[kind]
 
     def _choice(self, kind: str, sort: str, among: Sequence[Hashable] | None = None) -> Hashable:

@@ -12,8 +12,9 @@ from synth.shrinking import own_spec
 from synth.shrinking.aim import Judged
 from synth.shrinking.asking import answer
 from synth.shrinking.given import aim_of
+from synth.shrinking.levels import LEVELS
 from synth.shrinking.memory import Memory
-from synth.shrinking.moves import LEVELS, Moves, Try
+from synth.shrinking.moves import Moves, Try
 from synth.simulator import check
 from synth.spec import Limits
 from tests.shrinking.layouts import XOR
