@@ -38,6 +38,7 @@ from synth.shrinking.levels import (
     choices_of,
     shares_of,
 )
+from synth.shrinking.meeting import meeting_anew
 from synth.shrinking.memory import Choices, Memory
 from synth.shrinking.netlist import Netlist
 from synth.shrinking.picking import around, cells_of, nearest, window_of
@@ -397,7 +398,10 @@ class Moves:
             seam = least(draft, axis, generator)
         else:
             seam = wandering(draft, axis, generator)
-        return cut(draft, axis, seam, self.aim)
+        found = cut(draft, axis, seam, self.aim)
+        if found is not None and draft is whole and whole.volume >= HUGE:
+            found = replace(found, hurt=found.hurt | meeting_anew(whole, found, axis, seam))
+        return found
 
     def _smaller(self, draft: Draft, axis: int, size: Size) -> bool:
         """Whether the box of a draft, shorter along an axis, is better than one of that size."""
