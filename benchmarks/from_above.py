@@ -136,7 +136,7 @@ def solved(name: str, seed: int, most_s: float) -> Measured:
     for seconds, goal in row.reach:
         volumes = [volume for when, volume, _ in watch.gains if when <= seconds]
         best = min(volumes, default=None)
-        reached.append({"seconds": seconds, "reach": goal, "volume": best})
+        reached.append({"seconds": min(seconds, most_s), "reach": goal, "volume": best})
     return {
         "status": str(outcome.status),
         "passes": passes,
@@ -224,11 +224,12 @@ def summary(name: str, measured: list[Measured]) -> str:
     if name in PLAIN:
         return f"{name}: {json.dumps(measured[-1])}"
     texts = []
-    for index, (seconds, goal) in enumerate(SOLVED[name].reach):
+    for index, (_, goal) in enumerate(SOLVED[name].reach):
         volumes = [one["reached"][index]["volume"] for one in measured]
         middle = sorted(volumes, key=lambda value: (value is None, value))[len(volumes) // 2]
         wanted = "" if goal is None else f" (to reach: {goal})"
-        texts.append(f"{middle} after {seconds:g} s{wanted}")
+        after = min(one["reached"][index]["seconds"] for one in measured)
+        texts.append(f"{middle} after {after:g} s{wanted}")
     firsts = [one["first_layout_seconds"] for one in measured]
     bounds = max((one["bound"] for one in measured if one["bound"] is not None), default=None)
     return f"{name}: first after {firsts} s; {', '.join(texts)}; bound {bounds}"
