@@ -17,7 +17,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, permutations, product
+from itertools import combinations, islice, permutations, product
 
 from synth.layout import Layout, Pin
 from synth.medium import LEDGE, WIRE, Cell, Direction, Joint
@@ -111,7 +111,8 @@ def _codes(
     if wires >= len(bound) and len(classes) == len(views) > 2:
         return  # As many signals cross as the bound set has inputs, so nothing is gained.
     names = _fresh(wires, function)
-    for code in list(permutations(product((0, 1), repeat=wires), len(classes)))[:MOST_CODES]:
+    codes = permutations(product((0, 1), repeat=wires), len(classes))
+    for code in islice(codes, MOST_CODES):
         if list(zip(*code, strict=True)) != sorted(zip(*code, strict=True)):
             continue  # These are the same wires in another order.
         of = dict(zip(classes, code, strict=True))

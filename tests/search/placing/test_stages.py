@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import time
 
 from hypothesis import given, settings
@@ -50,6 +51,14 @@ def test_a_full_adder_is_cut_at_two_wires() -> None:
 
 def test_time_that_is_over_ends_the_cutting() -> None:
     asked = Spec.parse("s = a ^ b ^ c").function
+    assert cuts(asked, 4, until=time.monotonic() - 1) == []
+
+
+def test_only_the_first_of_very_many_codes_are_made() -> None:
+    generator = random.Random(3)
+    columns = {name: "".join(generator.choices("01", k=32)) for name in ("s", "t")}
+    # Four of the inputs affect the outputs in 9 to 15 ways: more codes than fit any memory.
+    asked = BooleanFunction(("a", "b", "c", "d", "e"), columns)
     assert cuts(asked, 4, until=time.monotonic() - 1) == []
 
 
