@@ -55,8 +55,14 @@ SHARES = (4_000, 16_000, 64_000, 256_000)
 """The conflicts of one try in each round."""
 
 ROOM = (15, 11, 20, 8)
-"""Cells of a box for each inverter of a network, the smallest layouts known have 8 to 12. With few
-conflicts those first are soonest placed; with more, in every second round, those last.
+"""Cells of a box for each inverter of a network, those first that are soonest placed. The smallest
+layouts known have 8 to 12.
+"""
+
+WHOLE = 4
+"""How many times the conflicts of a stage the whole may take.
+
+Tight boxes come first there, which are cheap and need them.
 """
 
 HEIGHTS = (4, 5, 6)
@@ -173,8 +179,8 @@ class PlacedStarts:
         found = self._networks_of(stage)
         if not found or len(found[0].hears) > MOST_INVERTERS:
             return
-        for size in self._boxes(stage):
-            yield self._placed(lambda _: self.problem.spec, stage, [size], share, self.seed)
+        for size in sorted(self._boxes(stage), key=math.prod):
+            yield self._placed(lambda _: self.problem.spec, stage, [size], WHOLE * share, self.seed)
 
     # In two stages
 
@@ -285,7 +291,7 @@ class PlacedStarts:
         return self._signals[stage]
 
     def _boxes(self, stage: _Stage) -> list[Size]:
-        """Boxes with room for a stage, within the user's limits, in the order of the round."""
+        """Boxes with room for a stage, within the user's limits, in the order of ``ROOM``."""
         found = self._networks_of(stage)
         inverters = max(2, len(found[0].hears)) if found else 0
         if not inverters:
@@ -295,7 +301,7 @@ class PlacedStarts:
         # A chain is long along its axis and thin across; any other stack is thin along its axis.
         thin = 0 if (stacked == "x") is not bool(spec.chain) else 1
         boxes: dict[Size, None] = {}
-        for room in reversed(ROOM) if self.rounds % 2 else ROOM:
+        for room in ROOM:
             for height in HEIGHTS:
                 length = max(LEAST, math.ceil(room * inverters / (WIDTH * height)))
                 size = [length, length, height]
