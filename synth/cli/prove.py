@@ -75,6 +75,7 @@ _OF_SEARCH = (
     "store",
     "resume",
     "output",
+    "plots",
     "as_json",
     "quiet",
 )

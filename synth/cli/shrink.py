@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -13,15 +12,14 @@ from synth.cli.shared.commands import Command
 from synth.cli.shared.files import (
     SHRUNK_FORMAT,
     LayoutFile,
-    OutputFile,
     json_line,
+    picture_file,
     read_layout,
     read_rules,
 )
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.cli.shared.specifying import specified
-from synth.errors import InputError
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers: commands load those when they run.
@@ -119,19 +117,10 @@ class _Targets:
     """Files that will be written: refused early, written at the end."""
 
     def __init__(self, output: str | None, plots: tuple[str, ...]) -> None:
-        from synth.views.drawing.frontier_plot import KINDS, require_matplotlib
+        from synth.views.drawing.frontier_plot import require_matplotlib
 
         self.output = None if output is None else LayoutFile(output)
-        self.plots = []
-        for path in plots:
-            kind = Path(path).suffix.lower().removeprefix(".")
-            if kind not in KINDS:
-                raise InputError(
-                    f"no kind of plot is known for {path!r}",
-                    place="--plot",
-                    way_out="end the name in .svg or .png",
-                )
-            self.plots.append((kind, OutputFile(path, kind.upper(), option="--plot")))
+        self.plots = [picture_file(path, "--plot") for path in plots]
         if self.plots:
             require_matplotlib()
 

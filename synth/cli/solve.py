@@ -17,6 +17,7 @@ from synth.cli.shared.arguments import SPEC, at_option, split_list
 from synth.cli.shared.commands import Command
 from synth.cli.shared.ending import NOT_WRITTEN, keep, say
 from synth.cli.shared.files import LayoutFile, json_line, read_rules
+from synth.cli.shared.gap_plot import GapPlot
 from synth.cli.shared.kept import Answer, kept
 from synth.cli.shared.options import options
 from synth.cli.shared.remembering import Remembered
@@ -56,6 +57,7 @@ def solve_command(
     store: str | None,
     resume: str | None,
     output: str | None,
+    plots: tuple[str, ...],
     as_json: bool,
     quiet: bool,
     **overrides: Any,
@@ -74,6 +76,7 @@ def solve_command(
       gatefit solve "q = s ? a : b" --minimize delay,volume
       gatefit solve xor2 --joint buffer --input-face -x --output-face +x
       gatefit solve half-adder -o half-adder.json
+      gatefit solve mux2-stack --time-limit 60 --plot mux.svg
       gatefit solve my_spec.toml --json
       gatefit solve nor2 --delay 1 --certificate proof
       gatefit solve mux2-stack --store gates.sqlite --resume mux.jsonl
@@ -103,6 +106,7 @@ def solve_command(
         store=store,
         resume=resume,
         output=output,
+        plots=plots,
         as_json=as_json,
         quiet=quiet,
     )
@@ -125,6 +129,7 @@ def search_for(
     store: str | None,
     resume: str | None,
     output: str | None,
+    plots: tuple[str, ...],
     as_json: bool,
     quiet: bool,
     start: Layout | None = None,
@@ -159,6 +164,7 @@ def search_for(
     spec = spec_of()
     table = read_rules(rules)
     target = None if output is None else LayoutFile(output)
+    plot = GapPlot(plots, measures[0], reporter_of(quiet))
     # Without a file it is kept in memory, for what may go wrong.
     problem, _ = Problem.of(spec, measures, table)
     journal = Journal.of(problem, solver, seed, path)
@@ -182,7 +188,7 @@ def search_for(
                     seed=seed,
                     prefer=prefer,
                     rules=table,
-                    reporter=reporter_of(quiet),
+                    reporter=plot,
                     workers=workers,
                     without=without,
                     journal=journal,
@@ -192,6 +198,7 @@ def search_for(
     outcome = replace(outcome, assumed=(*outcome.assumed, *with_joints(spec)[1]))
     # Written first: whoever reads standard output may have gone away by now.
     written = _keep(outcome, target, answer)
+    plot.write(question, answer)
     answer.remarks += _certified(outcome, certificate)
     if advise is None:
         advise = 0.0 if as_json or quiet else defaults.ADVISE_S

@@ -73,7 +73,7 @@ def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
     [
         (["--minimize", "weight"], "no measure 'weight'"),
         (["--time-limit", "-1"], "--time-limit: a time limit of -1 seconds"),
-        (["--plot", "x.pdf"], "--plot: no kind of plot is known for 'x.pdf'"),
+        (["--plot", "x.pdf"], "--plot: the ending of 'x.pdf' is not that of a picture"),
         (["--function", "q = a"], "LAYOUT: the layout is not right"),
         (["--function", "q = ~b"], "the pins of the layout are not those"),
         (["--resume", "loose.json"], "loose.json"),

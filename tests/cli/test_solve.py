@@ -277,3 +277,30 @@ def test_real_search_stops_at_its_time_limit(gatefit: Run) -> None:
     ended = gatefit("solve", "parity3", "--time-limit", "0.2", "--quiet")
     assert ended.code == 3
     assert "UNDECIDED" in ended.out
+
+
+def test_best_and_bound_over_time_are_drawn(gatefit: Run, tmp_path: Path) -> None:
+    asked = (
+        "q = ~a",
+        "--delay",
+        "1",
+        "--workers",
+        "1",
+        "--plot",
+        "climb.svg",
+        "--plot",
+        "climb.png",
+    )
+    ended = gatefit("solve", *asked, "--store", "gates.sqlite")
+    assert ended.code == 0
+    assert "plot written to climb.svg" in ended.err
+    drawn = (tmp_path / "climb.svg").read_text(encoding="utf-8")
+    assert "q = ~a" in drawn
+    assert "2: 1 x 1 x 2" in drawn
+    assert "2: none is smaller" in drawn
+    assert (tmp_path / "climb.png").read_bytes().startswith(b"\x89PNG")
+    known = gatefit("solve", *asked, "--store", "gates.sqlite")
+    assert "no layout was found by this search, so nothing is plotted" in known.err
+    refused = gatefit("solve", "q = ~a", "--plot", "climb.pdf")
+    assert refused.code == 2
+    assert "--plot: the ending of 'climb.pdf' is not that of a picture" in refused.err

@@ -16,7 +16,6 @@ from synth.errors import InputError
 from synth.views.drawing.palette import FAINT, GRID, INK, OPEN_LINE, WIRE_LINE
 from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep, unit
 
-KINDS = ("svg", "png")
 SIZE_INCHES = (7.2, 4.8)
 PIXELS_AN_INCH = 160
 FONTS = ["DejaVu Sans", "Liberation Sans", "Arial", "sans-serif"]

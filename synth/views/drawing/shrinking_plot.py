@@ -1,4 +1,6 @@
-"""A measure of a layout while it was shrunk, over time: a picture of a staircase that goes down.
+"""A measure of the best layout over time: a picture of a staircase that goes down.
+
+Where a search raised a bound meanwhile, a second staircase goes up to meet the first.
 
 Matplotlib draws it; the SVG keeps its text as text and is the same in every run.
 """
@@ -42,7 +44,8 @@ class ShrinkingChart:
         measure: the name of the measure.
         unit: what it is counted in.
         steps: in order of time; the first is the start, at 0 seconds.
-        end_s: when the shrinking ended, in seconds.
+        end_s: when the work ended, in seconds.
+        bounds: seconds and value of every bound, in order: from then on, all below was ruled out.
     """
 
     title: str
@@ -50,6 +53,7 @@ class ShrinkingChart:
     unit: str
     steps: Sequence[Step]
     end_s: float
+    bounds: Sequence[tuple[float, int]] = ()
 
 
 def shrinking_plot(chart: ShrinkingChart, kind: str) -> bytes:
@@ -97,6 +101,8 @@ def _draw(figure: Any, chart: ShrinkingChart) -> None:
         linewidth=2,
         gid="best-so-far",
     )
+    if chart.bounds:
+        _draw_bounds(axes, chart, scale, end)
     axes.plot(times, values, linestyle="none", marker="o", markersize=6, color=WIRE_LINE)
     axes.set_xlim(-0.02 * (end or 1), end * 1.12 or 1)
     axes.set_ylim(0, max(values) * 1.15)
@@ -108,6 +114,25 @@ def _draw(figure: Any, chart: ShrinkingChart) -> None:
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     _labels(axes, chart, times)
+
+
+def _draw_bounds(axes: Any, chart: ShrinkingChart, scale: float, end: float) -> None:
+    """Draw how the bound rose; the area below it is where no layout can be."""
+    times = [0.0, *(seconds / scale for seconds, _ in chart.bounds), end]
+    values = [0, *(value for _, value in chart.bounds), chart.bounds[-1][1]]
+    axes.fill_between(times, values, step="post", color=GRID, alpha=0.6, linewidth=0)
+    axes.step(times, values, where="post", color=INK, linewidth=1.5, linestyle="--", gid="bound")
+    axes.annotate(
+        f"{values[-1]}: none is smaller"
+        if values[-1] >= chart.steps[-1].value
+        else f"none below {values[-1]}",
+        (end, values[-1]),
+        xytext=(-4, -4),
+        textcoords="offset points",
+        ha="right",
+        va="top",
+        gid="bound-label",
+    )
 
 
 def _labels(axes: Any, chart: ShrinkingChart, times: Sequence[float]) -> None:

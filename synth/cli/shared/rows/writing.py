@@ -73,6 +73,17 @@ WRITTEN_ROWS: tuple[Option, ...] = (
         parameter="plots",
     ),
     Option(
+        ("--plot",),
+        ("solve", "prove"),
+        WRITTEN,
+        "Draw the best layout and the bound over time to this file (.svg or .png). May be "
+        "repeated.",
+        "FILE",
+        multiple=True,
+        complete=files(".svg", ".png"),
+        parameter="plots",
+    ),
+    Option(
         ("--poster",),
         ("census",),
         WRITTEN,
