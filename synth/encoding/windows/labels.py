@@ -7,7 +7,7 @@ routes what is there, plays no assignments and no ticks, and so holds far more c
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -46,6 +46,19 @@ class Labels:
     def unknown(self) -> int:
         """The number of what is not known."""
         return len(self.signals)
+
+    def with_new(self, labels: Sequence[Label], cells: Iterable[Cell]) -> Labels:
+        """The same with further signals, which devices in these cells may give."""
+        places = sorted(cells)
+        signals = tuple(dict.fromkeys((*self.signals, *labels)))
+        known = (1 << self.unknown) - 1
+        # What is not known has the number after the last signal: that is another one now.
+        carried = {
+            place: mask & known | mask >> self.unknown << len(signals)
+            for place, mask in self.carried.items()
+        }
+        loose = tuple((cell, signals.index(label)) for label in labels for cell in places)
+        return Labels(signals, self.devices, carried, (*self.loose, *loose))
 
     def moved(self, where: Mapping[Cell, Cell], slots: Mapping[Slot, Slot]) -> Labels:
         """The same labels of parts and leads that have moved; those not named are dropped."""

@@ -47,17 +47,19 @@ class Network:
         hears: for each inverter, the names of the inputs and earlier inverters that it is the NOR
             of. Inverters are called ``n1, n2, ...``.
         outputs: for each output, the names that are ORed.
+        given: further signals that are there, which inverters and outputs may see like inputs.
     """
 
     function: BooleanFunction
     hears: tuple[tuple[str, ...], ...]
     outputs: tuple[tuple[str, ...], ...]
+    given: tuple[Signal, ...] = ()
 
     def signals(self) -> list[Signal]:
-        """The inputs and the outputs of inverters as signals, known as early as possible."""
+        """What is there and the outputs of inverters as signals, known as early as possible."""
         function = self.function
         every = (1 << function.rows) - 1
-        known = {signal.name: signal for signal in input_signals(function)}
+        known = {signal.name: signal for signal in (*input_signals(function), *self.given)}
         for number, heard in enumerate(self.hears, start=1):
             rows = 0
             for name in heard:
@@ -66,6 +68,10 @@ class Network:
             name = f"n{number}"
             known[name] = Signal(name, every & ~rows, tick, Origin.INVERTER)
         return list(known.values())
+
+    def made(self) -> list[Signal]:
+        """The signals of the inverters."""
+        return self.signals()[len(self.function.inputs) + len(self.given) :]
 
 
 def input_signals(function: BooleanFunction) -> list[Signal]:
@@ -87,6 +93,7 @@ def networks(
     most: int = 12,
     solver: str = PLACING_SOLVER,
     until: float | None = None,
+    given: tuple[Signal, ...] = (),
 ) -> Iterator[Network]:
     """Networks with fewest inverters within a delay, then those with up to ``more`` inverters more.
 
@@ -97,6 +104,7 @@ def networks(
         most: the most networks for each number of inverters.
         solver: a solver of ``synth.search.workers.solvers`` that has a budget.
         until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
+        given: further signals that are there beside the inputs, by names of their own.
     """
     least: int | None = None
     if len(function.inputs) > MOST_INPUTS:
@@ -105,17 +113,22 @@ def networks(
         late = until is not None and time.monotonic() >= until
         if late or (least is not None and inverters > least + more):
             return
-        for network in _networks_of(function, delay, inverters, most, solver):
+        for network in _networks_of(function, delay, inverters, most, solver, given):
             least = inverters if least is None else least
             yield network
 
 
 def _networks_of(
-    function: BooleanFunction, delay: int, inverters: int, most: int, solver: str
+    function: BooleanFunction,
+    delay: int,
+    inverters: int,
+    most: int,
+    solver: str,
+    given: tuple[Signal, ...],
 ) -> Iterator[Network]:
     from pysat.solvers import Solver
 
-    synthesis = _Synthesis(function, delay, inverters)
+    synthesis = _Synthesis(function, delay, inverters, given)
     with Solver(name=solver, bootstrap_with=synthesis.clauses) as sat:
         for _ in range(most):
             sat.conf_budget(CONFLICTS)
@@ -130,14 +143,21 @@ def _networks_of(
 class _Synthesis:
     """The formula: is there a network with this many inverters and ticks?"""
 
-    def __init__(self, function: BooleanFunction, delay: int, inverters: int) -> None:
+    def __init__(
+        self,
+        function: BooleanFunction,
+        delay: int,
+        inverters: int,
+        given: tuple[Signal, ...] = (),
+    ) -> None:
         self.function = function
-        self.inputs = function.inputs
+        self.given = given
+        self.sources = (*input_signals(function), *given)
         self.inverters = inverters
         self.clauses: list[list[int]] = []
         self._last = 0
         rows = range(function.rows)
-        before = len(self.inputs)
+        before = len(self.sources)
         self.hears = [self._new(before + number) for number in range(inverters)]
         self.value = [self._new(function.rows) for _ in range(inverters)]
         self.gathers = [self._new(before + inverters) for _ in function.outputs]
@@ -157,10 +177,10 @@ class _Synthesis:
         return found
 
     def _source(self, index: int, row: int) -> int | None:
-        """The literal of a source's value in a row; for an input None (off) or 0 (on)."""
-        count = len(self.inputs)
+        """The literal of a value in a row; of an input or what is given None (off) or 0 (on)."""
+        count = len(self.sources)
         if index < count:
-            return 0 if row >> (count - 1 - index) & 1 else None
+            return 0 if self.sources[index].rows >> row & 1 else None
         return self.value[index - count][row]
 
     def _nor(self, number: int, rows: range) -> None:
@@ -189,8 +209,11 @@ class _Synthesis:
         self.clauses.append([own[-1]])
         for earlier, later in pairwise(own):
             self.clauses.append([-earlier, later])
+        for index, source in enumerate(self.sources):
+            for literal in own[: source.tick]:
+                self.clauses.append([-self.hears[number][index], -literal])
         for index in range(number):
-            hears = self.hears[number][len(self.inputs) + index]
+            hears = self.hears[number][len(self.sources) + index]
             its = level[index]
             self.clauses.append([-hears, -own[0]])
             for tick in range(1, delay):
@@ -217,7 +240,7 @@ class _Synthesis:
 
     def _every_inverter_is_heard(self) -> None:
         for number in range(self.inverters):
-            index = len(self.inputs) + number
+            index = len(self.sources) + number
             later = [self.hears[other][index] for other in range(number + 1, self.inverters)]
             self.clauses.append([*later, *(gathered[index] for gathered in self.gathers)])
 
@@ -235,7 +258,8 @@ class _Synthesis:
 
     def network(self, true: set[int]) -> Network:
         """The network of a model."""
-        names = [*self.inputs, *(f"n{number + 1}" for number in range(self.inverters))]
+        names = [source.name for source in self.sources]
+        names += [f"n{number + 1}" for number in range(self.inverters)]
 
         def chosen(literals: Sequence[int]) -> tuple[str, ...]:
             return tuple(
@@ -243,7 +267,10 @@ class _Synthesis:
             )
 
         return Network(
-            self.function, tuple(map(chosen, self.hears)), tuple(map(chosen, self.gathers))
+            self.function,
+            tuple(map(chosen, self.hears)),
+            tuple(map(chosen, self.gathers)),
+            self.given,
         )
 
     def other_functions(self, true: set[int]) -> list[int]:

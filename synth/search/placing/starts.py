@@ -10,6 +10,10 @@ first:
   fits them. Two small formulas are answered long before a large one.
 - *whole*: all signals of a network in one box.
 
+Of several outputs, in turns of equal time with that, one is placed after the other: the one that
+needs most inverters is placed in these ways, and each further one is added to what stands
+(``adding``).
+
 Signals without any that buffers repeat are tried before those with them: their formulas are much
 smaller, and where they cannot be placed, that shows soon.
 
@@ -28,7 +32,7 @@ import time
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
 from synth.encoding import Question
 from synth.encoding.placing.signals import Origin, Signals
@@ -36,6 +40,7 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
+from synth.search.placing.adding import part_of, with_output
 from synth.search.placing.growing import grown
 from synth.search.placing.networks import Network, networks, pools, ticks_of_network
 from synth.search.placing.stages import (
@@ -127,6 +132,8 @@ class PlacedStarts:
         ways = [self._in_rounds()]
         if spec.chain:
             ways.append(self._grown())
+        elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
+            ways.append(self._one_by_one())
         yield from _in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
@@ -147,6 +154,55 @@ class PlacedStarts:
 
         for found in grown(self.problem, self.own, self.seed, fits):
             yield found if found is not None and self._is_use(found) else None
+
+    def _one_by_one(self) -> Iterator[Layout | None]:
+        """One output after the other, in the order of ``_outputs``."""
+        order = self._outputs()
+        if not order:
+            return
+        parts = [part_of(self.problem.spec, order[:count]) for count in range(1, len(order) + 1)]
+        first = PlacedStarts(replace(self.problem, spec=parts[0]), self.own, self.seed)
+        tries = first.tries()
+        while True:
+            first.most = self.most
+            try:
+                found = next(tries)
+            except StopIteration:
+                return
+            yield None
+            for part, more in pairwise(parts):
+                if found is None:
+                    break
+                found = yield from with_output(
+                    found, part, more, self.delay, self._has_room, self.problem.rules
+                )
+            if found is not None:
+                names = self.problem.spec.pin_names
+                pins = sorted(found.pins, key=lambda pin: names.index(pin.name))
+                whole = replace(found, pins=tuple(pins))
+                if self._is_use(whole):
+                    yield whole
+
+    def _outputs(self) -> tuple[str, ...]:
+        """The outputs, those that need most inverters first; none if one of them is too hard.
+
+        What stands for a hard one already has most of what an easier one needs.
+        """
+        function = self.problem.spec.function
+        needs: dict[str, int] = {}
+        for name, column in function.outputs.items():
+            alone = BooleanFunction(function.inputs, {name: column})
+            found = self._networks_of(_Stage(alone, self.delay))
+            if not found:
+                return ()
+            needs[name] = len(found[0].hears)
+        return tuple(sorted(needs, key=lambda name: -needs[name]))
+
+    def _has_room(self, size: Size) -> bool:
+        """Whether a box keeps the user's limits and is small enough."""
+        limits = (self.own.length, self.own.width, self.own.height)
+        fits = all(most is None or side <= most for side, most in zip(size, limits, strict=True))
+        return fits and (self.most is None or math.prod(size) < self.most)
 
     @cached_property
     def largest(self) -> int:
