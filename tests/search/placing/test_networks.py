@@ -29,6 +29,7 @@ def computes(network: Network) -> bool:
     asked = network.function
     for row, bits in enumerate(asked.assignments()):
         values = dict(zip(asked.inputs, bits, strict=True))
+        values |= {signal.name: signal.rows >> row & 1 for signal in network.given}
         for number, heard in enumerate(network.hears, start=1):
             values[f"n{number}"] = int(not any(values[name] for name in heard))
         for column, gathered in zip(asked.outputs.values(), network.outputs, strict=True):
@@ -48,6 +49,31 @@ def test_networks_compute_what_is_asked(first: str, second: str, delay: int) -> 
     for network in networks(asked, delay, more=0, most=3):
         assert computes(network)
         assert max((signal.tick for signal in network.signals()), default=0) <= delay
+
+
+@settings(max_examples=30)
+@given(
+    st.text("01-", min_size=8, max_size=8),
+    st.lists(st.tuples(st.integers(0, 255), st.integers(1, 3)), max_size=3, unique=True),
+)
+def test_signals_that_are_there_are_used_from_their_ticks_on(
+    table: str, there: list[tuple[int, int]]
+) -> None:
+    signals = tuple(
+        Signal(f"given {number}", rows, tick, Origin.INVERTER)
+        for number, (rows, tick) in enumerate(there)
+    )
+    for network in networks(function(table), 3, more=0, most=3, given=signals):
+        assert computes(network)
+        assert network.made() == network.signals()[3 + len(there) :]
+        assert max((signal.tick for signal in network.signals()), default=0) <= 3
+
+
+def test_a_signal_that_is_there_saves_inverters() -> None:
+    xor = Signal("given 1", 0b00111100, 2, Origin.INVERTER)
+    asked = function("01101001")
+    alone, beside = (next(networks(asked, 4, more=0, given=there)) for there in ((), (xor,)))
+    assert len(beside.hears) < len(alone.hears)
 
 
 def least_by_trying(table: str, delay: int) -> int | None:
