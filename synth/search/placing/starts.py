@@ -148,11 +148,7 @@ class PlacedStarts:
 
     def _grown(self) -> Iterator[Layout | None]:
         """Signal by signal."""
-
-        def fits(size: Size) -> bool:
-            return self.most is None or math.prod(size) < self.most
-
-        for found in grown(self.problem, self.own, self.seed, fits):
+        for found in grown(self.problem, self.own, self.seed, self._has_room):
             yield found if found is not None and self._is_use(found) else None
 
     def _one_by_one(self) -> Iterator[Layout | None]:
