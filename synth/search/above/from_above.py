@@ -11,7 +11,7 @@ import queue
 import subprocess
 import threading
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from types import TracebackType
 
 from synth.composing import Attempt, Composition, compose
@@ -40,6 +40,8 @@ class FromAbove:
         known: right layouts from elsewhere, with the pins of the problem.
         time_limit_s: the time that shrinking may take, in seconds.
         seed: the seed of the moves of shrinking.
+        beyond: called with every better layout that keeps the user's own limits but not those that
+            were assumed.
 
     Attributes:
         composition: the results of the constructions.
@@ -54,11 +56,13 @@ class FromAbove:
         *,
         time_limit_s: float,
         seed: int = 0,
+        beyond: Callable[[Found], None] | None = None,
     ) -> None:
         self.problem = problem
         self.own = own
         self.seed = seed
         self.best: Found | None = None
+        self._beyond = beyond
         self._until = time.monotonic() + time_limit_s
         self._gains: queue.SimpleQueue[Layout] = queue.SimpleQueue()
         self._process: subprocess.Popen[bytes] | None = None
@@ -117,9 +121,12 @@ class FromAbove:
                 judged = self._judged(layout)
                 if judged is None:
                     continue
+                kept = keeps(layout, judged.verdict.delay, self.problem.limits)
                 if self._is_better(judged):
                     self.best = judged
-                if keeps(layout, judged.verdict.delay, self.problem.limits):
+                    if self._beyond is not None and not kept:
+                        self._beyond(judged)
+                if kept:
                     found.append(judged)
         return found
 

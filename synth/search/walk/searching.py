@@ -12,6 +12,7 @@ from synth.proofs.certificate import CertificateFolder, how_made
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim
 from synth.questions.events import (
+    BestImproved,
     BoundRaised,
     BoxEnded,
     Event,
@@ -83,7 +84,7 @@ def search(
             # No layout of any size is found for a delay that none meets.
             hopeless = mine.delay is not None and mine.delay < ledger.least_delay.ticks
             seconds = None if hopeless else time_limit_s
-            above = _from_above(problem, settings, mine, seconds, stack)
+            above = _from_above(problem, settings, mine, seconds, timed, stack)
             walk = Walk(Questioner(ledger, settings, hired, timed, above), deadline)
             walk.questioner.take_gains()
             timed.bound = lambda: ledger.bound(asked)
@@ -113,6 +114,7 @@ def _from_above(
     settings: Settings,
     own: Limits,
     time_limit_s: float | None,
+    reporter: Reporter,
     stack: ExitStack,
 ) -> FromAbove | None:
     """The search from above, beside the walk: only under a time limit, and unless it is left out.
@@ -122,7 +124,13 @@ def _from_above(
     """
     if time_limit_s is None or "above" in settings.without:
         return None
-    above = FromAbove(problem, own, time_limit_s=time_limit_s, seed=settings.seed)
+
+    def beyond(found: Found) -> None:
+        layout = found.layout
+        reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
+
+    seed = settings.seed
+    above = FromAbove(problem, own, time_limit_s=time_limit_s, seed=seed, beyond=beyond)
     return stack.enter_context(above)
 
 

@@ -97,12 +97,16 @@ def test_a_process_that_is_lost_ends_it() -> None:
 
 def test_what_only_breaks_limits_that_were_assumed_is_shown_and_is_no_answer() -> None:
     tight = Problem(GATE.replace(limits=Limits(length=1, width=2, height=1, delay=3)))
-    with FromAbove(tight, GATE.limits, time_limit_s=1.0) as above:
+    told: list[Found] = []
+    with FromAbove(tight, GATE.limits, time_limit_s=1.0, beyond=told.append) as above:
         assert above.gains() == []
+        assert told[-1:] == [above.best]
         assert above.best is not None
         assert above.best.layout.length > 1
-    with FromAbove(tight, tight.limits, time_limit_s=1.0) as above:
+    told.clear()
+    with FromAbove(tight, tight.limits, time_limit_s=1.0, beyond=told.append) as above:
         assert above.gains() == []
+        assert told == []
         assert above.best is None
 
 
