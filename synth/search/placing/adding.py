@@ -26,7 +26,7 @@ from synth.encoding.windows.surroundings import labels_of, pins_of
 from synth.encoding.windows.window import Window
 from synth.layout import Layout
 from synth.medium import ALL_DIRECTIONS, AXES, DEFAULT_RULES, Cell, Direction, Rules, Size
-from synth.search.placing.networks import Network, networks
+from synth.search.placing.networks import Network, as_given, networks
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.search.workers.task import works
 from synth.spec import BooleanFunction, Spec
@@ -34,7 +34,7 @@ from synth.spec import BooleanFunction, Spec
 CONFLICTS = 10_000
 """The conflicts of one try: what can be placed is mostly placed within a tenth of them."""
 
-MOST_NETWORKS = 4
+MOST_NETWORKS = 3
 """How many networks are tried for each layout, those with fewest inverters."""
 
 MOST_ROOMS = 8
@@ -105,14 +105,8 @@ def _networks(standing: _Standing) -> Iterator[Network]:
     spec = standing.spec
     *_, name = spec.function.outputs
     wanted = BooleanFunction(spec.function.inputs, {name: spec.function.outputs[name]})
-    earliest: dict[int, int] = {}
-    for label in standing.labels.signals:
-        earliest[label.rows] = min(label.tick, earliest.get(label.rows, label.tick))
-    given = tuple(
-        Signal(f"given {number}", rows, tick, Origin.INVERTER)
-        for number, (rows, tick) in enumerate(earliest.items(), start=1)
-        if 0 < tick <= standing.delay
-    )
+    there = (Signal("", rows, tick, Origin.INVERTER) for rows, tick in standing.labels.signals)
+    given = as_given(there, standing.delay)
     return islice(networks(wanted, standing.delay, more=1, given=given), MOST_NETWORKS)
 
 

@@ -11,7 +11,7 @@ G. Yaroslavtsev, Finding Efficient Circuits Using SAT-solvers, SAT 2009 (from me
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -83,6 +83,18 @@ def input_signals(function: BooleanFunction) -> list[Signal]:
         rows = sum(1 << row for row in range(function.rows) if row >> bit & 1)
         found.append(Signal(name, rows, 0, Origin.INPUT))
     return found
+
+
+def as_given(signals: Iterable[Signal], delay: int) -> tuple[Signal, ...]:
+    """Signals as given ones: each function once, by the first tick, under names of their own."""
+    earliest: dict[int, int] = {}
+    for signal in signals:
+        earliest[signal.rows] = min(signal.tick, earliest.get(signal.rows, signal.tick))
+    return tuple(
+        Signal(f"given {number}", rows, tick, Origin.INVERTER)
+        for number, (rows, tick) in enumerate(earliest.items(), start=1)
+        if 0 < tick <= delay
+    )
 
 
 def networks(

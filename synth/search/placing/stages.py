@@ -19,9 +19,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, islice, permutations, product
 
+from synth.encoding.placing.signals import Origin, Signal
 from synth.layout import Layout, Pin
 from synth.medium import LEDGE, WIRE, Cell, Direction, Joint
-from synth.search.placing.networks import Network, networks
+from synth.search.placing.networks import (
+    MOST_INVERTERS,
+    Network,
+    as_given,
+    input_signals,
+    networks,
+)
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 
 LOOK_AT = 12
@@ -91,6 +98,40 @@ def _timed(
             halves.append(min(map(_connections, found)))
         if len(halves) == 2:
             yield Cut(first, second, (early, delay - early), (halves[0], halves[1]))
+
+
+def inverters_beside(cut: Cut, further: BooleanFunction, delay: int) -> int:
+    """How many inverters further outputs need beside a cut whose stages have fewest.
+
+    Args:
+        cut: the cut of a function.
+        further: other outputs of the same inputs.
+        delay: T, in ticks.
+    """
+    known = {signal.name: signal for signal in input_signals(further)}
+    made: list[Signal] = []
+    for stage, ticks in ((cut.first, cut.delays[0]), (cut.second, cut.delays[1])):
+        network = next(networks(stage, ticks, more=0, most=1))
+        entering = [known[name] for name in stage.inputs]
+        inside = {one.name: _behind(one, entering, further.rows) for one in network.signals()}
+        made += [inside[signal.name] for signal in network.made()]
+        for name, gathered in zip(stage.outputs, network.outputs, strict=True):
+            rows, tick = 0, 0
+            for one in gathered:
+                rows, tick = rows | inside[one].rows, max(tick, inside[one].tick)
+            known[name] = Signal(name, rows, tick, Origin.INVERTER)
+    beside = next(networks(further, delay, more=0, most=1, given=as_given(made, delay)), None)
+    return MOST_INVERTERS if beside is None else len(beside.hears)
+
+
+def _behind(signal: Signal, entering: list[Signal], rows: int) -> Signal:
+    """A signal of a stage in terms of the whole function, from what enters the stage."""
+    found = 0
+    for row in range(rows):
+        index = int("".join(str(one.rows >> row & 1) for one in entering), 2)
+        found |= (signal.rows >> index & 1) << row
+    tick = signal.tick + max((one.tick for one in entering), default=0)
+    return Signal(signal.name, found, tick, signal.origin)
 
 
 def _connections(network: Network) -> int:

@@ -10,9 +10,8 @@ first:
   fits them. Two small formulas are answered long before a large one.
 - *whole*: all signals of a network in one box.
 
-Of several outputs, in turns of equal time with that, one is placed after the other: the one that
-needs most inverters is placed in these ways, and each further one is added to what stands
-(``adding``).
+Of several outputs, in turns with that, one is placed after the other: the one that needs most
+inverters is placed in these ways, and each further one is added to what stands (``adding``).
 
 Signals without any that buffers repeat are tried before those with them: their formulas are much
 smaller, and where they cannot be placed, that shows soon.
@@ -49,6 +48,7 @@ from synth.search.placing.stages import (
     cuts,
     first_spec,
     has_seam,
+    inverters_beside,
     joined,
     second_spec,
 )
@@ -85,6 +85,11 @@ SEEDS = 2
 MOST_INVERTERS = 9
 """Larger networks are not placed whole."""
 
+ONE_BY_ONE = 3
+"""How many times the time of placing all outputs at once placing one by one has: for more outputs
+than one that is soon in vain, or soon done.
+"""
+
 LOOK_S = 10.0
 """Seconds after which no further networks or cuts are looked for."""
 
@@ -111,6 +116,7 @@ class PlacedStarts:
         own: the limits that the user gave: those that were assumed hold no start back.
         seed: of the solver's order.
         most: boxes of as many cells or more are no use; None: all are.
+        further: outputs that are added afterwards; cuts that leave least to add come first.
         rounds: how many rounds are over.
     """
 
@@ -118,6 +124,7 @@ class PlacedStarts:
     own: Limits
     seed: int = 0
     most: int | None = None
+    further: BooleanFunction | None = None
     rounds: int = field(default=0, init=False)
     _refuted: set[_Key] = field(default_factory=set, init=False)
     _known: dict[tuple[_Key, int], Layout] = field(default_factory=dict, init=False)
@@ -129,11 +136,11 @@ class PlacedStarts:
         spec = self.problem.spec
         if spec.empty or spec.fixed:
             return
-        ways = [self._in_rounds()]
+        ways = [(self._in_rounds(), 1)]
         if spec.chain:
-            ways.append(self._grown())
+            ways.append((self._grown(), 1))
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
-            ways.append(self._one_by_one())
+            ways.append((self._one_by_one(), ONE_BY_ONE))
         yield from _in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
@@ -157,7 +164,12 @@ class PlacedStarts:
         if not order:
             return
         parts = [part_of(self.problem.spec, order[:count]) for count in range(1, len(order) + 1)]
-        first = PlacedStarts(replace(self.problem, spec=parts[0]), self.own, self.seed)
+        first = PlacedStarts(
+            replace(self.problem, spec=parts[0]),
+            self.own,
+            self.seed,
+            further=part_of(self.problem.spec, order[1:]).function,
+        )
         tries = first.tries()
         while True:
             first.most = self.most
@@ -241,13 +253,17 @@ class PlacedStarts:
         spec = self.problem.spec
         if not can_be_cut(spec):
             return []
-        return cuts(spec.function, self.delay, time.monotonic() + LOOK_S)[:MOST_CUTS]
+        found = cuts(spec.function, self.delay, time.monotonic() + LOOK_S)
+        further = self.further
+        if further is not None:
+            found.sort(key=lambda cut: inverters_beside(cut, further, self.delay))
+        return found[:MOST_CUTS]
 
     def _all_staged(self, share: int) -> Iterator[Tries]:
         for seed in range(self.seed, self.seed + SEEDS):
-            for cut in self._cuts:
-                yield self._first_then_second(cut, share, seed)
-                yield self._second_then_first(cut, share, seed)
+            for way in (self._first_then_second, self._second_then_first):
+                for cut in self._cuts:
+                    yield way(cut, share, seed)
 
     def _first_then_second(self, cut: Cut, share: int, seed: int) -> Tries:
         spec, (early, late) = self.problem.spec, self._halves(cut)
@@ -365,18 +381,19 @@ class PlacedStarts:
         return list(boxes)
 
 
-def _in_turns(ways: list[Iterator[Layout | None]]) -> Iterator[Layout | None]:
-    """What several ways yield, the one that has had the least time first."""
+def _in_turns(ways: list[tuple[Iterator[Layout | None], int]]) -> Iterator[Layout | None]:
+    """What several ways yield, the one first that has had the least time for its share."""
     used = dict.fromkeys(range(len(ways)), 0.0)
     while used:
         number = min(used, key=lambda one: used[one])
+        way, share = ways[number]
         began = time.monotonic()
         try:
-            found = next(ways[number])
+            found = next(way)
         except StopIteration:
             del used[number]
             continue
-        used[number] += time.monotonic() - began
+        used[number] += (time.monotonic() - began) / share
         yield found
 
 
