@@ -100,18 +100,26 @@ def _timed(
             yield Cut(first, second, (early, delay - early), (halves[0], halves[1]))
 
 
-def inverters_beside(cut: Cut, further: BooleanFunction, delay: int) -> int:
+def inverters_beside(
+    cut: Cut, further: BooleanFunction, delay: int, until: float | None = None
+) -> int:
     """How many inverters further outputs need beside a cut whose stages have fewest.
 
     Args:
         cut: the cut of a function.
         further: other outputs of the same inputs.
         delay: T, in ticks.
+        until: when to stop looking, as ``time.monotonic`` gives it, or None.
+
+    Returns:
+        Their number; ``MOST_INVERTERS`` if there was none, or no time, to be found.
     """
     known = {signal.name: signal for signal in input_signals(further)}
     made: list[Signal] = []
     for stage, ticks in ((cut.first, cut.delays[0]), (cut.second, cut.delays[1])):
-        network = next(networks(stage, ticks, more=0, most=1))
+        network = next(networks(stage, ticks, more=0, most=1, until=until), None)
+        if network is None:
+            return MOST_INVERTERS
         entering = [known[name] for name in stage.inputs]
         inside = {one.name: _behind(one, entering, further.rows) for one in network.signals()}
         made += [inside[signal.name] for signal in network.made()]
@@ -120,7 +128,8 @@ def inverters_beside(cut: Cut, further: BooleanFunction, delay: int) -> int:
             for one in gathered:
                 rows, tick = rows | inside[one].rows, max(tick, inside[one].tick)
             known[name] = Signal(name, rows, tick, Origin.INVERTER)
-    beside = next(networks(further, delay, more=0, most=1, given=as_given(made, delay)), None)
+    there = as_given(made, delay)
+    beside = next(networks(further, delay, more=0, most=1, until=until, given=there), None)
     return MOST_INVERTERS if beside is None else len(beside.hears)
 
 

@@ -79,6 +79,9 @@ WIDTH, LEAST = 2, 3
 MOST_CUTS = 4
 """Cuts that are tried in a round."""
 
+CUTS_COMPARED = 3
+"""For each cut that is tried so many are compared by what further outputs need beside it."""
+
 SEEDS = 2
 """How often each cut is tried in a round, from either end."""
 
@@ -256,7 +259,9 @@ class PlacedStarts:
         found = cuts(spec.function, self.delay, time.monotonic() + LOOK_S)
         further = self.further
         if further is not None:
-            found.sort(key=lambda cut: inverters_beside(cut, further, self.delay))
+            until = time.monotonic() + LOOK_S
+            found = found[: CUTS_COMPARED * MOST_CUTS]
+            found.sort(key=lambda cut: inverters_beside(cut, further, self.delay, until))
         return found[:MOST_CUTS]
 
     def _all_staged(self, share: int) -> Iterator[Tries]:

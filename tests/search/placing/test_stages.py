@@ -10,7 +10,15 @@ from hypothesis import strategies as st
 
 from synth.medium import Direction, Joint
 from synth.search import solve
-from synth.search.placing.stages import Cut, can_be_cut, cuts, first_spec, second_spec
+from synth.search.placing.networks import MOST_INVERTERS
+from synth.search.placing.stages import (
+    Cut,
+    can_be_cut,
+    cuts,
+    first_spec,
+    inverters_beside,
+    second_spec,
+)
 from synth.spec import BooleanFunction, Limits, Spec
 
 
@@ -47,6 +55,27 @@ def test_a_full_adder_is_cut_at_two_wires() -> None:
         assert composed(cut, asked) == dict(asked.outputs)
         # Two bits of three things: the code left over is nobody's concern.
         assert any("-" in column for column in cut.second.outputs.values())
+
+
+@settings(max_examples=2)
+@given(st.text("01", min_size=8, max_size=8))
+def test_what_the_stages_make_needs_no_inverters_beside_them(table: str) -> None:
+    asked = BooleanFunction(("a", "b", "c"), {"q": table})
+    for cut in cuts(asked, 4)[:4]:
+        assert inverters_beside(cut, asked, 4) == 0
+
+
+def test_what_is_to_be_added_tells_one_cut_from_another() -> None:
+    asked = Spec.parse("s = a ^ b ^ c").function
+    further = Spec.parse("s = a ^ b ^ c; co = a & b | a & c | b & c").function
+    further = BooleanFunction(further.inputs, {"co": further.outputs["co"]})
+    beside = {
+        tuple(cut.first.outputs.values()): inverters_beside(cut, further, 4)
+        for cut in cuts(asked, 4)
+    }
+    assert beside[("1001",)] < beside[("0110",)]
+    late = time.monotonic() - 1
+    assert inverters_beside(cuts(asked, 4)[0], further, 4, late) == MOST_INVERTERS
 
 
 def test_time_that_is_over_ends_the_cutting() -> None:
