@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from benchmarks.record import keep
+from benchmarks.record import environment, keep
 from synth.composing import compose
 from synth.encoding.windows import encode_window
 from synth.medium import DEFAULT_RULES
@@ -267,13 +267,16 @@ def main() -> None:
     if options.record is not None and options.record.exists():
         rows = json.loads(options.record.read_text(encoding="utf-8"))["rows"]
     done = {(row["row"], row["seed"]) for row in rows}
+    head = environment(DEFAULT_SOLVER)
     for name, seed in itertools.product(names, map(int, options.seeds.split(","))):
         if (name, seed) in done:
             continue
         before = os.getloadavg()[0]
         result = PLAIN[name](seed) if name in PLAIN else solved(name, seed, options.most)
         load = [round(before, 1), round(os.getloadavg()[0], 1)]
-        rows.append({"row": name, "seed": seed, "load": load, **result})
+        # The head of the record tells of its last writing only.
+        own = {key: head[key] for key in ("date", "commit", "changed")}
+        rows.append({"row": name, "seed": seed, "load": load, "measured": own, **result})
         keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
     for name in names:
         print(summary(name, [row for row in rows if row["row"] == name]))
