@@ -78,7 +78,9 @@ def test_each_buffer_before_a_pin_makes_it_wait_a_tick(seed: int, counts: list[i
     before, after = settled_at(painted(placement)), settled_at(layout)
     for name, literal in circuit.outputs.items():
         if literal > 1 and layout.length == painted(placement).length:
-            assert after[name] >= before[name] + pads[name] - 1  # a repeater may stand in for one
+            assert (
+                after[name] >= before[name] + pads[name] - 1
+            )  # a buffer that repeats may stand in for one
 
 
 def test_a_layout_that_is_not_balanced_is_undecided(monkeypatch: pytest.MonkeyPatch) -> None:

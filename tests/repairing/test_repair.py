@@ -28,7 +28,7 @@ from synth.questions.outcome import Status
 from synth.repairing import repair, repairer, solving
 from synth.simulator import check
 from synth.spec import Spec
-from tests.reviewing.planted import GATE, LINE, NOT, REPEATER, SAME, XOR, XOR2, line
+from tests.reviewing.planted import BUFFERED, GATE, LINE, NOT, SAME, XOR, XOR2, line
 from tests.simulator.build import box, enters, leaves, to
 
 TINY = (2, 1, 2)
@@ -189,10 +189,10 @@ def test_a_pitch_that_is_too_small_is_stated_anew() -> None:
 
 
 def test_without_a_function_it_keeps_what_is_known() -> None:
-    slow = REPEATER.with_cells({(1, 0, 1): to("+x", 4)})
+    slow = BUFFERED.with_cells({(1, 0, 1): to("+x", 4)})
     assert repair(slow, delay=1).changes == 1
     with pytest.raises(InputError, match="nothing says what the layout should do"):
-        repair(REPEATER.with_cells({(1, 0, 0): None}))
+        repair(BUFFERED.with_cells({(1, 0, 0): None}))
 
 
 def test_cells_outside_the_box_are_refused() -> None:

@@ -70,7 +70,7 @@ def line(length: int, **other: Block) -> Layout:
 
 
 LINE = line(5)
-REPEATER = line(3, x1=to("+x"))
+BUFFERED = line(3, x1=to("+x"))
 LONG = line(28, x13=to("+x"))
 DRIVER = line(4, x1=to("+x"), x2=SOLID)
 STAIR = box(
@@ -176,9 +176,9 @@ def moved(name: str, right: Layout, spec: Spec, pin: Pin) -> Planted:
 
 PLANTED: tuple[Planted, ...] = (
     put("2 supports: the ledge under a wire is gone", LINE, SAME, (2, 0, 0), None),
-    put("2 supports: a clear cube under a buffer", REPEATER, SAME, (1, 0, 0), CLEAR),
+    put("2 supports: a clear cube under a buffer", BUFFERED, SAME, (1, 0, 0), CLEAR),
     put("2 hosts: the host is a clear cube", NEXT_TO, NOT, (0, 0, 1), CLEAR),
-    put("2 buffer delays: a delay of 7", REPEATER, SAME, (1, 0, 1), to("+x", 7)),
+    put("2 buffer delays: a delay of 7", BUFFERED, SAME, (1, 0, 1), to("+x", 7)),
     put("3 level links: a wire is gone", LINE, SAME, (2, 0, 1), None),
     put("3 climbing: a solid above the lower wire", STAIR, SAME, (0, 0, 2), SOLID),
     put("3 descending: a clear cube under the upper wire", DOWN, SAME, (0, 0, 1), CLEAR),
@@ -195,10 +195,10 @@ PLANTED: tuple[Planted, ...] = (
     ),
     put("4 along links: no buffer in a long line", LONG, SAME, (13, 0, 1), WIRE),
     put("4 inverter sees: the inverter is a buffer", GATE, NOT, (2, 0, 1), CLEAR),
-    put("4 buffer sees: the buffer points back", REPEATER, SAME, (1, 0, 1), to("-x")),
+    put("4 buffer sees: the buffer points back", BUFFERED, SAME, (1, 0, 1), to("-x")),
     put(
         "5 buffers settle: a slow buffer",
-        REPEATER,
+        BUFFERED,
         Spec.parse("q = a", delay=1),
         (1, 0, 1),
         to("+x", 4),
