@@ -246,7 +246,7 @@ def plotted(name: str, rows: list[Measured], path: Path) -> None:
             best = volume
             steps.append(Step(seconds, volume, (size[0], size[1], size[2])))
     title = f"Solving {name.replace('-', ' ')}"
-    chart = ShrinkingChart(title, "Volume", "cells", steps, row["seconds"])
+    chart = ShrinkingChart(title, "volume", steps, row["seconds"])
     path.write_bytes(shrinking_plot(chart, path.suffix.removeprefix(".")))
 
 

@@ -149,9 +149,8 @@ def _chart(done: Shrunk, measure: str) -> Any:
         layout, verdict = gain.judged.layout, gain.judged.verdict
         value = measure_of(layout, verdict, measure)
         steps.append(Step(gain.seconds, value or 0, layout.size))
-    unit = {"parts": "parts", "delay": "ticks", LINK: "ticks"}.get(measure, "cells")
     name = done.layout.name or "layout"
-    return ShrinkingChart(f"Shrinking {name}", measure.capitalize(), unit, steps, done.seconds)
+    return ShrinkingChart(f"Shrinking {name}", measure, steps, done.seconds)
 
 
 VERSION = 1

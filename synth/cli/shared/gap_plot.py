@@ -66,9 +66,7 @@ class GapPlot:
             answer.remarks.append("no layout was found by this search, so nothing is plotted")
             return
         end_s = time.monotonic() - self._began
-        unit = {"parts": "parts", "delay": "ticks"}.get(self.measure, "cells")
-        measure = self.measure.capitalize()
-        chart = ShrinkingChart(title, measure, unit, self.best, end_s, self.bounds)
+        chart = ShrinkingChart(title, self.measure, self.best, end_s, self.bounds)
         for kind, file in self.pictures:
             if answer.write(file.path, shrinking_plot(chart, kind)):
                 answer.remarks.append(f"plot written to {file.path}")

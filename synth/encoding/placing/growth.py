@@ -16,12 +16,10 @@ from dataclasses import dataclass
 
 from synth.encoding.decode import decode
 from synth.encoding.formula import FALSE, Formula
-from synth.encoding.placing.flow import Flow
-from synth.encoding.placing.placement import PlacementRules
+from synth.encoding.placing.placement import PlacementRules, state_flow
 from synth.encoding.placing.signals import Origin, Signals
 from synth.encoding.question import Question
-from synth.encoding.shape import Shape
-from synth.encoding.statics import Statics, rule_out_impossible_stacks
+from synth.encoding.statics import Statics
 from synth.layout import Layout
 from synth.medium import HOST_DIRECTIONS, LEVEL_DIRECTIONS, Cell
 
@@ -64,24 +62,13 @@ def encode_growth(question: Question, signals: Signals) -> Growth:
         question: the box, the delay (T) and the specification.
         signals: what may be used; those known after T are left out.
     """
-    formula = Formula()
-    statics = Statics(formula, question)
-    rule_out_impossible_stacks(formula, question)
-    statics.state()
-    shape = Shape(formula, statics)
-    used = tuple(signal for signal in signals.all if signal.tick <= question.delay)
-    flow = Flow(formula, question, statics, shape, used, LONGEST_RUN)
-    flow.state()
+    formula, statics, shape, flow = state_flow(question, signals, LONGEST_RUN)
+    used = flow.signals
     made_names = [signal.name for signal in used if signal.origin is Origin.INVERTER]
     goals = {name: formula.declare("goal", name) for name in made_names}
     outputs = {name: formula.declare("read", name) for name in question.spec.function.outputs}
     rules = PlacementRules(formula, question, statics, shape, flow, used, outputs)
-    rules.inverters_make_signals()
-    rules.buffers_repeat_signals()
-    rules.wires_carry_signals(signals)
-    rules.outputs_read_their_values()
-    rules.no_input_is_fed_back()
-    rules.other_copies_are_kept_away()
+    rules.state(signals)
     makers: dict[str, dict[Cell, int]] = {}
     carriers: dict[str, dict[Cell, int]] = {}
     for number, signal in enumerate(used):

@@ -83,6 +83,23 @@ def encode_placement(
         signals: what may be used; those known after T are left out.
         longest_run: most links between a wire and its source.
     """
+    formula, statics, shape, flow = state_flow(question, signals, longest_run)
+    PlacementRules(formula, question, statics, shape, flow, flow.signals).state(signals)
+    if question.parts is not None:
+        at_most_parts(formula, statics, question.parts)
+    if question.break_symmetry:
+        # Signals need not be as exchangeable as the inputs are, so only mirror images count.
+        Symmetry(formula, question, statics).the_anchor_sits_at_its_first_place()
+    return Placement(question, signals, formula, statics)
+
+
+def state_flow(
+    question: Question, signals: Signals, longest_run: int = LONGEST_RUN
+) -> tuple[Formula, Statics, Shape, Flow]:
+    """Begin the formula of a placement: where parts are, and how signals flow along them.
+
+    Arguments are those of ``encode_placement``.
+    """
     formula = Formula()
     statics = Statics(formula, question)
     rule_out_impossible_stacks(formula, question)
@@ -91,19 +108,7 @@ def encode_placement(
     used = tuple(signal for signal in signals.all if signal.tick <= question.delay)
     flow = Flow(formula, question, statics, shape, used, longest_run)
     flow.state()
-    rules = PlacementRules(formula, question, statics, shape, flow, used)
-    rules.inverters_make_signals()
-    rules.buffers_repeat_signals()
-    rules.wires_carry_signals(signals)
-    rules.outputs_read_their_values()
-    rules.no_input_is_fed_back()
-    rules.other_copies_are_kept_away()
-    if question.parts is not None:
-        at_most_parts(formula, statics, question.parts)
-    if question.break_symmetry:
-        # Signals need not be as exchangeable as the inputs are, so only mirror images count.
-        Symmetry(formula, question, statics).the_anchor_sits_at_its_first_place()
-    return Placement(question, signals, formula, statics)
+    return formula, statics, shape, flow
 
 
 class PlacementRules:
@@ -134,6 +139,15 @@ class PlacementRules:
         self.signals = signals
         self.numbers = range(len(signals))
         self.rows = range(question.spec.function.rows)
+
+    def state(self, signals: Signals) -> None:
+        """State all of it; ``signals`` say which of them wires may carry together."""
+        self.inverters_make_signals()
+        self.buffers_repeat_signals()
+        self.wires_carry_signals(signals)
+        self.outputs_read_their_values()
+        self.no_input_is_fed_back()
+        self.other_copies_are_kept_away()
 
     def inverters_make_signals(self) -> None:
         """Section 5: an inverter makes one signal, the right one for what charges its host."""

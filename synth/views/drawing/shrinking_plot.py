@@ -22,6 +22,9 @@ from synth.views.drawing.palette import FAINT, GRID, INK, WIRE_LINE
 MOST_LABELS = 8
 """With more steps than this, only the first and the last carry a label."""
 
+UNITS = {"parts": "parts", "delay": "ticks", "link": "ticks"}
+"""The units of measures; all others count cells."""
+
 MINUTES_FROM = 600.0
 """From this many seconds on, the axis counts minutes."""
 
@@ -42,7 +45,6 @@ class ShrinkingChart:
     Attributes:
         title: what was shrunk.
         measure: the name of the measure.
-        unit: what it is counted in.
         steps: in order of time; the first is the start, at 0 seconds.
         end_s: when the work ended, in seconds.
         bounds: seconds and value of every bound, in order: from then on, all below was ruled out.
@@ -50,7 +52,6 @@ class ShrinkingChart:
 
     title: str
     measure: str
-    unit: str
     steps: Sequence[Step]
     end_s: float
     bounds: Sequence[tuple[float, int]] = ()
@@ -107,7 +108,8 @@ def _draw(figure: Any, chart: ShrinkingChart) -> None:
     axes.set_xlim(-0.02 * (end or 1), end * 1.12 or 1)
     axes.set_ylim(0, max(values) * 1.15)
     axes.set_xlabel(f"time, {word}")
-    axes.set_ylabel(f"{chart.measure} of the best layout so far, {chart.unit}")
+    unit = UNITS.get(chart.measure, "cells")
+    axes.set_ylabel(f"{chart.measure.capitalize()} of the best layout so far, {unit}")
     axes.yaxis.set_major_locator(import_module("matplotlib.ticker").MaxNLocator(integer=True))
     axes.grid(axis="y", color=GRID, linewidth=0.6)
     axes.set_axisbelow(True)
