@@ -20,6 +20,9 @@ from synth.errors import InputError
 from synth.proofs.certificate_index import INDEX, LAYOUT, SPEC, UNFINISHED, VERDICT
 from synth.proofs.evidence import PROOF, SUFFIXES
 
+_ATTEMPTS = 20
+"""How often to delete a folder that others may still write into; two are nearly always enough."""
+
 _CLASS_LAYOUT = re.compile(r"class-\d+\.json")
 
 
@@ -94,7 +97,7 @@ class ProofFolder:
         stopped = (kind is not None or self.goes_on) and any(self.unfinished.glob("*" + PROOF))
         if stopped and self.keeps_unfinished:
             return
-        shutil.rmtree(self.unfinished, ignore_errors=True)
+        _remove(self.unfinished)
         if self._made and not (self.path / INDEX).exists():
             with contextlib.suppress(OSError):
                 self.path.rmdir()
@@ -107,6 +110,18 @@ class ProofFolder:
                 entry.unlink()
         for name in names:
             os.replace(self.unfinished / name, self.path / name)
+
+
+def _remove(folder: Path) -> None:
+    """Delete a folder, also while a last file is being written into it.
+
+    The workers of a search that was killed end by themselves, but a little later than it: one of
+    them may add a proof between the deletion of the files and that of the folder.
+    """
+    for _ in range(_ATTEMPTS):
+        shutil.rmtree(folder, ignore_errors=True)
+        if not folder.exists():
+            return
 
 
 def _ours(entry: Path) -> bool:

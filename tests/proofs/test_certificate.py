@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -204,4 +206,22 @@ def test_killed_search_leaves_no_index_and_its_folder_can_be_used_again(
     search.wait()
     assert list(folder.iterdir()) == [folder / UNFINISHED]
     make("parts", folder)
+    assert contents(folder) == contents(copy_of("parts", tmp_path))
+
+
+def test_late_worker_of_a_killed_search_leaves_nothing_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "c"
+    late = ["first.drat.gz", "second.drat.gz"]
+    rmdir = os.rmdir
+
+    def write_before(path: str, **options: Any) -> None:
+        if late and Path(path).name == UNFINISHED:
+            (folder / UNFINISHED / late.pop()).touch()
+        rmdir(path, **options)
+
+    monkeypatch.setattr(os, "rmdir", write_before)
+    make("parts", folder)
+    assert not late
     assert contents(folder) == contents(copy_of("parts", tmp_path))
