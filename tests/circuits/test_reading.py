@@ -147,6 +147,14 @@ def test_what_is_wrong_is_named_with_file_and_line(
     assert raised.value.way_out
 
 
+@pytest.mark.parametrize("ending", [".eqn", ".blif", ".aag", ".aig"])
+def test_only_verilog_has_modules_to_choose_from(ending: str, tmp_path: Path) -> None:
+    file = tmp_path / f"given{ending}"
+    said = f"^{re.escape(str(file))}: --top: there are no modules in .* to choose 'adder' from; "
+    with pytest.raises(InputError, match=said):
+        read_circuit(file, top="adder")
+
+
 def test_too_many_inputs_are_refused() -> None:
     text = "q = " + " & ".join(f"a{index}" for index in range(33))
     with pytest.raises(InputError, match="more than 32 inputs"):

@@ -70,6 +70,7 @@ def test_limits_that_cannot_be_kept_end_undecided(gatefit: Run, adder: Path) -> 
         (["--rounds", "-1"], "--rounds: -1 placements"),
         (["--length", "0"], "--length: a length of 0"),
         (["--time-limit", "-1"], "--time-limit"),
+        (["--top", "adder"], "adder.eqn: --top: there are no modules in equations"),
     ],
 )
 def test_options_that_cannot_be_used_are_named(

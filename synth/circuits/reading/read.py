@@ -44,6 +44,13 @@ def read_circuit(path: str | Path, *, top: str | None = None) -> Circuit:
             file=str(path),
             way_out=f"end the name in one of {known}",
         )
+    if top is not None and ending != ".v":
+        raise InputError(
+            f"there are no modules in {KINDS[ending]} to choose {fields.shown(top)} from",
+            file=str(path),
+            place="--top",
+            way_out="leave it out, or give Verilog, whose name ends in .v",
+        )
     name = Path(path).stem
     try:
         circuit = _read(Path(path), ending, name, top)
