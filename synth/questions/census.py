@@ -100,7 +100,8 @@ class CensusQuestion:
         """The question, and what was assumed where it leaves limits open, a phrase each.
 
         Raises:
-            InputError: if the number of parts is to be made small, or a box lies beyond a limit.
+            InputError: if the number of parts is to be made small, or the box contradicts a
+                limit on its size.
         """
         if "parts" in measures:
             raise InputError(
@@ -250,15 +251,15 @@ def _limits_of(box: Size, limits: Limits) -> Limits:
     """The limits of one box: its own sizes, and what else is asked.
 
     Raises:
-        InputError: if it lies beyond a limit.
+        InputError: if they say anything else of its size.
     """
     for name in ("length", "width", "height", "volume", "floor"):
         most, own = getattr(limits, name), BoxQuestion(box, 0).measure(name)
-        if most is not None and own > most:
+        if most is not None and own != most:
             raise InputError(
-                f"a box of {name} {own}, the limit is {most}",
+                f"the {name} of the box {show_size(box)} is {own}, the limit on it {most}",
                 place="box",
-                way_out=f"leave out the limit on {name}",
+                way_out=f"leave out the limit on {name}, or the box to take all within the limits",
             )
     return Limits(*box, parts=limits.parts, delay=limits.delay)
 

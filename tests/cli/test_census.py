@@ -95,7 +95,14 @@ def test_the_time_is_up(gatefit: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     [
         (["--box", "3x2"], "no box '3x2'"),
         (["--box", "0x2x2"], "no box '0x2x2'"),
-        (["--box", "3x2x2", "--length", "2"], "--box: a box of length 3, the limit is 2"),
+        (
+            ["--box", "3x2x2", "--length", "2"],
+            "--box: the length of the box 3 x 2 x 2 is 3, the limit on it 2; leave out the limit",
+        ),
+        (["--box", "3x2x2", "--length", "5"], "is 3, the limit on it 5"),
+        (["--box", "3x2x2", "--width", "1"], "the width of the box"),
+        (["--box", "3x2x2", "--height", "3"], "the height of the box"),
+        (["--box", "3x2x2", "--volume", "20"], "the volume of the box"),
         (["--inputs", "5"], "--inputs: 5 inputs"),
         (["--outputs", "0"], "--outputs: 0 outputs"),
         (["--minimize", "parts"], "--minimize: a census goes from box to box"),
