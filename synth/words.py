@@ -13,6 +13,9 @@ _PLURALS = {
 }
 """Plurals that are more than an ``s``."""
 
+_UNITS = {"delay": "tick", "link": "tick", "link_delay": "tick", "parts": "part"}
+"""What measures are counted in; all others are in cells."""
+
 NOT_ELECTRICITY = "Layouts of an idealised block medium, not circuits for electricity."
 """What plans and files in formats of electronics say of every layout."""
 
@@ -25,6 +28,23 @@ def counted(count: int, thing: str) -> str:
 def ticks(count: int) -> str:
     """``1 tick``, ``2 ticks``."""
     return counted(count, "tick")
+
+
+def unit_of(measure: str) -> str:
+    """``tick``, ``part`` or ``cell``: the unit of a measure (section 9), or of a limit on one."""
+    return _UNITS.get(measure, "cell")
+
+
+def in_units(measure: str, words: str | None = None) -> str:
+    """The heading of numbers: ``delay, ticks``; of parts, ``parts``, which names the unit already.
+
+    Args:
+        measure: what they measure.
+        words: what stands before the unit instead of the name of the measure.
+    """
+    words = measure if words is None else words
+    units = f"{unit_of(measure)}s"
+    return words if measure == units else f"{words}, {units}"
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from synth.words import counted, listed, ticks
+from synth.words import counted, in_units, listed, ticks, unit_of
 
 PACKAGE = Path(__file__).parents[1] / "synth"
 
@@ -36,6 +36,14 @@ def test_lists() -> None:
     ]
     assert listed(["-x", "+x"], "or") == "-x or +x"
     assert ticks(1) == "1 tick"
+
+
+def test_measures_have_their_unit() -> None:
+    names = ["volume", "floor", "length", "delay", "link", "link_delay", "parts"]
+    assert [unit_of(name) for name in names] == [*["cell"] * 3, *["tick"] * 3, "part"]
+    assert in_units("delay") == "delay, ticks"
+    assert in_units("volume", "volume at most") == "volume at most, cells"
+    assert in_units("parts", "parts at most") == "parts at most"
 
 
 def test_nobody_counts_ticks_by_hand() -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 from synth.composing.canvas import LONGEST
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.words import counted
+from synth.words import counted, unit_of
 
 MOST_TICKS = 4096
 """Largest delay that may be asked, in ticks."""
@@ -74,5 +74,4 @@ def broken_words(broken: tuple[str, int, int | None]) -> str:
     """A broken limit in words: ``length 43, at most 40 asked``."""
     name, asked, own = broken
     value = "is not known" if own is None else str(own)
-    unit = counted(asked, "tick") if name == "delay" else counted(asked, "cell")
-    return f"{name} {value}, at most {unit} asked"
+    return f"{name} {value}, at most {counted(asked, unit_of(name))} asked"

@@ -8,10 +8,7 @@ from dataclasses import dataclass, fields
 from synth.layout import Layout
 from synth.simulator import Verdict
 from synth.spec import Limits, Spec
-from synth.words import counted
-
-UNITS = {"delay": "tick", "parts": "part"}
-"""What a limit is counted in; all others are in cells."""
+from synth.words import counted, unit_of
 
 
 def measure(layout: Layout, delay: int | None, name: str) -> int | None:
@@ -89,9 +86,8 @@ class Unkept:
         return f"within {self._counted(self.nearest)}: yes; {within}"
 
     def _counted(self, value: int) -> str:
-        unit = UNITS.get(self.limit, "cell")
-        what = "" if self.limit in UNITS else f" of {self.limit}"
-        return f"{counted(value, unit)}{what}"
+        what = "" if self.limit in ("delay", "parts") else f" of {self.limit.replace('_', ' ')}"
+        return f"{counted(value, unit_of(self.limit))}{what}"
 
 
 @dataclass(frozen=True)

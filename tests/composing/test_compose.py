@@ -10,6 +10,7 @@ import pytest
 
 from synth.composing import Composition, compose
 from synth.composing.compose import Draft, judged
+from synth.composing.composition import Unkept
 from synth.medium import DEFAULT_RULES, LEDGE, SOLID, Part, Rules
 from synth.simulator import check
 from synth.spec import Spec
@@ -144,6 +145,8 @@ def test_a_delay_that_cannot_be_kept_is_said_with_the_nearest() -> None:
     assert composed.nearest is not None
     assert composed.nearest.measure("delay") == unkept.nearest
     assert str(unkept) == f"within {unkept.nearest} ticks: yes; within 1 tick: not yet"
+    links = Unkept("link_delay", 2, 3)
+    assert str(links) == "within 3 ticks of link delay: yes; within 2 ticks of link delay: not yet"
     again = Spec.parse("q = a & b | a & c | b & c", stack="y", joint="buffer", delay=unkept.nearest)
     asserted_right(compose(again))
 

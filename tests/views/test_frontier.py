@@ -6,6 +6,7 @@ import builtins
 import re
 import struct
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from synth.views.drawing.frontier_plot import PIXELS_AN_INCH, SIZE_INCHES, front
 from synth.views.text.frontier import frontier_text, standing_text
 from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
 from synth.views.text.layers import WIDTH
+from synth.words import in_units
 from tests.views.frontiers import ALL, GAPS, NOTHING, PROVEN, UNKNOWN
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -40,6 +42,16 @@ def test_the_table_has_a_row_for_every_step() -> None:
         ["18 to 29", "12", "3 x 3 x 2", "12", "smallest"],
         ["30 to 60", "12", "3 x 3 x 2", "12", "best known; 9 or more"],
     ]
+
+
+def test_headings_name_the_unit() -> None:
+    heads = {}
+    for axes in (("floor", "delay"), ("parts", "volume"), ("volume", "link")):
+        table = frontier_text(replace(PROVEN, axes=axes)).split("\n\n")[1]
+        heads[axes] = re.split(r"\s{2,}", table.split("\n")[0])[:2]
+    assert heads["floor", "delay"] == ["delay, ticks", "floor, cells"]
+    assert heads["parts", "volume"] == ["volume, cells", "parts"]
+    assert heads["volume", "link"] == ["link, ticks", "volume, cells"]
 
 
 def test_the_sum_never_says_more_than_is_known() -> None:
@@ -81,7 +93,7 @@ def test_the_picture_holds_every_step(chart: Chart) -> None:
     first, second = chart.axes
     assert f"Smallest {first} against {second}: {chart.function}" in texts
     assert any(chart.asked[0] in text for text in texts)
-    assert any(text.startswith(f"{second} at most, ") for text in texts)
+    assert {in_units(first), in_units(second, f"{second} at most")} <= set(texts)
     for step in chart.steps:
         if step.point:
             assert f"{step.value}: {step.size_text}" in texts

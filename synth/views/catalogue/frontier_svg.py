@@ -8,6 +8,7 @@ from synth.views.catalogue.gates import Gate, Item
 from synth.views.catalogue.words import amount, joint_text, proof_word, stack_text
 from synth.views.drawing.svg import Point, number
 from synth.views.templating import render
+from synth.words import in_units
 
 WIDE, HIGH = 330, 220
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 12, 24, 40
@@ -83,7 +84,7 @@ class _Plot:
         return {
             "caption": title[0].upper() + title[1:],
             "says": f"Smallest {self.measure} against delay. {says}",
-            "measure": self.measure,
+            "up": in_units(self.measure),
             "wide": WIDE,
             "high": HIGH,
             "left": _LEFT,

@@ -5,20 +5,15 @@ from __future__ import annotations
 from synth.layout.pins import show_size
 from synth.library.proofs import Reference
 from synth.views.catalogue.gates import Item
+from synth.words import counted, unit_of
 
-UNITS = {"delay": ("tick", "ticks")}
 NOTHING = "\N{EN DASH}"
 """Stands where a table has no value."""
-
-CELL_UNITS = ("cell", "cells")
 
 
 def amount(value: int | None, measure: str) -> str:
     """A value of a measure with its unit: ``3 ticks``, ``24 cells``."""
-    if value is None:
-        return "not known"
-    one, many = UNITS.get(measure, CELL_UNITS)
-    return f"{value} {one if value == 1 else many}"
+    return "not known" if value is None else counted(value, unit_of(measure))
 
 
 def sentence(text: str) -> str:

@@ -14,7 +14,8 @@ from typing import Any
 
 from synth.errors import InputError
 from synth.views.drawing.palette import FAINT, GRID, INK, OPEN_LINE, WIRE_LINE
-from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep, unit
+from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
+from synth.words import in_units
 
 SIZE_INCHES = (7.2, 4.8)
 PIXELS_AN_INCH = 160
@@ -102,8 +103,8 @@ class _Plot:
         axes.set_ylim(0, self.top)
         for axis in (axes.xaxis, axes.yaxis):
             axis.set_major_locator(ticker.MaxNLocator(integer=True, nbins=12, min_n_ticks=1))
-        axes.set_xlabel(f"{second} at most, {unit(second)}")
-        axes.set_ylabel(f"{first}, {unit(first)}")
+        axes.set_xlabel(in_units(second, f"{second} at most"))
+        axes.set_ylabel(in_units(first))
         axes.grid(axis="y", color=GRID, linewidth=0.6)
         axes.set_axisbelow(True)
         for side in ("top", "right"):

@@ -18,12 +18,10 @@ from synth.layout.pins import show_size
 from synth.medium import Size
 from synth.views.drawing.frontier_plot import FONTS, PIXELS_AN_INCH, SIZE_INCHES, require_matplotlib
 from synth.views.drawing.palette import FAINT, GRID, INK, WIRE_LINE
+from synth.words import in_units
 
 MOST_LABELS = 8
 """With more steps than this, only the first and the last carry a label."""
-
-UNITS = {"parts": "parts", "delay": "ticks", "link": "ticks"}
-"""The units of measures; all others count cells."""
 
 MINUTES_FROM = 600.0
 """From this many seconds on, the axis counts minutes."""
@@ -108,8 +106,8 @@ def _draw(figure: Any, chart: ShrinkingChart) -> None:
     axes.set_xlim(-0.02 * (end or 1), end * 1.12 or 1)
     axes.set_ylim(0, max(values) * 1.15)
     axes.set_xlabel(f"time, {word}")
-    unit = UNITS.get(chart.measure, "cells")
-    axes.set_ylabel(f"{chart.measure.capitalize()} of the best layout so far, {unit}")
+    of_the_best = f"{chart.measure.capitalize()} of the best layout so far"
+    axes.set_ylabel(in_units(chart.measure, of_the_best))
     axes.yaxis.set_major_locator(import_module("matplotlib.ticker").MaxNLocator(integer=True))
     axes.grid(axis="y", color=GRID, linewidth=0.6)
     axes.set_axisbelow(True)

@@ -12,9 +12,9 @@ from synth.views.text.frontier_chart import (
     Chart,
     ChartStep,
     span,
-    unit,
 )
 from synth.views.text.layers import WIDTH
+from synth.words import in_units
 
 
 def frontier_text(chart: Chart, assumed: tuple[str, ...] = ()) -> str:
@@ -46,7 +46,7 @@ def frontier_text(chart: Chart, assumed: tuple[str, ...] = ()) -> str:
 def _table(chart: Chart) -> str:
     first, second = chart.axes
     files = any(step.file for step in chart.steps)
-    rows = [[f"{second}, {unit(second)}", f"{first}, {unit(first)}", "size", "parts", "known"]]
+    rows = [[in_units(second), in_units(first), "size", "parts", "known"]]
     rows += [_row(step) for step in chart.steps]
     if files:
         for row, file in zip(

@@ -12,9 +12,6 @@ BEST_KNOWN = "best known"
 OPEN = "open"
 NONE = "none"
 
-UNITS = {"delay": "ticks", "link": "ticks"}
-"""The units of measures; all others count cells."""
-
 
 @dataclass(frozen=True, slots=True)
 class ChartStep:
@@ -70,11 +67,6 @@ class Chart:
     def complete(self) -> bool:
         """Whether every step is decided."""
         return all(step.standing in (SMALLEST, NONE) for step in self.steps)
-
-
-def unit(measure: str) -> str:
-    """The unit of a measure."""
-    return UNITS.get(measure, "cells")
 
 
 def span(step: ChartStep) -> str:

@@ -53,3 +53,7 @@ def test_without_a_layout_there_is_no_plot(gates: list[Gate]) -> None:
     bare = [gate for gate in gates if not gate.layouts]
     assert bare
     assert all(plots_html(gate) == "" for gate in bare)
+
+
+def test_the_measure_stands_with_its_unit(gates: list[Gate]) -> None:
+    assert ">volume, cells<" in plots_html(named(gates, "xor2"))
