@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from synth import defaults
+from synth.census.in_cluster import in_cluster
 from synth.census.journal import CensusJournal
 from synth.census.result import Census
 from synth.census.running import PROVING_SOLVERS
@@ -43,6 +44,7 @@ def take_census(
     workers: int | None = None,
     resume: str | Path | None = None,
     certificate: str | Path | None = None,
+    cluster: str | None = None,
     **limits: Any,
 ) -> Census:
     """Find every function that fits, with a layout of each; all others are ruled out.
@@ -64,6 +66,8 @@ def take_census(
         workers: boxes at the same time; None: as many as there are processors, up to 4.
         resume: a file to go on from, where what is found out is kept.
         certificate: a folder for the proofs, which ``synth.audit`` checks.
+        cluster: the address of a Dask scheduler whose workers work on the boxes, in place of
+            ``workers``.
         limits: ``length``, ``width``, ``height``, ``volume``, ``floor`` (cells), ``delay`` (ticks),
             ``stack``, ``pitch``, ``joint``, ``ground``, ``input_faces``, ``output_faces``.
 
@@ -85,9 +89,11 @@ def take_census(
     time_limit_s, _ = assumed_time(time_limit_s, assumed)
     settings = Settings.checked(solver, seed, prefer, workers)
     if certificate is not None:
+        require_proofs_here(cluster)
         require_proofs_of_a_census(settings.solver)
     journal = CensusJournal(asked, None if resume is None else Path(resume))
     with ExitStack() as stack:
+        places = None if cluster is None else stack.enter_context(in_cluster(cluster))
         folder = None if certificate is None else stack.enter_context(CensusFolder(certificate))
         proofs = None if folder is None else folder.proofs(asked)
         census = run_census(
@@ -97,6 +103,7 @@ def take_census(
             reporter=reporter,
             journal=journal,
             proofs=proofs,
+            places=places,
         )
         if folder is not None and proofs is not None and census.status is not Status.REFUSED:
             folder.finish(journal.ledger, proofs, how_made(settings.solver, seed))
@@ -113,4 +120,17 @@ def require_proofs_of_a_census(solver: str) -> None:
         raise InputError(
             f"{solver} writes no proofs that hold for a census",
             way_out=f"use {' or '.join(PROVING_SOLVERS)}",
+        )
+
+
+def require_proofs_here(cluster: str | None) -> None:
+    """Refuse to keep proofs of a census that a cluster takes.
+
+    Raises:
+        InputError: if there is a cluster.
+    """
+    if cluster is not None:
+        raise InputError(
+            "the proofs would be written on the machines of the cluster, not into this folder",
+            way_out="take the census without a certificate, or without a cluster",
         )

@@ -8,9 +8,11 @@ import subprocess
 import threading
 import time
 from types import TracebackType
+from typing import Protocol, Self
 
 from synth.census.running import Ended, Model, Task
 from synth.search.workers.child import receive, send, started
+from synth.search.workers.crew import Stopped
 
 LOST = Ended(False, "its worker process was lost")
 """What is reported in place of an answer when a helper has died."""
@@ -55,16 +57,39 @@ class Helper:
                 self._told.put((self, told))
 
 
+class Places(Protocol):
+    """Where boxes are worked on, several at a time; ``Helpers`` says what its methods do."""
+
+    @property
+    def places(self) -> int: ...
+
+    @property
+    def busy(self) -> list[int]: ...
+
+    @property
+    def free(self) -> bool: ...
+
+    def begin(self, number: int, task: Task) -> None: ...
+
+    def take(self, until: float | None) -> tuple[int, Model | Ended] | None: ...
+
+
 class Helpers:
-    """Some helpers, each started when there is work for it; a context manager that ends them."""
+    """Some helpers, each started when there is work for it; a context manager that ends them.
+
+    Args:
+        places: how many boxes are worked on at the same time.
+    """
 
     def __init__(self, places: int) -> None:
-        self._places = places
+        self.places = places
         self._told: queue.Queue[tuple[Helper, Told]] = queue.Queue()
         self._idle: list[Helper] = []
         self._busy: dict[Helper, int] = {}
+        self._closed = False
+        self._lock = threading.Lock()
 
-    def __enter__(self) -> Helpers:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(
@@ -73,10 +98,20 @@ class Helpers:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        for helper in [*self._idle, *self._busy]:
+        self.close()
+
+    @property
+    def closed(self) -> bool:
+        """Whether it has been closed."""
+        return self._closed
+
+    def close(self) -> None:
+        """End all helpers, whatever they are doing; another thread may wait in ``take``."""
+        with self._lock:
+            self._closed = True
+            helpers = [*self._idle, *self._busy]
+        for helper in helpers:
             helper.stop()
-        self._idle.clear()
-        self._busy.clear()
 
     @property
     def busy(self) -> list[int]:
@@ -86,12 +121,19 @@ class Helpers:
     @property
     def free(self) -> bool:
         """Whether another box can be begun."""
-        return len(self._busy) < self._places
+        return len(self._busy) < self.places
 
     def begin(self, number: int, task: Task) -> None:
-        """Begin a box under a number of the caller's."""
-        helper = self._idle.pop() if self._idle else Helper(self._told)
-        self._busy[helper] = number
+        """Begin a box under a number of the caller's.
+
+        Raises:
+            Stopped: if it has been closed.
+        """
+        with self._lock:
+            if self._closed:
+                raise Stopped
+            helper = self._idle.pop() if self._idle else Helper(self._told)
+            self._busy[helper] = number
         helper.begin(task)
 
     def take(self, until: float | None) -> tuple[int, Model | Ended] | None:

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 
-from synth.census.helpers import Helpers
+from synth.census.helpers import Helpers, Places
 from synth.census.journal import CensusJournal
 from synth.census.result import Census
 from synth.census.running import Ended, Model, Task
@@ -44,22 +45,25 @@ def run_census(
     reporter: Reporter | None = None,
     journal: CensusJournal | None = None,
     proofs: CensusProofs | None = None,
+    places: Places | None = None,
 ) -> Census:
     """Take a census.
 
     Args:
         asked: what is asked.
-        settings: how to search; ``workers`` boxes at the same time.
+        settings: how to search; ``workers`` boxes at the same time, unless there are ``places``.
         time_limit_s: seconds after which it stops, with what is known by then.
         reporter: told of every box and function.
         journal: what is known from before, and where more of it is kept.
         proofs: where proofs are kept; a box counts as complete only with its proof.
+        places: where boxes are worked on, such as a cluster; None: in helpers of this process.
 
     Returns:
         What is known in the end.
     """
     taking = _Taking(asked, settings, reporter or Silent(), journal or CensusJournal(asked), proofs)
-    return taking.run(time_limit_s)
+    with ExitStack() as stack:
+        return taking.run(time_limit_s, places or stack.enter_context(Helpers(settings.workers)))
 
 
 @dataclass(frozen=True)
@@ -127,18 +131,17 @@ class _Taking:
                 else:
                     cubes[cube] = replace(complete, without=forbidden)
 
-    def run(self, time_limit_s: float | None) -> Census:
+    def run(self, time_limit_s: float | None, places: Places) -> Census:
         """Works until nothing is open, or the time is up."""
         until = None if time_limit_s is None else self.began + time_limit_s
         self.reporter.event(SearchStarted(len(self.ledger.open_boxes())))
         status, refused, reason = Status.UNDECIDED, None, ""
         try:
-            with Helpers(self.settings.workers) as helpers:
-                try:
-                    reason = self._run(helpers, until)
-                finally:
-                    for number in helpers.busy:
-                        self._ended(number, "dropped", Ended(False))
+            try:
+                reason = self._run(places, until)
+            finally:
+                for number in places.busy:
+                    self._ended(number, "dropped", Ended(False))
             if not self.ledger.open_boxes():
                 status = Status.FOUND
         except Refused as error:
@@ -156,13 +159,13 @@ class _Taking:
             settings=self.settings,
         )
 
-    def _run(self, helpers: Helpers, until: float | None) -> str:
+    def _run(self, places: Places, until: float | None) -> str:
         """Work until nothing is left to do; returns why something is open, or an empty text."""
         while True:
-            self._begin(helpers)
-            if not helpers.busy or not self.ledger.open_boxes():
+            self._begin(places)
+            if not places.busy or not self.ledger.open_boxes():
                 return "; ".join(dict.fromkeys(self.given_up.values()))
-            told = helpers.take(until)
+            told = places.take(until)
             if told is None:
                 return "the time was up"
             number, what = told
@@ -171,11 +174,11 @@ class _Taking:
             else:
                 self._done(number, what)
 
-    def _begin(self, helpers: Helpers) -> None:
+    def _begin(self, places: Places) -> None:
         """Give work to helpers that have none: the first boxes that are open, or cubes of them."""
-        if not helpers.free:
+        if not places.free:
             return
-        for candidate, cube in self._waiting(helpers):
+        for candidate, cube in self._waiting(places):
             forbidden = self.ledger.forbidden_in(candidate)
             number = len(self.works)
             work = _Work(candidate, cube, forbidden, time.monotonic())
@@ -185,16 +188,16 @@ class _Taking:
             question = self.asked.formula(candidate, forbidden, cube).without(self.settings.without)
             evidence = None if self.proofs is None else str(self.proofs.folder)
             task = Task(question, self.settings.solver, self.settings.seed, evidence, cube)
-            helpers.begin(number, task)
-            if not helpers.free:
+            places.begin(number, task)
+            if not places.free:
                 return
 
-    def _waiting(self, helpers: Helpers) -> Iterator[tuple[BoxQuestion, Cube | None]]:
+    def _waiting(self, places: Places) -> Iterator[tuple[BoxQuestion, Cube | None]]:
         """The boxes and cubes that no helper has, in order."""
-        works = [self.works[number] for number in helpers.busy]
+        works = [self.works[number] for number in places.busy]
         taken = {(work.candidate, work.cube) for work in works} | self.given_up.keys()
         still_open = [box for box in self.ledger.open_boxes() if (box, None) not in taken]
-        few = len(still_open) < self.settings.workers
+        few = len(still_open) < places.places
         in_cubes = {box for box, _ in taken}
         for candidate in still_open:
             done = self.ledger.cubes_done(candidate)

@@ -16,7 +16,7 @@ from synth.cli.shared.ending import NOT_WRITTEN, say
 from synth.cli.shared.files import OutputFile, json_line, picture_file, read_rules
 from synth.cli.shared.kept import Answer
 from synth.cli.shared.options import options
-from synth.cli.shared.searching import reporter_of, require_search
+from synth.cli.shared.searching import reporter_of, require_one_place, require_search
 from synth.cli.shared.specifying import specified, with_joints
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError, OutputError
@@ -46,6 +46,7 @@ def census_command(
     seed: int,
     prefer: str,
     workers: int | None,
+    address: str | None,
     rules: str | None,
     resume: str | None,
     store: str | None,
@@ -74,13 +75,15 @@ def census_command(
       gatefit census --inputs 3 --functions wanted.txt --time-limit 60
       gatefit census --inputs 3 --width 2 --resume atlas.jsonl -o atlas.json
       gatefit census --box 2x2x4 --delay 2 --certificate proof
+      gatefit census --inputs 3 --delay 2 --cluster tcp://127.0.0.1:8786
 
     \b
     Exit codes:
       0  complete: nothing is open      3  undecided: something is open
       2  the input cannot be used       4  refused by the simulator, a bug
     """
-    from synth.census.asking import require_proofs_of_a_census
+    from synth.census.asking import require_proofs_here, require_proofs_of_a_census
+    from synth.census.in_cluster import in_cluster
     from synth.census.journal import CensusJournal
     from synth.census.taking import run_census
     from synth.exports.pictures import drawn
@@ -102,7 +105,10 @@ def census_command(
         measures = parse_measures(split_list(minimize) or ("volume",))
     solver = solver_for(solver)
     require_search(solver, prefer, time_limit)
+    require_one_place(workers, address)
     if certificate is not None:
+        with at_option("--certificate"):
+            require_proofs_here(address)
         with at_option("--solver"):
             require_proofs_of_a_census(solver)
     with at_option({"inputs": "--inputs", "outputs": "--outputs"}):
@@ -125,6 +131,8 @@ def census_command(
     journal = CensusJournal(asked, None if resume is None else Path(resume))
     answer = Answer()
     with ExitStack() as stack:
+        with at_option("--cluster"):
+            places = None if address is None else stack.enter_context(in_cluster(address))
         memory = None if store is None else stack.enter_context(Store(store))
         if memory is not None:
             recall_census(memory, journal.ledger, boxes=certificate is None)
@@ -138,6 +146,7 @@ def census_command(
                 reporter=reporter_of(quiet),
                 journal=journal,
                 proofs=proofs,
+                places=places,
             )
         except KeyboardInterrupt:
             _say_kept(journal, certificate)

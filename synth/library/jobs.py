@@ -6,7 +6,6 @@ each with a worker process of its own, or the workers of a cluster.
 
 from __future__ import annotations
 
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -17,7 +16,8 @@ from synth.questions.box import BoxAnswer
 from synth.questions.journal import Journal
 from synth.questions.outcome import Outcome
 from synth.search.walk.searching import search
-from synth.search.workers.crew import Crew, Stopped
+from synth.search.workers.batches import KeptByThreads
+from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
 
 
@@ -75,31 +75,8 @@ class _Noting(Journal):
             self.tell(entry)
 
 
-_LOCAL = threading.local()
-_CREWS: dict[str, list[Crew]] = {}
-_DISMISSED: set[str] = set()
-_CREWS_LOCK = threading.Lock()
-
-
-def _crew(batch: str) -> Crew:
-    """The one worker process that this thread has for a batch.
-
-    It is kept from job to job, because starting one costs as much as a small job.
-
-    Raises:
-        Stopped: if the batch has been dismissed.
-    """
-    with _CREWS_LOCK:
-        if batch in _DISMISSED:
-            raise Stopped
-        # In a cluster a thread serves many batches; the crews of earlier ones are closed by now.
-        own = {name: crew for name, crew in getattr(_LOCAL, "crews", {}).items() if not crew.closed}
-        if batch not in own:
-            own[batch] = Crew(1)
-            _CREWS.setdefault(batch, []).append(own[batch])
-        _LOCAL.crews = own
-        crew: Crew = own[batch]
-        return crew
+_CREWS = KeptByThreads(lambda: Crew(1))
+"""A crew of one worker process for each thread and batch."""
 
 
 def dismiss(batch: str) -> None:
@@ -107,11 +84,7 @@ def dismiss(batch: str) -> None:
 
     Running jobs of the batch fail, and so do later ones.
     """
-    with _CREWS_LOCK:
-        _DISMISSED.add(batch)
-        crews = _CREWS.pop(batch, [])
-    for crew in crews:
-        crew.close()
+    _CREWS.dismiss(batch)
 
 
 def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result:
@@ -132,7 +105,7 @@ def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result
         job.settings,
         time_limit_s=job.share_s,
         journal=journal,
-        crew=_crew(job.batch),
+        crew=_CREWS.own(job.batch),
         fewest=job.fewest_parts and "parts" not in asked.minimize,
     )
     return Result(outcome, tuple(journal.new), time.perf_counter() - began, started)

@@ -19,7 +19,7 @@ class HelpersHere:
     watch: Watch | None = None
 
     def __init__(self, places: int) -> None:
-        self._places = places
+        self.places = places
         self._busy: list[tuple[int, Iterator[Model | Ended]]] = []
         self._steps = 0
 
@@ -35,7 +35,7 @@ class HelpersHere:
 
     @property
     def free(self) -> bool:
-        return len(self._busy) < self._places
+        return len(self._busy) < self.places
 
     def begin(self, number: int, task: Task) -> None:
         self._busy.append((number, run(task)))

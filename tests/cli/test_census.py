@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from synth.layout import Layout
+from synth.search.workers import cluster
 from synth.simulator import check
 from synth.spec import BooleanFunction, Spec
 from tests.census.in_process import here
@@ -198,3 +199,29 @@ def test_posters_are_drawn(gatefit: Run, tmp_path: Path) -> None:
     refused = gatefit("census", *BUFFER, "--poster", "atlas.jpg")
     assert refused.code == 2
     assert "--poster: the ending of 'atlas.jpg' is not that of a picture" in refused.err
+
+
+def test_a_cluster_that_does_not_answer_is_refused(
+    gatefit: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
+    monkeypatch.setattr(cluster, "CONNECT_S", 0.5)
+    ended = gatefit("census", "--cluster", "tcp://127.0.0.1:9")
+    assert ended.code == 2
+    assert "--cluster: no scheduler answers at 'tcp://127.0.0.1:9'" in ended.err
+
+
+@pytest.mark.parametrize(
+    ("option", "message"),
+    [
+        ("--workers=2", "--workers has no effect with --cluster"),
+        ("--certificate=proof", "the proofs would be written on the machines of the cluster"),
+    ],
+)
+def test_what_a_cluster_cannot_do_is_refused(
+    gatefit: Run, tmp_path: Path, option: str, message: str
+) -> None:
+    ended = gatefit("census", "--cluster=tcp://127.0.0.1:9", option)
+    assert ended.code == 2
+    assert message in ended.err
+    assert not any(tmp_path.iterdir())

@@ -134,8 +134,7 @@ def test_a_worker_process_that_is_killed_costs_its_job_only(
         def event(self, event: Event) -> None:
             super().event(event)
             if isinstance(event, JobStarted) and len(self.of(JobStarted)) in (3, 7):
-                batches = {build._batch}
-                for crew in [crew for batch in batches for crew in jobs._CREWS.get(batch, ())]:
+                for crew in jobs._CREWS.of(build._batch):
                     for worker in (*crew._idle, *crew._busy.values()):
                         os.kill(worker.process.pid, signal.SIGKILL)
                         killed.append(worker.process.pid)

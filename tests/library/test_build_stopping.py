@@ -20,7 +20,7 @@ from tests.waiting import GUARD_S, Clock
 
 
 def require_nobody_left(batch: str, crews: list[Any]) -> None:
-    assert batch not in jobs._CREWS
+    assert not jobs._CREWS.of(batch)
     assert crews
     for crew in crews:
         assert crew.closed
@@ -36,7 +36,7 @@ def run_out_once_told(
     def then_run_out() -> None:
         write()
         if not crews and opened.ruled_out(build.chains[0].questions[0]):
-            crews.extend(jobs._CREWS[build._batch])
+            crews.extend(jobs._CREWS.of(build._batch))
             clock.run_out()
 
     monkeypatch.setattr(build, "_write_told", then_run_out)
@@ -114,7 +114,7 @@ def test_stopped_by_a_key_nothing_told_is_lost_and_nobody_left(
         def then_stop() -> None:
             write()
             if not crews and opened.ruled_out(build.chains[0].questions[0]):
-                crews.extend(jobs._CREWS[build._batch])
+                crews.extend(jobs._CREWS.of(build._batch))
                 raise KeyboardInterrupt
 
         monkeypatch.setattr(build, "_write_told", then_stop)

@@ -17,7 +17,8 @@ from synth.questions.box import BoxAnswer
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.search import solve
-from synth.search.workers.crew import Stopped
+from synth.search.workers.batches import KeptByThreads
+from synth.search.workers.crew import Crew, Stopped
 from synth.search.workers.settings import Settings
 from synth.spec import Spec
 from tests.library.answers import VOLUME
@@ -29,11 +30,11 @@ BATCH = "tests"
 
 
 @pytest.fixture(autouse=True)
-def batch() -> Iterator[str]:
-    """A batch that no other test has dismissed."""
-    yield BATCH
+def crews(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Crews of a batch that no other test has dismissed."""
+    monkeypatch.setattr(jobs, "_CREWS", KeptByThreads(lambda: Crew(1)))
+    yield
     dismiss(BATCH)
-    jobs._DISMISSED.discard(BATCH)
 
 
 def small_job(text: str = "q = ~a", **more: object) -> Job:
@@ -51,7 +52,7 @@ def hard_job(share_s: float = 600) -> Job:
 
 def processes() -> list[int]:
     """The worker processes of the batch that wait for work."""
-    return [worker.process.pid for crew in jobs._CREWS[BATCH] for worker in crew._idle]
+    return [worker.process.pid for crew in jobs._CREWS.of(BATCH) for worker in crew._idle]
 
 
 def test_a_job_gives_the_answer_of_a_search_and_tells_every_box() -> None:
@@ -132,14 +133,14 @@ def test_dismissing_ends_what_is_under_way_and_what_comes_later() -> None:
     with ThreadPoolExecutor(1) as threads:
         future = threads.submit(run_job, hard_job(), lambda answer: told.set())
         assert told.wait(GUARD_S)
-        (crew,) = jobs._CREWS[BATCH]
+        (crew,) = jobs._CREWS.of(BATCH)
         dismiss(BATCH)
         with pytest.raises((Stopped, RuntimeError)):
             future.result(timeout=GUARD_S)
         assert crew.closed
         with pytest.raises(Stopped):
             run_job(small_job())
-    assert BATCH not in jobs._CREWS
+    assert not jobs._CREWS.of(BATCH)
 
 
 def test_dismissing_one_batch_leaves_the_others_at_work() -> None:

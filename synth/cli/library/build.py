@@ -14,7 +14,7 @@ from synth.cli.shared.arguments import STORE, at_option
 from synth.cli.shared.commands import Command
 from synth.cli.shared.completing import files
 from synth.cli.shared.options import options
-from synth.cli.shared.searching import require_time
+from synth.cli.shared.searching import require_one_place, require_time
 from synth.errors import InputError
 from synth.words import counted
 
@@ -81,17 +81,13 @@ def build_command(
     from synth.library import Store
     from synth.library.build import Build
     from synth.library.chains import chains_of
-    from synth.library.cluster import cluster
     from synth.library.events import QuestionsPrepared, Unwatched
+    from synth.library.jobs import dismiss
     from synth.library.recipe import load_recipe
+    from synth.search.workers.cluster import cluster
 
     require_time(time_limit)
-    if workers is not None and address is not None:
-        raise InputError(
-            "--workers has no effect with --cluster",
-            place="--workers",
-            way_out="leave one of the two out",
-        )
+    require_one_place(workers, address)
     read = load_recipe(recipe)
     progress = BuildProgress(sys.stderr)
     watcher = BuildEvents(sys.stdout) if as_json else Unwatched() if quiet else progress
@@ -102,7 +98,7 @@ def build_command(
         hired = None
         if address is not None:
             with at_option("--cluster"):
-                hired = stack.enter_context(cluster(address))
+                hired = stack.enter_context(cluster(address, dismiss))
         opened = stack.enter_context(Store(store))
         build = Build(
             read,

@@ -52,3 +52,17 @@ def reporter_of(quiet: bool) -> Reporter:
     from synth.questions.events import Silent
 
     return Silent() if quiet else Progress()
+
+
+def require_one_place(workers: int | None, address: str | None) -> None:
+    """Refuse ``--workers`` beside ``--cluster``, which has as many as it has.
+
+    Raises:
+        InputError: if both were given.
+    """
+    if workers is not None and address is not None:
+        raise InputError(
+            "--workers has no effect with --cluster",
+            place="--workers",
+            way_out="leave one of the two out",
+        )

@@ -185,7 +185,7 @@ SEARCH_ROWS: tuple[Option, ...] = (
     ),
     Option(
         ("--cluster",),
-        ("library build",),
+        ("library build", "census"),
         SEARCH,
         "Work on the questions in a cluster: the address of its Dask scheduler, such as "
         "tcp://host:port.",

@@ -2,13 +2,14 @@
 
 A job runs in a thread of a Dask worker, which keeps a worker process for it, as threads of this
 process do. If a Dask worker is lost, the work on its jobs is lost: the scheduler gives them to
-another worker. A job that loses several workers fails, and the build treats that like any failure.
+another worker. A job that loses several workers fails, like any job that raises.
 """
 
 from __future__ import annotations
 
 import contextlib
 import logging
+import pickle
 import re
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
@@ -17,7 +18,6 @@ from typing import Any
 
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
-from synth.library.jobs import dismiss
 from synth.versions import VERSION
 
 CONNECT_S = 10.0
@@ -34,19 +34,35 @@ class Cluster:
         executor: runs jobs there.
         slots: how many jobs it runs at a time: the threads of its workers.
         end_jobs: ends the jobs of a batch that run there, and their worker processes.
+        listen: calls a function with whatever jobs tell a topic (``tell``), in a thread of its own.
     """
 
     executor: Executor
     slots: int
     end_jobs: Callable[[str], object]
+    listen: Callable[[str, Callable[[Any], object]], object]
+
+
+def tell(topic: str, value: Any) -> None:
+    """In a job that runs in a cluster: tell whoever listens to a topic.
+
+    What is told may come after the job's result, or not at all if the connection breaks, so the
+    result must hold it as well.
+    """
+    from distributed import get_worker
+
+    worker: Any = get_worker()  # It has no type hints.
+    worker.log_event(topic, pickle.dumps(value))
 
 
 @contextlib.contextmanager
-def cluster(address: str) -> Iterator[Cluster]:
+def cluster(address: str, dismiss: Callable[[str], object]) -> Iterator[Cluster]:
     """Connect to a running scheduler.
 
     Args:
         address: the address of the scheduler, as ``tcp://host:port``.
+        dismiss: a function of a module, called in every worker with the name of a batch, which
+            ends the jobs of the batch there.
 
     Raises:
         InputError: if the extra is not installed, the address is malformed, no scheduler answers,
@@ -64,7 +80,7 @@ def cluster(address: str) -> Iterator[Cluster]:
             f"{address!r} is no address of a scheduler",
             way_out="give it as tcp://host:port, as 'dask scheduler' prints it",
         )
-    # The build reports lost workers and connections in its own words.
+    # A run reports lost workers and connections in its own words.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     try:
         connect: Any = Client  # It has no type hints.
@@ -89,8 +105,11 @@ def cluster(address: str) -> Iterator[Cluster]:
             with contextlib.suppress(OSError, TimeoutError):
                 client.run(dismiss, batch, on_error="ignore")
 
+        def listen(topic: str, hear: Callable[[Any], object]) -> None:
+            client.subscribe_topic(topic, lambda event: hear(pickle.loads(event[1])))
+
         executor = client.get_executor(pure=False)
-        yield Cluster(executor, sum(client.nthreads().values()), end_jobs)
+        yield Cluster(executor, sum(client.nthreads().values()), end_jobs, listen)
 
 
 def installed() -> tuple[str, int]:
