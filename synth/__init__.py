@@ -10,6 +10,7 @@ The names below are the whole public interface; the README shows them at work.
 - ``Layout.from_document(dict)``, ``Layout.load(path)``, ``.document()``, ``.save(path)``;
   ``Layout.from_drawing(text)``, ``.drawing()`` for layouts as text.
 - ``check(layout, spec=None) -> Verdict``: the simulator's judgement.
+- ``check_circuit(layout, circuit) -> CircuitVerdict``: the same of many inputs, by proof.
 - ``review(layout, spec=None) -> Review``: the judgement, and what is risky, spare or would break.
 - ``compare(layout, other) -> Comparison``: same function, faster, smaller, and what differs.
 - ``frontier(spec, axes=...) -> Frontier``: the smallest for each value of another measure.
@@ -31,6 +32,7 @@ from synth.versions import VERSION
 
 if TYPE_CHECKING:
     from synth.building import BuildLimits, Built, build
+    from synth.building.checking import CircuitVerdict, check_circuit
     from synth.census.asking import take_census
     from synth.census.result import Census
     from synth.circuits.reading.read import read_circuit
@@ -59,6 +61,7 @@ __all__ = [
     "BuildLimits",
     "Built",
     "Census",
+    "CircuitVerdict",
     "Comparison",
     "Frontier",
     "InputError",
@@ -75,6 +78,7 @@ __all__ = [
     "audit",
     "build",
     "check",
+    "check_circuit",
     "check_row",
     "compare",
     "frontier",
@@ -96,6 +100,7 @@ _HOME = {
     "BuildLimits": "synth.building",
     "Built": "synth.building",
     "Census": "synth.census.result",
+    "CircuitVerdict": "synth.building.checking",
     "Comparison": "synth.reviewing.comparing",
     "Frontier": "synth.search.frontier.frontier",
     "InputError": "synth.errors",
@@ -112,6 +117,7 @@ _HOME = {
     "audit": "synth.proofs.audit",
     "build": "synth.building",
     "check": "synth.simulator",
+    "check_circuit": "synth.building.checking",
     "compare": "synth.reviewing.comparing",
     "frontier": "synth.search.frontier.frontier",
     "check_row": "synth.simulator.rows",

@@ -16,21 +16,22 @@ from synth.building.limits import BuildLimits, broken_words
 from synth.building.mapping import NandNetwork, mapped
 from synth.building.optimise import optimised
 from synth.building.painting import painted
-from synth.building.pins import pin_names
 from synth.building.placing import Placement, placed
 from synth.building.proving import Proof, prove
 from synth.building.result import Built
 from synth.building.shrinking import Shrinking
 from synth.circuits.circuit import Circuit
-from synth.circuits.judging import Judgement, drawn_masks, judge
+from synth.circuits.judging import MOST_PLAYED_INPUTS, Judgement, drawn_masks, judge
 from synth.circuits.pieces import Pieces, pieces_of
+from synth.circuits.pins import pin_names, spec_of
 from synth.circuits.ticks import Ticks, output_ticks
 from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.compose import MOST_CELLS
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
 from synth.medium import DEFAULT_RULES, Joint, Rules
 from synth.questions.outcome import Status
+from synth.simulator.made_for import made_for
 from synth.words import counted, ticks
 
 BURST = 600
@@ -380,7 +381,7 @@ class _Work:
         if layout is not None and judgement is not None and judgement.network is not None:
             pieces = self._pieces(layout, judgement)
             outputs = self._ticks(layout, judgement)
-            layout = layout.replace(pieces=pieces.pieces)
+            layout = layout.replace(pieces=pieces.pieces, made_for=self._made_for())
         return Built(
             status=status,
             reason=reason,
@@ -398,6 +399,12 @@ class _Work:
             tried=self.tried,
             seconds=self.seconds,
         )
+
+    def _made_for(self) -> MadeFor | None:
+        """What the layout's file says it was made for, where that is short enough for a table."""
+        if len(self.circuit.inputs) > MOST_PLAYED_INPUTS:
+            return None
+        return made_for(spec_of(self.circuit).function, None)
 
     def _pieces(self, layout: Layout, judgement: Judgement) -> Pieces:
         """The pieces of the layout, named after the signals of the NANDs and the outputs."""

@@ -100,12 +100,18 @@ def _tried(network: Network, circuit: Circuit, pins: Mapping[str, str]) -> list[
     by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
     wanted = circuit.evaluate(masks, full)
     shown = network.evaluate(by_pin, full)
+    wrong = {name: wanted[name] ^ shown[pins[name]] for name in circuit.outputs}
     return [
-        f"output {name!r} is wrong in {(wanted[name] ^ shown[pins[name]]).bit_count()} of {rows} "
-        "assignments tried"
-        for name in circuit.outputs
-        if wanted[name] != shown[pins[name]]
+        f"output {name!r} is wrong in {mask.bit_count():,} of {rows:,} assignments tried, first at "
+        + _assignment(by_pin, (mask & -mask).bit_length() - 1)
+        for name, mask in wrong.items()
+        if mask
     ]
+
+
+def _assignment(masks: Mapping[str, int], row: int) -> str:
+    """``a=1 b=0``: the values of pins in one of many assignments."""
+    return " ".join(f"{name}={mask >> row & 1}" for name, mask in masks.items())
 
 
 def _played(layout: Layout, circuit: Circuit, pins: Mapping[str, str], rules: Rules) -> int | None:

@@ -17,6 +17,7 @@ from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator.acyclic import Network
 from synth.simulator.fabric import fabric_of
 from synth.simulator.settling import play_unknown
+from synth.simulator.wanted import fed_back
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,62 @@ class Ticks:
         return str(self.most) if self.exact else f"{self.least} to {self.most}"
 
 
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What the three-valued play of many assignments showed.
+
+    Attributes:
+        assignments: how many were played.
+        every: whether these are all there are.
+        right_from: for each output the tick from which it is right in all of them, or None.
+        fed_back: names of pins of inputs that stay fed back in one of them.
+    """
+
+    assignments: int
+    every: bool
+    right_from: dict[str, int | None]
+    fed_back: tuple[str, ...]
+
+    @property
+    def delay(self) -> int | None:
+        """The tick from which all outputs are right; None if one never is, or if one feeds back."""
+        found = [tick for tick in self.right_from.values() if tick is not None]
+        if self.fed_back or len(found) < len(self.right_from):
+            return None
+        return max(found, default=0)
+
+
+def tried(
+    layout: Layout, circuit: Circuit, pins: Mapping[str, str], rules: Rules = DEFAULT_RULES
+) -> Tried:
+    """Play all assignments of a layout, or thousands at random, and hold them against a circuit.
+
+    Args:
+        layout: legal.
+        circuit: what it is to compute.
+        pins: the pin of each input and output of the circuit.
+        rules: the rule table.
+    """
+    full, masks = drawn_masks(len(circuit.inputs))
+    by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
+    wanted = circuit.evaluate(masks, full)
+    fabric = fabric_of(layout)
+    sights = {port.pin.name: port.sight for port in fabric.outputs}
+    inputs = [(by_pin[port.pin.name], by_pin[port.pin.name]) for port in fabric.inputs]
+    right_from: dict[str, int | None] = dict.fromkeys(circuit.outputs)
+    for tick, both in enumerate(play_unknown(fabric, rules, full, inputs)):
+        for name in circuit.outputs:
+            sight = sights[pins[name]]
+            right = both.sure.seen(sight) == wanted[name] == both.possible.seen(sight)
+            if not right:
+                right_from[name] = None
+            elif right_from[name] is None:
+                right_from[name] = tick
+    rows = full.bit_length()
+    stay = tuple(name for name, mask in fed_back(fabric, both).items() if mask)
+    return Tried(rows, rows == 1 << len(circuit.inputs), right_from, stay)
+
+
 def output_ticks(
     layout: Layout,
     network: Network,
@@ -52,30 +109,18 @@ def output_ticks(
         pins: the pin of each input and output of the circuit.
         rules: the rule table.
     """
-    full, masks = drawn_masks(len(circuit.inputs))
-    by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
-    wanted = circuit.evaluate(masks, full)
-    fabric = fabric_of(layout)
-    sights = {port.pin.name: port.sight for port in fabric.outputs}
-    inputs = [(by_pin[port.pin.name], by_pin[port.pin.name]) for port in fabric.inputs]
+    plays = tried(layout, circuit, pins, rules)
     varying = _varying(network)
-    moving = [name for name in circuit.outputs if varying.intersection(network.outputs[pins[name]])]
-    right_from = dict.fromkeys(moving, 0)
-    for tick, both in enumerate(play_unknown(fabric, rules, full, inputs)):
-        for name in moving:
-            sight = sights[pins[name]]
-            if not both.sure.seen(sight) == wanted[name] == both.possible.seen(sight):
-                right_from[name] = tick + 1
-    every = full.bit_length() == 1 << len(circuit.inputs)
     found = {}
-    for name in moving:
+    for name, least in plays.right_from.items():
+        shown = network.outputs[pins[name]]
+        if not varying.intersection(shown):
+            continue
+        assert least is not None
         known = [
-            network.elements[number].known_at
-            for number in network.outputs[pins[name]]
-            if number < len(network.elements)
+            network.elements[number].known_at for number in shown if number < len(network.elements)
         ]
-        least = right_from[name]
-        found[name] = Ticks(least, least if every else max(known, default=0))
+        found[name] = Ticks(least, least if plays.every else max(known, default=0))
     return found
 
 

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from synth.cli.shared.arguments import at_option
+from synth.cli.shared.arguments import CIRCUIT_FILES, at_option
 from synth.cli.shared.commands import Command
-from synth.cli.shared.completing import files
 from synth.cli.shared.ending import NOT_WRITTEN
 from synth.cli.shared.files import LayoutFile, json_line, read_rules
 from synth.cli.shared.kept import Answer
@@ -30,9 +29,7 @@ _WIDTH = 79
 
 
 @click.command("build", cls=Command, short_help="Build a whole circuit as one layout.")
-@click.argument(
-    "circuit", metavar="CIRCUIT", shell_complete=files(".v", ".blif", ".aag", ".aig", ".eqn")
-)
+@click.argument("circuit", metavar="CIRCUIT", shell_complete=CIRCUIT_FILES)
 @options("build")
 def build_command(
     circuit: str,

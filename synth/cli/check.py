@@ -2,19 +2,45 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
 import click
 
-from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, LINK_DELAY, RULES, wanted
+from synth.cli.shared.arguments import (
+    CIRCUIT_FILES,
+    DELAY,
+    FUNCTION,
+    LAYOUT,
+    LINK_DELAY,
+    RULES,
+    TOP,
+    wanted,
+)
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line, read_layout, read_rules
 from synth.cli.shared.watching import watchable
 from synth.errors import InputError
+from synth.words import listed
+
+if TYPE_CHECKING:
+    # `gatefit --help` must not wait for solvers: commands load those when they run.
+    from synth.circuits import Circuit
+    from synth.layout import Layout
+    from synth.medium import Rules
 
 
 @click.command("check", cls=Command, short_help="Judge a layout in the simulator.")
 @LAYOUT
 @FUNCTION
 @click.option("--spec", metavar="SPEC", hidden=True, help="An older name of --function.")
+@click.option(
+    "--circuit",
+    metavar="CIRCUIT",
+    shell_complete=CIRCUIT_FILES,
+    help="The circuit that the layout should compute, in a file as 'gatefit build' takes it.",
+)
+@TOP
 @DELAY
 @LINK_DELAY
 @click.option(
@@ -44,6 +70,8 @@ def check_command(
     layout: str,
     function: str | None,
     spec: str | None,
+    circuit: str | None,
+    top: str | None,
     delay: int | None,
     link_delay: int | None,
     copies: int | None,
@@ -65,6 +93,11 @@ def check_command(
     from too weak, parts that do nothing, oscillation and memory; with --review also what would
     break with another joint or in a stack. Only faults change the exit code.
 
+    With --circuit the layout has to compute a circuit of up to 32 inputs. With more inputs than are
+    played in every assignment it has to stand alone; the simulator reads it as a netlist, and a
+    solver proves that no assignment tells it from the circuit. There is no review then. A layout of
+    more than 16 inputs is judged so without --circuit as well: whether it is legal and settles.
+
     With --copies a row of that many copies is played too, as one layout: every copy has to do what
     it should, and a chain has to hand its signals on in time.
 
@@ -76,6 +109,7 @@ def check_command(
       gatefit check xor.drawing --watch
       gatefit check xor.json --json
       gatefit check adder.json --copies 8
+      gatefit check unit.json --circuit unit.v --delay 30
       gatefit solve "q = a & b" --json | gatefit check - --brief
 
     \b
@@ -83,6 +117,7 @@ def check_command(
       0  the layout passes     2  the input cannot be used
       1  it does not pass
     """
+    from synth.circuits.pins import spec_of
     from synth.cli.shared.outcome_text import asked_columns
     from synth.reviewing import review
     from synth.simulator import check
@@ -94,9 +129,11 @@ def check_command(
     from synth.views.text.verdict import verdict_text
 
     given = read_layout(layout)
-    if function is not None and spec is not None:
+    asking = {"--function": function, "--spec": spec, "--circuit": circuit}
+    said = [option for option, value in asking.items() if value is not None]
+    if len(said) > 1:
         raise InputError(
-            "a function is given twice", place="--function and --spec", way_out="give one of them"
+            "a function is given twice", place=listed(said), way_out="give one of them"
         )
     if whole and brief:
         raise InputError(
@@ -104,9 +141,20 @@ def check_command(
             place="--review and --brief",
             way_out="give one of them",
         )
-    asked = wanted(spec if function is None else function)
-    judged_by = spec_made_for(given) if asked is None else asked
+    if top is not None and circuit is None:
+        raise InputError(
+            "there is no circuit to choose a module of",
+            place="--top",
+            way_out="give --circuit as well",
+        )
     table = read_rules(rules)
+    compared = None if circuit is None else _read(circuit, top)
+    if _is_beyond_play(given, compared, asks=bool(said)):
+        _refuse_beyond_play({"--copies": copies, "--link-delay": link_delay, "--review": whole})
+        return _checked_as_netlist(given, compared, delay, table, as_json=as_json)
+    named = wanted(spec if function is None else function)
+    asked = named if compared is None else spec_of(compared)
+    judged_by = spec_made_for(given) if asked is None else asked
     if brief or (as_json and not whole):
         reviewed = None
         verdict = check(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
@@ -144,3 +192,52 @@ def check_command(
         click.echo()
         click.echo(review_text(reviewed, everything=whole))
     return 0 if passes else 1
+
+
+def _read(circuit: str, top: str | None) -> Circuit:
+    from synth.circuits.reading.read import read_circuit
+
+    return read_circuit(circuit, top=top)
+
+
+def _is_beyond_play(layout: Layout, circuit: Circuit | None, *, asks: bool) -> bool:
+    """Whether a layout is judged as a netlist, because not every assignment is played.
+
+    Args:
+        layout: the layout.
+        circuit: what it is held against, if anything.
+        asks: whether something was asked by an option.
+    """
+    from synth.circuits.judging import MOST_PLAYED_INPUTS
+    from synth.simulator.settling import MAX_SETTLED_INPUTS
+
+    if circuit is not None:
+        return len(circuit.inputs) > MOST_PLAYED_INPUTS
+    alone = not asks and layout.made_for is None and layout.stack is None
+    return alone and len(layout.inputs) > MAX_SETTLED_INPUTS
+
+
+def _refuse_beyond_play(options: Mapping[str, object]) -> None:
+    """Refuse options that need a play of every assignment."""
+    for option, value in options.items():
+        if value not in (None, False):
+            raise InputError(
+                "the layout has too many inputs to play every assignment, which this needs",
+                place=option,
+                way_out="leave it out",
+            )
+
+
+def _checked_as_netlist(
+    layout: Layout, circuit: Circuit | None, delay: int | None, rules: Rules, *, as_json: bool
+) -> int:
+    """Judge a layout of many inputs, show what was found, and give the exit code."""
+    from synth.building.checking import check_circuit
+    from synth.views.text.layers import measures_text
+
+    found = check_circuit(layout, circuit, delay=delay, rules=rules)
+    if as_json:
+        click.echo(json_line(found.document()))
+    else:
+        click.echo(f"{measures_text(layout)}\n\n{found.text()}")
+    return 0 if found.passes else 1

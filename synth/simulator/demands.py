@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from synth.errors import InputError
 from synth.layout import Layout, Stack
@@ -17,8 +17,28 @@ def match_pins(layout: Layout, spec: Spec) -> None:
     Raises:
         InputError: listing the pins that are missing, surplus or of the wrong role.
     """
+    by_role = {
+        role: [name for name in spec.pin_names if spec.role(name) is role]
+        for role in (Role.INPUT, Role.OUTPUT)
+    }
+    refuse_pins(layout, by_role[Role.INPUT], by_role[Role.OUTPUT], "specification")
+
+
+def refuse_pins(
+    layout: Layout, inputs: Sequence[str], outputs: Sequence[str], asked_by: str
+) -> None:
+    """Refuse a layout whose inputs and outputs are not those asked.
+
+    Args:
+        layout: the layout.
+        inputs, outputs: the names asked.
+        asked_by: what asks for them, in a word.
+
+    Raises:
+        InputError: listing the pins that are missing, surplus or of the wrong role.
+    """
     roles = {pin.name: pin.role for pin in layout.pins}
-    asked = {name: spec.role(name) for name in spec.pin_names}
+    asked = dict.fromkeys(inputs, Role.INPUT) | dict.fromkeys(outputs, Role.OUTPUT)
     problems = [f"no {asked[name]} {name!r}" for name in asked if name not in roles]
     problems += [f"surplus {roles[name]} {name!r}" for name in roles if name not in asked]
     problems += [
@@ -28,14 +48,14 @@ def match_pins(layout: Layout, spec: Spec) -> None:
     ]
     if problems:
         raise InputError(
-            f"the pins of the layout are not those of the specification: {', '.join(problems)}",
+            f"the pins of the layout are not those of the {asked_by}: {', '.join(problems)}",
             place="pins",
-            way_out=f"inputs are {_names(spec, Role.INPUT)}, outputs {_names(spec, Role.OUTPUT)}",
+            way_out=f"inputs are {_names(inputs)}, outputs {_names(outputs)}",
         )
 
 
-def _names(spec: Spec, role: Role) -> str:
-    return ", ".join(name for name in spec.pin_names if spec.role(name) is role) or "none"
+def _names(names: Sequence[str]) -> str:
+    return ", ".join(names) or "none"
 
 
 def demand_faults(layout: Layout, spec: Spec) -> Iterator[Fault]:

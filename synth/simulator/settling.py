@@ -342,7 +342,8 @@ def settle(layout: Layout, rules: Rules = DEFAULT_RULES) -> Settling:
         raise InputError(
             f"{count} inputs are too many to settle for every assignment",
             place="pins",
-            way_out=f"use at most {MAX_SETTLED_INPUTS}, or play a trace",
+            way_out=f"use at most {MAX_SETTLED_INPUTS}, play a trace, or hold it against a "
+            "circuit: 'gatefit check LAYOUT --circuit CIRCUIT'",
         )
     fabric = fabric_of(layout)
     full = (1 << (1 << count)) - 1

@@ -96,7 +96,8 @@ def _check_count(names: Sequence[str]) -> None:
         raise InputError(
             f"{len(names)} inputs, and the search asks about all 2**{len(names)} assignments",
             place="inputs",
-            way_out=f"use at most {MAX_INPUTS} inputs",
+            way_out=f"use at most {MAX_INPUTS} inputs; for more there are 'gatefit build' and "
+            "'gatefit check --circuit'",
         )
 
 

@@ -96,7 +96,8 @@ class Judged:
         if self.at_most is not None:
             return (
                 f"Not checked: {len(self.inputs)} inputs are too many to play every assignment. In "
-                f"each of them the outputs settle within {ticks(self.at_most)}."
+                f"each of them the outputs settle within {ticks(self.at_most)}. What they settle "
+                "at is proven by 'gatefit check LAYOUT --circuit CIRCUIT'."
             )
         computes = f"It computes {self.computes}." if self.computes else ""
         if self.stand is Stand.PASSES:

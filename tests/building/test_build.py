@@ -25,6 +25,8 @@ from synth.questions.outcome import Status
 from synth.simulator import check
 from synth.simulator.acyclic import Network, network_of
 from synth.spec import Spec
+from synth.views.judged import Stand
+from synth.views.judged import judge as judged
 from tests.circuits.drawn import drawn_circuit
 from tests.circuits.test_reading import C17
 
@@ -62,6 +64,7 @@ def test_c17_is_built_judged_and_proven() -> None:
     assert built.exact_delay
     assert check(built.layout).delay == built.delay
     assert built.gates == 6
+    assert judged(built.layout).stand is Stand.PASSES
     assert {piece.name for piece in built.layout.pieces} >= {"n22", "n23", "n1", "n7"}
     assert "equal in every assignment of 5 inputs" in built.claim
     assert "no limits" in built.claim

@@ -13,10 +13,10 @@ from synth.building.estimate import estimated_delay
 from synth.building.mapping import mapped
 from synth.building.optimise import optimised
 from synth.building.painting import painted
-from synth.building.pins import pin_names
 from synth.building.placing import PITCH, Placement, placed
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import judge
+from synth.circuits.pins import pin_names
 from synth.circuits.reading.read import read_circuit
 from synth.fields import NAME_PATTERN
 from synth.medium import DEFAULT_RULES, Joint, Rules

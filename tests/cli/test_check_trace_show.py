@@ -180,6 +180,9 @@ def test_reasons_in_words() -> None:
     assert "not legal" in purpose_text(illegal, check(illegal, spec_made_for(illegal)))
     table = MadeFor(Table(("a",), ("q", "r"), ("0 1-", "1 -0")), 2)
     assert purpose_words(table) == "q: table 1-; r: table -0 within 2 ticks"
+    rows = tuple(f"{row:08b} {row.bit_count() % 3 % 2}" for row in reversed(range(256)))
+    long = MadeFor(Table(tuple("abcdefgh"), ("q",), rows))
+    assert purpose_words(long) == "q = a function of 8 inputs, 86 ones of 256"
 
 
 def test_show_and_trace_count_as_the_convention_says(gatefit: Run) -> None:

@@ -220,7 +220,8 @@ def test_eight_inputs_and_no_more() -> None:
     with pytest.raises(InputError) as caught:
         parse_function(f"q = {' ^ '.join(names)} ^ one_more")
     assert str(caught.value) == (
-        "inputs: 9 inputs, and the search asks about all 2**9 assignments; use at most 8 inputs"
+        "inputs: 9 inputs, and the search asks about all 2**9 assignments; use at most 8 inputs; "
+        "for more there are 'gatefit build' and 'gatefit check --circuit'"
     )
     with pytest.raises(InputError, match="use at most 8 inputs"):
         parse_function("q = a", [*names, "a"])

@@ -365,6 +365,7 @@ def test_a_circuit_of_many_inputs_is_planned_and_drawn() -> None:
     for test in plan.tests:
         assert test.outputs == ("1" if all(test.inputs) else "0",)
     assert "17 inputs are too many to play every assignment" in plan_html(plan)
+    assert "proven by 'gatefit check LAYOUT --circuit CIRCUIT'" in judge(built.layout).words()
     page = page_html(built.layout)
     assert f"at most {built.delay} ticks" in page
     assert 'id="piece-list"' in page

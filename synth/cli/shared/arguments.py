@@ -32,6 +32,11 @@ SPEC = click.argument("spec_source", metavar="SPEC", shell_complete=complete_spe
 
 RULES = row("--rules").click()
 
+TOP = row("--top").click()
+
+CIRCUIT_FILES = files(".v", ".blif", ".aag", ".aig", ".eqn")
+"""Completes files that hold circuits."""
+
 STORE = click.option(
     "--store",
     metavar="FILE",

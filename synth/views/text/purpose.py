@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from synth.layout import Layout, MadeFor
+from synth.layout.made_for import Table
 from synth.medium import RuleId
 from synth.simulator.verdict import Verdict
 from synth.spec.function_text import function_text
@@ -14,10 +17,19 @@ def purpose_words(kept: MadeFor) -> str:
     if isinstance(kept.function, str):
         function = kept.function
     else:
-        rows = [row.split()[-1] for row in kept.function.rows]
-        columns = zip(kept.function.outputs, zip(*rows, strict=True), strict=True)
-        function = "; ".join(f"{name}: table {''.join(column)}" for name, column in columns)
+        function = "; ".join(_columns(kept.function))
     return function if kept.delay is None else f"{function} within {ticks(kept.delay)}"
+
+
+def _columns(table: Table) -> Iterator[str]:
+    """Each output: as an expression, by its number of ones, or as a column with don't cares."""
+    rows = [row.split()[-1] for row in sorted(table.rows)]
+    for name, values in zip(table.outputs, zip(*rows, strict=True), strict=True):
+        column = "".join(values)
+        if "-" in column:
+            yield f"{name}: table {column}"
+        else:
+            yield from function_text({name: column}, table.inputs)
 
 
 def purpose_text(layout: Layout, verdict: Verdict) -> str:

@@ -16,7 +16,7 @@ ASKING_ROWS: tuple[Option, ...] = (
         ("--top",),
         ("build",),
         ASKED,
-        "Of Verilog: the module to build, where the file has several.",
+        "Of a circuit in Verilog: the module, where the file has several.",
         "MODULE",
     ),
     Option(

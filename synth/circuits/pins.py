@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from synth.circuits.circuit import Circuit
 from synth.fields import NAME_PATTERN
+from synth.simulator.settling import input_masks
+from synth.spec import BooleanFunction, Spec
 
 
 def pin_names(signals: Iterable[str]) -> dict[str, str]:
@@ -26,3 +29,12 @@ def pin_names(signals: Iterable[str]) -> dict[str, str]:
             taken.add(name)
         names[signal] = name
     return names
+
+
+def spec_of(circuit: Circuit) -> Spec:
+    """What a circuit of few inputs asks for, named by the pins that a layout of it has."""
+    pins = pin_names([*circuit.inputs, *circuit.outputs])
+    rows = 1 << len(circuit.inputs)
+    values = circuit.evaluate(input_masks(len(circuit.inputs)), (1 << rows) - 1)
+    columns = {pins[name]: format(value, f"0{rows}b")[::-1] for name, value in values.items()}
+    return Spec(BooleanFunction(tuple(pins[name] for name in circuit.inputs), columns))
