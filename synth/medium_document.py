@@ -142,12 +142,25 @@ def read_toml(path: str | Path) -> dict[str, Any]:
             lines = text.split("\n")
             place = f"line {len(lines)}, column {len(lines[-1]) + 1}"
         problem = _TOML_POSITION.sub("", message)
-        problem = f"not TOML: {problem[:1].lower()}{problem[1:]}"
-        raise InputError(problem, file=str(path), place=place) from None
+        raise InputError(
+            f"not TOML: {problem[:1].lower()}{problem[1:]}",
+            file=str(path),
+            place=place,
+            way_out=_way_out(text, problem),
+        ) from None
     except RecursionError:
         raise InputError("not usable: nested too deeply", file=str(path)) from None
     except ValueError as error:  # dates that do not exist, integers of thousands of digits
         raise InputError(f"not TOML: {error}", file=str(path)) from None
+
+
+def _way_out(text: str, problem: str) -> str:
+    """What to do about a text that is no TOML."""
+    if text.lstrip().startswith("{"):
+        return "this looks like JSON; layouts are given to other commands and options"
+    if "overwrite" in problem:
+        return "a key stands once in its table: keep one of them"
+    return "write a key, an equals sign and a value: delay = 2"
 
 
 def read_rules(document: Mapping[str, Any]) -> Rules:

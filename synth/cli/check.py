@@ -15,6 +15,7 @@ from synth.cli.shared.arguments import (
     LINK_DELAY,
     RULES,
     TOP,
+    at_option,
     wanted,
 )
 from synth.cli.shared.commands import Command
@@ -141,6 +142,10 @@ def check_command(
             place="--review and --brief",
             way_out="give one of them",
         )
+    if samples is not None and copies is None:
+        raise InputError(
+            "there is no row to play", place="--samples", way_out="give --copies as well"
+        )
     if top is not None and circuit is None:
         raise InputError(
             "there is no circuit to choose a module of",
@@ -166,9 +171,11 @@ def check_command(
         stated = given
         if given.stack is None and judged_by is not None:
             stated = given.replace(stack=demanded_stack(given, judged_by))
-        row = row_verdict(
-            stated, verdict, judged_by, copies, (delay, link_delay), samples=samples, rules=table
-        )
+        asks = (delay, link_delay)
+        with at_option("--copies"):
+            row = row_verdict(
+                stated, verdict, judged_by, copies, asks, samples=samples, rules=table
+            )
     passes = verdict.passes and (row is None or row.passes)
     if as_json:
         document = (reviewed or verdict).document()

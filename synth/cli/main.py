@@ -35,6 +35,7 @@ from synth.cli.repair import repair_command
 from synth.cli.row import row_command
 from synth.cli.shared.commands import Commands
 from synth.cli.shared.ending import BAD_INPUT, NOT_WRITTEN, ending, let_go, refuse, say
+from synth.cli.shared.usage import usage_text
 from synth.cli.show import show_command
 from synth.cli.shrink import shrink_command
 from synth.cli.solve import solve_command
@@ -151,8 +152,7 @@ def _ended(arguments: list[str]) -> int:
     except InputError as error:
         return _fail(str(error))
     except click.UsageError as error:
-        hint = f"; try '{error.ctx.command_path} --help'" if error.ctx else ""
-        return _fail(" ".join(error.format_message().split()).rstrip(".") + hint)
+        return _fail(usage_text(error))
     except click.ClickException as error:
         return _fail(error.format_message())
     except (click.Abort, KeyboardInterrupt):

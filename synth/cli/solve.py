@@ -179,7 +179,11 @@ def search_for(
         remembered = outcome is not None
         if outcome is None:
             memory.begin(journal)
-            with _kept(journal, certificate, store), memory.on_the_way(journal):
+            with (
+                _kept(journal, certificate, store),
+                memory.on_the_way(journal),
+                at_option({"without": "--without"}),
+            ):
                 outcome = solve(
                     spec,
                     minimize=measures,

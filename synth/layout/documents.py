@@ -326,6 +326,8 @@ def parse_json(text: str) -> Any:
             way_out="write both halves (RFC 8259, section 7), or the character itself",
         ) from None
     except json.JSONDecodeError as error:
+        if not text.strip():
+            raise InputError("is empty", way_out="name the file that holds it") from None
         raise InputError(
             f"not JSON: {error.msg[:1].lower()}{error.msg[1:]}",
             place=f"line {error.lineno}, column {error.colno}",

@@ -236,6 +236,9 @@ def format_of(folder: Path) -> object:
     Raises:
         InputError: if there is no index, or it is no JSON.
     """
+    if not folder.is_dir():
+        there = "is no folder" if folder.exists() else "no such folder"
+        raise InputError(there, file=str(folder), way_out="name the folder of a certificate")
     try:
         document = parse_json(read_text(folder / INDEX))
     except InputError as error:

@@ -86,7 +86,9 @@ def chained(stack: StackDemand | None, chain: tuple[ChainLink, ...]) -> StackDem
         return replace(stack, chain=chain)
     if chain:
         raise InputError(
-            "there is a chain, but no stacking", place="chain", way_out='add stack="y" or "x"'
+            "there is a chain, but no stacking",
+            place="chain",
+            way_out="stack along y or x as well",
         )
     return None
 

@@ -30,6 +30,8 @@ def resolve_spec(argument: str, **limits: Any) -> Spec:
     """
     if "=" in argument:
         return parse_spec(argument, **limits)
+    if os.path.isdir(argument) and argument not in target_names():
+        raise InputError("is a directory", file=argument, way_out="name a file in it")
     if argument.endswith(".toml") or os.path.isfile(argument):
         return with_limits(load_spec(argument), **limits)
     if argument in target_names():

@@ -93,7 +93,7 @@ def test_many_problems_are_cut_short(proof: Path, gatefit: Run) -> None:
 def test_no_certificate(gatefit: Run) -> None:
     ended = gatefit("audit", "nowhere")
     assert (ended.code, ended.out) == (2, "")
-    assert ended.err == "gatefit: nowhere/index.json: no such file; check the path\n"
+    assert ended.err == "gatefit: nowhere: no such folder; name the folder of a certificate\n"
     Path("index.json").write_text("{]", encoding="utf-8")
     ended = gatefit("audit", ".")
     assert ended.code == 2

@@ -10,6 +10,7 @@ import pytest
 
 from synth.layout.documents import layout_document
 from tests.cli.conftest import NOT_GATE, Ended, Run
+from tests.stored import stored_layout
 
 SPECIFICATION = """\
 inputs = ["a", "b"]
@@ -45,7 +46,7 @@ def pin(name: str, at: list[int], face: str) -> dict[str, Any]:
 
 LAYOUTS = {
     "no JSON": ("{", "line 1, column 2"),
-    "empty": ("", "line 1, column 1"),
+    "empty": (" \n", "is empty"),
     "not UTF-8": (b"\xff\xfe{}", "UTF-8"),
     "a list": ("[]", "no table"),
     "no format": ("{}", "'format'"),
@@ -252,10 +253,61 @@ def test_illegal_layout_is_not_played(gatefit: Run, unsupported: str) -> None:
         (["--function", "q = ~a", "--spec", "q = ~a"], ("--function and --spec",)),
         (["--delay", "-1"], ("--delay", "-1")),
         (["--delay", "x"], ("--delay", "'x'")),
+        (["--samples", "5"], ("--samples: there is no row to play", "--copies")),
     ],
 )
 def test_bad_check(options: list[str], words: tuple[str, ...], gatefit: Run, not_gate: str) -> None:
     refused(gatefit("check", not_gate, *options), *words)
+
+
+USAGE = {
+    "solve q=a --delay 2ticks": "--delay: '2ticks' is no whole number; use a whole number",
+    "solve q=a --time-limit 5s": "--time-limit: '5s' is no number; use a number, without a unit",
+    "solve q=a --workers 0": "--workers: 0 is out of range; use 1 to 64",
+    "check not.json --copies few": "--copies: 'few' is no whole number; use a whole number, "
+    "without a unit: 1 or more",
+    "library show one": "NUMBER: 'one' is no whole number",
+    "solve q=a --resume folder": "--resume: 'folder' is a directory; name a file",
+    "solve q=a --store folder": "--store: 'folder' is a directory; name a file",
+    "solve folder": "folder: is a directory; name a file in it",
+    "build folder": "folder: is a directory; name a file in it",
+    "audit not.json": "not.json: is no folder; name the folder of a certificate",
+    "audit nowhere": "nowhere: no such folder; name the folder of a certificate",
+    "plan not.json -o -": "--output: '-' would be the name of a file; leave it out to print",
+    "solve q=a&b --chain q": "--chain: 'q' is no link of a chain",
+    "solve q=a --chain q:a": "--chain: there is a chain, but no stacking; stack along y or x",
+    "solve q=a --without luck": "--without: no acceleration 'luck'; use one of symmetry, ",
+    "trace not.json --drive b=0": "--drive: the layout has no input 'b'",
+    "slove q=a": "no command 'slove'; did you mean 'solve'? try 'gatefit --help'",
+    "solve not.json": "not.json: line 1, column 1: not TOML: invalid statement; this looks "
+    "like JSON",
+    "solve twice.toml": "twice.toml: line 2, column 9: not TOML: cannot overwrite a value; a key "
+    "stands once in its table",
+    "solve": "Missing argument 'SPEC'; try 'gatefit solve --help'",
+}
+"""Mistakes of every day, and what is said of them."""
+
+
+@pytest.mark.parametrize("line", USAGE)
+def test_usage(line: str, gatefit: Run, not_gate: str, tmp_path: Path) -> None:
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "twice.toml").write_text('name="a"\nname="b"\n', encoding="utf-8")
+    ended = gatefit(*line.split())
+    refused(ended)
+    assert ended.err.startswith(f"gatefit: {USAGE[line]}")
+
+
+def test_a_row_that_is_too_long_names_the_option(gatefit: Run, tmp_path: Path) -> None:
+    stored_layout("xor2").save(tmp_path / "xor2.json")
+    refused(gatefit("check", "xor2.json", "--copies", "100000"), "--copies: a row of 200,000 cells")
+
+
+def test_a_group_without_a_command_lists_them(gatefit: Run) -> None:
+    ended = gatefit("library")
+    assert ended.code == 0
+    assert "Commands:" in ended.out
+    assert ended.err == ""
+    assert ended.out == gatefit("library", "--help").out
 
 
 def test_unknown_command_gets_a_guess(gatefit: Run) -> None:

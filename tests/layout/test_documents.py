@@ -238,7 +238,7 @@ def test_a_version_that_is_not_understood_comes_before_its_unknown_keys() -> Non
 
 
 NOT_JSON = [
-    (b"", r"line 1, column 1: not JSON: expecting value"),
+    (b"", r"is empty; name the file that holds it"),
     (b'{"format":\n  oops}', r"line 2, column 3: not JSON: expecting value"),
     (b'{"format": "gatefit-layout",}', r"line 1, column \d+: not JSON"),
     (b"\xff\xfe", "byte 0: is not UTF-8 text .*; save the file as UTF-8"),

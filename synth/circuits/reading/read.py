@@ -37,6 +37,8 @@ def read_circuit(path: str | Path, *, top: str | None = None) -> Circuit:
         InputError: naming file and line.
     """
     ending = Path(path).suffix.lower()
+    if Path(path).is_dir():
+        raise InputError("is a directory", file=str(path), way_out="name a file in it")
     if ending not in KINDS:
         known = ", ".join(f"{end} ({kind})" for end, kind in KINDS.items())
         raise InputError(

@@ -12,6 +12,7 @@ import click
 from synth.cli.library.list import filters, query_of
 from synth.cli.shared.arguments import FOLDER, STORE
 from synth.cli.shared.commands import Command
+from synth.words import counted
 
 if TYPE_CHECKING:
     from synth.library import Store
@@ -50,7 +51,7 @@ def export_entries_command(folder: str, store: str, **options: Any) -> int:
         entries = list(opened.entries(query_of(options)))
         write_folder(folder, export_files(opened, entries), marker=INDEX, kind=KIND)
     layouts = sum(entry.volume is not None for entry in entries)
-    click.echo(f"{folder}/{INDEX}: {len(entries)} entries, {layouts} layouts")
+    click.echo(f"{folder}/{INDEX}: {counted(len(entries), 'entry')}, {counted(layouts, 'layout')}")
     return 0
 
 

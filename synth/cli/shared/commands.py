@@ -58,6 +58,12 @@ class Commands(click.Group):
 
     command_class = Command
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        if not args and not self.invoke_without_command:
+            # As if --help had been said: the commands are what is asked for.
+            args = ["--help"]
+        return super().parse_args(ctx, args)
+
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(self.commands)
 

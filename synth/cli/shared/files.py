@@ -96,6 +96,12 @@ class OutputFile:
     """
 
     def __init__(self, path: str, kind: str = "JSON", *, option: str = "--output") -> None:
+        if path == STANDARD_INPUT:
+            raise InputError(
+                "'-' would be the name of a file",
+                place=option,
+                way_out="leave it out to print the answer, or name a file",
+            )
         require_ending(path, kind, option)
         self.path = path
         self._option = option

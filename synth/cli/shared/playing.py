@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from synth.cli.shared.arguments import read_words
+from synth.cli.shared.arguments import at_option, read_words
 from synth.layout import Layout
 from synth.medium import Rules
 
@@ -48,4 +48,5 @@ def played(
     if ticks is None:
         after = AFTERWARDS if drives else 0
         ticks = max([LEAST_TICKS, *(len(word) + after for word in words.values())])
-    return trace(layout, words, min(ticks, MAX_TICKS), rules=rules)
+    with at_option({"drive": "--drive"}):
+        return trace(layout, words, min(ticks, MAX_TICKS), rules=rules)

@@ -40,7 +40,10 @@ def specified(spec: Spec, options: dict[str, Any]) -> Spec:
         "output_faces": split_list(options["output_faces"]) or None,
         "ground": options["ground"] or None,
     }
-    with at_option(_PLACES):
+    places = _PLACES | {
+        f"chain[{index}]": "--chain" for index in range(len(options["chain"] or ()))
+    }
+    with at_option(places):
         return with_limits(spec, **options)
 
 

@@ -85,6 +85,8 @@ def _accelerations(names: Iterable[str]) -> tuple[str, ...]:
     asked = set(names)
     for name in sorted(asked - set(ACCELERATIONS)):
         raise InputError(
-            f"no acceleration {name!r}", way_out=f"use one of {', '.join(ACCELERATIONS)}"
+            f"no acceleration {name!r}",
+            place="without",
+            way_out=f"use one of {', '.join(ACCELERATIONS)}",
         )
     return tuple(name for name in ACCELERATIONS if name in asked)

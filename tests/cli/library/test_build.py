@@ -163,7 +163,7 @@ WRONG = [
         "gatefit: --time-limit: a time limit of 0 seconds cannot",
     ),
     (["gates.toml", "--time-limit", "nan"], "gatefit: --time-limit: a time limit of nan seconds"),
-    (["gates.toml", "--workers", "0"], "'--workers': 0 is not in the range 1<=x<=256"),
+    (["gates.toml", "--workers", "0"], "gatefit: --workers: 0 is out of range; use 1 to 256"),
     (
         ["gates.toml", "--workers", "2", "--cluster", "tcp://127.0.0.1:1"],
         "gatefit: --workers: --workers has no effect with --cluster; leave one of the two out",

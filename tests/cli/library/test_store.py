@@ -302,11 +302,11 @@ def test_what_is_spoilt_is_refused_shown_and_never_handed_out(library: Run, tmp_
         (("find", "q = a +"), "'+' is not used here"),
         (("find", "q = a", "--delay", "-1"), "--delay"),
         (("find", "q = a", "--minimize", "beauty"), "no measure 'beauty'"),
-        (("list", "--arity", "few"), "'few' is not a valid integer"),
+        (("list", "--arity", "few"), "--arity: 'few' is no whole number; use a whole number"),
         (("list", "--inputs", "2"), "use --arity for the number of inputs"),
         (("export", "out", "--inputs", "2"), "use --arity for the number of inputs"),
         (("list", "--stack", "w"), "'w' is not one of"),
-        (("show", "zero"), "'zero' is not a valid integer"),
+        (("show", "zero"), "NUMBER: 'zero' is no whole number"),
     ],
 )
 def test_bad_input_is_one_line(
