@@ -14,7 +14,8 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable
+from bisect import insort
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from synth.building.mapping import Gate, NandNetwork
@@ -69,6 +70,7 @@ class Placement:
         heads: the lane of each input.
         spares: lanes of outputs that are constants.
         slots, lanes: how many there are.
+        wire: cells of all columns.
     """
 
     network: NandNetwork
@@ -77,6 +79,7 @@ class Placement:
     spares: dict[str, int]
     slots: int
     lanes: int
+    wire: int
 
     @property
     def size(self) -> Size:
@@ -86,16 +89,12 @@ class Placement:
     @property
     def area(self) -> int:
         """Cells seen from above."""
-        return self.size[0] * self.size[1]
+        length, width, _ = self.size
+        return length * width
 
     def lane(self, signal: str) -> int:
         """The lane of a signal's row."""
         return self.heads[signal] if signal in self.heads else self.columns[signal].lane
-
-    @property
-    def wire(self) -> int:
-        """Cells of all columns."""
-        return sum(column.span[1] - column.span[0] + 1 for column in self.columns.values())
 
 
 @dataclass
@@ -181,88 +180,138 @@ def placed(
 
 
 class _Scheduler:
-    """Places a network by a taste."""
+    """Places a network by a taste; lanes and cells of a slot are bits of whole numbers.
+
+    Signals are numbered, inputs first, then the NANDs in their order.
+    """
 
     def __init__(self, network: NandNetwork) -> None:
         self.network = network
-        self.readers = network.readers()
-        self.shown = {signal for signal in network.outputs.values() if signal}
-        self.heights: dict[str, int] = {}
-        for gate in reversed(network.gates):
-            above = (self.heights[reader] for reader in self.readers[gate.name])
-            self.heights[gate.name] = 1 + max(above, default=0)
+        signals = [*network.inputs, *(gate.name for gate in network.gates)]
+        number = {name: index for index, name in enumerate(signals)}
+        self.first = len(network.inputs)
+        self.reads = [[number[read] for read in gate.reads] for gate in network.gates]
+        readers = network.readers()
+        self.readers = [[number[reader] for reader in readers[name]] for name in signals]
+        shown = {signal for signal in network.outputs.values() if signal}
+        # A signal that a pin shows is never read for the last time.
+        self.left = [len(readers[name]) + (name in shown) for name in signals]
+        self.heights = [0] * len(signals)
+        for index in range(len(signals) - 1, self.first - 1, -1):
+            above = (self.heights[reader] for reader in self.readers[index])
+            self.heights[index] = 1 + max(above, default=0)
 
     def place(self, taste: Taste) -> Placement:
         """The placement."""
+        network, first = self.network, self.first
         heads = {name: lane for lane, name in enumerate(taste.heads) if name is not None}
-        lane_of = dict(heads)
-        holder: dict[int, str] = {lane: name for name, lane in heads.items()}
-        left = {name: len(readers) for name, readers in self.readers.items()}
-        for name in self.network.inputs:
-            if not left[name] and name not in self.shown:
-                holder.pop(heads[name])  # Nobody reads it: its pin sits on an empty cell.
-        waiting = {gate.name: gate for gate in self.network.gates}
-        columns: dict[str, Column] = {}
+        lane_of = [heads[name] for name in network.inputs] + [0] * len(network.gates)
         lanes = len(taste.heads)
-        slot = 0
-        ready_since: dict[str, int] = {}
-        while waiting:
-            ready = []
-            for gate in waiting.values():
-                if all(read in lane_of for read in gate.reads):
-                    since = ready_since.setdefault(gate.name, slot)
-                    if slot - since >= taste.held.get(gate.name, 0):
-                        ready.append(gate)
-            ready.sort(key=lambda g: -self.heights[g.name] - taste.urgency.get(g.name, 0.0))
-            taken: list[tuple[int, int]] = []
-            made: list[Column] = []
-            for gate in ready:
-                wish = taste.lean.get(gate.name, 0.0)
-                column = self._column(gate, slot, lane_of, holder, lanes, taken, wish)
-                if column is None:
-                    continue
-                made.append(column)
-                taken.append(column.span)
-                holder[column.lane] = gate.name
-                lanes = max(lanes, column.lane + 1)
-            for column in made:
-                name = column.gate.name
-                columns[name] = column
-                del waiting[name]
-                lane_of[name] = column.lane
-                for read in column.gate.reads:
-                    left[read] -= 1
-                    if not left[read] and read not in self.shown:
-                        del holder[lane_of[read]]
-            slot += 1
-        spares = {}
-        for name, signal in self.network.outputs.items():
-            if not signal:
-                # No input's lane either: where there is no NAND, both ends are one.
-                taken_lanes = {*holder, *heads.values()}
-                spares[name] = next(lane for lane in range(lanes + 1) if lane not in taken_lanes)
-                holder[spares[name]] = name
-                lanes = max(lanes, spares[name] + 1)
-        return Placement(self.network, columns, heads, spares, slot, lanes)
+        left = list(self.left)
+        held = 0
+        for index in range(first):
+            if left[index]:  # Otherwise its pin sits on an empty cell.
+                held |= 1 << lane_of[index]
+        urgency = [taste.urgency.get(gate.name, 0.0) for gate in network.gates]
+        lean = [taste.lean.get(gate.name, 0.0) for gate in network.gates]
+        missing = [len(reads) for reads in self.reads]
+        coming: dict[int, list[int]] = {}
+        ready: list[tuple[float, int]] = []
+        columns: dict[str, Column] = {}
+        slot = wire = 0
 
-    def _column(
-        self,
-        gate: Gate,
-        slot: int,
-        lane_of: dict[str, int],
-        holder: dict[int, str],
-        lanes: int,
-        taken: list[tuple[int, int]],
-        lean: float,
-    ) -> Column | None:
-        """The gate with the free lane that is best; None if there is no room in this slot."""
-        reads = tuple(sorted(lane_of[read] for read in gate.reads))
-        middle = reads[len(reads) // 2] + lean
-        free = [lane for lane in range(lanes + 1) if lane not in holder]
-        # The first lane beyond is always there, so that a slot without room is never one for ever.
-        for lane in sorted(free, key=lambda lane: (abs(lane - middle), lane)):
-            column = Column(gate, slot, lane, reads)
-            low, high = column.span
-            if all(high + 1 < first or last + 1 < low for first, last in taken):
-                return column
+        def arrive(signal: int, at: int) -> None:
+            """From a slot on, a signal is there to be read."""
+            for reader in self.readers[signal]:
+                missing[reader - first] -= 1
+                if not missing[reader - first]:
+                    wait = taste.held.get(network.gates[reader - first].name, 0)
+                    coming.setdefault(at + wait, []).append(reader)
+
+        for index in range(first):
+            arrive(index, 0)
+        while len(columns) < len(network.gates):
+            for signal in coming.pop(slot, ()):
+                insort(ready, (-self.heights[signal] - urgency[signal - first], signal))
+            taken = 0
+            made: list[int] = []
+            refused: list[tuple[float, int]] = []
+            for entry in ready:
+                signal = entry[1]
+                gate = signal - first
+                reads = sorted([lane_of[read] for read in self.reads[gate]])
+                found = _lane(reads, reads[len(reads) // 2] + lean[gate], held, lanes, taken)
+                if found is None:
+                    refused.append(entry)
+                    continue
+                lane, low, high = found
+                made.append(signal)
+                taken |= _cells(low, high)
+                wire += high - low + 1
+                held |= 1 << lane
+                lanes = max(lanes, lane + 1)
+                lane_of[signal] = lane
+                name = network.gates[gate].name
+                columns[name] = Column(network.gates[gate], slot, lane, tuple(reads))
+            ready = refused
+            slot += 1
+            for signal in made:
+                arrive(signal, slot)
+                for read in self.reads[signal - first]:
+                    left[read] -= 1
+                    if not left[read]:
+                        held &= ~(1 << lane_of[read])
+        spares = {}
+        # No input's lane either: where there is no NAND, both ends are one.
+        for lane in heads.values():
+            held |= 1 << lane
+        for name, shown in network.outputs.items():
+            if not shown:
+                spares[name] = next(lane for lane in range(lanes + 1) if not held >> lane & 1)
+                held |= 1 << spares[name]
+                lanes = max(lanes, spares[name] + 1)
+        return Placement(network, columns, heads, spares, slot, lanes, wire)
+
+
+def _cells(low: int, high: int) -> int:
+    """Cells of a slot from one to another, as bits."""
+    return (1 << high + 1) - (1 << low)
+
+
+def _lane(
+    reads: Sequence[int], middle: float, held: int, lanes: int, taken: int
+) -> tuple[int, int, int] | None:
+    """The free lane nearest to the middle whose column has room, the lower one of two.
+
+    Args:
+        reads: lanes of what is read, from the lowest up.
+        middle: where the lane is wished.
+        held: lanes that are not free, as bits.
+        lanes: how many there are; one more is always free.
+        taken: cells of this slot that have a wire, as bits.
+
+    Returns:
+        The lane, and the first and last cell of the column's wire; None if no lane has room.
+    """
+    lowest, highest = PITCH * reads[0], PITCH * reads[-1]
+    # Cells beside a wire must be free too; bits start one cell lower, for the one beside cell 0.
+    taken <<= 1
+    if highest > lowest and taken & _cells(lowest + 1, highest + 1):
         return None
+    below = min(math.floor(middle), lanes)
+    above = max(below + 1, 0)
+    while below >= 0 or above <= lanes:
+        if below >= 0 and (above > lanes or middle - below <= above - middle):
+            lane = below
+            below -= 1
+        else:
+            lane = above
+            above += 1
+        if held >> lane & 1:
+            continue
+        own = PITCH * lane
+        low = min(own, lowest + 1 if lane > reads[0] else lowest - 1)
+        high = max(own, highest + 1 if lane > reads[-1] else highest - 1)
+        if not taken & _cells(low, high + 2):
+            return lane, low, high
+    return None
