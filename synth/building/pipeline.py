@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from synth.building.annealing import AGAIN, HEAT, Annealed, anneal, placed, started
 from synth.building.balancing import balanced, is_balanced, unbalanced_words
 from synth.building.estimate import estimated_delay
 from synth.building.events import Improved, Silent, StageDone, Watcher
@@ -16,7 +17,7 @@ from synth.building.limits import BuildLimits, broken_words
 from synth.building.mapping import NandNetwork, mapped
 from synth.building.optimise import optimised
 from synth.building.painting import painted
-from synth.building.placing import Placement, placed
+from synth.building.placing import Placement
 from synth.building.proving import Proof, prove
 from synth.building.result import Built
 from synth.building.shrinking import Shrinking
@@ -35,7 +36,7 @@ from synth.simulator.made_for import made_for
 from synth.words import counted, ticks
 
 BURST = 600
-"""Placements from one start before another start is tried."""
+"""Placements from one start. Then as many more from the best so far, and another start."""
 
 PLACING = 0.3
 """Share of the time in which placements are tried; in the rest the best is shrunk."""
@@ -184,7 +185,7 @@ class _Work:
             "balance": "outputs" if self.balance else "none",
         }
         self.journal = Journal.of(self.circuit, asked, journal)
-        self._take(placed(self.network, rounds=0))
+        self._take(placed(self.network))
         if self.best is not None:
             self.routed = self.best.layout.volume
             self._stage("routed", _size_words(self.best))
@@ -214,14 +215,29 @@ class _Work:
         def over() -> bool:
             return (rounds is None and time.monotonic() >= until) or left == 0
 
-        start = self.seed
+        price = self._price()
+        best: Annealed | None = None
+        bursts = 0
         while not over() and self.network.gates:
             burst = BURST if left is None else min(BURST, left)
-            found = placed(self.network, rounds=burst, seed=start, price=self._price(), stop=over)
+            start, again = divmod(bursts, 2)
+            taste, heat = started(self.network, self.seed + start), HEAT
+            if again and best is not None:
+                taste, heat = best.taste, AGAIN
+            found = anneal(
+                self.network,
+                taste,
+                rounds=burst,
+                seed=self.seed + bursts,
+                heat=heat,
+                price=price,
+                stop=over,
+            )
             self.tried += burst
             left = None if left is None else left - burst
-            start += 1
-            self._take(found)
+            bursts += 1
+            if self._take(found.placement) and (best is None or found.price < best.price):
+                best = found
 
     def shrink(self, time_limit_s: float, effort: int | None) -> None:
         """Shrink the best over its seams, until the time since the start or the effort is over."""
@@ -271,17 +287,18 @@ class _Work:
 
         return price
 
-    def _take(self, placement: Placement) -> None:
-        """Paint and judge a placement; keep it if it is better."""
+    def _take(self, placement: Placement) -> bool:
+        """Paint and judge a placement, and keep it if it is better; whether it can be painted."""
         if max(placement.size) > LONGEST or math.prod(placement.size) > MOST_CELLS:
-            return
+            return False
         try:
             layout = self._painted(placement)
         except Unbuildable:
-            return
+            return False
         if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
-            return
+            return False
         self._take_layout(layout)
+        return True
 
     def _take_layout(self, layout: Layout) -> None:
         """Judge a layout, named like its circuit; keep it if it is better."""

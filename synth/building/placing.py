@@ -1,4 +1,4 @@
-"""Where every NAND of a circuit lies: slots along x, lanes along y, tried many times over.
+"""Where every NAND of a circuit lies: slots along x, lanes along y.
 
 A *row* carries a signal along +x in a lane, from where it is made to where it is read last; a
 *column* is the wire of a NAND, across the lanes of what it reads to the lane of its own row. In a
@@ -6,16 +6,16 @@ slot lie as many columns as there is room for, none touching another. A lane is 
 after its row has ended.
 
 Placing is list scheduling: slot by slot the most urgent NANDs whose reads are there, each with the
-free lane that makes its column shortest. Which order of inputs and which urgencies make the
-smallest box is found by simulated annealing (S. Kirkpatrick and others, 1983).
+free lane that makes its column shortest. Its own row may also lie nearer to what its readers read
+besides it. Which order of inputs and which urgencies make the smallest box is found by
+``synth.building.annealing``.
 """
 
 from __future__ import annotations
 
 import math
-import random
 from bisect import insort
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from synth.building.mapping import Gate, NandNetwork
@@ -26,10 +26,6 @@ PITCH = 2
 
 HEIGHT = 4
 """Cells from the lowest ledge to the rows: ``synth.building.painting`` says what lies where."""
-
-_HEAT = 0.005
-"""Share of the price by which a worse placement may be taken at first (of 0.003, 0.01 and 0.03 the
-lower ones gave smaller boxes, on an adder of four bits and a multiplier of three)."""
 
 
 @dataclass(frozen=True)
@@ -99,87 +95,25 @@ class Placement:
 
 @dataclass
 class Taste:
-    """What annealing changes: who comes first, and where.
+    """What may be chosen of a placement: who comes first, and where.
 
     Attributes:
         heads: inputs by lane; None: a lane left free for what is made.
         urgency: added to each NAND's height over the outputs.
         lean: lanes by which the lane of a NAND's row is wished away from the middle of its reads.
         held: slots for which a NAND waits though it could be made.
+        pull: how much the lane of a NAND's row is drawn to what its readers read besides it: 0 not
+            at all, 1 only there.
     """
 
     heads: list[str | None]
     urgency: dict[str, float] = field(default_factory=dict)
     lean: dict[str, float] = field(default_factory=dict)
     held: dict[str, int] = field(default_factory=dict)
-
-    def changed(self, rng: random.Random, gates: list[str]) -> Taste:
-        """A taste a little different."""
-        made = Taste(list(self.heads), dict(self.urgency), dict(self.lean), dict(self.held))
-        kind = rng.random()
-        if kind < 0.3 and len(made.heads) > 1:
-            one, other = rng.sample(range(len(made.heads)), 2)
-            if rng.random() < 0.5:
-                made.heads[one], made.heads[other] = made.heads[other], made.heads[one]
-            else:
-                made.heads.insert(other, made.heads.pop(one))
-        elif kind < 0.4:
-            free = [lane for lane, head in enumerate(made.heads) if head is None]
-            if free and rng.random() < 0.5:
-                made.heads.pop(rng.choice(free))
-            else:
-                made.heads.insert(rng.randrange(len(made.heads) + 1), None)
-        elif gates:
-            name = rng.choice(gates)
-            if kind < 0.6:
-                made.urgency[name] = made.urgency.get(name, 0.0) + rng.gauss(0, 1.5)
-            elif kind < 0.85:
-                made.lean[name] = made.lean.get(name, 0.0) + rng.gauss(0, 2.0)
-            else:
-                made.held[name] = max(0, made.held.get(name, 0) + rng.choice((-1, 1)))
-        return made
+    pull: float = 0.0
 
 
-def placed(
-    network: NandNetwork,
-    *,
-    rounds: int = 400,
-    seed: int = 0,
-    price: Callable[[Placement], float] | None = None,
-    stop: Callable[[], bool] = lambda: False,
-) -> Placement:
-    """The best placement of many.
-
-    Args:
-        network: what to place.
-        rounds: how many placements are tried.
-        seed: same seed, same placement.
-        price: what is to be small; None: the area, then the wire.
-        stop: asked after every round; true ends early.
-    """
-    rng = random.Random(seed)
-    worth = price or (lambda placement: placement.area + 0.05 * placement.wire)
-    taste = Taste([*network.inputs])
-    gates = [gate.name for gate in network.gates]
-    scheduler = _Scheduler(network)
-    best = now = scheduler.place(taste)
-    best_price = now_price = worth(now)
-    heat = _HEAT * now_price
-    for number in range(rounds):
-        if stop():
-            break
-        other = taste.changed(rng, gates)
-        tried = scheduler.place(other)
-        tried_price = worth(tried)
-        warmth = heat * (1 - number / rounds) ** 2 + 1e-9
-        if tried_price <= now_price or rng.random() < math.exp((now_price - tried_price) / warmth):
-            taste, now_price = other, tried_price
-            if tried_price < best_price:
-                best, best_price = tried, tried_price
-    return best
-
-
-class _Scheduler:
+class Scheduler:
     """Places a network by a taste; lanes and cells of a slot are bits of whole numbers.
 
     Signals are numbered, inputs first, then the NANDs in their order.
@@ -193,6 +127,10 @@ class _Scheduler:
         self.reads = [[number[read] for read in gate.reads] for gate in network.gates]
         readers = network.readers()
         self.readers = [[number[reader] for reader in readers[name]] for name in signals]
+        self.beside = [
+            [read for reader in readers for read in self.reads[reader - self.first] if read != own]
+            for own, readers in enumerate(self.readers)
+        ]
         shown = {signal for signal in network.outputs.values() if signal}
         # A signal that a pin shows is never read for the last time.
         self.left = [len(readers[name]) + (name in shown) for name in signals]
@@ -215,6 +153,7 @@ class _Scheduler:
         urgency = [taste.urgency.get(gate.name, 0.0) for gate in network.gates]
         lean = [taste.lean.get(gate.name, 0.0) for gate in network.gates]
         missing = [len(reads) for reads in self.reads]
+        there = [True] * first + [False] * len(network.gates)
         coming: dict[int, list[int]] = {}
         ready: list[tuple[float, int]] = []
         columns: dict[str, Column] = {}
@@ -240,7 +179,12 @@ class _Scheduler:
                 signal = entry[1]
                 gate = signal - first
                 reads = sorted([lane_of[read] for read in self.reads[gate]])
-                found = _lane(reads, reads[len(reads) // 2] + lean[gate], held, lanes, taken)
+                middle: float = reads[len(reads) // 2]
+                if taste.pull:
+                    beside = [lane_of[other] for other in self.beside[signal] if there[other]]
+                    if beside:
+                        middle += taste.pull * (sum(beside) / len(beside) - middle)
+                found = _lane(reads, middle + lean[gate], held, lanes, taken)
                 if found is None:
                     refused.append(entry)
                     continue
@@ -256,6 +200,7 @@ class _Scheduler:
             ready = refused
             slot += 1
             for signal in made:
+                there[signal] = True
                 arrive(signal, slot)
                 for read in self.reads[signal - first]:
                     left[read] -= 1

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.building import Built, build
+from synth.building.annealing import placed
 from synth.building.balancing import is_balanced, unbalanced_words
 from synth.building.mapping import mapped
 from synth.building.painting import painted
-from synth.building.placing import placed
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import judge
 from synth.circuits.ticks import Ticks, output_ticks

@@ -12,7 +12,7 @@ import pytest
 
 from synth.building import BuildLimits, Built, build
 from synth.building.events import Event, Improved, StageDone
-from synth.building.placing import placed as place
+from synth.building.placing import Placement, Scheduler, Taste
 from synth.circuits.circuit import Circuit
 from synth.circuits.reading.equations import parse_equations
 from synth.errors import InputError
@@ -105,14 +105,16 @@ def test_circuits_at_random_are_found(seed: int) -> None:
 def test_a_wrong_layout_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """If placing went wrong, nothing of it is returned as right."""
 
-    def spoilt(network: object, **options: object) -> object:
-        placement = place(network, rounds=0)  # type: ignore[arg-type]
+    place = Scheduler.place
+
+    def spoilt(scheduler: Scheduler, taste: Taste) -> Placement:
+        placement = place(scheduler, taste)
         name, column = next(iter(placement.columns.items()))
         other = type(column)(column.gate, column.slot, column.lane, column.reads[:1])
         placement.columns[name] = other
         return placement
 
-    monkeypatch.setattr("synth.building.pipeline.placed", spoilt)
+    monkeypatch.setattr(Scheduler, "place", spoilt)
     built = build(parse_equations(C17, "c17"), rounds=1)
     assert built.status is Status.REFUSED
     assert not built.claim

@@ -7,9 +7,9 @@ from random import Random
 import pytest
 from pysat.solvers import Solver
 
+from synth.building.annealing import placed
 from synth.building.mapping import mapped
 from synth.building.painting import painted
-from synth.building.placing import placed
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import judge
 from synth.circuits.miter import Miter

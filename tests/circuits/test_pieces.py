@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from synth.building.annealing import placed
 from synth.building.mapping import NandNetwork, mapped
 from synth.building.painting import painted
-from synth.building.placing import placed
 from synth.circuits.circuit import Circuit
 from synth.circuits.pieces import Pieces, pieces_of
 from synth.circuits.reading.read import read_circuit

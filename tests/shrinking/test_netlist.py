@@ -7,9 +7,9 @@ from random import Random
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from synth.building.annealing import placed
 from synth.building.mapping import mapped
 from synth.building.painting import painted
-from synth.building.placing import placed
 from synth.building.sampled import sampled
 from synth.circuits.judging import judge
 from synth.encoding.windows import Labels, labels_of, promises_of
