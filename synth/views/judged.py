@@ -16,7 +16,7 @@ from synth.simulator import Verdict, check, legality
 from synth.simulator.acyclic import Network, network_of
 from synth.simulator.made_for import spec_made_for
 from synth.simulator.settling import MAX_SETTLED_INPUTS
-from synth.spec import Spec
+from synth.spec import MAX_INPUTS, Spec
 from synth.spec.function_text import function_text
 from synth.words import counted, ticks
 
@@ -68,6 +68,13 @@ class Judged:
         return " ".join(words)
 
     @property
+    def way(self) -> str:
+        """The command that holds the layout against a function, for where none was stated."""
+        if len(self.inputs) > MAX_INPUTS:
+            return "gatefit check FILE --circuit CIRCUIT"
+        return "gatefit view FILE --function TEXT --delay TICKS"
+
+    @property
     def computes(self) -> str:
         """What the layout computes, in a line; empty where it is not legal."""
         outputs = self.verdict.outputs
@@ -96,8 +103,7 @@ class Judged:
         if self.at_most is not None:
             return (
                 f"Not checked: {len(self.inputs)} inputs are too many to play every assignment. In "
-                f"each of them the outputs settle within {ticks(self.at_most)}. What they settle "
-                "at is proven by 'gatefit check LAYOUT --circuit CIRCUIT'."
+                f"each of them the outputs settle within {ticks(self.at_most)}."
             )
         computes = f"It computes {self.computes}." if self.computes else ""
         if self.stand is Stand.PASSES:

@@ -115,6 +115,7 @@ def page_html(
         headline=tables.headline(judged),
         stand=judged.stand.name.lower(),
         words=judged.words(),
+        way=judged.way,
         facts=tables.fact_rows(layout, judged),
         faults=tables.fault_rows(verdict, number),
         plans=drawn(plans_html(layout, number, {fault.at for fault in verdict.faults})),

@@ -259,6 +259,16 @@ def test_no_width_makes_a_page_scroll_sideways(page: Page, site: Path, gates: li
             assert page.evaluate(CUT) == [], (path.name, width)
 
 
+@pytest.mark.parametrize("word", ["undecided", "impossible", "17 of 18 smallest"])
+def test_words_of_proof_fit_their_column(word: str, page: Page, site: Path) -> None:
+    opened(page, site)
+    cell = page.locator("#gates tbody .c-proof").first
+    cell.evaluate("(cell, word) => cell.innerText = word", word)
+    for width in (320, 360, 390, 400, 760):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate(CUT) == [], width
+
+
 def test_a_printed_list_keeps_its_units_and_its_width(page: Page, site: Path) -> None:
     page.set_viewport_size({"width": 680, "height": 900})
     opened(page, site)
