@@ -38,8 +38,12 @@ from synth.words import counted, ticks
 BURST = 600
 """Placements from one start. Then as many more from the best so far, and another start."""
 
-PLACING = 0.3
-"""Share of the time in which placements are tried; in the rest the best is shrunk."""
+PLACING, MOST_PLACING = 0.3, 0.8
+"""Share of the time in which placements are tried; in the rest the best is shrunk. Where placing
+still gains, as it does with many gates, it goes on for longer, up to the second share."""
+
+STALE = 1 / 3
+"""Placing still gains if the last gain came within this share of its time."""
 
 MOST_GATES = 400
 """Most NANDs that are placed."""
@@ -112,7 +116,7 @@ def build(
     work = _Work(circuit, kept, by, joint, seed, balance, rules, told)
     work.prepare(None if resume is None else Path(resume))
     try:
-        work.improve(PLACING * time_limit_s, rounds)
+        work.improve(time_limit_s, rounds)
         if rounds is None or effort is not None:
             work.shrink(time_limit_s, effort)
     except KeyboardInterrupt:
@@ -147,7 +151,7 @@ class _Work:
         self.best: _Made | None = None
         self.routed = 0
         self.tried = 0
-        self.placing_began = self.began
+        self.placing_began = self.gained_at = self.began
         self.wrong: Judgement | None = None
 
     @property
@@ -207,13 +211,18 @@ class _Work:
         return made.key(self.limits, self.by)
 
     def improve(self, time_limit_s: float, rounds: int | None) -> None:
-        """Place again and again, from new starts, until time or rounds are over."""
-        self.placing_began = time.monotonic()
-        until = self.placing_began + time_limit_s
+        """Place again and again, from new starts, until rounds or this share of time are over."""
+        self.placing_began = self.gained_at = time.monotonic()
         left = rounds
 
         def over() -> bool:
-            return (rounds is None and time.monotonic() >= until) or left == 0
+            if left is not None:
+                return left == 0
+            now = time.monotonic()
+            spent = now - self.placing_began
+            if spent < PLACING * time_limit_s:
+                return False
+            return spent >= MOST_PLACING * time_limit_s or now - self.gained_at > STALE * spent
 
         price = self._price()
         best: Annealed | None = None
@@ -314,6 +323,7 @@ class _Work:
         self.best = made
         if before is None or self._key(made)[:-1] < before[:-1]:
             # One with fewer parts only is not worth a line of its own.
+            self.gained_at = time.monotonic()
             self.journal.note(layout)
             self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
 
