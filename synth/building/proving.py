@@ -16,9 +16,10 @@ from synth.files import write_bytes, write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
 from synth.medium import DEFAULT_RULES, Rules
-from synth.proofs.certificate_index import INDEX, FileEntry
+from synth.proofs.certificate_index import INDEX
 from synth.proofs.circuit_index import CIRCUIT, FILES, FORMULA, LAYOUT, PROOF, CircuitIndex
 from synth.proofs.evidence import dimacs, to_the_empty_clause
+from synth.proofs.index_entries import FileEntry
 from synth.search.workers.solvers import PROVING_SOLVER
 from synth.versions import VERSION, package_version
 from synth.words import counted, ticks

@@ -35,14 +35,13 @@ from synth.proofs.certificate_index import (
     LEAST_DELAY,
     SPEC,
     VERDICT,
-    Proven,
-    encoder_version,
     format_of,
     read_index,
 )
 from synth.proofs.circuit_index import FORMAT as CIRCUIT_FORMAT
 from synth.proofs.drat import Checker, checker_for
 from synth.proofs.evidence import SUFFIXES
+from synth.proofs.index_entries import Proven, encoder_version
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim, covers, needs
 from synth.questions.in_force import limits_text

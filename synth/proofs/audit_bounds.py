@@ -16,8 +16,8 @@ from pathlib import Path
 
 from synth.encoding import Question
 from synth.medium import Size
-from synth.proofs.certificate_index import FileEntry, Proven, Split
 from synth.proofs.evidence import FORMULA
+from synth.proofs.index_entries import FileEntry, Proven, Split
 from synth.questions.box import BoxQuestion
 from synth.questions.cubes import Cube
 from synth.questions.formula_size import MOST_CLAUSES, expected_clauses

@@ -23,10 +23,11 @@ from synth.proofs.audit_links import links_rest_on
 from synth.proofs.audit_question import Inspector
 from synth.proofs.auditing import Auditing
 from synth.proofs.census_index import BoxEntry, ClassEntry, read_census_index
-from synth.proofs.certificate_index import INDEX, SPEC, Proven, Split, encoder_version
+from synth.proofs.certificate_index import INDEX, SPEC
 from synth.proofs.drat import Checker
 from synth.proofs.evidence import SUFFIXES
 from synth.proofs.folder import class_file
+from synth.proofs.index_entries import Proven, Split, encoder_version
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Complete, Found, Ledger
 from synth.questions.in_force import medium_text

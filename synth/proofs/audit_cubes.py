@@ -15,8 +15,8 @@ from synth.encoding.statics import Statics
 from synth.encoding.symmetry import images
 from synth.medium import Rules
 from synth.proofs.audit_report import QuestionAudit
-from synth.proofs.certificate_index import Split
 from synth.proofs.evidence import stem_of
+from synth.proofs.index_entries import Split
 from synth.proofs.symmetry_check import NotShown, check_symmetry
 from synth.spec import Spec
 

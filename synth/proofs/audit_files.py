@@ -7,7 +7,8 @@ from pathlib import Path
 
 from synth.proofs.audit_bounds import MOST_BYTES
 from synth.proofs.audit_report import Problem
-from synth.proofs.certificate_index import INDEX, UNFINISHED, FileEntry
+from synth.proofs.certificate_index import INDEX, UNFINISHED
+from synth.proofs.index_entries import FileEntry
 
 
 def file_problems(folder: Path, files: Sequence[FileEntry], expected: set[str]) -> list[Problem]:

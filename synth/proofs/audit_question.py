@@ -13,9 +13,10 @@ from synth.medium import Rules
 from synth.proofs.audit_bounds import TooLong, unpacked
 from synth.proofs.audit_links import unproven_links
 from synth.proofs.audit_report import Problem, QuestionAudit
-from synth.proofs.certificate_index import INDEX, Proven, encoder_version
+from synth.proofs.certificate_index import INDEX
 from synth.proofs.drat import Checker
 from synth.proofs.evidence import FORMULA, MAP, PROOF, formula_text, map_text, stem_of
+from synth.proofs.index_entries import Proven, encoder_version
 from synth.proofs.symmetry_check import NotShown, check_symmetry
 from synth.questions.cubes import narrowed
 from synth.spec import Spec

@@ -9,8 +9,9 @@ from synth.encoding import Question
 from synth.proofs.audit_bounds import Bounds, Unneeded
 from synth.proofs.audit_cubes import NotCovered, check_cover, images_unchecked
 from synth.proofs.audit_report import AuditReport, Problem, QuestionAudit
-from synth.proofs.certificate_index import INDEX, Split
+from synth.proofs.certificate_index import INDEX
 from synth.proofs.drat import Checker
+from synth.proofs.index_entries import Split
 from synth.words import counted
 
 

@@ -18,16 +18,10 @@ from synth.files import write_text
 from synth.layout.documents import layout_text
 from synth.medium import Rules
 from synth.proofs.census_index import BoxEntry, CensusIndex, ClassEntry, read_box
-from synth.proofs.certificate_index import (
-    INDEX,
-    SPEC,
-    UNFINISHED,
-    FileEntry,
-    Proven,
-    encoder_version,
-)
+from synth.proofs.certificate_index import INDEX, SPEC, UNFINISHED
 from synth.proofs.evidence import SUFFIXES, Evidence
 from synth.proofs.folder import ProofFolder, class_file
+from synth.proofs.index_entries import FileEntry, Proven, encoder_version
 from synth.proofs.proof_list import ProofList
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown

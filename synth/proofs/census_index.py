@@ -18,8 +18,8 @@ from synth.files import read_bytes, read_text
 from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
 from synth.medium_document import read_rules
-from synth.proofs.certificate_index import (
-    INDEX,
+from synth.proofs.certificate_index import INDEX
+from synth.proofs.index_entries import (
     FileEntry,
     Proven,
     Split,

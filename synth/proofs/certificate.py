@@ -21,14 +21,11 @@ from synth.proofs.certificate_index import (
     SPEC,
     UNFINISHED,
     VERDICT,
-    FileEntry,
     Index,
-    Proven,
-    Split,
-    encoder_version,
 )
 from synth.proofs.evidence import SUFFIXES
 from synth.proofs.folder import ProofFolder
+from synth.proofs.index_entries import FileEntry, Proven, Split, encoder_version
 from synth.proofs.kept_proofs import KeptProofs
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim, covers, needs

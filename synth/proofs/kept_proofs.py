@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from synth.proofs.certificate_index import Proven, encoder_version, read_question
+from synth.proofs.index_entries import Proven, encoder_version, read_question
 from synth.proofs.proof_list import ProofList
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem

@@ -15,8 +15,8 @@ from synth import fields
 from synth.errors import InputError, OutputError
 from synth.files import decoded, read_bytes
 from synth.layout.documents import parse_json
-from synth.proofs.certificate_index import FileEntry
 from synth.proofs.evidence import SUFFIXES
+from synth.proofs.index_entries import FileEntry
 from synth.questions.journal import append_lines
 
 

@@ -158,7 +158,7 @@ def sealed_again(folder: Path, **changes: object) -> None:
     """Write the index anew, as somebody would who forges a certificate."""
     from dataclasses import replace
 
-    from synth.proofs.certificate_index import FileEntry
+    from synth.proofs.index_entries import FileEntry
 
     index = read_circuit_index(folder)[0]
     files = tuple(FileEntry.of(folder / entry.name) for entry in index.files)

@@ -12,7 +12,8 @@ from tempfile import mkdtemp
 from typing import Any
 
 import synth
-from synth.proofs.certificate_index import INDEX, FileEntry, Index, read_index
+from synth.proofs.certificate_index import INDEX, Index, read_index
+from synth.proofs.index_entries import FileEntry
 from synth.questions.outcome import Outcome
 
 ASKED: dict[str, tuple[str, tuple[str, ...], dict[str, Any]]] = {

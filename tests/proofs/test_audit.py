@@ -333,7 +333,7 @@ def test_specification_of_another_function_fails(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", "not JSON"),
+        ("", "is empty"),
         ("[]", "is no table"),
         ("{}", "no certificate"),
         ('{"format": "gatefit-layout", "version": 1}', "no certificate"),
@@ -349,7 +349,7 @@ def test_index_that_cannot_be_understood_is_said(text: str, said: str, tmp_path:
 
 
 def test_no_folder_at_all(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="no such file"):
+    with pytest.raises(InputError, match="no such folder"):
         audit(tmp_path / "nowhere")
 
 

@@ -14,8 +14,9 @@ import synth
 from synth.errors import InputError
 from synth.proofs import audit_bounds, audit_question
 from synth.proofs.audit_bounds import TooLong, unpacked
-from synth.proofs.certificate_index import INDEX, Index, Proven
+from synth.proofs.certificate_index import INDEX, Index
 from synth.proofs.evidence import SUFFIXES
+from synth.proofs.index_entries import Proven
 from synth.questions.box import BoxQuestion
 from tests.proofs.certificates import copy_of, forge
 

@@ -23,8 +23,9 @@ from synth.proofs.audit_report import AuditReport
 from synth.proofs.census_certificate import CensusFolder
 from synth.proofs.census_index import CensusIndex, read_census_index
 from synth.proofs.certificate import how_made
-from synth.proofs.certificate_index import INDEX, FileEntry
+from synth.proofs.certificate_index import INDEX
 from synth.proofs.evidence import PROOF
+from synth.proofs.index_entries import FileEntry
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, free_spec, shown
 from synth.search.workers.settings import Settings

@@ -12,8 +12,9 @@ import pytest
 
 import synth
 from synth.medium import Direction
-from synth.proofs.certificate_index import INDEX, Index, Proven
+from synth.proofs.certificate_index import INDEX, Index
 from synth.proofs.evidence import SUFFIXES
+from synth.proofs.index_entries import Proven
 from synth.questions.events import BoxEnded, Event
 from tests.proofs.certificates import forge
 from tests.waiting import Clock, TooHard

@@ -197,7 +197,7 @@ LINES = {
     '{"size":' + "9" * 5000: "thousands of digits",
     '{"size":[1,1,1],"size":[1,1,1]}': "stands twice",
     "\xff": "is not UTF-8",
-    "": "not JSON",
+    "": "is empty",
 }
 """Lines that are no answer, under a right heading, and what is said of them."""
 

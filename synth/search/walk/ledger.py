@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from synth.bounds import NO_BOUND, DelayBound, least_delay
-from synth.proofs.certificate_index import Proven
+from synth.proofs.index_entries import Proven
 from synth.proofs.kept_proofs import KeptProofs
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cover import covers, covers_lower

@@ -7,7 +7,7 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 
 from synth.layout import Layout
-from synth.proofs.certificate_index import Proven
+from synth.proofs.index_entries import Proven
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cubes import Cube
 from synth.questions.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
