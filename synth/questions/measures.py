@@ -59,6 +59,12 @@ def measured(layout: Layout, delay: int | None, name: str) -> int | None:
     return BoxQuestion(layout.size, 0).measure(name)
 
 
+def known_measures(layout: Layout, delay: int | None, names: Iterable[str]) -> dict[str, int]:
+    """Measures of a layout by name, without the delay where that is not known."""
+    found = ((name, measured(layout, delay, name)) for name in names)
+    return {name: value for name, value in found if value is not None}
+
+
 def measure_of(layout: Layout, verdict: Verdict, name: str) -> int | None:
     """A measure, ``LINK`` included, of a layout with its verdict."""
     return verdict.link_delay if name == LINK else measured(layout, verdict.delay, name)

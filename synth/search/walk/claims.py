@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from synth.layout.pins import show_size
 from synth.questions.box import BoxQuestion
+from synth.questions.cover import Claim, needs
 from synth.questions.in_force import limits_text, medium_text
-from synth.questions.measures import measured
+from synth.questions.measures import known_measures, measured
+from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.questions.statistics import Statistics
 from synth.search.walk.ledger import Ledger
@@ -55,9 +57,29 @@ class Claims:
         """What was asked."""
         return self.ledger.problem
 
+    def hold_for(self, best: Found) -> bool:
+        """Whether everything better than a layout is ruled out.
+
+        Then it is the smallest by the measures, whatever is open: boxes that are no better.
+        """
+        needed = self._needed(best)
+        return needed is not None and all(self.ledger.known(need) is False for need in needed)
+
+    def _needed(self, best: Found) -> list[BoxQuestion] | None:
+        """What must have no layout if none is better; None if a measure of it is not known."""
+        values = known_measures(best.layout, best.verdict.delay, self.measures)
+        if len(values) < len(self.measures):
+            return None
+        return needs(Claim(Status.FOUND, self.problem, values))
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """What is to be small; the first counts most."""
+        return self.problem.measures
+
     def smallest(self, best: Found) -> str:
         """The claim about a layout found: measure, limits, medium, and what it rests on."""
-        measures = self.problem.measures
+        measures = self.measures
         if len(self.candidates) == 1 and measures == ("volume",):
             return (
                 f"a layout in the one box and delay asked for, under {limits_text(self.problem)}; "
@@ -66,7 +88,11 @@ class Claims:
         values = ", then ".join(
             f"{name} {measured(best.layout, best.verdict.delay, name)}" for name in measures
         )
-        shown = self._shown(len(self.ledger.used))
+        used = len(self.ledger.used)
+        if self.ledger.open:
+            needed = self._needed(best) or ()
+            used = sum(self.ledger.ruled_out_by(need) is not None for need in needed)
+        shown = self._shown(used)
         return f"smallest by {values}, {self._under(shown)}"
 
     def impossible(self) -> str:

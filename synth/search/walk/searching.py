@@ -23,14 +23,14 @@ from synth.questions.events import (
     TimeLeft,
 )
 from synth.questions.journal import Journal
-from synth.questions.measures import measured
+from synth.questions.measures import known_measures
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.above.from_above import FromAbove
 from synth.search.walk.above import LOOK_S
 from synth.search.walk.claims import refusal, statistics
 from synth.search.walk.estimate import Estimate
-from synth.search.walk.fewest import fewest_parts
+from synth.search.walk.fewest import Fewest, fewest_parts
 from synth.search.walk.first_layout import first_layout
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.narrowing import smallest
@@ -184,16 +184,19 @@ def _outcome(
     claims = ClaimsWithDelay(ledger, walk.questioner.settings, candidates)
     try:
         best = smallest(walk, ledger.problem.measures, candidates)
-        if best is not None and not ledger.open and fewest:
+        if best is not None and fewest and (not ledger.open or claims.hold_for(best)):
             few = fewest_parts(walk, best, time_limit_s)
             best, parts = few.found, few.sentence()
     except OutOfTime:
-        reason = f"the time limit of {time_limit_s:g} seconds was reached; {claims.progress()}"
-        return _undecided(ledger.best(), reason)
+        best = ledger.best()
+        if best is None or not claims.hold_for(best):
+            reason = f"the time limit of {time_limit_s:g} seconds was reached; {claims.progress()}"
+            return _undecided(best, reason)
+        parts = Fewest(best, excluded=False).sentence() if fewest else ""
     except Refused as refused:
         reason = refusal(refused.verdict)
         return Outcome(Status.REFUSED, refused.layout, refused.verdict, reason)
-    if ledger.open:
+    if ledger.open and not (best is not None and claims.hold_for(best)):
         return _undecided(best, claims.progress())
     if best is None:
         return Outcome(Status.IMPOSSIBLE, reason=claims.impossible())
@@ -223,11 +226,9 @@ def _certify(
 ) -> None:
     """Write the certificate of an answer; of an undecided search, that of the boxes ruled out."""
     layout = outcome.layout if outcome.status is Status.FOUND else None
-    values = {}
+    values: dict[str, int] = {}
     if layout is not None and outcome.verdict is not None:
-        delay, measures = outcome.verdict.delay, ledger.problem.measures
-        found = ((name, measured(layout, delay, name)) for name in measures)
-        values = {name: value for name, value in found if value is not None}
+        values = known_measures(layout, outcome.verdict.delay, ledger.problem.measures)
     claim = Claim(outcome.status, ledger.problem, values)
     made = how_made(settings.solver, settings.seed)
     folder.finish(
