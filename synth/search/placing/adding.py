@@ -6,6 +6,10 @@ inverters, because much of what the output needs is there already. These are pla
 empty cells: those of the box, and of slices put beside it. That is a small question even where the
 whole is too large to be placed.
 
+Where that is in vain, a strip of what stands is freed as well, one after another along the longest
+side: its signals are placed anew, together with those that are added. That costs more, and often
+opens a way for the output where the empty cells alone have none.
+
 Slices are put only on sides without pins, so that all pins stay at the edge. Like everything that
 places known signals it proves nothing: other signals, or another layout to begin with, may do.
 """
@@ -15,14 +19,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
-from itertools import islice
+from enum import Enum, auto
+from itertools import chain, islice
 
 from synth.encoding import Question
 from synth.encoding.geometry import Geometry, Slot
 from synth.encoding.placing.signals import Origin, Signal
 from synth.encoding.windows.encoder import encode_window
 from synth.encoding.windows.labels import Label, Labels
-from synth.encoding.windows.surroundings import labels_of, pins_of
+from synth.encoding.windows.surroundings import labels_of
 from synth.encoding.windows.window import Window
 from synth.layout import Layout
 from synth.medium import ALL_DIRECTIONS, AXES, DEFAULT_RULES, Cell, Direction, Rules, Size
@@ -35,13 +40,16 @@ CONFLICTS = 10_000
 """The conflicts of one try: what can be placed is mostly placed within a tenth of them."""
 
 MOST_NETWORKS = 3
-"""How many networks are tried for each layout, those with fewest inverters."""
+"""How many networks are tried together for each layout, those with fewest inverters."""
 
 MOST_ROOMS = 8
-"""In how many boxes each of them is tried, the smallest first."""
+"""In how many boxes they are tried beside what stands, the smallest first."""
 
 SLICES = 2
 """Most slices put along an axis."""
+
+STRIP = 3
+"""Length of a strip that is freed: shorter ones are mostly in vain, longer ones too hard."""
 
 LONGEST_RUN = 8
 """Most links between a wire and its source."""
@@ -61,6 +69,17 @@ class _Standing:
     rules: Rules
 
 
+class Answer(Enum):
+    """What a window without a layout says."""
+
+    NO_PLACE = auto()
+    UNDECIDED = auto()
+
+
+_Tries = Generator[None, None, Layout | None]
+"""One None after each try; returns a layout, or None."""
+
+
 def with_output(
     base: Layout,
     part: Spec,
@@ -68,8 +87,10 @@ def with_output(
     delay: int,
     fits: Callable[[Size], bool] = lambda size: True,
     rules: Rules = DEFAULT_RULES,
-) -> Generator[None, None, Layout | None]:
+) -> _Tries:
     """One None after each try; returns a layout with one output more, or None.
+
+    First all that stands stays, then strips of it are freed.
 
     Args:
         base: a layout; it meets the delay.
@@ -81,15 +102,15 @@ def with_output(
     """
     labels = labels_of(base, part, delay, rules=rules)
     standing = _Standing(base, labels, spec, delay, rules)
-    chosen = list(_networks(standing))
+    made = [_labels(network) for network in _networks(standing)]
+    if not made:
+        return None
     rooms = [room for room in _rooms(base, spec) if fits(_size(base, room))]
-    for room in rooms[:MOST_ROOMS]:
-        for network in chosen:
-            found = _placed(standing, network, room)
-            yield
-            if found is not None and works(found, Question(spec, found.size, delay, rules=rules)):
-                return found
-    return None
+    every = tuple(dict.fromkeys(chain(*made)))
+    found = yield from _beside(standing, every, rooms)
+    if found is None:
+        found = yield from _into_strips(standing, made[0], rooms)
+    return found
 
 
 def part_of(spec: Spec, outputs: tuple[str, ...]) -> Spec:
@@ -136,8 +157,65 @@ def _size(base: Layout, room: Room) -> Size:
     return (sides[0], sides[1], sides[2])
 
 
-def _placed(standing: _Standing, network: Network, room: Room) -> Layout | None:
-    """What a network adds, placed in the empty cells of a box with more room."""
+def _labels(network: Network) -> tuple[Label, ...]:
+    """The signals that a network adds."""
+    return tuple(Label(signal.rows, signal.tick) for signal in network.made())
+
+
+def _beside(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> _Tries:
+    """The output in empty cells: all that stands stays as it is."""
+    for room in rooms[:MOST_ROOMS]:
+        answer = _placed(standing, made, room)
+        yield
+        if isinstance(answer, Layout):
+            return answer
+    return None
+
+
+def _into_strips(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> _Tries:
+    """The output in empty cells and in those of a strip, whose signals are placed anew.
+
+    The largest box comes first. A strip in which there is no place then has none in smaller boxes
+    either, which hold the same cells and fewer.
+    """
+    strips = _strips(standing)
+    for room in sorted(filter(_is_thin, rooms), key=len, reverse=True):
+        for strip in list(strips):
+            answer = _placed(standing, made, room, strip)
+            yield
+            if isinstance(answer, Layout):
+                return answer
+            if answer is Answer.NO_PLACE:
+                strips.remove(strip)
+    return None
+
+
+def _is_thin(room: Room) -> bool:
+    """Whether no side has more than one slice."""
+    return all(count == 1 for count in room.values())
+
+
+def _strips(standing: _Standing) -> list[frozenset[Cell]]:
+    """The cells of each strip along the longest axis that is not the stacking axis."""
+    size, stack = standing.layout.size, standing.spec.stack
+    axes = [axis for axis in range(3) if stack is None or AXES[axis] != stack.axis]
+    along = max(axes, key=lambda axis: size[axis])
+    return [
+        frozenset(cell for cell in standing.layout.cells if start <= cell[along] < start + STRIP)
+        for start in range(size[along] - STRIP + 1)
+    ]
+
+
+def _placed(
+    standing: _Standing,
+    made: tuple[Label, ...],
+    room: Room,
+    freed: frozenset[Cell] = frozenset(),
+) -> Layout | Answer:
+    """Further signals, placed in the empty cells of a box with more room and in freed ones.
+
+    Pins of freed cells may move to other free cells.
+    """
     base, spec = standing.layout, standing.spec
 
     def moved(cell: Cell) -> Cell:
@@ -146,18 +224,25 @@ def _placed(standing: _Standing, network: Network, room: Room) -> Layout | None:
         return (x + put[0], y + put[1], z + put[2])
 
     geometry = Geometry(_size(base, room))
-    where = {cell: moved(cell) for cell in base.cells}
+    where = {cell: moved(cell) for cell in base.cells if cell not in freed}
     slots = {Slot(pin.at, pin.face): Slot(moved(pin.at), pin.face) for pin in base.pins}
     free = frozenset(geometry.cells) - set(where.values())
-    pins = {name: tuple(slots[slot] for slot in places) for name, places in pins_of(base).items()}
-    made = [Label(signal.rows, signal.tick) for signal in network.made()]
     *_, added = spec.function.outputs
-    pins[added] = tuple(slot for slot in geometry.slots() if slot.face in spec.faces(added))
+    pins = {added: tuple(slot for slot in geometry.slots() if slot.face in spec.faces(added))}
+    for pin in base.pins:
+        slot = slots[Slot(pin.at, pin.face)]
+        places = {slot}
+        if slot.cell in free:
+            faces = spec.faces(pin.name)
+            places |= {
+                other for other in geometry.slots() if other.cell in free and other.face in faces
+            }
+        pins[pin.name] = tuple(sorted(places))
     window = Window(
         spec,
         geometry.size,
         standing.delay,
-        {where[cell]: block for cell, block in base.cells.items()},
+        {where[cell]: base.cells[cell] for cell in where},
         free,
         pins,
         labels=standing.labels.moved(where, slots).with_new(made, free),
@@ -166,9 +251,16 @@ def _placed(standing: _Standing, network: Network, room: Room) -> Layout | None:
     )
     encoding = encode_window(window)
     if encoding.contradicts_itself:
-        return None
+        return Answer.NO_PLACE
     from pysat.solvers import Solver
 
     with Solver(name=DEFAULT_SOLVER, bootstrap_with=encoding.clauses) as solver:
         solver.conf_budget(CONFLICTS)
-        return encoding.decode(solver.get_model()) if solver.solve_limited() else None
+        answer = solver.solve_limited()
+        if answer is None:
+            return Answer.UNDECIDED
+        if not answer:
+            return Answer.NO_PLACE
+        layout = encoding.decode(solver.get_model())
+    question = Question(spec, layout.size, standing.delay, rules=standing.rules)
+    return layout if works(layout, question) else Answer.UNDECIDED

@@ -31,7 +31,7 @@ import time
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import pairwise, zip_longest
+from itertools import chain, pairwise, zip_longest
 
 from synth.encoding import Question
 from synth.encoding.placing.signals import Origin, Signals
@@ -85,6 +85,9 @@ CUTS_COMPARED = 3
 SEEDS = 2
 """How often each cut is tried in a round, from either end."""
 
+SECOND_HALVES = 3
+"""How many times the half placed last is placed, by other seeds, where outputs are to be added."""
+
 MOST_INVERTERS = 9
 """Larger networks are not placed whole."""
 
@@ -131,6 +134,7 @@ class PlacedStarts:
     rounds: int = field(default=0, init=False)
     _refuted: set[_Key] = field(default_factory=set, init=False)
     _known: dict[tuple[_Key, int], Layout] = field(default_factory=dict, init=False)
+    _undecided: dict[tuple[_Key, int], int] = field(default_factory=dict, init=False)
     _networks: dict[_Stage, list[Network]] = field(default_factory=dict, init=False)
     _signals: dict[_Stage, list[Signals]] = field(default_factory=dict, init=False)
 
@@ -149,12 +153,24 @@ class PlacedStarts:
     def _in_rounds(self) -> Iterator[Layout | None]:
         """Staged and whole, with more conflicts in each round."""
         for share in SHARES:
-            for pair in zip_longest(self._all_staged(share), self._all_whole(share)):
-                for tries in filter(None, pair):
-                    found = yield from tries
-                    if found is not None and self._is_use(found):
-                        yield found
+            for tries in self._round(share):
+                found = yield from tries
+                if found is not None and self._is_use(found):
+                    yield found
             self.rounds += 1
+
+    def _round(self, share: int) -> Iterator[Tries]:
+        """All tries of a round: as a rule a staged one and a whole one in turns.
+
+        What further outputs are added to must be had often and soon, since few of such layouts have
+        room for them. There the staged ones come first.
+        """
+        staged, whole = self._all_staged(share), self._all_whole(share)
+        if self.further is not None:
+            yield from chain(staged, whole)
+            return
+        for pair in zip_longest(staged, whole):
+            yield from filter(None, pair)
 
     def _grown(self) -> Iterator[Layout | None]:
         """Signal by signal."""
@@ -265,34 +281,36 @@ class PlacedStarts:
         return found[:MOST_CUTS]
 
     def _all_staged(self, share: int) -> Iterator[Tries]:
+        others = range(1 if self.further is None else SECOND_HALVES)
         for seed in range(self.seed, self.seed + SEEDS):
             for way in (self._first_then_second, self._second_then_first):
                 for cut in self._cuts:
-                    yield way(cut, share, seed)
+                    for other in others:
+                        yield way(cut, share, (seed, seed + SEEDS * other))
 
-    def _first_then_second(self, cut: Cut, share: int, seed: int) -> Tries:
+    def _first_then_second(self, cut: Cut, share: int, seeds: tuple[int, int]) -> Tries:
         spec, (early, late) = self.problem.spec, self._halves(cut)
         first = yield from self._placed(
-            lambda _: first_spec(spec, cut), early, self._boxes(early), share, seed, cut
+            lambda _: first_spec(spec, cut), early, self._boxes(early), share, seeds[0], cut
         )
         if first is None:
             return None
         boxes = self._behind(late, first.size)
         second = yield from self._placed(
-            lambda _: second_spec(spec, cut, first), late, boxes, share, seed
+            lambda _: second_spec(spec, cut, first), late, boxes, share, seeds[1]
         )
         return None if second is None else joined(spec, cut, first, second)
 
-    def _second_then_first(self, cut: Cut, share: int, seed: int) -> Tries:
+    def _second_then_first(self, cut: Cut, share: int, seeds: tuple[int, int]) -> Tries:
         spec, (early, late) = self.problem.spec, self._halves(cut)
         second = yield from self._placed(
-            lambda _: second_spec(spec, cut), late, self._boxes(late), share, seed, cut
+            lambda _: second_spec(spec, cut), late, self._boxes(late), share, seeds[0], cut
         )
         if second is None:
             return None
         boxes = self._behind(early, second.size)
         first = yield from self._placed(
-            lambda size: first_spec(spec, cut, second, size[0]), early, boxes, share, seed
+            lambda size: first_spec(spec, cut, second, size[0]), early, boxes, share, seeds[1]
         )
         return None if first is None else joined(spec, cut, first, second)
 
@@ -333,6 +351,8 @@ class PlacedStarts:
                 known = self._known.get((key, seed))
                 if known is not None:
                     return known
+                if self._undecided.get((key, seed), 0) >= share:
+                    continue
                 question = Question(spec, size, stage.delay, rules=self.problem.rules)
                 task = Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share)
                 reply = answer(task)
@@ -342,6 +362,8 @@ class PlacedStarts:
                     return reply.layout
                 if reply.answer == "unplaced":
                     self._refuted.add(key)
+                else:
+                    self._undecided[key, seed] = share
         return None
 
     def _networks_of(self, stage: _Stage) -> list[Network]:
