@@ -12,6 +12,7 @@ from synth.encoding.windows.labels import Label
 from synth.layout import Layout
 from synth.medium import Direction
 from synth.questions.problem import Problem
+from synth.search.placing import adding
 from synth.search.placing.adding import part_of, with_output
 from synth.search.placing.starts import PlacedStarts
 from synth.simulator import check
@@ -94,3 +95,40 @@ def test_pins_at_a_place_of_the_box_are_left_to_the_other_ways(
     monkeypatch.setattr(PlacedStarts, "_in_rounds", lambda self: iter([]))
     pins = {**BOTH.pins, "a": PinDemand((Direction.NX,), (0, 0, 2), None)}
     assert list(placed(BOTH.replace(pins=pins, limits=Limits(width=2, delay=DELAY))).tries()) == []
+
+
+def beside_in_vain(monkeypatch: pytest.MonkeyPatch, *, strips: bool) -> list[tuple[int, object]]:
+    """Let no output have a place beside what stands, nor in strips unless asked; what was tried."""
+    placed_in, tried = adding._placed, []
+
+    def stub(standing, made, room, freed=frozenset()):  # type: ignore[no-untyped-def]
+        tried.append((len(room), freed))
+        if strips and freed:
+            return placed_in(standing, made, room, freed)
+        return adding.Answer.NO_PLACE
+
+    monkeypatch.setattr(adding, "_placed", stub)
+    return tried
+
+
+def test_a_strip_is_freed_where_there_is_no_place_beside_what_stands(
+    base: Layout, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried = beside_in_vain(monkeypatch, strips=True)
+    tries, found = last(with_output(base, ONE, BOTH, DELAY))
+    assert found is not None
+    assert tries == len(tried)
+    assert check(found, BOTH, delay=DELAY).passes
+    assert [bool(freed) for _, freed in tried] == sorted(bool(freed) for _, freed in tried)
+    assert last(with_output(base, ONE, BOTH, DELAY)) == (tries, found)
+
+
+def test_a_strip_without_a_place_is_not_tried_in_smaller_boxes(
+    base: Layout, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried = beside_in_vain(monkeypatch, strips=False)
+    assert last(with_output(base, ONE, BOTH, DELAY)) == (len(tried), None)
+    strips = [freed for _, freed in tried if freed]
+    assert len(strips) == len(set(strips)) == max(base.size[0], base.size[2]) - adding.STRIP + 1
+    widest = max(room for room, _ in tried)
+    assert {room for room, freed in tried if freed} == {widest}

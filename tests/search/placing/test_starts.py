@@ -10,6 +10,7 @@ from synth.questions.problem import Problem
 from synth.search.placing import starts
 from synth.search.placing.stages import cuts
 from synth.search.placing.starts import PlacedStarts
+from synth.search.workers.task import Reply, Task
 from synth.simulator import check
 from synth.spec import Limits, Spec
 
@@ -37,7 +38,7 @@ def test_stages_are_placed_from_either_end() -> None:
     placing = of(AND_3)
     cut = cuts(AND_3.function, 4)[0]
     for way in (placing._first_then_second, placing._second_then_first):
-        found = _last(way(cut, 4_000, 0))
+        found = _last(way(cut, 4_000, (0, 0)))
         assert found is not None
         assert check(found, AND_3, delay=4).passes
 
@@ -76,3 +77,41 @@ def test_what_no_network_or_box_can_be_found_for_has_no_start() -> None:
     fixed = AND_3.replace(empty=frozenset({(0, 0, 0)}))
     for spec in (late, many, fixed):
         assert list(of(spec).tries()) == []
+
+
+def test_what_outputs_are_added_to_is_made_anew_from_one_of_its_halves(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    placing = of(AND_3)
+    placing.further = AND_3.function
+    asked = []
+
+    def stub(cut: object, share: int, seeds: tuple[int, int]) -> starts.Tries:
+        asked.append(seeds)
+        return None
+        yield
+
+    monkeypatch.setattr(placing, "_first_then_second", stub)
+    monkeypatch.setattr(placing, "_second_then_first", stub)
+    for tries in placing._all_staged(1):
+        assert _last(tries) is None
+    assert len(asked) == len(set(asked)) * 2 * len(placing._cuts)
+    halves = {seed for _, seed in asked}
+    assert len(halves) == len(asked) // (2 * len(placing._cuts))
+
+
+def test_a_half_is_not_asked_again_with_no_more_conflicts(monkeypatch: pytest.MonkeyPatch) -> None:
+    placing, asked = of(AND_3), []
+
+    def undecided(task: Task) -> Reply:
+        asked.append(task)
+        return Reply("undecided")
+
+    monkeypatch.setattr(starts, "answer", undecided)
+    cut = placing._cuts[0]
+    assert _last(placing._first_then_second(cut, 100, (0, 0))) is None
+    once = len(asked)
+    assert _last(placing._first_then_second(cut, 100, (0, 2))) is None
+    assert len(asked) == once > 0
+    assert _last(placing._first_then_second(cut, 200, (0, 2))) is None
+    assert len(asked) == 2 * once
