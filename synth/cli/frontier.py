@@ -67,8 +67,9 @@ def frontier_command(
       1  no layout at all       4  refused by the simulator, a bug
       2  the input cannot be used
     """
+    from synth.search.frontier.axes import parse_axes
     from synth.search.frontier.document import frontier_document
-    from synth.search.frontier.frontier import DEFAULT_AXES, Survey, parse_axes
+    from synth.search.frontier.frontier import DEFAULT_AXES, Survey
     from synth.search.workers.settings import Settings
     from synth.search.workers.solvers import solver_for
     from synth.spec.sources import resolve_spec

@@ -19,7 +19,7 @@ from synth.machine import default_workers
 from synth.medium import AXES as MEDIUM_AXES
 from synth.medium import LEVEL_DIRECTIONS, Joint
 from synth.questions.measures import MEASURES, parse_measures
-from synth.search.frontier.frontier import parse_axes
+from synth.search.frontier.axes import parse_axes
 from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import SOLVERS
 from synth.search.workers.tidy import SUPPORTS

@@ -14,21 +14,22 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 
 from synth import defaults
-from synth.bounds import least_delay, least_link_delay
+from synth.bounds import least_link_delay
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits, assumed_time
-from synth.questions.cover import Claim, covers, needs
-from synth.questions.cubes import Cube
+from synth.questions.cover import Claim, needs
 from synth.questions.events import Reporter
 from synth.questions.journal import Journal
-from synth.questions.measures import LINK, limit_on, measured, parse_measures
+from synth.questions.measures import LINK, limit_on, measured
 from synth.questions.memory import Memory
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
+from synth.search.frontier.axes import largest_value, least_value, parse_axes
 from synth.search.frontier.curve import Curve, Known, Standing, Step
+from synth.search.frontier.ruled_out import RuledOut
 from synth.search.walk.searching import search
 from synth.search.walk.solve import require_feasible
 from synth.search.workers.crew import Crew
@@ -36,7 +37,7 @@ from synth.search.workers.settings import Settings
 from synth.showing import Shows
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
-from synth.spec import Limits, Spec
+from synth.spec import Spec
 from synth.words import ticks
 
 DEFAULT_AXES = defaults.AXES
@@ -190,14 +191,12 @@ class Survey:
         self.settings = settings or Settings()
         self.reporter = reporter
         self.watcher = watcher
-        low, least = _least(self.second), _least(self.first)
-        self.curve = Curve(self.axes, least, low, _largest(limits, self.second))
+        low, least = least_value(self.second), least_value(self.first)
+        self.curve = Curve(self.axes, least, low, largest_value(limits, self.second))
         if self.second == LINK:
             self._rule_out_links()
         self.refused: Outcome | None = None
-        self.boxes: dict[tuple[BoxQuestion, Cube | None], BoxAnswer] = {}
-        # Of each the limit on the link delay under which it has no layout: it says nothing of more.
-        self._under: dict[tuple[BoxQuestion, Cube | None], int] = {}
+        self.ruled_out = RuledOut()
         self.searches = self.remembered = self.questions = 0
         self._tried: dict[int, int] = {}
         self._read: set[tuple[int | None, int | None]] = set()
@@ -310,11 +309,11 @@ class Survey:
         kind = (problem.limits.parts, problem.limits.link_delay)
         if kind not in self._read:
             self._read.add(kind)
-            self._keep_boxes(problem, self.memory.recall_boxes(problem))
+            self.ruled_out.keep(problem, self.memory.recall_boxes(problem))
         return None
 
     def _solve(self, problem: Problem, at: int, share_s: float | None, crew: Crew) -> Outcome:
-        known = [*self._ruled_out(problem), *self._layouts()]
+        known = [*self.ruled_out.under(problem), *self._layouts()]
         journal = Journal({}, entries=list(known))
         outcome = None
         try:
@@ -345,7 +344,7 @@ class Survey:
     def _learn(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
         """Take note of new answers about single boxes."""
         answers = list(answers)
-        self._keep_boxes(problem, answers)
+        self.ruled_out.keep(problem, answers)
         for entry in answers:
             if entry.layout is not None:
                 delay = entry.question.delay
@@ -355,18 +354,6 @@ class Survey:
         if self.memory is not None:
             self.memory.keep_boxes(problem, answers)
 
-    def _keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
-        for entry in answers:
-            if entry.layout is None:
-                key = (entry.question, entry.cube)
-                self.boxes[key] = entry
-                self._under[key] = max(_link_limit(problem), self._under.get(key, 0))
-
-    def _ruled_out(self, problem: Problem) -> list[BoxAnswer]:
-        """The answers "no layout" that hold under the limit on the link delay of a problem."""
-        most = _link_limit(problem)
-        return [entry for key, entry in self.boxes.items() if most <= self._under[key]]
-
     def _unfold(self, problem: Problem, outcome: Outcome) -> None:
         """Note the boxes that a remembered answer rules out, for later steps."""
         values = {}
@@ -374,30 +361,12 @@ class Survey:
             value = measured(outcome.layout, outcome.verdict.delay, self.first)
             values = {} if value is None else {self.first: value}
         for need in needs(Claim(outcome.status, problem, values)):
-            self._keep_boxes(problem, [BoxAnswer(need, None)])
+            self.ruled_out.keep(problem, [BoxAnswer(need, None)])
 
     def _draw_bound(self, problem: Problem, at: int) -> None:
         """Note the bound that ruled out boxes give for a step whose search was stopped."""
-        if self.first == "parts":
-            return
-        ruled_out: dict[tuple[int, int], list[BoxQuestion]] = {}
-        for entry in self._ruled_out(problem):
-            # A cube is only a part of a box.
-            if entry.cube is None:
-                ruled_out.setdefault(entry.question.size[:2], []).append(entry.question)
-        least = least_delay(self.spec.function).ticks
-        open_values = [
-            need._replace(delay=delay).measure(self.first)
-            for need in needs(Claim(Status.IMPOSSIBLE, problem, {}))
-            for delay in (range(need.delay + 1) if self.first == "delay" else [need.delay])
-            if delay >= least
-            and not any(
-                covers(problem, answer, need._replace(delay=delay))
-                for answer in ruled_out.get(need.size[:2], ())
-            )
-        ]
-        if open_values:
-            bound = min(open_values)
+        bound = self.ruled_out.bound(problem, self.first)
+        if bound is not None:
             self.curve.show(at, bound, f"stopped; no layout of {self.first} below {bound}")
 
     def _note(self, outcome: Outcome, at: int) -> None:
@@ -434,50 +403,3 @@ class Survey:
     def _watch(self, asking: StepSearch) -> None:
         if self.watcher is not None:
             self.watcher(asking)
-
-
-def parse_axes(names: Iterable[str]) -> tuple[str, str]:
-    """The two measures; the second may be ``link``.
-
-    Raises:
-        InputError: unless they are two different measures.
-    """
-    given = list(names)
-    if given[1:] == [LINK]:
-        return parse_measures(given[:1])[0], LINK
-    axes = parse_measures(given)
-    if len(given) != 2 or len(axes) != 2:
-        raise InputError(
-            f"the axes {', '.join(given)}: two different measures are needed",
-            way_out="name two, such as floor,delay",
-        )
-    return axes[0], axes[1]
-
-
-def _least(measure: str) -> int:
-    """The least value that a measure can have at all."""
-    return 0 if measure in ("delay", "parts", LINK) else 1
-
-
-def _link_limit(problem: Problem) -> int:
-    """The limit on the link delay, or so many ticks that it is none."""
-    asked = problem.limits.link_delay
-    return MANY if asked is None else asked
-
-
-def _largest(limits: Limits, measure: str) -> int:
-    """The largest value of a measure under limits that bound every side."""
-    assert limits.length is not None
-    assert limits.width is not None
-    assert limits.height is not None
-    floor = min(limits.length * limits.width, limits.floor or MANY)
-    volume = min(floor * limits.height, limits.volume or MANY)
-    own: int | None = getattr(limits, limit_on(measure))
-    # Once all is known the delay is enough for links as well.
-    late = MANY if limits.delay is None else limits.delay
-    natural = {"floor": floor, "volume": volume, "parts": volume, LINK: late}.get(measure, MANY)
-    return natural if own is None else min(natural, own)
-
-
-MANY = 1 << 30
-"""More cells than any box has."""

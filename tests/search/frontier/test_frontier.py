@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
 from itertools import pairwise, product
 from typing import Any
 
@@ -18,9 +17,8 @@ from synth.encoding import Question
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import Size
-from synth.questions.box import BoxAnswer, BoxQuestion
-from synth.questions.cubes import split
-from synth.questions.events import BoxEnded, BoxStarted, Event
+from synth.questions.box import BoxQuestion
+from synth.questions.events import BoxEnded
 from synth.questions.measures import MEASURES, boxes, measured
 from synth.questions.problem import Problem
 from synth.questions.statistics import Statistics
@@ -33,88 +31,19 @@ from synth.search.workers.task import Task, answer
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
-from synth.spec.documents import write_spec
+from tests.search.frontier.gates import (
+    GATE,
+    SETTINGS,
+    Log,
+    Notes,
+    Pairs,
+    answered,
+    shown,
+    values_of,
+)
 from tests.waiting import Clock, RunsOut
 
 TINY: dict[str, Any] = {"length": 2, "width": 1, "height": 3, "delay": 3}
-GATE = Spec.parse("q = a & ~b", length=3, width=2, height=3, delay=3, stack="y")
-SETTINGS = Settings(workers=1)
-
-Pairs = list[tuple[int, int]]
-
-
-class Notes:
-    """A memory in dicts."""
-
-    def __init__(self) -> None:
-        self.kept: dict[str, Outcome] = {}
-        self.boxes: dict[int | None, list[BoxAnswer]] = {}
-
-    def key(self, problem: Problem) -> str:
-        return f"{write_spec(problem.spec)} {problem.measures} {problem.rules}"
-
-    def known(self, problem: Problem) -> Outcome | None:
-        return self.kept.get(self.key(problem))
-
-    def recall(self, problem: Problem) -> Outcome | None:
-        known = self.known(problem)
-        return known if known is not None and known.status in module.DECIDED else None
-
-    def keep(self, problem: Problem, outcome: Outcome) -> None:
-        self.kept[self.key(problem)] = outcome
-
-    def recall_boxes(self, problem: Problem) -> list[BoxAnswer]:
-        return self.boxes.get(problem.limits.parts, [])
-
-    def keep_boxes(self, problem: Problem, answers: Iterable[BoxAnswer]) -> None:
-        noes = [entry for entry in answers if entry.layout is None]
-        self.boxes.setdefault(problem.limits.parts, []).extend(noes)
-
-
-class Log:
-    """A reporter that keeps every event, and stops the search after so many answers."""
-
-    def __init__(self, stop_after: int | None = None) -> None:
-        self.events: list[Event] = []
-        self.left = stop_after
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
-        if self.left is not None and isinstance(event, BoxEnded):
-            self.left -= 1
-            if self.left == 0:
-                raise KeyboardInterrupt
-
-    @property
-    def asked(self) -> Counter[tuple[Size, int]]:
-        return Counter(
-            (event.size, event.delay) for event in self.events if isinstance(event, BoxStarted)
-        )
-
-
-@cache
-def answered() -> tuple[Frontier, Notes]:
-    """The frontier of ``GATE``, and what a memory then holds (for ``copied``)."""
-    notes = Notes()
-    return frontier(GATE, settings=SETTINGS, memory=notes), notes
-
-
-def copied() -> tuple[Frontier, Notes]:
-    """``answered``, with a memory of the test's own."""
-    found, kept = answered()
-    notes = Notes()
-    notes.kept = dict(kept.kept)
-    notes.boxes = {most: list(entries) for most, entries in kept.boxes.items()}
-    return found, notes
-
-
-def values_of(found: Frontier) -> Pairs:
-    return [(step.value or 0, step.first) for step in found.points]
-
-
-def shown(found: Frontier) -> list[tuple[int, int, Standing, int | None, int | None]]:
-    """All that a frontier says but for the layouts and the words."""
-    return [(step.first, step.last, step.standing, step.value, step.bound) for step in found.steps]
 
 
 def undominated(pairs: set[tuple[int, int]]) -> Pairs:
@@ -260,67 +189,6 @@ def test_every_search_is_told() -> None:
         assert begun.at == ended.at == ended.spec.limits.delay
 
 
-def test_a_memory_spares_all_that_it_holds() -> None:
-    first, notes = copied()
-    assert first.stats["remembered"] == 0
-    log = Log()
-    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
-    assert again.stats["remembered"] == again.stats["searches"] == len(notes.kept)
-    assert not log.asked
-    assert again.stats["questions"] == 0
-    assert (again.steps, again.points) == (first.steps, first.points)
-
-
-def test_boxes_ruled_out_are_remembered_too() -> None:
-    first, notes = copied()
-    notes.kept.clear()
-    log = Log()
-    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
-    assert shown(again) == shown(first)
-    answers = {event.answer for event in log.events if isinstance(event, BoxEnded)}
-    assert answers <= {"found", "dropped"}
-
-
-def test_what_a_memory_says_of_boxes_serves_other_steps() -> None:
-    """The smallest within 3 ticks is remembered: nothing smaller is asked about within fewer."""
-    whole, notes = copied()
-    top = notes.key(Problem(GATE, ("floor",)))
-    notes.kept = {top: notes.kept[top]}
-    notes.boxes.clear()
-    log = Log()
-    again = frontier(GATE, settings=SETTINGS, memory=notes, reporter=log)
-    assert shown(again) == shown(whole)
-    least, first = values_of(whole)[-1]
-    verdict = notes.kept[top].verdict
-    assert verdict is not None
-    # Unless the layout remembered is as fast as any, faster ones of its floor are asked about.
-    assert bool(log.asked) == (verdict.delay is None or verdict.delay > first)
-    assert all(size[0] * size[1] >= least for size, _ in log.asked)
-
-
-def test_what_is_undecided_is_remembered_as_far_as_it_is_known() -> None:
-    whole, notes = copied()
-    for key, outcome in notes.kept.items():
-        stats = replace(outcome.stats, bound=1)
-        notes.kept[key] = replace(outcome, status=Status.UNDECIDED, stats=stats)
-    again = frontier(GATE, settings=SETTINGS, memory=notes)
-    assert shown(again) == shown(whole)
-    assert again.stats["remembered"] == 0
-
-
-def test_a_memory_that_is_at_odds_with_what_is_found_is_an_error() -> None:
-    _, notes = copied()
-    top = notes.key(Problem(GATE, ("floor",)))
-    outcome = notes.kept[top]
-    notes.kept[top] = Outcome(Status.IMPOSSIBLE, reason="made up")
-    assert frontier(GATE, settings=SETTINGS, memory=notes).status is Status.IMPOSSIBLE
-    # Of a search within fewer ticks it says found: both cannot be.
-    survey = Survey(GATE, memory=notes, settings=SETTINGS)
-    survey._note(outcome, 2)
-    with pytest.raises(InputError, match="contradict"):
-        survey._note(notes.kept[top], 3)
-
-
 def test_the_same_whatever_the_number_of_workers() -> None:
     one, _ = answered()
     two = frontier(GATE, settings=Settings(workers=2))
@@ -351,34 +219,6 @@ def test_an_interrupt_leaves_the_bound_that_was_proven() -> None:
     with pytest.raises(KeyboardInterrupt):
         survey.run()
     assert {step.bound for step in survey.frontier().steps} != {1}
-
-
-def test_a_cube_ruled_out_is_no_box_ruled_out() -> None:
-    """Stopped when one cube of the smallest layout's box had its answer: that box is open."""
-    whole, _ = answered()
-    last = whole.steps[-1]
-    assert last.known is not None
-    survey = Survey(GATE, settings=SETTINGS)
-    problem = survey.problem_at(last.last)
-    for size in boxes(GATE.limits):
-        candidate = BoxQuestion(size, last.last)
-        if size == last.known.layout.size:
-            cube, *others = split(Question(GATE, *candidate))
-            assert others
-            survey._keep_boxes(problem, [BoxAnswer(candidate, None, cube)])
-        elif candidate.measure("floor") <= last.known.value:
-            survey._keep_boxes(problem, [BoxAnswer(candidate, None)])
-    survey._draw_bound(problem, last.last)
-    assert [step.bound for step in survey.frontier().steps] == [last.known.value]
-
-
-def test_a_cube_takes_the_place_of_no_other_answer() -> None:
-    survey = Survey(GATE, settings=SETTINGS)
-    candidate = BoxQuestion((2, 2, 3), 2)
-    first, second, *_ = split(Question(GATE, *candidate))
-    answers = [BoxAnswer(candidate, None, cube) for cube in (None, first, second)]
-    survey._keep_boxes(survey.problem_at(2), answers)
-    assert list(survey.boxes.values()) == answers
 
 
 def test_a_time_limit_leaves_bounds(clock: Clock) -> None:
