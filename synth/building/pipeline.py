@@ -10,6 +10,7 @@ from pathlib import Path
 
 from synth.building.annealing import AGAIN, HEAT, Annealed, anneal, placed, started
 from synth.building.balancing import balanced, is_balanced, unbalanced_words
+from synth.building.composed import composed
 from synth.building.estimate import estimated_delay
 from synth.building.events import Improved, Silent, StageDone, Watcher
 from synth.building.journal import Journal
@@ -44,6 +45,12 @@ still gains, as it does with many gates, it goes on for longer, up to the second
 
 STALE = 1 / 3
 """Placing still gains if the last gain came within this share of its time."""
+
+HOPELESS = 1.5
+"""Placing ends early if its best is so many times larger than what is composed."""
+
+FEW_BURSTS = 4
+"""Bursts of placements before that is decided."""
 
 MOST_GATES = 400
 """Most NANDs that are placed."""
@@ -193,10 +200,19 @@ class _Work:
         if self.best is not None:
             self.routed = self.best.layout.volume
             self._stage("routed", _size_words(self.best))
+        self._compose()
         self._resume()
 
     def _stage(self, stage: str, words: str) -> None:
         self.watcher.event(StageDone(stage, words, self.seconds))
+
+    def _compose(self) -> None:
+        """Let a layout that is composed compete, if there are few inputs."""
+        if self.balance or not self.network.gates:
+            return
+        layout = composed(self.circuit, self.joint, by=self.by, rules=self.rules)
+        if layout is not None and self._take_layout(layout) and self.best is not None:
+            self._stage("composed", _size_words(self.best))
 
     def _resume(self) -> None:
         """Go on from the best of the journal, judged anew."""
@@ -247,6 +263,14 @@ class _Work:
             bursts += 1
             if self._take(found.placement) and (best is None or found.price < best.price):
                 best = found
+            if rounds is None and bursts >= FEW_BURSTS and self._is_hopeless(best):
+                break
+
+    def _is_hopeless(self, best: Annealed | None) -> bool:
+        """Whether placing does not come near the best, which must then be composed."""
+        if best is None or self.best is None or self.by == "delay":
+            return False
+        return math.prod(best.placement.size) > HOPELESS * self.best.layout.volume
 
     def shrink(self, time_limit_s: float, effort: int | None) -> None:
         """Shrink the best over its seams, until the time since the start or the effort is over."""
@@ -309,23 +333,24 @@ class _Work:
         self._take_layout(layout)
         return True
 
-    def _take_layout(self, layout: Layout) -> None:
-        """Judge a layout, named like its circuit; keep it if it is better."""
+    def _take_layout(self, layout: Layout) -> bool:
+        """Judge a layout, named like its circuit; keep it if it is better, and say whether."""
         layout = layout.replace(name=self.circuit.name)
         judgement = judge(layout, self.circuit, self.pins, play=False, rules=self.rules)
         if judgement.faults:
             self.wrong = self.wrong or judgement
-            return
+            return False
         made = self._made(layout, judgement)
         before = None if self.best is None else self._key(self.best)
         if before is not None and self._key(made) >= before:
-            return
+            return False
         self.best = made
         if before is None or self._key(made)[:-1] < before[:-1]:
             # One with fewer parts only is not worth a line of its own.
             self.gained_at = time.monotonic()
             self.journal.note(layout)
             self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
+        return True
 
     def _painted(self, placement: Placement) -> Layout:
         """The layout of a placement, with buffers before its pins where it is to be balanced."""

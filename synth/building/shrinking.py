@@ -91,7 +91,7 @@ class Shrinking:
     names: Mapping[str, str]
     asked: BuildLimits
     keeps: Callable[[Layout, Judgement], bool]
-    told: Callable[[Layout], None]
+    told: Callable[[Layout], object]
     seed: int
     rules: Rules
 
