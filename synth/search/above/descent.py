@@ -34,9 +34,13 @@ round, in which most starts are found, and after that. Before that both have as 
 """
 
 FAR_LARGER = 2
-"""A slice that is more than so many times as large as the boxes placed in counts as none: placing
-then still gets as much time as shrinking.
+"""A layout that is more than so many times as large as the boxes placed in has little use: placing
+has a larger share of the time then, and a slice of a chain counts as none. Nor has a construction
+that is so many times as large as the best.
 """
+
+SHARES_FAR = (3.0, 1.0)
+"""The share of placing, against shrinking, while the best is far larger; otherwise as above."""
 
 PLACED_FIRST_S = 30.0
 """Seconds that placing gets before anything is shrunk, where every construction is too slow."""
@@ -134,20 +138,40 @@ class Placing:
         self.deadline = deadline
         self._tries = self._both()
         self._counts_volume = order.problem.measures[0] == "volume"
-        self._met = False
+        self._smallest: int | None = None
         self._turn_began = time.monotonic()
 
     def note(self, layout: Layout) -> None:
         """Hear of a layout that keeps the delay asked: what is much larger is no use any more."""
-        self._met = self._met or not self._is_far_larger(layout)
+        self._smallest = min(layout.volume, self._smallest or layout.volume)
         if self._counts_volume:
             most = int(MUCH_LARGER_PLACED * layout.volume)
             self.starts.most = min(most, self.starts.most or most)
 
-    def _is_far_larger(self, layout: Layout) -> bool:
-        """Whether a slice of a chain is so large that a placed one is worth more than shrinking."""
+    def is_use(self, start: Layout) -> bool:
+        """Whether a start is not far larger than the best that keeps the delay asked."""
+        if self._smallest is None or not self._counts_volume:
+            return True
+        return start.volume <= FAR_LARGER * self._smallest
+
+    @property
+    def _is_far(self) -> bool:
+        """Whether the best is so large that a placed start is worth more than shrinking it."""
+        return self._smallest is not None and self._smallest > FAR_LARGER * self.starts.largest > 0
+
+    @property
+    def _met(self) -> bool:
+        """Whether some layout of use keeps the delay asked."""
         chained = bool(self.starts.problem.spec.chain)
-        return chained and layout.volume > FAR_LARGER * self.starts.largest > 0
+        return self._smallest is not None and not (chained and self._is_far)
+
+    @property
+    def share(self) -> float:
+        """The share of placing, against shrinking."""
+        if not self._met:
+            return 1.0
+        shares = SHARES_FAR if self._is_far else SHARES_MET
+        return shares[min(self.starts.rounds, 1)]
 
     def first(self) -> Layout | None:
         """A start; for nothing else is there any use until there is one."""
@@ -159,8 +183,7 @@ class Placing:
         """
         now = time.monotonic()
         if seconds is None:
-            share = SHARES_MET[min(self.starts.rounds, 1)] if self._met else 1.0
-            seconds = (now - self._turn_began) * share
+            seconds = (now - self._turn_began) * self.share
         found = self._within(seconds)
         self._turn_began = time.monotonic()
         return found
@@ -256,7 +279,9 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
 
     def further() -> Iterator[Layout]:
         while others:
-            yield others.pop()
+            other = others.pop()
+            if placing.is_use(other):
+                yield other
         while not arrivals.empty():
             yield arrivals.get()
         placed = placing.turn()
