@@ -76,3 +76,9 @@ def with_repeats(signals: Iterable[Signal], delay: int, latest: int | None = Non
         name = signal.name + REPEATED
         found.append(Signal(name, signal.rows, signal.tick + 1, Origin.BUFFER))
     return found
+
+
+def without_repeats(signals: Signals) -> Signals:
+    """The signals without those that buffers make."""
+    kept = tuple(signal for signal in signals.all if signal.origin is not Origin.BUFFER)
+    return Signals(kept, signals.mixes)

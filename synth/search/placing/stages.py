@@ -160,7 +160,7 @@ def _codes(
     wires = max(1, (len(classes) - 1).bit_length())
     if wires >= len(bound) and len(classes) == len(views) > 2:
         return  # As many signals cross as the bound set has inputs, so nothing is gained.
-    names = _fresh(wires, function)
+    names = fresh_names(wires, function)
     codes = permutations(product((0, 1), repeat=wires), len(classes))
     for code in islice(codes, MOST_CODES):
         if list(zip(*code, strict=True)) != sorted(zip(*code, strict=True)):
@@ -203,7 +203,7 @@ def _second(
     )
 
 
-def _fresh(count: int, function: BooleanFunction) -> tuple[str, ...]:
+def fresh_names(count: int, function: BooleanFunction) -> tuple[str, ...]:
     """Names for the crossing signals, different from those of all pins."""
     taken = {*function.inputs, *function.outputs}
     names = (f"m{number}" for number in range(1, count + len(taken) + 1))

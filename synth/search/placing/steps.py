@@ -1,0 +1,255 @@
+"""A network of inverters in steps: a few of them at a time, one step behind the other.
+
+What a step makes and a later one needs crosses the seam between them on a *track*. Signals that all
+that is left hears together share one. Tracks have to keep their distance from one another
+(section 6), so in a low and narrow box there are few. Of the ways to divide a network those come
+first whose hardest step connects least, since it is placed soonest; then those of few steps.
+
+For slices of chains (section 11): the inputs of links enter the first step, their outputs leave the
+last one. Any other pin is at the step that first needs it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import combinations, product
+
+from synth.medium import ChainLink
+from synth.search.placing.networks import Network
+from synth.search.placing.stages import fresh_names
+from synth.spec import BooleanFunction
+
+MOST_TRACKS = 3
+"""The most tracks of a seam: as many as have room in a box 2 wide and 5 high."""
+
+MOST_AT_ONCE = 3
+"""The most inverters of a step."""
+
+EASY = 9
+"""A step with so many connections is placed soon enough: then fewer steps are better."""
+
+MOST_KEPT = 2
+"""How many ways to divide one network are kept."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """Some of a network, between two seams.
+
+    Attributes:
+        network: from what enters to what leaves.
+        entering: the tracks that enter, by name; those of the first step are inputs of links.
+        leaving: the tracks that leave, by name; those of the last step are outputs of links.
+    """
+
+    network: Network
+    entering: tuple[str, ...]
+    leaving: tuple[str, ...]
+
+    @property
+    def connections(self) -> int:
+        """How many signals its inverters, tracks and outputs see in all."""
+        return sum(map(len, (*self.network.hears, *self.network.outputs)))
+
+    @property
+    def ticks(self) -> int:
+        """The longest chain of its inverters."""
+        return max(signal.tick for signal in self.network.signals())
+
+
+Steps = tuple[Step, ...]
+
+
+def divided(
+    found: Iterable[Network], chain: tuple[ChainLink, ...], until: float | None = None
+) -> list[Steps]:
+    """Ways to divide networks of a slice, those first that are soonest placed.
+
+    Args:
+        found: networks of the slice's function.
+        chain: its links.
+        until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
+    """
+    ways: list[Steps] = []
+    for network in found:
+        if until is not None and time.monotonic() >= until:
+            break
+        ways += _Division(network, chain).best()
+    return sorted(ways, key=lambda steps: _hardness([step.connections for step in steps]))
+
+
+_Hardness = tuple[int, int, int]
+
+
+def _hardness(connections: Iterable[int]) -> _Hardness:
+    """Of steps with so many connections: the least is soonest placed, or makes the shortest box."""
+    each = list(connections)
+    return max(0, max(each, default=0) - EASY), len(each), sum(each)
+
+
+def link_path(network: Network, chain: tuple[ChainLink, ...]) -> int:
+    """The most inverters in a row from an input to an output of links; 0 without any."""
+    inputs = {link.input for link in chain}
+    longest: dict[str, int | None] = dict.fromkeys(inputs, 0)
+
+    def over(names: Iterable[str]) -> int | None:
+        known = [longest.get(name) for name in names]
+        return max((count for count in known if count is not None), default=None)
+
+    for number, heard in enumerate(network.hears, start=1):
+        before = over(heard)
+        longest[f"n{number}"] = None if before is None else before + 1
+    outputs = dict(zip(network.function.outputs, network.outputs, strict=True))
+    return max(over(outputs[link.output]) or 0 for link in chain)
+
+
+_Track = frozenset[str]
+"""The signals of the whole network that a track carries together."""
+
+
+class _Division:
+    """Divides one network: what is to be done is its inverters and its outputs."""
+
+    def __init__(self, network: Network, chain: tuple[ChainLink, ...]) -> None:
+        self.network = network
+        self.linked = {link.input for link in chain}
+        self.last = {link.output for link in chain}
+        self.needs: dict[str, frozenset[str]] = {
+            f"n{number}": frozenset(heard) for number, heard in enumerate(network.hears, start=1)
+        }
+        self.inverters = frozenset(self.needs)
+        outputs = zip(network.function.outputs, network.outputs, strict=True)
+        self.outputs = {f"output {name}": name for name in network.function.outputs}
+        self.needs |= {f"output {name}": frozenset(gathered) for name, gathered in outputs}
+        self.inputs = frozenset(network.function.inputs)
+
+    def best(self) -> list[Steps]:
+        """The ways with the easiest steps, as far as they fit into few tracks."""
+        kept: list[tuple[_Hardness, list[frozenset[str]]]] = []
+
+        def go(done: frozenset[str], parts: list[frozenset[str]], costs: list[int]) -> None:
+            hardness = _hardness(costs)
+            if len(kept) == MOST_KEPT and hardness >= kept[-1][0]:
+                return
+            if len(done) == len(self.needs):
+                kept.append((hardness, parts))
+                kept.sort(key=lambda one: one[0])
+                del kept[MOST_KEPT:]
+                return
+            for part in self._parts(done):
+                after = self._tracks(done | part)
+                if len(after) <= MOST_TRACKS:
+                    cost = self._cost(done, part)
+                    go(done | part, [*parts, part], [*costs, cost])
+
+        go(frozenset(), [], [])
+        return [self._steps(parts) for _, parts in kept]
+
+    def _parts(self, done: frozenset[str]) -> Iterator[frozenset[str]]:
+        """What may be the next step: nothing in it needs anything that is still to be made."""
+        left = [task for task in self.needs if task not in done]
+        ends = {f"output {name}" for name in self.last}
+        for count in range(min(MOST_AT_ONCE, len(self.inverters - done)), -1, -1):
+            for made in combinations([task for task in left if task in self.inverters], count):
+                there = self.inputs | done | set(made)
+                if any(not self.needs[task] <= there for task in made):
+                    continue
+                ready = [
+                    task
+                    for task in left
+                    if task in self.outputs and task not in ends and self.needs[task] <= there
+                ]
+                for some in range(len(ready) + 1):
+                    for read in combinations(ready, some):
+                        part = frozenset((*made, *read))
+                        if set(left) - part == ends and all(
+                            self.needs[task] <= there for task in ends
+                        ):
+                            yield part | ends
+                        elif part:
+                            yield part
+
+    def _tracks(self, done: frozenset[str]) -> list[_Track]:
+        """What has to cross the seam behind what is done, in order of names."""
+        there = (done & self.inverters) | self._entered(done)
+        left = [task for task in self.needs if task not in done]
+        heard_by: dict[frozenset[str], set[str]] = {}
+        for name in there:
+            readers = frozenset(task for task in left if name in self.needs[task])
+            if readers:
+                heard_by.setdefault(readers, set()).add(name)
+        return sorted(map(frozenset, heard_by.values()), key=sorted)
+
+    def _entered(self, done: frozenset[str]) -> frozenset[str]:
+        """The inputs that are there: those of links, and those that something done needed."""
+        needed = frozenset(name for task in done for name in self.needs[task])
+        return (needed | self.linked) & self.inputs
+
+    def _sources(self, done: frozenset[str], names: Iterable[str]) -> list[_Track]:
+        """What carries signals behind the seam: a track each, or what is made there."""
+        tracks = self._tracks(done)
+        found: dict[_Track, None] = {}
+        for name in sorted(names):
+            track = next((track for track in tracks if name in track), frozenset((name,)))
+            found[track] = None
+        return list(found)
+
+    def _cost(self, done: frozenset[str], part: frozenset[str]) -> int:
+        """As ``Step.connections``."""
+        groups = [*(self.needs[task] for task in part), *self._tracks(done | part)]
+        return sum(len(self._sources(done, group)) for group in groups)
+
+    def _steps(self, parts: list[frozenset[str]]) -> Steps:
+        """The steps, each with a network of its own."""
+        names = iter(fresh_names((MOST_TRACKS + 1) * (len(parts) + 1), self.network.function))
+        entering = {frozenset((name,)): name for name in sorted(self.linked)}
+        steps: list[Step] = []
+        done: frozenset[str] = frozenset()
+        for part in parts:
+            after = {track: next(names) for track in self._tracks(done | part)}
+            steps.append(self._step(done, part, entering, after))
+            done, entering = done | part, after
+        return tuple(steps)
+
+    def _step(
+        self,
+        done: frozenset[str],
+        part: frozenset[str],
+        entering: dict[_Track, str],
+        leaving: dict[_Track, str],
+    ) -> Step:
+        made = [task for task in self.needs if task in part & self.inverters]
+        called = dict(entering)
+        called |= {frozenset((task,)): f"n{number}" for number, task in enumerate(made, start=1)}
+        entered = self._entered(done)
+        new = sorted(self._entered(done | part) - entered - self.linked)
+        called |= {frozenset((name,)): name for name in new}
+
+        def heard(names: Iterable[str]) -> tuple[str, ...]:
+            return tuple(called[source] for source in self._sources(done, names))
+
+        gathered = {name: heard(track) for track, name in leaving.items()}
+        for task, name in self.outputs.items():
+            if task in part:
+                gathered[name] = heard(self.needs[task])
+        hears = tuple(heard(self.needs[task]) for task in made)
+        function = _function((*entering.values(), *new), hears, gathered)
+        network = Network(function, hears, tuple(gathered.values()))
+        ends = tuple(name for name in function.outputs if name in self.last)
+        return Step(network, tuple(entering.values()), (*leaving.values(), *ends))
+
+
+def _function(
+    inputs: tuple[str, ...], hears: tuple[tuple[str, ...], ...], outputs: dict[str, tuple[str, ...]]
+) -> BooleanFunction:
+    """What inverters and the gathering of their outputs compute."""
+    columns: dict[str, str] = dict.fromkeys(outputs, "")
+    for bits in product((False, True), repeat=len(inputs)):
+        values = dict(zip(inputs, bits, strict=True))
+        for number, heard in enumerate(hears, start=1):
+            values[f"n{number}"] = not any(values[name] for name in heard)
+        for name, gathered in outputs.items():
+            columns[name] += "01"[any(values[one] for one in gathered)]
+    return BooleanFunction(inputs, columns)
