@@ -1,6 +1,6 @@
 """Slices of chains: the smallest, proven or with a bound, under a time limit each.
 
-Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
+Each row says when which volume was found. Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
 buffer joints, chained along x; a slice whose limit on delay no construction keeps has no start from
 above. The adder, at most 10 ticks, is as long and high as it comes. ``--frontier SLICE`` sets
 volume against link delay instead, for the target as it is; of the adder in boxes up to 40 x 2 x 24.
@@ -17,6 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from benchmarks.from_above import Gains
 from benchmarks.record import command, git, keep
 from synth.layout.pins import show_size
 from synth.medium import Joint
@@ -120,7 +121,8 @@ def main() -> None:
     for name, delay in SLICES:
         if name not in options.only:
             continue
-        found = solve(asked(name, delay), time_limit_s=options.time_limit)
+        watch = Gains()
+        found = solve(asked(name, delay), time_limit_s=options.time_limit, reporter=watch)
         layout, verdict = found.layout, found.verdict
         row = {
             "slice": name,
@@ -130,6 +132,8 @@ def main() -> None:
             "volume": None if layout is None else layout.volume,
             "link_delay": None if verdict is None else verdict.link_delay,
             "bound": found.bound,
+            "claim": found.claim or found.reason,
+            "gains": watch.gains,
             "seconds": round(float(found.stats["seconds"]), 1),
             "load_before": load,
         }

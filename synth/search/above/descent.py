@@ -45,6 +45,9 @@ SHARES_FAR = (3.0, 1.0)
 PLACED_FIRST_S = 30.0
 """Seconds that placing gets before anything is shrunk, where every construction is too slow."""
 
+SLICE_FIRST_S = 120.0
+"""The same where the start is a far larger slice of a chain."""
+
 LATER = 2
 """By how many ticks a slower placed start is slower than is asked."""
 
@@ -154,10 +157,18 @@ class Placing:
             return True
         return start.volume <= FAR_LARGER * self._smallest
 
+    def counts_as_none(self, start: Layout) -> bool:
+        """Whether a start is a slice of a chain, and far larger than one that is placed."""
+        return bool(self.starts.problem.spec.chain) and self._far(start.volume)
+
+    def _far(self, volume: int) -> bool:
+        """Whether that is so large that a placed start is worth more than shrinking it."""
+        return volume > FAR_LARGER * self.starts.largest > 0
+
     @property
     def _is_far(self) -> bool:
-        """Whether the best is so large that a placed start is worth more than shrinking it."""
-        return self._smallest is not None and self._smallest > FAR_LARGER * self.starts.largest > 0
+        """Whether the best is that large."""
+        return self._smallest is not None and self._far(self._smallest)
 
     @property
     def _met(self) -> bool:
@@ -262,6 +273,9 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
             firsts = [placed]
         else:
             firsts, others = others, []
+    elif placing.counts_as_none(firsts[0]):
+        placed = placing.turn(min(SLICE_FIRST_S, order.time_limit_s / 2))
+        firsts = firsts if placed is None else [placed]
     if not firsts:
         return
     # Of the largest box of the first starts: limits that were assumed must not stand in its way.

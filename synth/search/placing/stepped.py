@@ -84,14 +84,12 @@ def stepped(
     ):
         return
     ways = _ways(problem, own)
-    work = _Stepping(problem, spec, seed, places)
+    work = _Stepping(problem, spec, seed, places, fits)
     for share in SHARES:
         for steps in ways:
             done = yield from work.placed(steps, share)
-            if done is None:
-                continue
-            layout = joined(spec, steps, done)
-            if fits(layout.size) and _is_right(layout, problem, own):
+            layout = None if done is None else joined(spec, steps, done)
+            if layout is not None and _is_right(layout, problem, own):
                 yield layout
 
 
@@ -128,21 +126,33 @@ class _Stepping:
     spec: Spec
     seed: int
     places: list[tuple[int, int]]
+    fits: Callable[[Size], bool]
     _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
 
     def placed(self, steps: Steps, share: int) -> Tries:
         """All of some steps, each with so many conflicts for a try."""
         inputs = [link.input for link in self.spec.chain]
-        return self._from(steps, 0, dict(zip(inputs, self.places, strict=True)), share)
+        return self._from(steps, 0, dict(zip(inputs, self.places, strict=True)), share, 0)
 
     def _from(
-        self, steps: Steps, number: int, enters: dict[str, tuple[int, int]], share: int
+        self,
+        steps: Steps,
+        number: int,
+        enters: dict[str, tuple[int, int]],
+        share: int,
+        before: int,
     ) -> Tries:
-        """The steps from one on, of which it is known where the tracks enter."""
+        """The steps from one on, of which it is known where the tracks enter.
+
+        ``before``: the cells along the chain that the earlier ones take, with their seams.
+        """
         if number == len(steps):
             return []
         step, sent = steps[number], 0
         for seed, length, (signals, ticks) in product(range(SEEDS), LENGTHS, _signals(step)):
+            least = before + length + 1 + (LENGTHS[0] + 1) * (len(steps) - number - 1)
+            if not self.fits((least, WIDTH, HEIGHT)):
+                continue
             size = (length, WIDTH, HEIGHT)
             spec = self._spec(steps, number, enters, length)
             key = (steps, number, size, ticks, *enters.values())
@@ -159,7 +169,7 @@ class _Stepping:
             if reply.layout is None:
                 continue
             leaves = {pin.name: pin.at[1:] for pin in reply.layout.outputs}
-            behind = yield from self._from(steps, number + 1, leaves, share)
+            behind = yield from self._from(steps, number + 1, leaves, share, before + length + 1)
             if behind is not None:
                 return [reply.layout, *behind]
             sent += 1
