@@ -1,10 +1,11 @@
 """Slices of chains: the smallest, proven or with a bound, under a time limit each.
 
-Each row says when which volume was found. Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
+Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
 buffer joints, chained along x; a slice whose limit on delay no construction keeps has no start from
-above. The adder, at most 10 ticks, is as long and high as it comes. ``--frontier SLICE`` sets
-volume against link delay instead, for the target as it is; of the adder in boxes up to 40 x 2 x 24.
-``--record FILE`` keeps what was found; rows of slices that were not measured stay in it.
+above. The adder, at most 10 ticks, is as long and high as it comes. Each row says when which volume
+was found. ``--frontier SLICE`` sets volume against link delay instead, for the target as it is; of
+the adder in boxes up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that
+were not measured stay in it.
 """
 
 from __future__ import annotations

@@ -124,6 +124,7 @@ class _Division:
         self.outputs = {f"output {name}": name for name in network.function.outputs}
         self.needs |= {f"output {name}": frozenset(gathered) for name, gathered in outputs}
         self.inputs = frozenset(network.function.inputs)
+        self.idle = self.inputs - frozenset().union(*self.needs.values())
 
     def best(self) -> list[Steps]:
         """The ways with the easiest steps, as far as they fit into few tracks."""
@@ -183,9 +184,12 @@ class _Division:
         return sorted(map(frozenset, heard_by.values()), key=sorted)
 
     def _entered(self, done: frozenset[str]) -> frozenset[str]:
-        """The inputs that are there: those of links, and those that something done needed."""
+        """The inputs that are there: those of links, and those that something done needed.
+
+        Those that nothing needs have their pins at the first step.
+        """
         needed = frozenset(name for task in done for name in self.needs[task])
-        return (needed | self.linked) & self.inputs
+        return (needed | self.linked | (self.idle if done else frozenset())) & self.inputs
 
     def _sources(self, done: frozenset[str], names: Iterable[str]) -> list[_Track]:
         """What carries signals behind the seam: a track each, or what is made there."""

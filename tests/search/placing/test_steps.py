@@ -1,0 +1,103 @@
+"""Networks divided into steps: played one after the other they compute what the whole does."""
+
+from __future__ import annotations
+
+from functools import cache
+from itertools import pairwise, product
+
+import pytest
+
+from synth.medium import ChainLink
+from synth.search.placing.networks import Network, networks
+from synth.search.placing.steps import MOST_AT_ONCE, MOST_TRACKS, Steps, divided, link_path
+from synth.spec import BooleanFunction
+from synth.spec.targets import load_target
+
+SLICES = ("full-adder", "full-subtractor", "equality", "greater-than", "incrementer", "parity")
+
+
+@cache
+def ways_of(name: str) -> list[Steps]:
+    spec = load_target(f"{name}-slice")
+    return divided(networks(spec.function, 5, more=0, most=4), spec.chain)
+
+
+def played(steps: Steps, values: dict[str, int]) -> dict[str, int]:
+    """The values of everything, one step after the other."""
+    known = dict(values)
+    for step in steps:
+        function = step.network.function
+        row = int("".join(str(known[name]) for name in function.inputs), 2)
+        known |= {name: int(column[row]) for name, column in function.outputs.items()}
+    return known
+
+
+@pytest.mark.parametrize("name", SLICES)
+def test_steps_compute_what_the_whole_does(name: str) -> None:
+    spec = load_target(f"{name}-slice")
+    ways = ways_of(name)
+    assert ways
+    inputs, outputs = spec.function.inputs, spec.function.outputs
+    for steps in ways:
+        for row, bits in enumerate(product((0, 1), repeat=len(inputs))):
+            known = played(steps, dict(zip(inputs, bits, strict=True)))
+            assert all(
+                column[row] in ("-", str(known[output])) for output, column in outputs.items()
+            )
+
+
+@pytest.mark.parametrize("name", SLICES)
+def test_every_pin_is_at_one_step_and_links_at_the_ends(name: str) -> None:
+    spec = load_target(f"{name}-slice")
+    for steps in ways_of(name):
+        assert set(steps[0].entering) == {link.input for link in spec.chain}
+        assert set(steps[-1].leaving) == {link.output for link in spec.chain}
+        for before, after in pairwise(steps):
+            assert before.leaving == after.entering
+        pins = [
+            pin
+            for step in steps
+            for pin in (*step.network.function.inputs, *step.network.function.outputs)
+            if pin in spec.pin_names
+        ]
+        assert sorted(pins) == sorted(spec.pin_names)
+
+
+@pytest.mark.parametrize("name", SLICES)
+def test_steps_are_small_and_the_easiest_ways_come_first(name: str) -> None:
+    ways = ways_of(name)
+    for steps in ways:
+        assert all(len(step.network.hears) <= MOST_AT_ONCE for step in steps)
+        assert all(len(step.entering) <= MOST_TRACKS for step in steps)
+    hardest = [max(step.connections for step in steps) for steps in ways]
+    assert hardest[0] <= min(hardest) or hardest[0] <= 9
+
+
+def test_what_is_heard_together_shares_a_track() -> None:
+    function = BooleanFunction(("a", "b", "i"), {"o": "00000001"})
+    network = Network(function, (("a",), ("b",), ("i",), ("n1", "n2", "n3")), (("n4",),))
+    best, *_ = divided([network], (ChainLink("o", "i"),))
+    first, *_ = best
+    assert [len(step.leaving) for step in best] == [1] * len(best)
+    assert first.entering == ("i",)
+
+
+def test_the_link_path_is_the_longest_from_a_link_to_a_link() -> None:
+    function = BooleanFunction(("a", "i"), {"o": "0110", "q": "0000"})
+    network = Network(
+        function, (("a", "i"), ("a", "n1"), ("i", "n1"), ("n2",)), (("n2", "n3"), ("n4",))
+    )
+    assert link_path(network, (ChainLink("o", "i"),)) == 2
+    assert link_path(network, (ChainLink("q", "i"),)) == 3
+    assert link_path(network, (ChainLink("o", "a"),)) == 2
+
+
+def test_an_input_that_nothing_needs_has_its_pin_at_the_first_step() -> None:
+    function = BooleanFunction(("a", "b", "i"), {"o": "00001100"})
+    network = Network(function, (("a",), ("n1", "b")), (("n2",),))
+    best, *_ = divided([network], (ChainLink("o", "i"),))
+    assert "i" in best[0].network.function.inputs
+    assert all("i" not in step.network.function.inputs for step in best[1:])
+    unused = Network(function, (("i",), ("n1",)), (("n2",),))
+    best, *_ = divided([unused], (ChainLink("o", "i"),))
+    assert set(best[0].network.function.inputs) == {"a", "b", "i"}
