@@ -7,10 +7,9 @@ the goal in ``goal``. Clauses that follow from these rules, and only speed up th
 ``implied``.
 
 ``Question(..., free=FreeTable())`` leaves the truth table free (``free_goal``): every output
-settles in every row, and variables say at which value. Both rails are then played at the last tick
-of every row, as they are with ``goal=False``; otherwise only what the goal reads is played
-(``Question.reads``), mostly inverters and buffers alone: which of these lead to which output is
-said once for all rows (``backwards``). Most plays have no variables of their own at tick 0:
+settles in every row, and variables say at which value. At the last tick only what the goal reads is
+played (``Question.reads``), mostly inverters and buffers alone: which of these lead to which output
+is said once for all rows (``backwards``). Most plays have no variables of their own at tick 0:
 ``Rails.instants`` gives the planes that make up a play at a tick.
 
 *A model is a right layout.* What a model calls possibly on is closed under every cause and what

@@ -11,8 +11,9 @@ the parts are, and the same in every row. So
 - one that must be 0 has none that is possibly on, and no input that is on;
 - the lead of an input that is off has nothing that leads to it and is possibly on.
 
-Inverters and buffers keep their variables at the last tick, since they follow from the tick before;
-wires and solids need none then.
+Where the truth table is free, the first is asked of a row where it reads one, and the second where
+it reads zero. Inverters and buffers keep their variables at the last tick, since they follow from
+the tick before; wires and solids need none then.
 
 *Why no layout is lost or gained.* The plane of an output is exact, both ways: closed under every
 step from cause to effect, and each thing in it has a next step that is in it. Two linked wires must
@@ -31,7 +32,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator
 from itertools import pairwise
 
-from synth.encoding.formula import FALSE, Formula
+from synth.encoding.formula import FALSE, TRUE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.givers import comes_earlier
 from synth.encoding.question import Play, Question
@@ -57,7 +58,7 @@ class Backwards:
         self.statics = statics
         self.rails = rails
         self.shape = rails.shape
-        self._silent_across: set[str] = set()
+        self._silent_across: set[tuple[str, int]] = set()
         self.onward: dict[Node, list[Link]] = {node: [] for node in self.shape.nodes()}
         for link in self.shape.links:
             self.onward[link.source].append(link)
@@ -103,15 +104,23 @@ class Backwards:
                 causes.append(cause)
         return causes
 
-    def stays_off(self, rule: str, play: Play, name: str) -> None:
+    def stays_off(self, rule: str, play: Play, name: str, where: int = TRUE) -> None:
         """State that nothing that is possibly on at the last tick of a row leads to a pin.
 
         What leads to it from a neighbour does so in every row, and is ruled out once.
+
+        Args:
+            rule: the rule that asks for it.
+            play: the row.
+            name: the pin.
+            where: a literal; it is asked for only where this is true.
         """
-        self._none_on(rule, HERE, play, name)
-        if self.question.neighbour is not None and name not in self._silent_across:
-            self._silent_across.add(name)
-            self._none_on(rule, ACROSS, self.question.neighbour, name)
+        neighbour = self.question.neighbour
+        with self.formula.unless(-where):
+            self._none_on(rule, HERE, play, name)
+            if neighbour is not None and (name, where) not in self._silent_across:
+                self._silent_across.add((name, where))
+                self._none_on(rule, ACROSS, neighbour, name)
 
     def _none_on(self, rule: str, plane: str, play: Play, name: str) -> None:
         for given in sorted(play.possibly):

@@ -106,11 +106,9 @@ def encode(question: Question, *, goal: bool = True) -> Encoding:
     for play in question.every_play:
         for tick in question.own_ticks(play):
             if question.reads("possibly", play, tick):
-                with formula.unless(*rails.not_read("possibly", play, tick)):
-                    possibly.state(play, tick)
+                possibly.state(play, tick)
             if question.reads("surely", play, tick):
-                with formula.unless(*rails.not_read("surely", play, tick)):
-                    surely.state(play, tick)
+                surely.state(play, tick)
     for play in question.late:
         # Of the last tick nothing is asked but the buffers of links.
         last = question.ticks_of(play).stop

@@ -60,6 +60,10 @@ class FreeGoal(Goal):
         rule = "5 outputs right"
         for name in self.names:
             one, zero = (self._reads(value, play.index, name) for value in "10")
+            if self.backwards is not None:
+                self.formula.add(rule, [-one, *self.backwards.reads_on(play, name)])
+                self.backwards.stays_off(rule, play, name, where=zero)
+                continue
             for slot in self.statics.slots[name]:
                 pin = self.statics.pin(name, slot)
                 self.formula.add(rule, [-pin, -one, *self._readings("surely", name, play, slot)])

@@ -56,15 +56,10 @@ class Implied:
         """Section 5: in the exact play what is surely on is possibly on.
 
         Where only one of the rails is stated at the last tick, it is compared with the other rail
-        one tick earlier (``what_is_known_stays_known`` says why it may be). A plane that serves
-        both rails lies between what was surely on and what was possibly on one tick earlier.
+        one tick earlier (``what_is_known_stays_known`` says why it may be).
         """
         rule, before = "surely on implies possibly on", tick - 1
         surely, possibly = (self.moment(rail, play, tick) for rail in RAILS)
-        if self.question.one_plane_at(play, tick):
-            self._on_as_well(rule, self.moment("surely", play, before), surely)
-            self._on_as_well(rule, possibly, self.moment("possibly", play, before))
-            return
         if before in self.question.own_ticks(play):
             surely = surely or self.moment("surely", play, before)
             possibly = possibly or self.moment("possibly", play, before)
@@ -79,7 +74,7 @@ class Implied:
         at the next. It gains nothing at 2 ticks, and more with every further tick.
         """
         rule, after = "what is known stays known", tick + 1
-        if after not in self.question.own_ticks(play) or self.question.one_plane_at(play, after):
+        if after not in self.question.own_ticks(play):
             return
         sure, sure_after = (self.moment("surely", play, t) for t in (tick, after))
         possible, possible_after = (self.moment("possibly", play, t) for t in (tick, after))

@@ -21,7 +21,6 @@ ACCELERATIONS = {
     "links": "wires in a row are bounded by the longest way without short cuts that fits the box",
     "first-tick": "tick 0 is put together from one plane for each input and one for the unknown",
     "last-tick": "at the last tick only what the goal reads is played",
-    "one-plane": "in a census one plane serves both rails of a row at the last tick",
     "backwards": "what leads to an output is said once, in place of every row's last tick",
     "tallest": "a box without a layout rules out all lower boxes of its length and width",
     "structure": "under a time limit, known networks are placed before the walk over boxes",
@@ -82,8 +81,6 @@ class Question:
             reaches (``synth.encoding.rails``), in place of two rails of its own for each play.
             Without effect where links are counted, and at 0 ticks.
         last_tick: at the last tick state only what the goal reads (``reads``).
-        one_plane: where the truth table is free, let one plane serve both rails of a row at the
-            last tick (``one_plane_at``).
         backwards: say once for all rows what leads to an output, in place of power at the last tick
             (``synth.encoding.backwards``). Without effect as ``tells_backwards`` says.
         allow_held: also admit layouts in which a buffer points into another's side. Section 5
@@ -106,7 +103,6 @@ class Question:
     bound_links: bool = True
     first_tick: bool = True
     last_tick: bool = True
-    one_plane: bool = True
     backwards: bool = True
     allow_held: bool = False
     free: FreeTable | None = None
@@ -129,7 +125,6 @@ class Question:
             bound_links=self.bound_links and "links" not in left_out,
             first_tick=self.first_tick and "first-tick" not in left_out,
             last_tick=self.last_tick and "last-tick" not in left_out,
-            one_plane=self.one_plane and "one-plane" not in left_out,
             backwards=self.backwards and "backwards" not in left_out,
         )
 
@@ -286,11 +281,11 @@ class Question:
     def tells_backwards(self) -> bool:
         """Whether the goal is told from what leads to outputs (``synth.encoding.backwards``).
 
-        Not at 0 ticks, where links are counted, where the truth table is free, and in chains, which
-        are played on after the last tick.
+        Not at 0 ticks, where links are counted, and in chains, which are played on after the last
+        tick.
         """
         counted, chained = self.count_links, bool(self.spec.chain)
-        return self.backwards and self.delay > 0 and self.free is None and not (counted or chained)
+        return self.backwards and self.delay > 0 and not (counted or chained)
 
     def devices_alone(self, tick: int) -> bool:
         """Whether at a tick only inverters and buffers are played, no wires and solids."""
@@ -326,26 +321,4 @@ class Question:
         return "0" in values or any(
             self.spec.joint(name) is Joint.WIRE and name not in play.possibly
             for name in self.spec.function.inputs
-        )
-
-    def one_plane_at(self, play: Play, tick: int) -> bool:
-        """Whether one plane serves both rails of a play at a tick (``synth.encoding.rails``).
-
-        At the last tick of a row, where its only output may read 1 or 0 and nothing else is read:
-        no lead of an input, which must not be possibly on. At 1 tick rows are compared with each
-        other, rail by rail (``synth.encoding.implied``), and delays of cells that are kept tell the
-        rails apart; there, and where links are counted, each rail has its own plane.
-        """
-        free, spec = self.free, self.spec
-        return (
-            self.one_plane
-            and self.last_tick
-            and free is not None
-            and not free.sought
-            and len(spec.function.outputs) == 1
-            and all(spec.joint(name) is Joint.BUFFER for name in spec.function.inputs)
-            and not spec.fixed
-            and not self.count_links
-            and play.row is not None
-            and tick == self.delay > 1
         )

@@ -15,11 +15,6 @@ The plane of an input is exact, both ways: closed under every cause and each thi
 serves both rails, which differ only by strength that fades: where the formula is exact none does
 (``exact``); elsewhere more may be sure than is, as long as links are not counted anyway. That of
 the unknown is closed, and only what is possible is ever asked of it.
-
-**One plane at the last tick.** Where the truth table is free, one plane for each row serves both
-rails at the last tick (``Question.one_plane_at``). Only the output reads it: what is surely on if
-it reads 1, what is possibly on if it reads 0. So the rules of the one rail hold of it in the one
-case, and those of the other in the other (``not_read``).
 """
 
 from __future__ import annotations
@@ -144,8 +139,6 @@ class Rails:
     def _declare(self, play: Play, tick: int) -> None:
         formula, statics, key = self.formula, self.statics, play.index
         rails = [rail for rail in RAILS if self.question.reads(rail, play, tick)]
-        if self.question.one_plane_at(play, tick):
-            rails = ["possibly"]
         self._declare_devices(play, tick, rails)
         if self.question.devices_alone(tick):
             return
@@ -160,20 +153,6 @@ class Rails:
                     continue
                 for steps in range(self.longest_run + 1):
                     formula.declare("surely within", key, node, tick, steps)
-        if self.question.one_plane_at(play, tick):
-            self._let_one_plane_serve_both(key, tick)
-
-    def _let_one_plane_serve_both(self, key: int, tick: int) -> None:
-        """What is surely on is asked of the plane that was declared for what is possibly on."""
-        cells = self.statics.cells
-        names: list[tuple[object, ...]] = [("wire", key, node) for node in self.shape.nodes()]
-        names += [
-            (family, key, cell) for family in ("charged", "driven", "inverter") for cell in cells
-        ]
-        names += [("buffer", key, cell, to) for cell in cells for to in LEVEL_DIRECTIONS]
-        for name in names:
-            plane = self.formula.literal("possibly", *name, tick)
-            self.formula.alias(plane, "surely", *name, tick)
 
     def _declare_part(self, part: Play) -> None:
         """The plane of the unknown, or of an input, whose two rails are one."""
@@ -316,14 +295,6 @@ class Rails:
     def instants(self, rail: str, play: Play, tick: int) -> list[Instant]:
         """Those that together show what is on at a tick of a play: itself, or parts of tick 0."""
         return [self.at(rail, part, tick) for part in self.question.makes_up(rail, play, tick)]
-
-    def not_read(self, rail: str, play: Play, tick: int) -> list[int]:
-        """The literal under which a rail is not read where one plane serves both; else none."""
-        if not self.question.one_plane_at(play, tick):
-            return []
-        (output,) = self.question.spec.function.outputs
-        one = self.formula.literal("reads one", play.index, output)
-        return [one if rail == "possibly" else -one]
 
     def input_off_slots(self, play: Play) -> list[tuple[str, Slot]]:
         """Every (name, slot) of inputs with wire joint that are off in a row's play."""

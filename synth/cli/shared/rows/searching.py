@@ -255,8 +255,8 @@ SEARCH_ROWS: tuple[Option, ...] = (
         ("solve",),
         SEARCH,
         "Switch off something that makes the search quicker, to measure what it saves: symmetry, "
-        "order, monotone, known, compared, sensitive, links, first-tick, last-tick, one-plane, "
-        "backwards, tallest, structure, above, least-delay. Repeat it, or separate them by commas.",
+        "order, monotone, known, compared, sensitive, links, first-tick, last-tick, backwards, "
+        "tallest, structure, above, least-delay. Repeat it, or separate them by commas.",
         "NAME",
         multiple=True,
         complete=one_of(accelerations, listed=True),
