@@ -3,8 +3,8 @@
 Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
 buffer joints, chained along x; a slice whose limit on delay no construction keeps has no start from
 above. The adder, at most 10 ticks, is as long and high as it comes. Each row says when which volume
-was found. ``--frontier SLICE`` sets volume against link delay instead, for the target as it is; of
-the adder in boxes up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that
+was found. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has boxes
+up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that
 were not measured stay in it.
 """
 
@@ -56,7 +56,7 @@ def asked(name: str, delay: int) -> Spec:
 
 def frontier_of(name: str, time_limit_s: float) -> dict[str, Any]:
     """Volume against link delay: every step, and what its bound rests on."""
-    spec = load_target(f"{name}-slice")
+    spec = asked(name, dict(SLICES)[name])
     if name in ROOMY:
         # With room for what is made by construction: a frontier keeps to limits that are assumed.
         spec = spec.replace(limits=replace(spec.limits, length=40, height=24))

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from synth.encoding.placing.signals import Origin, Signal, Signals, with_repeats
+from synth.medium import ChainLink
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.spec import BooleanFunction, Spec
 
@@ -36,6 +37,19 @@ EARLY = 1
 
 CONFLICTS = 20_000
 """After this many conflicts, a number of inverters counts as too hard to decide."""
+
+
+@dataclass(frozen=True)
+class LinkPath:
+    """That few inverters may stand in a row between the inputs of links and their outputs.
+
+    Attributes:
+        chain: the links.
+        most: the most of them.
+    """
+
+    chain: tuple[ChainLink, ...]
+    most: int
 
 
 @dataclass(frozen=True)
@@ -106,6 +120,7 @@ def networks(
     solver: str = PLACING_SOLVER,
     until: float | None = None,
     given: tuple[Signal, ...] = (),
+    path: LinkPath | None = None,
 ) -> Iterator[Network]:
     """Networks with fewest inverters within a delay, then those with up to ``more`` inverters more.
 
@@ -117,6 +132,7 @@ def networks(
         solver: a solver of ``synth.search.workers.solvers`` that has a budget.
         until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
         given: further signals that are there beside the inputs, by names of their own.
+        path: what is asked of the way from links to links.
     """
     least: int | None = None
     if len(function.inputs) > MOST_INPUTS:
@@ -125,7 +141,7 @@ def networks(
         late = until is not None and time.monotonic() >= until
         if late or (least is not None and inverters > least + more):
             return
-        for network in _networks_of(function, delay, inverters, most, solver, given):
+        for network in _networks_of(function, delay, inverters, most, solver, given, path):
             least = inverters if least is None else least
             yield network
 
@@ -137,10 +153,11 @@ def _networks_of(
     most: int,
     solver: str,
     given: tuple[Signal, ...],
+    path: LinkPath | None,
 ) -> Iterator[Network]:
     from pysat.solvers import Solver
 
-    synthesis = _Synthesis(function, delay, inverters, given)
+    synthesis = _Synthesis(function, delay, inverters, given, path)
     with Solver(name=solver, bootstrap_with=synthesis.clauses) as sat:
         for _ in range(most):
             sat.conf_budget(CONFLICTS)
@@ -161,6 +178,7 @@ class _Synthesis:
         delay: int,
         inverters: int,
         given: tuple[Signal, ...] = (),
+        path: LinkPath | None = None,
     ) -> None:
         self.function = function
         self.given = given
@@ -180,6 +198,8 @@ class _Synthesis:
             self._in_time(number, level, delay)
         for gathered, column in zip(self.gathers, function.outputs.values(), strict=True):
             self._output(gathered, column)
+        if path is not None:
+            self._links_are_near(path)
         self._every_inverter_is_heard()
         self._in_order(rows)
 
@@ -230,6 +250,31 @@ class _Synthesis:
             self.clauses.append([-hears, -own[0]])
             for tick in range(1, delay):
                 self.clauses.append([-hears, -own[tick], its[tick - 1]])
+
+    def _links_are_near(self, path: LinkPath) -> None:
+        """Few inverters stand in a row between links.
+
+        For each inverter and count a literal says that at most so many stand in a row from an input
+        of a link to it, itself included.
+        """
+        within = [self._new(path.most + 1) for _ in range(self.inverters)]
+        linked = {link.input for link in path.chain}
+        first = len(self.sources)
+        for number, own in enumerate(within):
+            for fewer, more in pairwise(own):
+                self.clauses.append([-fewer, more])
+            for index, source in enumerate(self.sources):
+                if source.name in linked:
+                    self.clauses.append([-self.hears[number][index], -own[0]])
+            for earlier in range(number):
+                hears, its = self.hears[number][first + earlier], within[earlier]
+                self.clauses.append([-hears, -own[0], its[0]])
+                for count in range(1, path.most + 1):
+                    self.clauses.append([-hears, -own[count], its[count - 1]])
+        ends = {link.output for link in path.chain}
+        for name, gathered in zip(self.function.outputs, self.gathers, strict=True):
+            for number in range(self.inverters if name in ends else 0):
+                self.clauses.append([-gathered[first + number], within[number][-1]])
 
     def _output(self, gathered: list[int], column: str) -> None:
         for row, wanted in enumerate(column):

@@ -24,8 +24,8 @@ from synth.layout import Layout, Pin, Stack
 from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Part, Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.placing.networks import networks, pools, ticks_of_network
-from synth.search.placing.steps import Step, Steps, divided, link_path
+from synth.search.placing.networks import LinkPath, networks, pools, ticks_of_network
+from synth.search.placing.steps import Step, Steps, divided
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.search.workers.task import Task, answer, works
 from synth.spec import Limits, PinDemand, Spec
@@ -51,8 +51,8 @@ DEPTH = 5
 MOST_WAYS = 6
 """Ways to divide the network that are tried in a round."""
 
-MOST_NETWORKS = 60
-"""How many networks of a size are looked at where a link delay is asked."""
+MOST_NETWORKS = 40
+"""How many networks of a size are looked at: many of them need too many tracks."""
 
 LOOK_S = 10.0
 """Seconds after which no further networks are looked for."""
@@ -94,15 +94,32 @@ def stepped(
 
 
 def _ways(problem: Problem, own: Limits) -> list[Steps]:
-    """Ways to divide networks, those first that are soonest placed."""
-    chain, function = problem.spec.chain, problem.spec.function
-    depth = min(DEPTH, ticks_of_network(problem.spec, problem.limits.delay or 0))
+    """Ways to divide networks, those first that are soonest placed, and no two alike."""
+    spec = problem.spec
+    depth = min(DEPTH, ticks_of_network(spec, problem.limits.delay or 0))
     until = time.monotonic() + LOOK_S
-    found = list(networks(function, depth, most=MOST_NETWORKS, until=until))
-    if own.link_delay is not None:
-        # The buffer of the link takes a tick.
-        found = [network for network in found if link_path(network, chain) < own.link_delay]
-    return divided(found, chain, until)[:MOST_WAYS]
+    # The buffer of the link takes a tick.
+    path = None if own.link_delay is None else LinkPath(spec.chain, max(0, own.link_delay - 1))
+    found = networks(spec.function, depth, most=MOST_NETWORKS, until=until, path=path)
+    ways: dict[object, Steps] = {}
+    for steps in divided(found, spec.chain, until):
+        ways.setdefault(tuple(_shape(spec, step) for step in steps), steps)
+    return list(ways.values())[:MOST_WAYS]
+
+
+def _shape(spec: Spec, step: Step) -> tuple[object, ...]:
+    """What placing a step depends on, whatever its pins and tracks are called."""
+    network = step.network
+    numbers = {name: str(number) for number, name in enumerate(network.function.inputs)}
+    groups = tuple(
+        tuple(sorted(numbers.get(name, name) for name in group))
+        for group in (*network.hears, *network.outputs)
+    )
+    named = (*network.function.inputs, *network.function.outputs)
+    asked = tuple(
+        (spec.faces(name), spec.joint(name)) if name in spec.pin_names else None for name in named
+    )
+    return (groups, asked)
 
 
 def _places(links: int) -> list[tuple[int, int]]:

@@ -89,22 +89,6 @@ def _hardness(connections: Iterable[int]) -> _Hardness:
     return max(0, max(each, default=0) - EASY), len(each), sum(each)
 
 
-def link_path(network: Network, chain: tuple[ChainLink, ...]) -> int:
-    """The most inverters in a row from an input to an output of links; 0 without any."""
-    inputs = {link.input for link in chain}
-    longest: dict[str, int | None] = dict.fromkeys(inputs, 0)
-
-    def over(names: Iterable[str]) -> int | None:
-        known = [longest.get(name) for name in names]
-        return max((count for count in known if count is not None), default=None)
-
-    for number, heard in enumerate(network.hears, start=1):
-        before = over(heard)
-        longest[f"n{number}"] = None if before is None else before + 1
-    outputs = dict(zip(network.function.outputs, network.outputs, strict=True))
-    return max(over(outputs[link.output]) or 0 for link in chain)
-
-
 _Track = frozenset[str]
 """The signals of the whole network that a track carries together."""
 

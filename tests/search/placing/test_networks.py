@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.encoding.placing.signals import Origin, Signal, Signals
-from synth.search.placing.networks import Network, input_signals, networks, pools
+from synth.medium import ChainLink
+from synth.search.placing.networks import LinkPath, Network, input_signals, networks, pools
 from synth.spec import BooleanFunction, Spec
 
 TWO = [format(number, "04b") for number in range(16)]
@@ -165,3 +166,36 @@ def test_signals_that_a_network_joins_may_mix() -> None:
     ]
     assert any(pool.may_mix(one, other) for one, other in pairs)
     assert pool.may_mix(terms[0], Signal("other", terms[0].rows, 2, Origin.BUFFER))
+
+
+def inverters_between(network: Network, start: str, end: str) -> int:
+    """The most inverters in a row from an input to an output; 0 without any."""
+    longest = {start: 0}
+    for number, heard in enumerate(network.hears, start=1):
+        before = [longest[name] for name in heard if name in longest]
+        if before:
+            longest[f"n{number}"] = max(before) + 1
+    gathered = dict(zip(network.function.outputs, network.outputs, strict=True))[end]
+    return max((longest[name] for name in gathered if name in longest), default=0)
+
+
+@settings(max_examples=15)
+@given(st.text("01", min_size=8, max_size=8), st.integers(0, 3))
+def test_few_inverters_stand_between_links(table: str, most: int) -> None:
+    asked = BooleanFunction(("a", "b", "i"), {"o": table})
+    path = LinkPath((ChainLink("o", "i"),), most)
+    found = list(networks(asked, 3, more=0, most=3, path=path))
+    for network in found:
+        assert computes(network)
+        assert inverters_between(network, "i", "o") <= most
+    free = list(networks(asked, 3, more=0, most=3))
+    if any(inverters_between(network, "i", "o") <= most for network in free):
+        assert found
+        assert len(found[0].hears) == len(free[0].hears)
+
+
+def test_a_carry_needs_two_inverters_between_its_links() -> None:
+    carry = BooleanFunction(("a", "b", "ci"), {"co": "00010111"})
+    chain = (ChainLink("co", "ci"),)
+    assert list(networks(carry, 4, path=LinkPath(chain, 1))) == []
+    assert next(networks(carry, 4, path=LinkPath(chain, 2)), None) is not None

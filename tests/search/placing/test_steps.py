@@ -9,7 +9,7 @@ import pytest
 
 from synth.medium import ChainLink
 from synth.search.placing.networks import Network, networks
-from synth.search.placing.steps import MOST_AT_ONCE, MOST_TRACKS, Steps, divided, link_path
+from synth.search.placing.steps import MOST_AT_ONCE, MOST_TRACKS, Steps, divided
 from synth.spec import BooleanFunction
 from synth.spec.targets import load_target
 
@@ -80,16 +80,6 @@ def test_what_is_heard_together_shares_a_track() -> None:
     first, *_ = best
     assert [len(step.leaving) for step in best] == [1] * len(best)
     assert first.entering == ("i",)
-
-
-def test_the_link_path_is_the_longest_from_a_link_to_a_link() -> None:
-    function = BooleanFunction(("a", "i"), {"o": "0110", "q": "0000"})
-    network = Network(
-        function, (("a", "i"), ("a", "n1"), ("i", "n1"), ("n2",)), (("n2", "n3"), ("n4",))
-    )
-    assert link_path(network, (ChainLink("o", "i"),)) == 2
-    assert link_path(network, (ChainLink("q", "i"),)) == 3
-    assert link_path(network, (ChainLink("o", "a"),)) == 2
 
 
 def test_an_input_that_nothing_needs_has_its_pin_at_the_first_step() -> None:
