@@ -12,6 +12,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import networkx as nx
@@ -63,8 +64,13 @@ def room_of(module: str) -> str:
     return parts[0]
 
 
-def imports_of(path: Path) -> Iterator[str]:
+@cache
+def imports_of(path: Path) -> tuple[str, ...]:
     """Every module of ours that a module imports, by dotted name without ``synth``."""
+    return tuple(_imports_in(path))
+
+
+def _imports_in(path: Path) -> Iterator[str]:
     package = name_of(path) if path.name == "__init__.py" else name_of(path).rpartition(".")[0]
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
@@ -95,6 +101,7 @@ def imports_of(path: Path) -> Iterator[str]:
                 yield name.removeprefix("synth").removeprefix(".")
 
 
+@cache
 def is_module(name: str) -> bool:
     """Whether a dotted name, beginning with ``synth``, is a folder or a file of the package."""
     path = PACKAGE.parent.joinpath(*name.split("."))
