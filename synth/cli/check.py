@@ -94,10 +94,10 @@ def check_command(
     from too weak, parts that do nothing, oscillation and memory; with --review also what would
     break with another joint or in a stack. Only faults change the exit code.
 
-    With --circuit the layout has to compute a circuit of up to 32 inputs. With more inputs than are
-    played in every assignment it has to stand alone; the simulator reads it as a netlist, and a
-    solver proves that no assignment tells it from the circuit. There is no review then. A layout of
-    more than 16 inputs is judged so without --circuit as well: whether it is legal and settles.
+    With --circuit the layout has to compute a circuit. Of up to 8 inputs every assignment is played
+    as ever. A layout of more, up to 32, has to stand alone: the simulator reads it as a netlist, a
+    solver proves that no assignment tells it from the circuit, and there is no review. Without
+    --circuit a layout of more than 16 inputs passes if it is legal and settles.
 
     With --copies a row of that many copies is played too, as one layout: every copy has to do what
     it should, and a chain has to hand its signals on in time.
