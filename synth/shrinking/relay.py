@@ -29,7 +29,9 @@ TURN = 25_000
 """Effort of a turn: some seconds."""
 
 MOST_STARTS = 5
-"""Loops that are gone on with; of more the worst is left."""
+"""Loops that are gone on with; of more the worst is left that had a turn: most of what a placed
+start has too much goes in its first one.
+"""
 
 PATIENT = 5
 """Turns without a gain after which a loop that may be slow must become quick."""
@@ -44,12 +46,14 @@ class _Runner:
         tight: its aim once it may no longer be slow; None: it may not be slow.
         idle: how many of its last turns gained nothing.
         next: after how many rounds its turn comes.
+        turns: how many it had.
     """
 
     loop: Loop
     tight: Aim | None = None
     idle: int = 0
     next: float = 0.0
+    turns: int = 0
 
     @property
     def rank(self) -> tuple[float, tuple[int, ...]]:
@@ -97,8 +101,14 @@ class Relay:
         now = min((runner.next for runner in self._runners), default=0.0)
         self._runners.append(_Runner(self._loop(aim, judged), tight, next=now))
         if len(self._runners) > MOST_STARTS:
-            self._runners.remove(max(self._runners, key=lambda runner: runner.loop.best.score))
+            self._leave_one()
         return True
+
+    def _leave_one(self) -> None:
+        """Leave the worst of those that had a turn, and never the best."""
+        ranked = sorted(self._runners, key=lambda runner: runner.loop.best.score)
+        worst = max(ranked[1:], key=lambda runner: (runner.turns > 0, runner.loop.best.score))
+        self._runners.remove(worst)
 
     def _loop(self, aim: Aim, judged: Judged) -> Loop:
         self._started += 1
@@ -129,6 +139,7 @@ class Relay:
             before = loop.best.score[: 1 + len(self.measures)]
             loop.most_effort = loop.effort + TURN
             reason = loop.run()
+            runner.turns += 1
             if loop.is_late:
                 return
             gained = loop.best.score[: 1 + len(self.measures)] < before

@@ -58,6 +58,18 @@ def test_what_is_not_right_is_no_start_and_only_some_are_kept() -> None:
     assert min(loop.best.layout.height for loop in relay.loops) == XOR.height
 
 
+def test_a_start_has_a_turn_before_it_is_left() -> None:
+    relay = Relay(SPEC, ("volume",), lambda judged: None)
+    for more in range(MOST_STARTS):
+        relay.add(XOR.replace(size=(XOR.length, XOR.width, XOR.height + more)))
+    for runner in relay._runners:
+        runner.turns = 1
+    large = XOR.replace(size=(XOR.length, XOR.width, XOR.height + MOST_STARTS))
+    assert relay.add(large)
+    heights = sorted(loop.best.layout.height - XOR.height for loop in relay.loops)
+    assert heights == [*range(MOST_STARTS - 1), MOST_STARTS]
+
+
 def test_a_slow_start_may_be_slow_until_it_meets_the_delay() -> None:
     quick = SPEC.replace(limits=Limits(delay=1))
     relay = Relay(quick, ("volume",), lambda judged: None)

@@ -17,7 +17,7 @@ places known signals it proves nothing: other signals, or another layout to begi
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import Enum, auto
 from itertools import chain, islice
@@ -32,6 +32,7 @@ from synth.encoding.windows.window import Window
 from synth.layout import Layout
 from synth.medium import ALL_DIRECTIONS, AXES, DEFAULT_RULES, Cell, Direction, Rules, Size
 from synth.search.placing.networks import Network, as_given, networks
+from synth.search.placing.turns import Tries
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.search.workers.task import works
 from synth.spec import BooleanFunction, Spec
@@ -76,10 +77,6 @@ class Answer(Enum):
     UNDECIDED = auto()
 
 
-_Tries = Generator[None, None, Layout | None]
-"""One None after each try; returns a layout, or None."""
-
-
 def with_output(
     base: Layout,
     part: Spec,
@@ -87,7 +84,7 @@ def with_output(
     delay: int,
     fits: Callable[[Size], bool] = lambda size: True,
     rules: Rules = DEFAULT_RULES,
-) -> _Tries:
+) -> Tries:
     """One None after each try; returns a layout with one output more, or None.
 
     First all that stands stays, then strips of it are freed.
@@ -162,7 +159,7 @@ def _labels(network: Network) -> tuple[Label, ...]:
     return tuple(Label(signal.rows, signal.tick) for signal in network.made())
 
 
-def _beside(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> _Tries:
+def _beside(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> Tries:
     """The output in empty cells: all that stands stays as it is."""
     for room in rooms[:MOST_ROOMS]:
         answer = _placed(standing, made, room)
@@ -172,7 +169,7 @@ def _beside(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> 
     return None
 
 
-def _into_strips(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> _Tries:
+def _into_strips(standing: _Standing, made: tuple[Label, ...], rooms: list[Room]) -> Tries:
     """The output in empty cells and in those of a strip, whose signals are placed anew.
 
     The largest box comes first. A strip in which there is no place then has none in smaller boxes

@@ -2,8 +2,9 @@
 
 A walk over boxes looks for the smallest layout; a start only has to be right and soon there. So few
 boxes are tried here, each with room for the network and neither flat nor long, in rounds: every try
-gets a share of conflicts, four times as many in the next round. What a solver answers soonest comes
-first:
+gets a share of conflicts, and each round begins with other seeds. A start that is found soon is
+worth as much as one that takes long, and where shrinking ends differs much between starts; so most
+rounds are cheap. What a solver answers soonest comes first:
 
 - *stages*: the halves of a cut (``stages``) are placed one after the other, the harder one first in
   every second try; the half placed first leaves its crossing wires where it likes, and the other
@@ -28,7 +29,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain, pairwise, zip_longest
@@ -53,12 +54,13 @@ from synth.search.placing.stages import (
     second_spec,
 )
 from synth.search.placing.stepped import stepped
+from synth.search.placing.turns import Tries, counted, in_turns, share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.search.workers.task import Task, answer, works
 from synth.spec import BooleanFunction, Limits, Spec
 
-SHARES = (4_000, 16_000, 64_000, 256_000)
-"""The conflicts of one try in each round."""
+SHARE = 4_000
+"""The conflicts of one try in a cheap round; other rounds give it a power of two as many."""
 
 ROOM = (15, 11, 20, 8)
 """Cells of a box for each inverter of a network, those first that are soonest placed. The smallest
@@ -87,10 +89,12 @@ SEEDS = 2
 """How often each cut is tried in a round, from either end."""
 
 SECOND_HALVES = 3
-"""How many times the half placed last is placed, by other seeds, where outputs are to be added."""
+"""How many times the half placed last is placed, by other seeds: starts differ, and so does where
+shrinking them ends, and whether outputs can be added.
+"""
 
-MOST_INVERTERS = 9
-"""Larger networks are not placed whole."""
+MOST_INVERTERS, EASY_WHOLE = 9, 5
+"""Larger networks are not placed whole; with more inverters than the second, halves come first."""
 
 ONE_BY_ONE = 3
 """How many times the time of placing all outputs at once placing one by one has: for more outputs
@@ -104,9 +108,6 @@ LOOK_S = 10.0
 """Seconds after which no further networks or cuts are looked for."""
 
 _Key = tuple[object, ...]
-
-Tries = Generator[None, None, Layout | None]
-"""One ``None`` after each question to a solver; returns what was placed, or None."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,25 +153,30 @@ class PlacedStarts:
             ways += [(self._grown(), 1), (self._stepped(), STEPPED)]
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
             ways.append((self._one_by_one(), ONE_BY_ONE))
-        yield from _in_turns(ways)
+        yield from in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
         """Staged and whole, with more conflicts in each round."""
-        for share in SHARES:
-            for tries in self._round(share):
-                found = yield from tries
+        tried = True
+        while tried:
+            tried = False
+            for tries in self._round(SHARE * share_of_round(self.rounds + 1)):
+                found, asked = yield from counted(tries)
+                tried = tried or asked > 0
                 if found is not None and self._is_use(found):
                     yield found
             self.rounds += 1
 
-    def _round(self, share: int) -> Iterator[Tries]:
-        """All tries of a round: as a rule a staged one and a whole one in turns.
+    @property
+    def _first_seed(self) -> int:
+        """The first seed of a round: none is that of a try before."""
+        return self.seed + self.rounds * SEEDS * SECOND_HALVES
 
-        What further outputs are added to must be had often and soon, since few of such layouts have
-        room for them. There the staged ones come first.
-        """
+    def _round(self, share: int) -> Iterator[Tries]:
+        """All tries of a round: a staged one and a whole one in turns, or all staged ones first."""
         staged, whole = self._all_staged(share), self._all_whole(share)
-        if self.further is not None:
+        found = self._networks_of(_Stage(self.problem.spec.function, self.delay))
+        if found and len(found[0].hears) > EASY_WHOLE:
             yield from chain(staged, whole)
             return
         for pair in zip_longest(staged, whole):
@@ -272,7 +278,8 @@ class PlacedStarts:
         if not found or len(found[0].hears) > MOST_INVERTERS:
             return
         for size in sorted(self._boxes(stage), key=math.prod):
-            yield self._placed(lambda _: self.problem.spec, stage, [size], WHOLE * share, self.seed)
+            boxes, seed = [size], self._first_seed
+            yield self._placed(lambda _: self.problem.spec, stage, boxes, WHOLE * share, seed)
 
     # In two stages
 
@@ -290,11 +297,10 @@ class PlacedStarts:
         return found[:MOST_CUTS]
 
     def _all_staged(self, share: int) -> Iterator[Tries]:
-        others = range(1 if self.further is None else SECOND_HALVES)
-        for seed in range(self.seed, self.seed + SEEDS):
+        for seed in range(self._first_seed, self._first_seed + SEEDS):
             for way in (self._first_then_second, self._second_then_first):
                 for cut in self._cuts:
-                    for other in others:
+                    for other in range(SECOND_HALVES):
                         yield way(cut, share, (seed, seed + SEEDS * other))
 
     def _first_then_second(self, cut: Cut, share: int, seeds: tuple[int, int]) -> Tries:
@@ -415,19 +421,3 @@ class PlacedStarts:
                     size[index] = size[index] if most is None else min(size[index], most)
                 boxes[size[0], size[1], size[2]] = None
         return list(boxes)
-
-
-def _in_turns(ways: list[tuple[Iterator[Layout | None], int]]) -> Iterator[Layout | None]:
-    """What several ways yield, the one first that has had the least time for its share."""
-    used = dict.fromkeys(range(len(ways)), 0.0)
-    while used:
-        number = min(used, key=lambda one: used[one])
-        way, share = ways[number]
-        began = time.monotonic()
-        try:
-            found = next(way)
-        except StopIteration:
-            del used[number]
-            continue
-        used[number] += (time.monotonic() - began) / share
-        yield found

@@ -10,6 +10,7 @@ from synth.questions.problem import Problem
 from synth.search.placing import starts
 from synth.search.placing.stages import cuts
 from synth.search.placing.starts import PlacedStarts
+from synth.search.placing.turns import Tries
 from synth.search.workers.task import Reply, Task
 from synth.simulator import check
 from synth.spec import Limits, Spec
@@ -43,7 +44,7 @@ def test_stages_are_placed_from_either_end() -> None:
         assert check(found, AND_3, delay=4).passes
 
 
-def _last(tries: starts.Tries) -> Layout | None:
+def _last(tries: Tries) -> Layout | None:
     while True:
         try:
             next(tries)
@@ -79,14 +80,13 @@ def test_what_no_network_or_box_can_be_found_for_has_no_start() -> None:
         assert list(of(spec).tries()) == []
 
 
-def test_what_outputs_are_added_to_is_made_anew_from_one_of_its_halves(
+def test_a_start_is_made_anew_from_one_of_its_halves(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     placing = of(AND_3)
-    placing.further = AND_3.function
     asked = []
 
-    def stub(cut: object, share: int, seeds: tuple[int, int]) -> starts.Tries:
+    def stub(cut: object, share: int, seeds: tuple[int, int]) -> Tries:
         asked.append(seeds)
         return None
         yield

@@ -1,0 +1,52 @@
+"""Who places next, and for how long: ways in turns, rounds of tries."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Generator, Iterator
+
+from synth.layout import Layout
+
+Tries = Generator[None, None, Layout | None]
+"""One ``None`` after each question to a solver; returns what was placed, or None."""
+
+
+def in_turns(ways: list[tuple[Iterator[Layout | None], int]]) -> Iterator[Layout | None]:
+    """What several ways yield, the one first that has had the least time for its share."""
+    used = dict.fromkeys(range(len(ways)), 0.0)
+    while used:
+        number = min(used, key=lambda one: used[one])
+        way, share = ways[number]
+        began = time.monotonic()
+        try:
+            found = next(way)
+        except StopIteration:
+            del used[number]
+            continue
+        used[number] += (time.monotonic() - began) / share
+        yield found
+
+
+def counted(tries: Tries) -> Generator[None, None, tuple[Layout | None, int]]:
+    """What tries return, and how many questions they asked."""
+    asked = 0
+    while True:
+        try:
+            next(tries)
+        except StopIteration as end:
+            return end.value, asked
+        asked += 1
+        yield
+
+
+def share_of_round(number: int) -> int:
+    """How many times the least share a round has, from 1 on: 1 1 2 1 1 2 4 1 1 2 ...
+
+    Where nobody knows how long a try that depends on chance takes, no fixed order of shares loses
+    less (M. Luby, A. Sinclair, D. Zuckerman, Optimal Speedup of Las Vegas Algorithms, 1993; from
+    memory).
+    """
+    power = number.bit_length()
+    if number == (1 << power) - 1:
+        return 1 << (power - 1)
+    return share_of_round(number - (1 << (power - 1)) + 1)

@@ -1,0 +1,41 @@
+"""Rounds and turns of placing: cheap rounds come most often, and no way waits for another."""
+
+from __future__ import annotations
+
+from itertools import islice, repeat
+
+import pytest
+
+from synth.questions.problem import Problem
+from synth.search.placing.starts import PlacedStarts
+from synth.search.placing.turns import Tries, counted, in_turns, share_of_round
+from synth.spec import Spec
+
+
+def test_cheap_rounds_come_most_often() -> None:
+    shares = [share_of_round(number) for number in range(1, 16)]
+    assert shares == [1, 1, 2, 1, 1, 2, 4, 1, 1, 2, 1, 1, 2, 4, 8]
+
+
+def test_questions_are_counted() -> None:
+    def tries() -> Tries:
+        yield from repeat(None, 3)
+        return None
+
+    counting = counted(tries())
+    assert [next(counting) for _ in range(3)] == [None] * 3
+    with pytest.raises(StopIteration) as end:
+        next(counting)
+    assert end.value.value == (None, 3)
+
+
+def test_a_way_that_is_over_leaves_the_others_their_turns() -> None:
+    found = list(islice(in_turns([(iter([None]), 1), (iter([None] * 4), 3)]), 9))
+    assert found == [None] * 5
+
+
+def test_rounds_end_where_nothing_is_left_to_ask() -> None:
+    low = Spec.parse("q = a ^ b", stack="y", joint="buffer", width=2, height=1, length=3, delay=3)
+    placing = PlacedStarts(Problem.of(low)[0], low.limits)
+    assert all(found is None for found in placing.tries())
+    assert placing.rounds > 0
