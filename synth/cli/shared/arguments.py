@@ -196,6 +196,7 @@ def at_option(option: str | Mapping[str, str]) -> Iterator[None]:
         yield
     except InputError as error:
         named = option if isinstance(option, str) else option.get(error.place or "", error.place)
-        raise InputError(
+        # Its own kind: what cannot be written ends with another code than what cannot be used.
+        raise type(error)(
             error.problem, file=error.file, place=named, way_out=error.way_out
         ) from None
