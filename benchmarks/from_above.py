@@ -4,7 +4,8 @@ python -m benchmarks.from_above [--rows NAME,...] [--seeds N,...] [--record FILE
 
 Each row is measured for every seed. With ``--record`` every measurement is kept as it is made, and
 one that the file holds is not made again: so long rows can be stopped and gone on with. The load of
-the machine before and after stands beside each; rows of a busy machine say little. ``--plot`` draws
+the machine before and after stands beside each, and the processor seconds of all its processes:
+rows of a busy machine, which got fewer of them than the clock says, say little. ``--plot`` draws
 the volume over time of the last row named, for its middle seed.
 """
 
@@ -23,6 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from benchmarks.record import environment, keep
+from benchmarks.singly import processor_seconds
 from synth.composing import compose
 from synth.encoding.windows import encode_window
 from synth.medium import DEFAULT_RULES
@@ -271,12 +273,14 @@ def main() -> None:
     for name, seed in itertools.product(names, map(int, options.seeds.split(","))):
         if (name, seed) in done:
             continue
-        before = os.getloadavg()[0]
+        before, began = os.getloadavg()[0], processor_seconds()
         result = PLAIN[name](seed) if name in PLAIN else solved(name, seed, options.most)
         load = [round(before, 1), round(os.getloadavg()[0], 1)]
+        used = round(processor_seconds() - began, 1)
         # The head of the record tells of its last writing only.
         own = {key: head[key] for key in ("date", "commit", "changed")}
-        rows.append({"row": name, "seed": seed, "load": load, "measured": own, **result})
+        head_of_row = {"row": name, "seed": seed, "load": load, "processor_seconds": used}
+        rows.append({**head_of_row, "measured": own, **result})
         keep(options.record, solver=DEFAULT_SOLVER, rows=rows)
     for name in names:
         print(summary(name, [row for row in rows if row["row"] == name]))

@@ -27,6 +27,7 @@ def test_rows_are_kept_as_they_are_measured_and_not_measured_again(
     assert (row["row"], row["seed"], row["status"], row["passes"]) == ("small", 0, "found", True)
     assert row["reached"] == [{"seconds": 20.0, "reach": 4, "volume": row["bound"]}]
     assert len(row["load"]) == 2
+    assert row["processor_seconds"] > 0
     assert plot.read_text(encoding="utf-8").startswith("<?xml")
     assert f"{row['bound']} after 20 s (to reach: 4)" in capsys.readouterr().out
     monkeypatch.setattr(sys, "argv", ["from_above", *words, "--seeds", "0,1"])
