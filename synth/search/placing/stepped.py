@@ -26,12 +26,13 @@ from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing.networks import LinkPath, networks, pools, ticks_of_network
 from synth.search.placing.steps import Step, Steps, divided
+from synth.search.placing.turns import share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.search.workers.task import Task, answer, works
 from synth.spec import Limits, PinDemand, Spec
 
-SHARES = (16_000, 64_000)
-"""The conflicts of one try in each round."""
+SHARE = 16_000
+"""The conflicts of one try in a cheap round; other rounds give it a power of two as many."""
 
 LENGTHS = (4, 5, 6)
 """Lengths of a step's box, in cells: in shorter ones little can be placed."""
@@ -40,7 +41,7 @@ WIDTH, HEIGHT = 2, 5
 """Its width and height: low boxes are soonest placed, and three tracks need so much."""
 
 SEEDS = 2
-"""How often each box is tried in a round."""
+"""How often each box is tried in a round; no two rounds have a seed in common."""
 
 SENT_ON = 2
 """From how many layouts of a step it is gone on to the next one."""
@@ -85,12 +86,16 @@ def stepped(
         return
     ways = _ways(problem, own)
     work = _Stepping(problem, spec, seed, places, fits)
-    for share in SHARES:
+    while True:
+        work.rounds += 1
+        before = work.asked
         for steps in ways:
-            done = yield from work.placed(steps, share)
+            done = yield from work.placed(steps)
             layout = None if done is None else joined(spec, steps, done)
             if layout is not None and _is_right(layout, problem, own):
                 yield layout
+        if work.asked == before:
+            return
 
 
 def _ways(problem: Problem, own: Limits) -> list[Steps]:
@@ -137,26 +142,37 @@ def _is_right(layout: Layout, problem: Problem, own: Limits) -> bool:
 
 @dataclass
 class _Stepping:
-    """Places steps, and remembers what cannot be placed."""
+    """Places steps, and remembers what cannot be placed.
+
+    Attributes:
+        problem: what is asked.
+        spec: the same with the limits that the user gave.
+        seed: of the first round.
+        places: where the links are, (y, z).
+        fits: whether a box is still of use.
+        rounds: how many have begun.
+        asked: how many questions solvers were asked.
+    """
 
     problem: Problem
     spec: Spec
     seed: int
     places: list[tuple[int, int]]
     fits: Callable[[Size], bool]
+    rounds: int = field(default=0, init=False)
+    asked: int = field(default=0, init=False)
     _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
 
-    def placed(self, steps: Steps, share: int) -> Tries:
-        """All of some steps, each with so many conflicts for a try."""
+    def placed(self, steps: Steps) -> Tries:
+        """All of some steps."""
         inputs = [link.input for link in self.spec.chain]
-        return self._from(steps, 0, dict(zip(inputs, self.places, strict=True)), share, 0)
+        return self._from(steps, 0, dict(zip(inputs, self.places, strict=True)), 0)
 
     def _from(
         self,
         steps: Steps,
         number: int,
         enters: dict[str, tuple[int, int]],
-        share: int,
         before: int,
     ) -> Tries:
         """The steps from one on, of which it is known where the tracks enter.
@@ -166,7 +182,10 @@ class _Stepping:
         if number == len(steps):
             return []
         step, sent = steps[number], 0
-        for seed, length, (signals, ticks) in product(range(SEEDS), LENGTHS, _signals(step)):
+        first = self.seed + (self.rounds - 1) * SEEDS
+        share = SHARE * share_of_round(self.rounds)
+        seeds = range(first, first + SEEDS)
+        for seed, length, (signals, ticks) in product(seeds, LENGTHS, _signals(step)):
             least = before + length + 1 + (LENGTHS[0] + 1) * (len(steps) - number - 1)
             if not self.fits((least, WIDTH, HEIGHT)):
                 continue
@@ -176,17 +195,15 @@ class _Stepping:
             if key in self._refuted:
                 continue
             question = Question(spec, size, ticks, rules=self.problem.rules)
-            task = Task(
-                question, PLACING_SOLVER, self.seed + seed, signals=signals, conflicts=share
-            )
-            reply = answer(task)
+            reply = answer(Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share))
+            self.asked += 1
             yield
             if reply.answer == "unplaced":
                 self._refuted.add(key)
             if reply.layout is None:
                 continue
             leaves = {pin.name: pin.at[1:] for pin in reply.layout.outputs}
-            behind = yield from self._from(steps, number + 1, leaves, share, before + length + 1)
+            behind = yield from self._from(steps, number + 1, leaves, before + length + 1)
             if behind is not None:
                 return [reply.layout, *behind]
             sent += 1
