@@ -26,13 +26,14 @@ MUCH_LARGER = 1.05
 """By how much a start must be larger than another one that is as quick to be left out."""
 
 MUCH_LARGER_PLACED = 2
-"""How many times as large as the best a placed start may be: of eleven for parity of three all lost
-a fifth to a half within six seconds, and the largest ended among the smallest.
+"""How many times as large as the best a placed start may be. Most of what it has too much goes at
+once: of eleven starts for parity of three all lost a fifth to a half of their volume within six
+seconds, and one of the largest ended as one of the smallest.
 """
 
 SHARES_MET = (1.0, 0.5)
 """The share of placing, against shrinking, once some layout keeps the delay asked: in its first
-round, in which most starts are found, and after that. Before that both have as much.
+round and after that. Before that both have as much.
 """
 
 FAR_LARGER = 2

@@ -156,7 +156,7 @@ class PlacedStarts:
         yield from in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
-        """Staged and whole, with more conflicts in each round."""
+        """Staged and whole, round after round, until one has nothing left to ask."""
         tried = True
         while tried:
             tried = False
