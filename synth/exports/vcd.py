@@ -79,7 +79,6 @@ def all_assignments(layout: Layout, rules: Rules = DEFAULT_RULES) -> dict[str, s
     Raises:
         InputError: if the layout is not legal or has too many inputs.
     """
-    hold = len(settle(layout, rules).ticks) + 1
     names = [pin.name for pin in layout.inputs]
     if len(names) > MAX_PLAYED_INPUTS:
         raise InputError(
@@ -87,6 +86,7 @@ def all_assignments(layout: Layout, rules: Rules = DEFAULT_RULES) -> dict[str, s
             place="pins",
             way_out="state with --drive what each input does",
         )
+    hold = len(settle(layout, rules).ticks) + 1
     rows = range(1 << len(names))
     return {
         name: "".join(str(row >> (len(names) - 1 - index) & 1) * hold for row in rows)

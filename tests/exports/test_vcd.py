@@ -76,10 +76,11 @@ def test_without_a_drive_every_assignment_is_played() -> None:
         assert document["outputs"]["q"][end] == str(int(bits[0] != bits[1]))
 
 
-def test_too_many_inputs_want_a_drive() -> None:
-    pins = tuple(Pin(f"p{n}", Role.INPUT, (0, 0, 2 * n), Direction.NX) for n in range(11))
+@pytest.mark.parametrize("count", [11, 17])
+def test_too_many_inputs_want_a_drive(count: int) -> None:
+    pins = tuple(Pin(f"p{n}", Role.INPUT, (0, 0, 2 * n), Direction.NX) for n in range(count))
     with pytest.raises(InputError, match="too many to play") as caught:
-        all_assignments(Layout((1, 1, 22), {}, pins))
+        all_assignments(Layout((1, 1, 2 * count), {}, pins))
     assert "--drive" in str(caught.value)
 
 
