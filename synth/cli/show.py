@@ -118,25 +118,30 @@ def _page(
 ) -> str:
     """Everything there is to show of a layout, with what has power where inputs are given."""
     from synth.simulator import check
-    from synth.simulator.explaining.timing import own_delay, timing_words
+    from synth.simulator.explaining.timing import CHANGE, own_delay, settled_by, timing_words
     from synth.simulator.made_for import spec_made_for
+    from synth.simulator.settling import MAX_SETTLED_INPUTS
     from synth.views.text.layers import Power, heading_text, layout_text
     from synth.views.text.purpose import purpose_text
 
     head, power = "", None
     if inputs is not None:
-        from synth.simulator import settle, trace
+        from synth.simulator import trace
 
         table = read_rules(rules)
         values = read_inputs(inputs, [pin.name for pin in given.inputs])
         when = "Settled" if tick is None else f"Tick {tick}"
+        last = settled_by(given, table)
         if tick is None:
-            tick = len(settle(given, table).ticks) - 1
+            tick = last
         document = trace(given, {name: str(v) for name, v in values.items()}, tick + 1, rules=table)
         power = Power.of_tick(document["ticks"][tick])
         words = [f"{name}={value}" for name, value in values.items()]
         words += [f"{name}={word[tick]}" for name, word in document["outputs"].items()]
-        timing = timing_words(own_delay(given, table))
+        delay = own_delay(given, table)
+        timing = f"{CHANGE}; nothing changes after tick {last}."
+        if delay is not None or len(given.inputs) <= MAX_SETTLED_INPUTS:
+            timing = timing_words(delay)
         head = f"{when}: {' '.join(words)}\n{timing}\n\n"
     text = layout_text(given, width=width, power=power)
     said = heading_text(given)

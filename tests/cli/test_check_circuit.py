@@ -86,3 +86,16 @@ def test_few_inputs_are_played_and_reviewed_as_ever(gatefit: Run, tmp_path: Path
     assert "Review: " in ended.out
     (tmp_path / "c17.eqn").write_text("inputs = n1 n2 n3 n6 n7\nn22 = n1 & n2\nn23 = n2 & n3\n")
     assert gatefit("check", "c17.json", "--circuit", "c17.eqn", "--brief").code == 1
+
+
+def test_many_inputs_are_shown_with_their_power(gatefit: Run, wide: str) -> None:
+    ones = ",".join(f"{name}=1" for name in NAMES)
+    ended = gatefit("show", wide, "--inputs", ones)
+    assert ended.code == 0
+    said = ended.out.splitlines()[0].split()
+    assert said[0] == "Settled:"
+    assert said[-1] == "q=1"
+    assert set(said[1:-1]) == set(ones.split(","))
+    assert "The inputs change at tick 0; nothing changes after tick " in ended.out
+    off = ones.replace("a[16]=1", "a[16]=0")
+    assert gatefit("show", wide, "--inputs", off).out.splitlines()[0].endswith(" q=0")

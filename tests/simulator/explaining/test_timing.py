@@ -5,14 +5,18 @@ from __future__ import annotations
 import re
 from itertools import product
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from synth.layout import Layout
-from synth.simulator import trace
-from synth.simulator.explaining.timing import own_delay, timing_words
+from synth.simulator import settle, trace
+from synth.simulator.explaining import timing
+from synth.simulator.explaining.timing import own_delay, settled_by, timing_words
 from synth.views.explanation import explain
 from synth.views.text.explaining import explain_text
+from tests.circuits.drawn import drawn_circuit
+from tests.circuits.test_miter import laid_out
 from tests.cli.conftest import NOT_GATE
 
 XOR = Layout.load(Path(__file__).parents[2] / "data" / "xor2.json")
@@ -45,3 +49,17 @@ def test_explain_counts_as_the_convention_says() -> None:
     assert "The inputs change at tick 0; the outputs have settled at tick 2." in text
     ticks = [int(number) for number in re.findall(r"^  tick (\d+) ", text, re.M)]
     assert (min(ticks), max(ticks)) == (0, 2)
+
+
+LAYOUTS = [NOT_GATE, XOR, *(laid_out(drawn_circuit(Random(seed))) for seed in range(6))]
+
+
+@pytest.mark.parametrize("layout", LAYOUTS, ids=range(len(LAYOUTS)))
+def test_the_longest_way_is_no_shorter_than_the_play(
+    layout: Layout, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ticks = settle(layout).ticks
+    assert settled_by(layout) == len(ticks) - 1
+    still = next(tick for tick, both in enumerate(ticks) if both == ticks[-1])
+    monkeypatch.setattr(timing, "MAX_SETTLED_INPUTS", 0)
+    assert settled_by(layout) >= still
