@@ -57,7 +57,7 @@ def test_a_document_keeps_it() -> None:
 @pytest.mark.parametrize(
     ("asked", "message"),
     [
-        ({"chain": "co:ci"}, "chain: there is a chain, but no stacking; add stack"),
+        ({"chain": "co:ci"}, "chain: there is a chain, but no stacking; stack along y or x"),
         ({"stack": "z", "chain": "co:ci"}, "chain: a chain along z: .* stack along x or y"),
         ({"stack": "y", "chain": "ci:co"}, "chain: no output 'ci', it is an input"),
         ({"stack": "y", "chain": "co:c"}, "chain: no input 'c'; .* did you mean"),
