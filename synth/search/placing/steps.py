@@ -76,7 +76,7 @@ def divided(
     for network in found:
         if until is not None and time.monotonic() >= until:
             break
-        ways += _Division(network, chain).best()
+        ways += _Division(network, chain).best(until)
     return sorted(ways, key=lambda steps: _hardness([step.connections for step in steps]))
 
 
@@ -110,11 +110,16 @@ class _Division:
         self.inputs = frozenset(network.function.inputs)
         self.idle = self.inputs - frozenset().union(*self.needs.values())
 
-    def best(self) -> list[Steps]:
-        """The ways with the easiest steps, as far as they fit into few tracks."""
+    def best(self, until: float | None = None) -> list[Steps]:
+        """The ways with the easiest steps, as far as they fit into few tracks.
+
+        ``until``: as of ``divided``; large networks can be divided in very many ways.
+        """
         kept: list[tuple[_Hardness, list[frozenset[str]]]] = []
 
         def go(done: frozenset[str], parts: list[frozenset[str]], costs: list[int]) -> None:
+            if until is not None and time.monotonic() >= until:
+                return
             hardness = _hardness(costs)
             if len(kept) == MOST_KEPT and hardness >= kept[-1][0]:
                 return

@@ -12,6 +12,7 @@ from synth.search.placing.networks import Network, networks
 from synth.search.placing.steps import MOST_AT_ONCE, MOST_TRACKS, Steps, divided
 from synth.spec import BooleanFunction
 from synth.spec.targets import load_target
+from tests.waiting import Clock
 
 SLICES = ("full-adder", "full-subtractor", "equality", "greater-than", "incrementer", "parity")
 
@@ -71,6 +72,13 @@ def test_steps_are_small_and_the_easiest_ways_come_first(name: str) -> None:
         assert all(len(step.entering) <= MOST_TRACKS for step in steps)
     hardest = [max(step.connections for step in steps) for steps in ways]
     assert hardest[0] <= min(hardest) or hardest[0] <= 9
+
+
+def test_no_more_ways_are_looked_for_once_the_time_is_over(clock: Clock) -> None:
+    network = next(networks(load_target("full-adder-slice").function, 5, more=0, most=1))
+    chain = load_target("full-adder-slice").chain
+    assert divided([network], chain, until=clock.now + 1.0)
+    assert divided([network], chain, until=clock.now) == []
 
 
 def test_what_is_heard_together_shares_a_track() -> None:
