@@ -26,6 +26,9 @@ STARTS = ((1, 0.6), (0, 0.0), (1, 0.8), (3, 0.6), (1, 0.0), (2, 0.8), (0, 0.6), 
 circuit to circuit; free lanes gave an arithmetic unit of 98 NANDs a fifth less area, and a pull
 another sixth (4 starts, 1,500 rounds each)."""
 
+BURST = 600
+"""Placements from one start. Then as many more from the best so far, and another start."""
+
 Price = Callable[[Placement], float]
 
 
@@ -108,6 +111,73 @@ def anneal(
             if now.price < best.price:
                 best = now
     return best
+
+
+class Bursts:
+    """Bursts of placements: from a new start, from the best so far, from another start, and so on.
+
+    Args:
+        network: what to place.
+        seed: same seed, same placements, unless they are stopped.
+        price: what is to be small.
+        rounds: at most so many placements in all, or None.
+        stop: asked after every placement; true ends a burst early.
+
+    Attributes:
+        count: how many bursts there were.
+        tried: how many placements were to be tried in them.
+        best: the cheapest of those that were kept.
+    """
+
+    def __init__(
+        self,
+        network: NandNetwork,
+        *,
+        seed: int,
+        price: Price,
+        rounds: int | None = None,
+        stop: Callable[[], bool] = lambda: False,
+    ) -> None:
+        self.network = network
+        self.seed = seed
+        self.price = price
+        self.left = rounds
+        self.stop = stop
+        self.count = 0
+        self.tried = 0
+        self.best: Annealed | None = None
+
+    @property
+    def over(self) -> bool:
+        """Whether the rounds are used up."""
+        return self.left == 0
+
+    def next(self) -> Annealed:
+        """The best placement of the next burst."""
+        start, again = divmod(self.count, 2)
+        taste, heat = started(self.network, self.seed + start), HEAT
+        if again and self.best is not None:
+            taste, heat = self.best.taste, AGAIN
+        rounds = BURST if self.left is None else min(BURST, self.left)
+        found = anneal(
+            self.network,
+            taste,
+            rounds=rounds,
+            seed=self.seed + self.count,
+            heat=heat,
+            price=self.price,
+            stop=self.stop,
+        )
+        self.count += 1
+        self.tried += rounds
+        if self.left is not None:
+            self.left -= rounds
+        return found
+
+    def keep(self, found: Annealed) -> None:
+        """Go on from a placement, because it can be painted, if it is the cheapest so far."""
+        if self.best is None or found.price < self.best.price:
+            self.best = found
 
 
 def changed(taste: Taste, rng: random.Random, gates: list[str]) -> Taste:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from synth.building.annealing import AGAIN, HEAT, Annealed, anneal, placed, started
+from synth.building.annealing import Bursts, placed
 from synth.building.balancing import balanced, is_balanced, unbalanced_words
 from synth.building.composed import composed
 from synth.building.estimate import estimated_delay
@@ -35,9 +35,6 @@ from synth.medium import DEFAULT_RULES, Joint, Rules
 from synth.questions.outcome import Status
 from synth.simulator.made_for import made_for
 from synth.words import counted, ticks
-
-BURST = 600
-"""Placements from one start. Then as many more from the best so far, and another start."""
 
 PLACING, MOST_PLACING = 0.3, 0.8
 """Share of the time in which placements are tried; in the rest the best is shrunk. Where placing
@@ -227,50 +224,33 @@ class _Work:
         return made.key(self.limits, self.by)
 
     def improve(self, time_limit_s: float, rounds: int | None) -> None:
-        """Place again and again, from new starts, until rounds or this share of time are over."""
+        """Place again and again, from new starts, until rounds or a share of the time are over."""
         self.placing_began = self.gained_at = time.monotonic()
-        left = rounds
 
-        def over() -> bool:
-            if left is not None:
-                return left == 0
+        def is_late() -> bool:
             now = time.monotonic()
             spent = now - self.placing_began
-            if spent < PLACING * time_limit_s:
+            if rounds is not None or spent < PLACING * time_limit_s:
                 return False
             return spent >= MOST_PLACING * time_limit_s or now - self.gained_at > STALE * spent
 
-        price = self._price()
-        best: Annealed | None = None
-        bursts = 0
-        while not over() and self.network.gates:
-            burst = BURST if left is None else min(BURST, left)
-            start, again = divmod(bursts, 2)
-            taste, heat = started(self.network, self.seed + start), HEAT
-            if again and best is not None:
-                taste, heat = best.taste, AGAIN
-            found = anneal(
-                self.network,
-                taste,
-                rounds=burst,
-                seed=self.seed + bursts,
-                heat=heat,
-                price=price,
-                stop=over,
-            )
-            self.tried += burst
-            left = None if left is None else left - burst
-            bursts += 1
-            if self._take(found.placement) and (best is None or found.price < best.price):
-                best = found
-            if rounds is None and bursts >= FEW_BURSTS and self._is_hopeless(best):
+        bursts = Bursts(
+            self.network, seed=self.seed, price=self._price(), rounds=rounds, stop=is_late
+        )
+        while self.network.gates and not bursts.over and not is_late():
+            found = bursts.next()
+            if self._take(found.placement):
+                bursts.keep(found)
+            if rounds is None and self._is_hopeless(bursts):
                 break
+        self.tried += bursts.tried
 
-    def _is_hopeless(self, best: Annealed | None) -> bool:
+    def _is_hopeless(self, bursts: Bursts) -> bool:
         """Whether placing does not come near the best, which must then be composed."""
-        if best is None or self.best is None or self.by == "delay":
+        if self.best is None or bursts.best is None or self.by == "delay":
             return False
-        return math.prod(best.placement.size) > HOPELESS * self.best.layout.volume
+        placed = math.prod(bursts.best.placement.size)
+        return bursts.count >= FEW_BURSTS and placed > HOPELESS * self.best.layout.volume
 
     def shrink(self, time_limit_s: float, effort: int | None) -> None:
         """Shrink the best over its seams, until the time since the start or the effort is over."""
