@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent
 MEASURED = ("synth", "targets", "benchmarks/*.py")
 """Paths whose changes, not yet committed, make a record one of no commit."""
 
-PLACES = ("--record", "--output", "--plot", "--layouts", "--from", "--against")
+PLACES = ("--record", "--output", "--plot", "--layouts", "--from", "--against", "--atlas")
 """Options whose value names a file or folder of the machine."""
 
 

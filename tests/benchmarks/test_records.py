@@ -83,7 +83,7 @@ def test_a_benchmark_writes_what_it_was_measured_on(
     "words",
     [
         ["--each", "--record", "a/b.json"],
-        ["--record=a/b.json", "--each"],
+        ["--record=a/b.json", "--each", "--atlas", "c", "--against", "d"],
         ["--layouts", "a", "--each", "--output=b", "--plot", "c", "--from", "d"],
     ],
 )
