@@ -23,7 +23,7 @@ from synth.encoding.placing.signals import REPEATED, Origin, Signal, Signals
 from synth.layout import Layout
 from synth.medium import AXES, Cell, Size
 from synth.questions.problem import Problem
-from synth.search.placing.networks import Network, networks, ticks_of_network
+from synth.search.placing.networks import Network, inverter_name, networks, ticks_of_network
 from synth.search.workers.task import works
 from synth.spec import Limits
 
@@ -172,7 +172,9 @@ class _Growing:
 
     def _needs(self, goal: str) -> tuple[str, ...]:
         """The signals that a goal is made from."""
-        heard = {f"n{number}": names for number, names in enumerate(self.network.hears, start=1)}
+        heard = {
+            inverter_name(number): names for number, names in enumerate(self.network.hears, start=1)
+        }
         outputs = zip(self.network.function.outputs, self.network.outputs, strict=True)
         return (heard | {output_goal(name): names for name, names in outputs})[goal]
 

@@ -59,7 +59,7 @@ class Network:
     Attributes:
         function: what it computes.
         hears: for each inverter, the names of the inputs and earlier inverters that it is the NOR
-            of. Inverters are called ``n1, n2, ...``.
+            of. Inverters are called as ``inverter_name`` says.
         outputs: for each output, the names that are ORed.
         given: further signals that are there, which inverters and outputs may see like inputs.
     """
@@ -79,13 +79,23 @@ class Network:
             for name in heard:
                 rows |= known[name].rows
             tick = 1 + max((known[name].tick for name in heard), default=0)
-            name = f"n{number}"
+            name = inverter_name(number)
             known[name] = Signal(name, every & ~rows, tick, Origin.INVERTER)
         return list(known.values())
+
+    @property
+    def connections(self) -> int:
+        """How many signals its inverters and outputs see in all."""
+        return sum(map(len, (*self.hears, *self.outputs)))
 
     def made(self) -> list[Signal]:
         """The signals of the inverters."""
         return self.signals()[len(self.function.inputs) + len(self.given) :]
+
+
+def inverter_name(number: int) -> str:
+    """The name of an inverter by its number, from 1; it has a space, so no pin is called so."""
+    return f"n {number}"
 
 
 def input_signals(function: BooleanFunction) -> list[Signal]:
@@ -316,7 +326,7 @@ class _Synthesis:
     def network(self, true: set[int]) -> Network:
         """The network of a model."""
         names = [source.name for source in self.sources]
-        names += [f"n{number + 1}" for number in range(self.inverters)]
+        names += [inverter_name(number + 1) for number in range(self.inverters)]
 
         def chosen(literals: Sequence[int]) -> tuple[str, ...]:
             return tuple(
@@ -391,7 +401,7 @@ def _together(found: Sequence[Network], delay: int, most: int, repeated_by: int 
     inputs = input_signals(found[0].function)
     numbered = enumerate(sorted(made.values(), key=lambda item: (item.tick, item.rows)), start=1)
     renamed = [
-        Signal(f"n{number}", signal.rows, signal.tick, Origin.INVERTER)
+        Signal(inverter_name(number), signal.rows, signal.tick, Origin.INVERTER)
         for number, signal in numbered
     ]
     names: dict[int, list[str]] = {}

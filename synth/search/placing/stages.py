@@ -24,7 +24,6 @@ from synth.layout import Layout, Pin
 from synth.medium import LEDGE, WIRE, Cell, Direction, Joint
 from synth.search.placing.networks import (
     MOST_INVERTERS,
-    Network,
     as_given,
     input_signals,
     networks,
@@ -95,7 +94,7 @@ def _timed(
             found = list(networks(function, ticks, more=0, most=LOOK_AT, until=until))
             if not found:
                 break
-            halves.append(min(map(_connections, found)))
+            halves.append(min(network.connections for network in found))
         if len(halves) == 2:
             yield Cut(first, second, (early, delay - early), (halves[0], halves[1]))
 
@@ -141,10 +140,6 @@ def _behind(signal: Signal, entering: list[Signal], rows: int) -> Signal:
         found |= (signal.rows >> index & 1) << row
     tick = signal.tick + max((one.tick for one in entering), default=0)
     return Signal(signal.name, found, tick, signal.origin)
-
-
-def _connections(network: Network) -> int:
-    return sum(map(len, (*network.hears, *network.outputs)))
 
 
 def _codes(

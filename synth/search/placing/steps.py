@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from itertools import combinations, product
 
 from synth.medium import ChainLink
-from synth.search.placing.networks import Network
+from synth.search.placing.networks import Network, inverter_name
 from synth.search.placing.stages import fresh_names
 from synth.spec import BooleanFunction
 
@@ -51,7 +51,7 @@ class Step:
     @property
     def connections(self) -> int:
         """How many signals its inverters, tracks and outputs see in all."""
-        return sum(map(len, (*self.network.hears, *self.network.outputs)))
+        return self.network.connections
 
     @property
     def ticks(self) -> int:
@@ -101,7 +101,8 @@ class _Division:
         self.linked = {link.input for link in chain}
         self.last = {link.output for link in chain}
         self.needs: dict[str, frozenset[str]] = {
-            f"n{number}": frozenset(heard) for number, heard in enumerate(network.hears, start=1)
+            inverter_name(number): frozenset(heard)
+            for number, heard in enumerate(network.hears, start=1)
         }
         self.inverters = frozenset(self.needs)
         outputs = zip(network.function.outputs, network.outputs, strict=True)
@@ -215,7 +216,9 @@ class _Division:
     ) -> Step:
         made = [task for task in self.needs if task in part & self.inverters]
         called = dict(entering)
-        called |= {frozenset((task,)): f"n{number}" for number, task in enumerate(made, start=1)}
+        called |= {
+            frozenset((task,)): inverter_name(number) for number, task in enumerate(made, start=1)
+        }
         entered = self._entered(done)
         new = sorted(self._entered(done | part) - entered - self.linked)
         called |= {frozenset((name,)): name for name in new}
@@ -242,7 +245,7 @@ def _function(
     for bits in product((False, True), repeat=len(inputs)):
         values = dict(zip(inputs, bits, strict=True))
         for number, heard in enumerate(hears, start=1):
-            values[f"n{number}"] = not any(values[name] for name in heard)
+            values[inverter_name(number)] = not any(values[name] for name in heard)
         for name, gathered in outputs.items():
             columns[name] += "01"[any(values[one] for one in gathered)]
     return BooleanFunction(inputs, columns)

@@ -10,7 +10,14 @@ from hypothesis import strategies as st
 
 from synth.encoding.placing.signals import Origin, Signal, Signals
 from synth.medium import ChainLink
-from synth.search.placing.networks import LinkPath, Network, input_signals, networks, pools
+from synth.search.placing.networks import (
+    LinkPath,
+    Network,
+    input_signals,
+    inverter_name,
+    networks,
+    pools,
+)
 from synth.spec import BooleanFunction, Spec
 
 TWO = [format(number, "04b") for number in range(16)]
@@ -32,7 +39,7 @@ def computes(network: Network) -> bool:
         values = dict(zip(asked.inputs, bits, strict=True))
         values |= {signal.name: signal.rows >> row & 1 for signal in network.given}
         for number, heard in enumerate(network.hears, start=1):
-            values[f"n{number}"] = int(not any(values[name] for name in heard))
+            values[inverter_name(number)] = int(not any(values[name] for name in heard))
         for column, gathered in zip(asked.outputs.values(), network.outputs, strict=True):
             if column[row] != "-" and int(column[row]) != any(values[n] for n in gathered):
                 return False
@@ -174,7 +181,7 @@ def inverters_between(network: Network, start: str, end: str) -> int:
     for number, heard in enumerate(network.hears, start=1):
         before = [longest[name] for name in heard if name in longest]
         if before:
-            longest[f"n{number}"] = max(before) + 1
+            longest[inverter_name(number)] = max(before) + 1
     gathered = dict(zip(network.function.outputs, network.outputs, strict=True))[end]
     return max((longest[name] for name in gathered if name in longest), default=0)
 

@@ -8,7 +8,7 @@ from itertools import pairwise, product
 import pytest
 
 from synth.medium import ChainLink
-from synth.search.placing.networks import Network, networks
+from synth.search.placing.networks import Network, inverter_name, networks
 from synth.search.placing.steps import MOST_AT_ONCE, MOST_TRACKS, Steps, divided
 from synth.spec import BooleanFunction
 from synth.spec.targets import load_target
@@ -83,7 +83,11 @@ def test_no_more_ways_are_looked_for_once_the_time_is_over(clock: Clock) -> None
 
 def test_what_is_heard_together_shares_a_track() -> None:
     function = BooleanFunction(("a", "b", "i"), {"o": "00000001"})
-    network = Network(function, (("a",), ("b",), ("i",), ("n1", "n2", "n3")), (("n4",),))
+    network = Network(
+        function,
+        (("a",), ("b",), ("i",), (inverter_name(1), inverter_name(2), inverter_name(3))),
+        ((inverter_name(4),),),
+    )
     best, *_ = divided([network], (ChainLink("o", "i"),))
     first, *_ = best
     assert [len(step.leaving) for step in best] == [1] * len(best)
@@ -92,10 +96,25 @@ def test_what_is_heard_together_shares_a_track() -> None:
 
 def test_an_input_that_nothing_needs_has_its_pin_at_the_first_step() -> None:
     function = BooleanFunction(("a", "b", "i"), {"o": "00001100"})
-    network = Network(function, (("a",), ("n1", "b")), (("n2",),))
+    network = Network(function, (("a",), (inverter_name(1), "b")), ((inverter_name(2),),))
     best, *_ = divided([network], (ChainLink("o", "i"),))
     assert "i" in best[0].network.function.inputs
     assert all("i" not in step.network.function.inputs for step in best[1:])
-    unused = Network(function, (("i",), ("n1",)), (("n2",),))
+    unused = Network(function, (("i",), (inverter_name(1),)), ((inverter_name(2),),))
     best, *_ = divided([unused], (ChainLink("o", "i"),))
     assert set(best[0].network.function.inputs) == {"a", "b", "i"}
+
+
+def test_inputs_may_have_any_name_that_a_pin_may_have() -> None:
+    """Inverters are told apart from them: a circuit may well have inputs called n1 and n2."""
+    found = {}
+    for names in (("a", "b", "c"), ("n1", "n2", "n3")):
+        function = BooleanFunction(names, {"s": "01101001", "co": "00010111"})
+        (network,) = networks(function, 5, most=1, more=0)
+        rows = {signal.name: signal.rows for signal in network.signals()}
+        for column, gathered in zip(function.outputs.values(), network.outputs, strict=True):
+            on = {row for name in gathered for row in range(8) if rows[name] >> row & 1}
+            assert on == {row for row in range(8) if column[row] == "1"}
+        best, *_ = divided([network], (ChainLink("co", names[2]),))
+        found[names] = [step.connections for step in best]
+    assert len({tuple(costs) for costs in found.values()}) == 1
