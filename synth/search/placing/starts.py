@@ -334,13 +334,13 @@ class PlacedStarts:
 
     def _behind(self, stage: _Stage, other: Size) -> list[Size]:
         """The boxes of a stage that stands behind another and a seam, where both are of use."""
-        found = []
-        for size in self._boxes(stage):
-            whole = (size[0] + 1 + other[0], max(size[1], other[1]), max(size[2], other[2]))
-            longest = self.own.length or whole[0]
-            if whole[0] <= longest and (self.most is None or math.prod(whole) < self.most):
-                found.append(size)
-        return found
+        return [
+            size
+            for size in self._boxes(stage)
+            if self._has_room(
+                (size[0] + 1 + other[0], max(size[1], other[1]), max(size[2], other[2]))
+            )
+        ]
 
     # One formula after another
 

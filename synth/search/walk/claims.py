@@ -57,12 +57,12 @@ class Claims:
         """What was asked."""
         return self.ledger.problem
 
-    def hold_for(self, best: Found) -> bool:
-        """Whether everything better than a layout is ruled out.
+    def hold_for(self, best: Found | None) -> bool:
+        """Whether there is a layout and everything better is ruled out.
 
         Then it is the smallest by the measures, whatever is open: boxes that are no better.
         """
-        needed = self._needed(best)
+        needed = None if best is None else self._needed(best)
         return needed is not None and all(self.ledger.known(need) is False for need in needed)
 
     def _needed(self, best: Found) -> list[BoxQuestion] | None:

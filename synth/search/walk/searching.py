@@ -184,11 +184,13 @@ def _outcome(
     claims = ClaimsWithDelay(ledger, walk.questioner.settings, candidates)
     try:
         best = smallest(walk, ledger.problem.measures, candidates)
-        if best is not None and fewest and (not ledger.open or claims.hold_for(best)):
+        decided = not ledger.open or claims.hold_for(best)
+        if best is not None and decided and fewest:
             few = fewest_parts(walk, best, time_limit_s)
             best, parts = few.found, few.sentence()
     except OutOfTime:
         best = ledger.best()
+        decided = True
         if best is None or not claims.hold_for(best):
             reason = f"the time limit of {time_limit_s:g} seconds was reached; {claims.progress()}"
             return _undecided(best, reason)
@@ -196,7 +198,7 @@ def _outcome(
     except Refused as refused:
         reason = refusal(refused.verdict)
         return Outcome(Status.REFUSED, refused.layout, refused.verdict, reason)
-    if ledger.open and not (best is not None and claims.hold_for(best)):
+    if not decided:
         return _undecided(best, claims.progress())
     if best is None:
         return Outcome(Status.IMPOSSIBLE, reason=claims.impossible())
