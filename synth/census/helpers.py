@@ -8,7 +8,7 @@ import subprocess
 import threading
 import time
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Protocol, Self, TypeVar
 
 from synth.census.running import Ended, Model, Task
 from synth.search.workers.child import receive, send, started
@@ -18,6 +18,17 @@ LOST = Ended(False, "its worker process was lost")
 """What is reported in place of an answer when a helper has died."""
 
 Told = Model | Ended | Exception
+
+
+Mail = TypeVar("Mail")
+
+
+def received(mail: queue.Queue[Mail], until: float | None) -> Mail | None:
+    """What comes next; None if ``until`` (monotonic) came first."""
+    try:
+        return mail.get(timeout=None if until is None else max(0.0, until - time.monotonic()))
+    except queue.Empty:
+        return None
 
 
 class Helper:
@@ -143,11 +154,10 @@ class Helpers:
             Exception: what a box raised in its helper.
         """
         while True:
-            timeout = None if until is None else max(0.0, until - time.monotonic())
-            try:
-                helper, told = self._told.get(timeout=timeout)
-            except queue.Empty:
+            mail = received(self._told, until)
+            if mail is None:
                 return None
+            helper, told = mail
             if helper not in self._busy:
                 self._idle = [other for other in self._idle if other is not helper]
                 continue

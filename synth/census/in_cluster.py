@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import contextlib
 import queue
-import time
 import uuid
 from collections.abc import Iterator
 from concurrent.futures import CancelledError, Future
 from types import TracebackType
 from typing import Self
 
-from synth.census.helpers import LOST, Helpers, Told
+from synth.census.helpers import LOST, Helpers, Told, received
 from synth.census.running import Ended, Model, Task
 from synth.search.workers.batches import KeptByThreads
 from synth.search.workers.cluster import Cluster, cluster, tell
@@ -106,11 +105,10 @@ class InCluster:
             Exception: what a box raised where it was worked on.
         """
         while True:
-            timeout = None if until is None else max(0.0, until - time.monotonic())
-            try:
-                number, told = self._told.get(timeout=timeout)
-            except queue.Empty:
+            mail = received(self._told, until)
+            if mail is None:
                 return None
+            number, told = mail
             if number not in self._busy:
                 continue  # It was told before, and ended.
             if isinstance(told, Model):

@@ -22,6 +22,18 @@ from synth.simulator.settling import settle
 
 CIRCUITS = Path(__file__).parents[2] / "benchmarks" / "circuits"
 
+
+def unit(bits: int) -> str:
+    """Adds, subtracts, ands or exclusive-ors two numbers of so many bits."""
+    return f"""
+        wire [{bits - 1}:0] a = row[{2 * bits - 1}:{bits}], b = row[{bits - 1}:0];
+        reg [{bits}:0] found;
+        always @* case (row[{2 * bits + 1}:{2 * bits}])
+            0: found = a + b; 1: found = {{a >= b, a - b}}; 2: found = a & b; 3: found = a ^ b;
+        endcase
+        assign q = {{found[{bits - 1}:0], found[{bits}]}};"""
+
+
 BEHAVIOUR = {
     "adder4.eqn": "wire [4:0] sum = row[8:5] + row[4:1] + row[0]; assign q = {sum[3:0], sum[4]};",
     "c17.eqn": """
@@ -44,20 +56,8 @@ BEHAVIOUR = {
             8: lit = 7'b1111111; 9: lit = 7'b1111011; default: lit = 0;
         endcase
         assign q = lit;""",
-    "unit4.eqn": """
-        wire [3:0] a = row[7:4], b = row[3:0];
-        reg [4:0] found;
-        always @* case (row[9:8])
-            0: found = a + b; 1: found = {a >= b, a - b}; 2: found = a & b; 3: found = a ^ b;
-        endcase
-        assign q = {found[3:0], found[4]};""",
-    "unit8.eqn": """
-        wire [7:0] a = row[15:8], b = row[7:0];
-        reg [8:0] found;
-        always @* case (row[17:16])
-            0: found = a + b; 1: found = {a >= b, a - b}; 2: found = a & b; 3: found = a ^ b;
-        endcase
-        assign q = {found[7:0], found[8]};""",
+    "unit4.eqn": unit(4),
+    "unit8.eqn": unit(8),
 }
 """For each circuit ``q``, its outputs in their order, out of ``row``, its inputs in theirs."""
 
