@@ -14,7 +14,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations
 
 from synth.medium import ChainLink
 from synth.search.placing.networks import Network, inverter_name
@@ -241,11 +241,13 @@ def _function(
     inputs: tuple[str, ...], hears: tuple[tuple[str, ...], ...], outputs: dict[str, tuple[str, ...]]
 ) -> BooleanFunction:
     """What inverters and the gathering of their outputs compute."""
-    columns: dict[str, str] = dict.fromkeys(outputs, "")
-    for bits in product((False, True), repeat=len(inputs)):
-        values = dict(zip(inputs, bits, strict=True))
-        for number, heard in enumerate(hears, start=1):
-            values[inverter_name(number)] = not any(values[name] for name in heard)
-        for name, gathered in outputs.items():
-            columns[name] += "01"[any(values[one] for one in gathered)]
+    free = BooleanFunction(inputs, dict.fromkeys(outputs, "-" * (1 << len(inputs))))
+    network = Network(free, hears, tuple(outputs.values()))
+    rows = {signal.name: signal.rows for signal in network.signals()}
+    columns = {
+        name: "".join(
+            "01"[any(rows[one] >> row & 1 for one in gathered)] for row in range(free.rows)
+        )
+        for name, gathered in outputs.items()
+    }
     return BooleanFunction(inputs, columns)
