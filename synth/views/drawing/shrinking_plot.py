@@ -137,6 +137,8 @@ def _draw_bounds(axes: Any, chart: ShrinkingChart, scale: float, end: float) -> 
 
 def _labels(axes: Any, chart: ShrinkingChart, times: Sequence[float]) -> None:
     last = len(chart.steps) - 1
+    # A later layout may be as good in another box: the label names the one that was kept.
+    kept = {step.value: step.size for step in chart.steps}
     values = [step.value for step in chart.steps]
     few = len(set(values)) <= MOST_LABELS
     for index, (step, at) in enumerate(zip(chart.steps, times, strict=True)):
@@ -145,7 +147,7 @@ def _labels(axes: Any, chart: ShrinkingChart, times: Sequence[float]) -> None:
         if not told:
             continue
         axes.annotate(
-            f"{step.value}: {show_size(step.size)}",
+            f"{step.value}: {show_size(kept[step.value])}",
             (at, step.value),
             xytext=(6, 7),
             textcoords="offset points",
