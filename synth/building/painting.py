@@ -28,7 +28,7 @@ def painted(
     placement: Placement,
     *,
     joints: Joint = Joint.BUFFER,
-    names: dict[str, str] | None = None,
+    names: Mapping[str, str] | None = None,
     rules: Rules = DEFAULT_RULES,
     pads: Mapping[str, int] | None = None,
 ) -> Layout:
@@ -55,7 +55,7 @@ class _Painter:
         self,
         placement: Placement,
         joints: Joint,
-        names: dict[str, str],
+        names: Mapping[str, str],
         rules: Rules,
         pads: Mapping[str, int],
     ) -> None:

@@ -131,9 +131,9 @@ def test_nothing_composed_is_taken_that_breaks_what_is_asked(options: dict[str, 
     assert built.layout.height == 4
 
 
-def test_a_wrong_layout_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    """If placing went wrong, nothing of it is returned as right."""
-
+@pytest.fixture
+def spoilt_placing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every placement leaves out what a gate reads."""
     place = Scheduler.place
 
     def spoilt(scheduler: Scheduler, taste: Taste) -> Placement:
@@ -144,10 +144,25 @@ def test_a_wrong_layout_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         return placement
 
     monkeypatch.setattr(Scheduler, "place", spoilt)
+
+
+@pytest.mark.usefixtures("spoilt_placing")
+def test_a_wrong_layout_is_refused() -> None:
+    """If placing went wrong, nothing of it is returned as right."""
     # Of fewer inputs a right layout would be composed.
     built = build(adder(4), rounds=1)
     assert built.status is Status.REFUSED
     assert not built.claim
+
+
+@pytest.mark.usefixtures("spoilt_placing")
+def test_a_wrong_layout_is_told_where_another_one_is_right() -> None:
+    watching = Watching()
+    built = build(adder(1), rounds=1, watcher=watching)
+    assert built.status is Status.FOUND
+    told = [one for one in watching.events if isinstance(one, StageDone) if one.stage == "rejected"]
+    assert len(told) == 1
+    assert "a layout that is wrong was left out" in told[0].words
 
 
 def test_a_build_goes_on_from_its_journal(tmp_path: Path) -> None:
