@@ -71,6 +71,7 @@ class Build:
         end_jobs: called with the name of the batch when the build ends, to end its jobs that run
             outside this process.
         chains: the recipe's questions (``chains_of``), if they have been worked out already.
+        settings: how jobs search; None takes the recipe's solver and seed, and the defaults.
     """
 
     def __init__(
@@ -83,12 +84,14 @@ class Build:
         time_limit_s: float | None = None,
         end_jobs: Callable[[str], object] | None = None,
         chains: list[Chain] | None = None,
+        settings: Settings | None = None,
     ) -> None:
         self.recipe = recipe
         self.store = store
         self.executor = executor
         self.slots = slots
         self.watcher = watcher or Unwatched()
+        self._settings = settings or Settings(recipe.solver, recipe.seed)
         self.time_limit_s = time_limit_s
         self.summary = Summary()
         self.chains = chains_of(recipe) if chains is None else chains
@@ -289,7 +292,7 @@ class Build:
             chain.name,
             self._shares[chain.round],
             self._kept.known(asked, chain),
-            Settings(self.recipe.solver, self.recipe.seed),
+            self._settings,
             self._batch,
             self.recipe.fewest_parts,
         )

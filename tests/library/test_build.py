@@ -18,6 +18,7 @@ from synth.library.jobs import Job
 from synth.library.recipe import Recipe, read_recipe
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
+from synth.search.workers.settings import Settings
 from tests.library.answers import found
 from tests.library.builds import (
     SMALL,
@@ -303,3 +304,10 @@ def test_no_worker_waits_for_the_end_of_a_round(store: Store) -> None:
     first = shares_of.index(("0111", 16))
     assert ("0110", 4) not in shares_of[:first]
     assert Counter(shares_of) == Counter((t, s) for t in ("0110", "0111") for s in (1, 4, 16))
+
+
+def test_settings_reach_every_job(store: Store) -> None:
+    executor = AtOnce()
+    settings = Settings(without=("order", "above"))
+    Build(recipe("0110", delays=(1, 2)), store, executor, settings=settings).run()
+    assert [job.settings for job in executor.jobs] == [settings] * 2

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING
 
 import click
 
-from synth.cli.shared.arguments import STORE, at_option
+from synth.cli.shared.arguments import STORE, at_option, split_list
 from synth.cli.shared.commands import Command
 from synth.cli.shared.completing import files
 from synth.cli.shared.options import options
@@ -35,6 +35,7 @@ def build_command(
     workers: int | None,
     address: str | None,
     time_limit: float | None,
+    without: Sequence[str],
     as_json: bool,
     quiet: bool,
 ) -> int:
@@ -71,6 +72,7 @@ def build_command(
       gatefit library build gates.toml --store gates.sqlite --time-limit 3600
       gatefit library build gates.toml --cluster tcp://127.0.0.1:8786
       gatefit library build gates.toml --json --workers 1
+      gatefit library build gates.toml --without above      # proofs only, no layouts from above
 
     \b
     Exit codes:
@@ -85,10 +87,13 @@ def build_command(
     from synth.library.jobs import dismiss
     from synth.library.recipe import load_recipe
     from synth.search.workers.cluster import cluster
+    from synth.search.workers.settings import Settings
 
     require_time(time_limit)
     require_one_place(workers, address)
     read = load_recipe(recipe)
+    with at_option("--without"):
+        settings = Settings.checked(read.solver, read.seed, workers=1, without=split_list(without))
     progress = BuildProgress(sys.stderr)
     watcher = BuildEvents(sys.stdout) if as_json else Unwatched() if quiet else progress
     # All questions before the store is opened: one that cannot be asked leaves nothing behind.
@@ -109,6 +114,7 @@ def build_command(
             time_limit_s=time_limit,
             end_jobs=hired.end_jobs if hired else None,
             chains=chains,
+            settings=settings,
         )
         with _told_how_to_go_on(store, progress.clear):
             summary = build.run()

@@ -163,6 +163,10 @@ WRONG = [
         "gatefit: --time-limit: a time limit of 0 seconds cannot",
     ),
     (["gates.toml", "--time-limit", "nan"], "gatefit: --time-limit: a time limit of nan seconds"),
+    (
+        ["gates.toml", "--without", "order,abov"],
+        "gatefit: --without: no acceleration 'abov'; use one of symmetry, order,",
+    ),
     (["gates.toml", "--workers", "0"], "gatefit: --workers: 0 is out of range; use 1 to 256"),
     (
         ["gates.toml", "--workers", "2", "--cluster", "tcp://127.0.0.1:1"],

@@ -252,7 +252,7 @@ SEARCH_ROWS: tuple[Option, ...] = (
     ),
     Option(
         ("--without",),
-        ("solve",),
+        ("solve", "library build"),
         SEARCH,
         "Switch off something that makes the search quicker, to measure what it saves: symmetry, "
         "order, monotone, known, compared, sensitive, links, first-tick, last-tick, backwards, "
