@@ -51,6 +51,13 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         (*WALK, "synth/composing", "synth/shrinking", "synth/encoding/windows"),
     ),
     Benchmark(
+        "met_from_above.json",
+        "python -m benchmarks.met_from_above",
+        "how many of the proven layouts of 3 and 4 ticks are met from above within 5 minutes each",
+        "an hour",
+        (*WALK, "synth/composing", "synth/search/above", "synth/search/placing", "synth/shrinking"),
+    ),
+    Benchmark(
         "build_circuits.json",
         "python -m benchmarks.build_circuits",
         "circuits built, judged and proven: volume as first routed and in the end, delay, seconds",
