@@ -235,6 +235,7 @@ def _orders(
                             places=frame.places(spec),
                             end=frame.end(spec),
                             chain=spec.chain,
+                            options=frame.sides if place == 0 else {},
                         ),
                     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from synth.composing.folded import FlatSheet, FoldedSheet
 from synth.composing.order import Order
 from synth.composing.sheet import Sheet
 from synth.composing.slices import SlimSlice
@@ -26,6 +27,8 @@ class Construction:
 
 
 CONSTRUCTIONS = (
+    Construction("folded sheet", lambda order: FoldedSheet(order).layout()),
+    Construction("flat sheet", lambda order: FlatSheet(order).layout()),
     Construction("slim", lambda order: Slim(order).layout()),
     Construction("sheet", lambda order: Sheet(order).layout()),
     Construction("sheet, outputs apart", lambda order: Sheet(order, apart=True).layout()),

@@ -52,6 +52,8 @@ class Order:
         places: for pins whose cell is asked, its x and its height.
         chain: the links of a slice, whose chain lies along x in the frame of the construction.
         end: the least x of the right side.
+        options: for pins that may be on several sides, these, the better one first; a construction
+            may choose others than in ``sides``.
     """
 
     network: Network
@@ -65,6 +67,11 @@ class Order:
     places: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     end: int = 0
     chain: tuple[ChainLink, ...] = ()
+    options: Mapping[str, tuple[Side, ...]] = field(default_factory=dict)
+
+    def options_of(self, name: str) -> tuple[Side, ...]:
+        """The sides that a pin may be on, the better one first."""
+        return self.options.get(name, (self.sides[name],))
 
     def first_strength(self, name: str) -> int:
         """The strength of a wire in the cell of an input."""

@@ -20,6 +20,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from synth.composing.canvas import LONGEST, Canvas, Unbuildable
+from synth.composing.columns import paint_column
 from synth.composing.network import Source, Term
 from synth.composing.order import Order, Side
 from synth.layout import Layout, Pin
@@ -251,40 +252,7 @@ class Sheet:
         for lane in column.lanes:
             self.canvas.put((x, lane, TAPS), SOLID)
             self.canvas.put((x + 1, lane, TAPS), inverter(Direction.NX))
-        self._column_wires(x, sources, column.lanes)
-
-    def _column_wires(self, x: int, sources: list[int], taps: list[int]) -> None:
-        """The wires of a column; long ones are repeated towards where it is read."""
-        low, high = min(taps), max(taps)
-        reach = self.order.rules.reach
-        if max(*sources, high) - min(*sources, low) < reach:
-            low, high = min(*sources, low), max(*sources, high)
-            for y in range(low, high + 1):
-                self.canvas.wire((x, y, COLUMNS))
-            return
-        if high - low >= reach and min(sources) < low and max(sources) > high:
-            raise Unbuildable("columns are read over too long a way")
-        between = [y for y in sources if low < y < high]
-        if high - low >= reach or between:
-            self._one_way(x, sources, taps)
-            return
-        start, end = min(*sources, low), max(*sources, high)
-        busy = {*sources, *taps}
-        upwards = [(x, y, COLUMNS) for y in range(start, low + 1)]
-        downwards = [(x, y, COLUMNS) for y in range(end, high - 1, -1)]
-        for cells in (upwards, downwards):
-            breaks = {cell for cell in cells if cell[1] not in busy}
-            self.canvas.line(cells, breaks=breaks, spare=high - low)
-        for y in range(low, high + 1):
-            self.canvas.wire((x, y, COLUMNS))
-
-    def _one_way(self, x: int, sources: list[int], taps: list[int]) -> None:
-        """A column in which everything runs along +y: all that read it lie beyond its sources."""
-        if max(sources) > min(taps):
-            raise Unbuildable("a column is read before its last source")
-        cells = [(x, y, COLUMNS) for y in range(min(sources), max(taps) + 1)]
-        busy = {*sources, *taps}
-        self.canvas.line(cells, breaks={cell for cell in cells if cell[1] not in busy})
+        paint_column(self.canvas, x, COLUMNS, sources, column.lanes)
 
     # Rows of nodes.
 
