@@ -1,18 +1,18 @@
 """Folded sheets: one lane for an input and its complement, lanes shared from both sides.
 
-``folding.py`` says what lies in which lane and where the columns are. Both forms have rows of inputs
-over columns of products, with crosspoints as in ``sheet.py``: a solid under the row with an inverter
-on its +y or -y side, just above the column. A lane of an input changes to the complement, or back,
-where a solid with an inverter on its far side stands in it.
+``folding.py`` says what lies in which lane and where the columns are. Both forms have rows of
+inputs over columns of products, with crosspoints as in ``sheet.py``: a solid under the row with an
+inverter on its +y or -y side, just above the column. A lane of an input changes to the complement,
+or back, where a solid with an inverter on its far side stands in it.
 
 - The *folded sheet* has the rows of outputs under the columns, read as in ``sheet.py``.
 - The *flat sheet* is two cells lower. It has the rows of outputs beside the rows of inputs, one on
   each side at most: a column runs towards a solid at its end, and an inverter standing on that
   solid powers the row just beyond.
 
-A column that reads all lanes of inputs hangs all its inverters on the +y side. Any other hangs those
-beyond the first lane that it does not read on the -y side, so that no inverter lies beyond the
-last lane.
+A column that reads all lanes of inputs hangs all its inverters on the +y side. Any other hangs
+those beyond the first lane that it does not read on the -y side, so that no inverter lies beyond
+the last lane.
 """
 
 from __future__ import annotations
@@ -168,12 +168,17 @@ class _Sheet:
 class FoldedSheet(_Sheet):
     """Rows of outputs under the columns."""
 
-    form = Form(shift=1, most_outputs=None)
+    form = Form(shift=1, turn=2, most_outputs=None)
     rows, columns, outputs = 5, 3, 1
 
     def _output_places(self, folding: Folding) -> Sequence[int]:
-        first = max(0, len(folding.inputs) - len(folding.outputs)) // 2
-        return [2 * (first + number) for number in range(len(folding.outputs))]
+        spare = len(folding.inputs) - len(folding.outputs)
+        first = 2 * (max(0, spare) // 2)
+        if folding.full and spare >= 0:
+            # An inverter lies beyond the last row of inputs; the first wire of a column does not
+            # lie under the first one, where it would touch the column of the copy beside it.
+            first += 1
+        return [first + 2 * number for number in range(len(folding.outputs))]
 
     def _tap(self, x: int, y: int) -> int:
         self.canvas.put((x, y, self.columns - 1), SOLID)
@@ -184,7 +189,8 @@ class FoldedSheet(_Sheet):
 class FlatSheet(_Sheet):
     """Rows of outputs beside the rows of inputs."""
 
-    form = Form(shift=0, most_outputs=2)
+    # A wire beside a standing inverter connects to it, and so does not run towards a host.
+    form = Form(shift=0, turn=3, most_outputs=2)
     rows, columns, outputs = 3, 1, 2
 
     def _output_places(self, folding: Folding) -> Sequence[int]:

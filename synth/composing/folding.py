@@ -6,13 +6,14 @@ a lane if all columns of one lie left of those of the other, which then comes fr
 (folding of programmable arrays; from memory). An input has one lane for itself and its complement:
 between columns that read the one and columns that read the other stands an inverter, for which
 neighbouring columns move apart by a cell. What all that costs follows from the order of
-columns. ``folded`` looks for a good one by annealing (S. Kirkpatrick and others, 1983; from memory).
+columns. ``folded`` looks for a good one by annealing (S. Kirkpatrick, C. D. Gelatt and M. P.
+Vecchi, 1983; from memory).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
 
@@ -26,8 +27,11 @@ PITCH, PARTED = 2, 3
 TURN = 2
 """Cells that an inverter in a lane takes: its host and itself."""
 
-MOST_STEPS, MOST_WORK = 3000, 60_000
+MOST_STEPS, MOST_WORK = 2500, 50_000
 """Most steps of annealing, and of steps times columns."""
+
+STEPS_A_PAIR = 40
+"""Steps of annealing for every two columns: few columns are soon in order."""
 
 
 @dataclass(frozen=True)
@@ -56,10 +60,13 @@ class Form:
 
     Attributes:
         shift: the step along x from a column to the cell in which it feeds an output.
+        turn: the cells between the pin of an output that ends in an inverter and the nearest cell
+            in which a column feeds it, the pin's cell included.
         most_outputs: the most lanes of outputs, or None.
     """
 
     shift: int
+    turn: int
     most_outputs: int | None
 
     def width(self, inputs: int, outputs: int, full: bool, stacked: bool) -> int:
@@ -166,6 +173,8 @@ def folded(order: Order, form: Form) -> tuple[Strands, Folding]:
     if PARTED * len(strands.products) > LONGEST:
         raise Unbuildable("longer than a layout may be")
     folder = _Folder(strands, form, order.stack == "y", order.end)
+    if form.most_outputs is not None and folder.fewest_outputs > form.most_outputs:
+        raise Unbuildable("too many outputs for this form")
     return strands, folder.folding(_annealed(folder))
 
 
@@ -176,7 +185,7 @@ def _annealed(folder: _Folder) -> list[int]:
     now = folder.first()
     cost = folder.cost(now)
     best, least = now, cost
-    steps = min(MOST_STEPS, MOST_WORK // count) if count > 2 else count - 1
+    steps = min(MOST_STEPS, MOST_WORK // count, STEPS_A_PAIR * count * (count - 1) // 2)
     hot, cold = 0.08 * cost, 0.002 * cost
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
@@ -205,26 +214,36 @@ def _changed(columns: list[int], rng: Random) -> list[int]:
 
 
 class _Folder:
-    """What an order of columns comes to."""
+    """What an order of columns comes to. Strands are numbers here: inputs first, then outputs."""
 
     def __init__(self, strands: Strands, form: Form, stacked: bool, end: int) -> None:
         self.strands = strands
+        self.all = (*strands.inputs, *strands.outputs)
         self.form = form
         self.stacked = stacked
         self.least_end = end
         self.most_read = max(len(product) for product in strands.products)
-        self.outputs = {strand.name for strand in strands.outputs}
+        inputs = len(strands.inputs)
+        self.kinds = (range(inputs), range(inputs, len(self.all)))
+        shared = [not strand.alone for strand in self.all]
+        self.lefts = [shared[n] and Side.LEFT in item.sides for n, item in enumerate(self.all)]
+        self.rights = [shared[n] and Side.RIGHT in item.sides for n, item in enumerate(self.all)]
         count = len(strands.products)
-        self.touched: list[list[tuple[str, bool]]] = [[] for _ in range(count)]
-        for strand in (*strands.inputs, *strands.outputs):
-            for column, positive in strand.columns.items():
-                self.touched[column].append((strand.name, positive))
+        self.touched: list[list[tuple[int, bool]]] = [[] for _ in range(count)]
         self.gaps = [[PITCH] * count for _ in range(count)]
-        for strand in strands.inputs:
+        for number, strand in enumerate(self.all):
             for one, positive in strand.columns.items():
+                self.touched[one].append((number, positive))
                 for other, its in strand.columns.items():
                     if positive is not its:
                         self.gaps[one][other] = PARTED
+
+    @property
+    def fewest_outputs(self) -> int:
+        """A number of lanes that outputs take at least."""
+        outputs = self.kinds[1]
+        lefts, rights = (sum(can[n] for n in outputs) for can in (self.lefts, self.rights))
+        return len(outputs) - min(lefts, rights, len(outputs) // 2)
 
     def first(self) -> list[int]:
         """An order to begin with: each next column differs least from the one before."""
@@ -239,15 +258,15 @@ class _Folder:
 
     def cost(self, columns: list[int]) -> float:
         """The floor that an order of columns takes, and a little for inverters and long strands."""
-        made = self._laid(columns)
+        made = _Laid(self, columns)
         excess = 0
+        inputs, outputs = made.counts
         if self.form.most_outputs is not None:
-            excess = max(0, len(made.outputs) - self.form.most_outputs)
-        width = self.form.width(len(made.inputs), len(made.outputs), made.full, self.stacked)
-        floor = width * (made.end + 1)
-        reach = sum(span.high - span.low for span in made.spans)
-        turns = sum(span.turns for span in made.spans)
-        return floor * (1 + excess) + 0.02 * reach + 0.1 * turns
+            excess = max(0, outputs - self.form.most_outputs)
+        full = self.most_read == inputs
+        floor = self.form.width(inputs, outputs, full, self.stacked) * (made.end + 1)
+        reach = sum(made.high) - sum(made.low)
+        return floor * (1 + excess) + 0.02 * reach + 0.1 * made.turns
 
     def folding(self, columns: list[int]) -> Folding:
         """The lanes of an order of columns.
@@ -255,132 +274,121 @@ class _Folder:
         Raises:
             Unbuildable: if there are too many of them.
         """
-        made = self._laid(columns)
+        made = _Laid(self, columns)
+        inputs, outputs = (tuple(made.lanes(kind)) for kind in (0, 1))
         most = self.form.most_outputs
-        if most is not None and len(made.outputs) > most:
+        if most is not None and len(outputs) > most:
             raise Unbuildable("too many outputs for this form")
         places = dict(zip(columns, made.places, strict=True))
-        return Folding(
-            tuple(columns), places, made.end, tuple(made.inputs), tuple(made.outputs), made.full
-        )
+        full = self.most_read == len(inputs)
+        return Folding(tuple(columns), places, made.end, inputs, outputs, full)
 
-    def _laid(self, columns: list[int]) -> _Laid:
-        inputs, outputs = self.strands.inputs, self.strands.outputs
-        spans = {strand.name: _Span() for strand in (*inputs, *outputs)}
-        places, x, before = [], 0, -1
+
+class _Laid:
+    """An order of columns with all that follows.
+
+    Attributes:
+        places: the x of columns, in their order.
+        low, high: for each strand the first and the last column that it touches.
+        first, last: whether these read the input as it is.
+        turns: how often lanes change to the complement, or back, between columns.
+        pairs: of inputs and of outputs those that share lanes: the left one, the right one.
+        counts: how many lanes of inputs and of outputs there are.
+        end: the last cell along x.
+    """
+
+    def __init__(self, folder: _Folder, columns: list[int]) -> None:
+        self.folder = folder
+        strands = len(folder.all)
+        self.low, self.high = [-1] * strands, [-1] * strands
+        self.first, self.last = [True] * strands, [True] * strands
+        self.turns = 0
+        self.places: list[int] = []
+        self._touch(columns)
+        self.pairs = [self._shared(kind) for kind in folder.kinds]
+        self._part_what_narrows_nothing()
+        kinds = zip(folder.kinds, self.pairs, strict=True)
+        self.counts = [len(kind) - len(pairs) for kind, pairs in kinds]
+        sides = [strand.sides[0] for strand in folder.all]
+        for left, right in (*self.pairs[0], *self.pairs[1]):
+            sides[left], sides[right] = Side.LEFT, Side.RIGHT
+        paired = {number for pairs in self.pairs for pair in pairs for number in pair}
+        before, beyond = 0, 0
+        for number, strand in enumerate(folder.all):
+            need = self._need(number, sides[number])
+            if need and len(strand.sides) > 1 and number not in paired:
+                its = self._need(number, sides[number].other)
+                if its < need:
+                    need, sides[number] = its, sides[number].other
+            if sides[number] is Side.LEFT:
+                before = max(before, need)
+            else:
+                beyond = max(beyond, need)
+        self.sides = sides
+        self.places = [before + x for x in self.places]
+        self.end = max(self.places[-1] + folder.form.shift + beyond, 1, folder.least_end)
+
+    def _touch(self, columns: list[int]) -> None:
+        low, high, first, last = self.low, self.high, self.first, self.last
+        gaps, x, before = self.folder.gaps, 0, columns[0]
         for place, column in enumerate(columns):
-            x += self.gaps[before][column] if place else 0
-            places.append(x)
-            before = column
-            for name, positive in self.touched[column]:
-                spans[name].touch(place, positive)
-        shared = [self._shared(strands, spans) for strands in (inputs, outputs)]
-        self._keep_what_narrows(shared)
-        least, most = 0, places[-1] + self.form.shift
-        lanes: list[list[Lane]] = []
-        for strands, pairs in zip((inputs, outputs), shared, strict=True):
-            partners = {strand.name for pair in pairs for strand in pair}
-            own: list[Lane] = [((left, Side.LEFT), (right, Side.RIGHT)) for left, right in pairs]
-            for strand in strands:
-                if strand.name not in partners:
-                    side = self._side(strand, spans[strand.name], places)
-                    own.append(((strand, side),))
-            for strand, side in (item for lane in own for item in lane):
-                need = self._need(strand, side, spans[strand.name], places)
-                if side is Side.LEFT:
-                    least = max(least, need)
-                else:
-                    most = max(most, places[-1] + self.form.shift + need)
-            lanes.append(own)
-        places = [least + x for x in places]
-        full = self.most_read == len(lanes[0])
-        end = max(least + most, 1, self.least_end)
-        return _Laid(places, end, lanes[0], lanes[1], full, list(spans.values()))
+            if place:
+                x += gaps[before][column]
+                before = column
+            self.places.append(x)
+            for number, positive in self.folder.touched[column]:
+                if low[number] < 0:
+                    low[number], first[number] = place, positive
+                elif positive is not last[number]:
+                    self.turns += 1
+                high[number], last[number] = place, positive
 
-    def _shared(
-        self, strands: Sequence[Strand], spans: Mapping[str, _Span]
-    ) -> list[tuple[Strand, Strand]]:
+    def _shared(self, kind: range) -> list[tuple[int, int]]:
         """Pairs of strands that can share a lane, as many as are found."""
-        lefts, rights = [], []
-        for strand in strands:
-            if not strand.alone:
-                span = spans[strand.name]
-                if Side.LEFT in strand.sides:
-                    lefts.append((span.high, strand))
-                if Side.RIGHT in strand.sides:
-                    rights.append((span.low, strand))
-        lefts.sort(key=lambda item: item[0])
-        rights.sort(key=lambda item: -item[0])
-        for count in range(min(len(lefts), len(rights), len(strands) // 2), 0, -1):
+        lefts = [(self.high[number], number) for number in kind if self.folder.lefts[number]]
+        rights = [(-self.low[number], number) for number in kind if self.folder.rights[number]]
+        lefts.sort()
+        rights.sort()
+        for count in range(min(len(lefts), len(rights), len(kind) // 2), 0, -1):
             chosen = lefts[:count]
-            names = {strand.name for _, strand in chosen}
-            others = [item for item in rights if item[1].name not in names][:count]
+            names = {number for _, number in chosen}
+            others = [item for item in rights if item[1] not in names][:count]
             others.reverse()
-            ends = zip(chosen, others, strict=False)
-            if len(others) == count and all(high < low for (high, _), (low, _) in ends):
+            if len(others) == count and all(
+                high < -low for (high, _), (low, _) in zip(chosen, others, strict=True)
+            ):
                 return [(left, right) for (_, left), (_, right) in zip(chosen, others, strict=True)]
         return []
 
-    def _keep_what_narrows(self, shared: list[list[tuple[Strand, Strand]]]) -> None:
+    def _part_what_narrows_nothing(self) -> None:
         """Take pairs apart that leave the sheet as wide as it is."""
-        if self.form.most_outputs is None:
-            counts = len(self.strands.inputs), len(self.strands.outputs)
-            lanes = max(count - len(pairs) for count, pairs in zip(counts, shared, strict=True))
-            for count, pairs in zip(counts, shared, strict=True):
-                del pairs[max(0, count - lanes) :]
+        if self.folder.form.most_outputs is None:
+            kinds = list(zip(self.folder.kinds, self.pairs, strict=True))
+            lanes = max(len(kind) - len(pairs) for kind, pairs in kinds)
+            for kind, pairs in kinds:
+                del pairs[max(0, len(kind) - lanes) :]
 
-    def _side(self, strand: Strand, span: _Span, places: Sequence[int]) -> Side:
-        """The side on which a strand needs less room beside the columns."""
-        return min(strand.sides, key=lambda side: self._need(strand, side, span, places))
-
-    def _need(self, strand: Strand, side: Side, span: _Span, places: Sequence[int]) -> int:
+    def _need(self, number: int, side: Side) -> int:
         """Cells that a strand needs beyond the outermost column on its side."""
+        strand, shift = self.folder.all[number], self.folder.form.shift
         if strand.alone:
             return 0
+        low, high = self.places[self.low[number]], self.places[self.high[number]]
         left = side is Side.LEFT
-        if strand.name in self.outputs:
-            turn = TURN if strand.inverted else 0
-            shift = self.form.shift
-            inside = places[span.low] + shift if left else places[-1] - places[span.high]
+        if number in self.folder.kinds[1]:
+            turn = self.folder.form.turn if strand.inverted else 0
+            inside = low + shift if left else self.places[-1] - high
         else:
-            turn = 0 if (span.first if left else span.last) else TURN
-            shift = self.form.shift
-            inside = places[span.low] if left else places[-1] + shift - places[span.high]
+            turn = 0 if (self.first if left else self.last)[number] else TURN
+            inside = low if left else self.places[-1] + shift - high
         return max(0, turn - inside)
 
-
-@dataclass
-class _Span:
-    """The columns that a strand touches, in order.
-
-    Attributes:
-        low, high: the first and the last place among the columns.
-        first, last: whether they read the input as it is.
-        turns: how often that changes.
-    """
-
-    low: int = -1
-    high: int = -1
-    first: bool = True
-    last: bool = True
-    turns: int = 0
-
-    def touch(self, place: int, positive: bool) -> None:
-        """Add a column further right."""
-        if self.low < 0:
-            self.low, self.first = place, positive
-        elif positive is not self.last:
-            self.turns += 1
-        self.high, self.last = place, positive
-
-
-@dataclass(frozen=True)
-class _Laid:
-    """An order of columns with all that follows; ``places`` by place in the order."""
-
-    places: list[int]
-    end: int
-    inputs: list[Lane]
-    outputs: list[Lane]
-    full: bool
-    spans: list[_Span]
+    def lanes(self, kind: int) -> Iterator[Lane]:
+        """The lanes of inputs (0) or outputs (1)."""
+        pairs, strands = dict(self.pairs[kind]), self.folder.all
+        for number in self.folder.kinds[kind]:
+            if number in pairs:
+                other = pairs[number]
+                yield (strands[number], Side.LEFT), (strands[other], Side.RIGHT)
+            elif number not in pairs.values():
+                yield ((strands[number], self.sides[number]),)
