@@ -24,7 +24,7 @@ from synth.composing.order import Order
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, RuleId, Rules
 from synth.simulator import check
-from synth.spec import Spec
+from synth.spec import Limits, Spec
 
 FEW_TRIES, MANY_TRIES = 10, 150
 """The arrangements to compare, if delay does not count and if it does."""
@@ -50,6 +50,7 @@ def compose(
     time_limit_s: float | None = None,
     known: Iterable[Layout] = (),
     constructions: Sequence[Construction] = CONSTRUCTIONS,
+    firm: Limits | None = None,
 ) -> Composition:
     """A right layout for a specification, made by construction and judged by the simulator.
 
@@ -61,6 +62,7 @@ def compose(
         known: right layouts from elsewhere with the pins of the specification; they
             compete with the others and are judged in the same way.
         constructions: the constructions that compete.
+        firm: limits that must not be broken for the sake of others, which were only assumed.
 
     Returns:
         The best layout that keeps every limit, or the one that comes nearest, with the limits that
@@ -68,7 +70,7 @@ def compose(
     """
     started = time.monotonic()
     until = None if time_limit_s is None else started + time_limit_s
-    contest = _Contest(spec, tuple(measures), rules, until)
+    contest = _Contest(spec, tuple(measures), rules, until, firm)
     contest.judge([Draft("known", "", layout) for layout in known])
     if spec.chain and constructions is CONSTRUCTIONS:
         constructions = OF_SLICES
@@ -78,7 +80,7 @@ def compose(
         if contest.over:
             break
     best = contest.best
-    nearest = None if best is not None else nearest_of(contest.attempts, spec.limits)
+    nearest = None if best is not None else nearest_of(contest.attempts, spec.limits, firm)
     unkept = unkept_by(nearest, spec.limits)
     if best is None and nearest is None:
         unkept = tuple(_what_is_no_measure(spec, rules, until))
@@ -108,12 +110,19 @@ class _Contest:
     """The drafts judged so far, and the best of them."""
 
     def __init__(
-        self, spec: Spec, measures: tuple[str, ...], rules: Rules, until: float | None
+        self,
+        spec: Spec,
+        measures: tuple[str, ...],
+        rules: Rules,
+        until: float | None,
+        firm: Limits | None,
     ) -> None:
         self.spec = spec
         self.measures = measures
         self.rules = rules
         self.until = until
+        self.limits = replace(spec.limits, delay=None)
+        self.firm = None if firm is None else replace(firm, delay=None)
         self.attempts: list[Attempt] = []
         self.best: Attempt | None = None
 
@@ -151,7 +160,7 @@ class _Contest:
 
     def judge(self, drafts: Sequence[Draft]) -> None:
         """Judge drafts, the most promising first, while one may be better than the best."""
-        for draft in sorted(drafts, key=lambda draft: _promise(draft, self.spec, self.measures)):
+        for draft in sorted(drafts, key=self._promise):
             reason = self._not_worth(draft)
             if reason:
                 self.attempts.append(_unjudged(draft, f"not judged: {reason}"))
@@ -161,6 +170,13 @@ class _Contest:
             if attempt.right and not attempt.broken(self.spec.limits):
                 better = self.best is None or self._key(attempt) < self._key(self.best)
                 self.best = attempt if better else self.best
+
+    def _promise(self, draft: Draft) -> tuple[int, ...]:
+        """A sort key: drafts that keep the limits on their box come first, then by the measures."""
+        unjudged = _unjudged(draft, "")
+        broken = distance(unjudged, self.limits, self.firm)[:2]
+        known = [name for name in (*self.measures, "volume", "parts") if name != "delay"]
+        return (*broken, *(unjudged.measure(name) or 0 for name in known))
 
     def _not_worth(self, draft: Draft) -> str:
         if self.late:
@@ -172,13 +188,13 @@ class _Contest:
         return ""
 
     def _no_nearer(self, draft: Draft) -> bool:
-        """Whether a draft breaks limits on its box, by no less than a layout that is right."""
-        limits = replace(self.spec.limits, delay=None)
-        own = distance(_unjudged(draft, ""), limits)
-        if own == (0, 0):
+        """Whether a draft breaks limits on its box, no less than one that is right and in time."""
+        own = distance(_unjudged(draft, ""), self.limits, self.firm)
+        if not any(own):
             return False
         right = (attempt for attempt in self.attempts if attempt.right)
-        return any(distance(attempt, limits) <= own for attempt in right)
+        in_time = (item for item in right if "delay" not in item.broken(self.spec.limits))
+        return any(distance(item, self.limits, self.firm) <= own for item in in_time)
 
     def _key(self, attempt: Attempt) -> tuple[int, ...]:
         order = dict.fromkeys((*self.measures, "volume", "delay", "parts"))
@@ -238,14 +254,6 @@ def _orders(
                             options=frame.sides if place == 0 else {},
                         ),
                     )
-
-
-def _promise(draft: Draft, spec: Spec, measures: Sequence[str]) -> tuple[int, ...]:
-    """A sort key: drafts that keep the limits on their box come first, then by the measures."""
-    unjudged = _unjudged(draft, "")
-    limits = replace(spec.limits, delay=None)
-    known = [name for name in (*measures, "volume", "parts") if name != "delay"]
-    return (len(unjudged.broken(limits)), *(unjudged.measure(name) or 0 for name in known))
 
 
 def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:

@@ -133,17 +133,27 @@ class Composition:
         return "no construction makes it yet"
 
 
-def distance(attempt: Attempt, limits: Limits) -> tuple[int, float]:
-    """How far an attempt is from keeping the limits: how many it breaks, and by how much."""
+def distance(
+    attempt: Attempt, limits: Limits, firm: Limits | None = None
+) -> tuple[int, int, float]:
+    """How far an attempt is from keeping the limits: how many it breaks, and by how much.
+
+    Args:
+        attempt: a layout, judged or not.
+        limits: all limits.
+        firm: those of them that count before the others.
+    """
     broken = attempt.broken(limits)
     excess = sum((own - asked) / max(asked, 1) for asked, own in broken.values())
-    return (len(broken), excess)
+    return (len(attempt.broken(firm)) if firm is not None else 0, len(broken), excess)
 
 
-def nearest_of(attempts: Sequence[Attempt], limits: Limits) -> Attempt | None:
+def nearest_of(
+    attempts: Sequence[Attempt], limits: Limits, firm: Limits | None = None
+) -> Attempt | None:
     """The right layout that breaks the fewest limits, and these by the least."""
     right = [attempt for attempt in attempts if attempt.right]
-    return min(right, key=lambda attempt: distance(attempt, limits), default=None)
+    return min(right, key=lambda attempt: distance(attempt, limits, firm), default=None)
 
 
 def unkept_by(attempt: Attempt | None, limits: Limits) -> tuple[Unkept, ...]:

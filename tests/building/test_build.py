@@ -78,7 +78,7 @@ def test_c17_is_built_judged_and_proven() -> None:
     assert volumes[0] == built.routed
     assert volumes[-1] == built.layout.volume
     stages = [event.stage for event in watching.events if isinstance(event, StageDone)]
-    assert stages == ["optimised", "mapped", "routed", "proven"]
+    assert stages == ["optimised", "mapped", "routed", "composed", "proven"]
 
 
 def test_same_seed_and_rounds_give_the_same_layout() -> None:
@@ -118,7 +118,7 @@ def test_a_function_of_few_inputs_is_composed_where_that_is_smaller() -> None:
     assert built.layout is not None
     assert built.layout.volume < built.routed / 4
     assert built.delay is not None
-    assert built.delay <= 4
+    assert built.delay <= 8
     faces = {pin.face for pin in built.layout.inputs}, {pin.face for pin in built.layout.outputs}
     assert faces == ({Direction.NX}, {Direction.PX})
 

@@ -13,7 +13,7 @@ from synth.composing.compose import Draft, judged
 from synth.composing.composition import Unkept
 from synth.medium import DEFAULT_RULES, LEDGE, SOLID, Part, Rules
 from synth.simulator import check
-from synth.spec import Spec
+from synth.spec import Limits, Spec
 from tests.composing.specs import (
     LIMITS,
     RULES,
@@ -227,3 +227,28 @@ def test_a_time_limit_leaves_the_first_right_layout() -> None:
     composed = compose(spec, time_limit_s=0)
     asserted_right(composed)
     assert any("late" in attempt.reason for attempt in composed.attempts)
+
+
+def test_limits_that_are_firm_count_before_those_that_were_assumed() -> None:
+    spec = Spec.parse("q = a ^ b ^ c", width=2, length=12, height=8, stack="y", joint="buffer")
+    composed = compose(spec, firm=Limits(width=2))
+    assert composed.layout is None
+    assert composed.nearest is not None
+    assert composed.nearest.layout is not None
+    assert composed.nearest.layout.width == 2
+    plain = compose(spec)
+    assert plain.nearest is not None
+    assert len(plain.unkept) < len(composed.unkept)
+
+
+def test_a_quick_layout_is_judged_although_a_slow_one_breaks_less() -> None:
+    text = "q = a & b & c | ~a & ~b & ~c"
+    slow = compose(Spec.parse(text, length=1, height=1, width=1)).nearest
+    assert slow is not None
+    quickest = compose(Spec.parse(text), measures=("delay",)).best
+    assert quickest is not None
+    delay = quickest.measure("delay")
+    assert delay is not None
+    hasty = compose(Spec.parse(text, length=1, height=1, width=1, delay=delay))
+    assert hasty.nearest is not None
+    assert hasty.nearest.measure("delay") == delay

@@ -73,6 +73,7 @@ class FromAbove:
             rules=problem.rules,
             time_limit_s=min(COMPOSING_S, time_limit_s),
             known=known,
+            firm=own,
         )
 
     def __enter__(self) -> FromAbove:
