@@ -143,20 +143,23 @@ class _Contest:
     ) -> list[Draft]:
         """The layouts that the constructions make; failures are noted among the attempts."""
         found: list[Draft] = []
-        for frame, order in _orders(self.spec, self.rules, effort, networks):
-            note = f"{len(order.network.products)} products, {len(order.network.terms)} terms"
+        for frame, orders in _orders(self.spec, self.rules, effort, networks):
             for construction in constructions:
-                if self.late:
-                    return found
-                try:
-                    painted = construction.build(order)
-                except Unbuildable as error:
-                    attempt = Attempt(construction.name, note, None, None, str(error))
-                    self.attempts.append(attempt)
-                    continue
-                drafts = fitted(painted, self.spec, frame)
-                found += [Draft(construction.name, note, layout) for layout in drafts]
+                for order in construction.chosen(orders):
+                    if self.late:
+                        return found
+                    found += self._drafts(construction, frame, order)
         return found
+
+    def _drafts(self, construction: Construction, frame: Frame, order: Order) -> list[Draft]:
+        note = f"{len(order.network.products)} products, {len(order.network.terms)} terms"
+        try:
+            painted = construction.build(order)
+        except Unbuildable as error:
+            self.attempts.append(Attempt(construction.name, note, None, None, str(error)))
+            return []
+        layouts = fitted(painted, self.spec, frame)
+        return [Draft(construction.name, note, layout) for layout in layouts]
 
     def judge(self, drafts: Sequence[Draft]) -> None:
         """Judge drafts, the most promising first, while one may be better than the best."""
@@ -226,19 +229,19 @@ def _unjudged(draft: Draft, reason: str) -> Attempt:
 
 def _orders(
     spec: Spec, rules: Rules, effort: Effort, networks: Sequence[Network]
-) -> Iterator[tuple[Frame, Order]]:
-    """The orders for the constructions: the plain one first, then all others."""
+) -> Iterator[tuple[Frame, list[Order]]]:
+    """The orders for the constructions, for each network one: the plain ones first."""
     joints = {name: spec.joint(name) for name in spec.pin_names}
     tries = FEW_TRIES if effort is Effort.PLAIN else MANY_TRIES
+    # Other sides are painted only where they are quick enough; the plain way is in any case: it
+    # tells what can be kept.
+    delay = spec.limits.delay if effort is Effort.TURNED else None
     for number, frame in enumerate(frames(spec)):
         for place, sides in enumerate(frame.choices()):
             if (number == place == 0) is (effort is not Effort.TURNED):
-                for network in networks:
-                    # Other sides are painted only where they are quick enough; the plain way is
-                    # in any case: it tells what can be kept.
-                    delay = spec.limits.delay if effort is Effort.TURNED else None
-                    yield (
-                        frame,
+                yield (
+                    frame,
+                    [
                         Order(
                             network,
                             sides,
@@ -252,8 +255,10 @@ def _orders(
                             end=frame.end(spec),
                             chain=spec.chain,
                             options=frame.sides if place == 0 else {},
-                        ),
-                    )
+                        )
+                        for network in networks
+                    ],
+                )
 
 
 def _may_beat(draft: Draft, best: Attempt, measures: Sequence[str]) -> bool:

@@ -21,7 +21,7 @@ from collections.abc import Mapping, Sequence
 
 from synth.composing.canvas import Canvas
 from synth.composing.columns import paint_column
-from synth.composing.folding import Folding, Form, Strand, folded
+from synth.composing.folding import Folding, Form, Strand, folded, rated
 from synth.composing.order import Order, Side
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Cell, Direction, Role, inverter
@@ -43,6 +43,15 @@ class _Sheet:
     def __init__(self, order: Order) -> None:
         self.order = order
         self.canvas = Canvas(order.rules)
+
+    @classmethod
+    def rate(cls, order: Order) -> float:
+        """An estimate of the floor that it takes.
+
+        Raises:
+            Unbuildable: as ``layout`` does.
+        """
+        return rated(order, cls.form)
 
     def layout(self) -> Layout:
         """The layout.

@@ -27,8 +27,8 @@ PITCH, PARTED = 2, 3
 TURN = 2
 """Cells that an inverter in a lane takes: its host and itself."""
 
-MOST_STEPS, MOST_WORK = 2500, 50_000
-"""Most steps of annealing, and of steps times columns."""
+MOST_STEPS, FEW_STEPS, MOST_WORK = 2500, 250, 50_000
+"""Most steps of annealing, of a short one, and of steps times columns."""
 
 STEPS_A_PAIR = 40
 """Steps of annealing for every two columns: few columns are soon in order."""
@@ -169,23 +169,37 @@ def folded(order: Order, form: Form) -> tuple[Strands, Folding]:
     Raises:
         Unbuildable: if this form has no room for them, or it would be longer than a box may be.
     """
+    folder = _folder(order, form)
+    return folder.strands, folder.folding(_annealed(folder, MOST_STEPS)[0])
+
+
+def rated(order: Order, form: Form) -> float:
+    """About the floor that ``folded`` comes to, after a short search.
+
+    Raises:
+        Unbuildable: as it does.
+    """
+    return _annealed(_folder(order, form), FEW_STEPS)[1]
+
+
+def _folder(order: Order, form: Form) -> _Folder:
     strands = strands_of(order)
     if PARTED * len(strands.products) > LONGEST:
         raise Unbuildable("longer than a layout may be")
     folder = _Folder(strands, form, order.stack == "y", order.end)
     if form.most_outputs is not None and folder.fewest_outputs > form.most_outputs:
         raise Unbuildable("too many outputs for this form")
-    return strands, folder.folding(_annealed(folder))
+    return folder
 
 
-def _annealed(folder: _Folder) -> list[int]:
-    """An order of columns of low cost."""
+def _annealed(folder: _Folder, most: int) -> tuple[list[int], float]:
+    """An order of columns of low cost, and that cost, after so many steps at most."""
     count = len(folder.strands.products)
     rng = Random(0)
     now = folder.first()
     cost = folder.cost(now)
     best, least = now, cost
-    steps = min(MOST_STEPS, MOST_WORK // count, STEPS_A_PAIR * count * (count - 1) // 2)
+    steps = min(most, MOST_WORK // count, STEPS_A_PAIR * count * (count - 1) // 2)
     hot, cold = 0.08 * cost, 0.002 * cost
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
@@ -195,7 +209,7 @@ def _annealed(folder: _Folder) -> list[int]:
             now, cost = other, value
             if value < least:
                 best, least = other, value
-    return best
+    return best, least
 
 
 def _changed(columns: list[int], rng: Random) -> list[int]:

@@ -19,7 +19,13 @@ from synth.composing.cover import Cover, Goal, Product, cover_goals, input_rows
 from synth.spec import BooleanFunction
 
 MOST_NETWORKS = 6
-"""The most networks of one function that are painted."""
+"""The most networks of one function, besides those with some outputs turned round."""
+
+MOST_PHASES = 8
+"""The most networks that differ in which outputs are complements."""
+
+PHASES_TRIED = {1: 128, 2: 128, 3: 128, 4: 128, 5: 24}
+"""How many choices of complements are covered at most, by the number of inputs; 8 for more."""
 
 FEWEST_SPLIT = 5
 """From this many inputs on, networks with several levels are tried."""
@@ -108,9 +114,15 @@ class Network:
 def networks_of(function: BooleanFunction) -> list[Network]:
     """Different networks of a function, those with fewest products first."""
     found = list(dict.fromkeys(_Key(network) for network in islice(_networks(function), 24)))
-    networks = [key.network for key in found]
-    networks.sort(key=lambda network: (len(network.products), len(network.terms)))
-    return networks[:MOST_NETWORKS]
+    networks = sorted((key.network for key in found), key=_size)[:MOST_NETWORKS]
+    known = {_Key(network) for network in networks}
+    further = (network for network in _phases(function) if _Key(network) not in known)
+    return [*networks, *sorted(further, key=_size)[:MOST_PHASES]]
+
+
+def _size(network: Network) -> tuple[int, int, int]:
+    fed = sum(len(node.products) for node in network.nodes)
+    return (len(network.products), len(network.terms), fed)
 
 
 @dataclass(frozen=True)
@@ -152,6 +164,40 @@ def _two_levels(function: BooleanFunction) -> Iterator[Network]:
         if chosen:
             mixed = {name: turned[name] if name in chosen else goals[name] for name in open_names}
             yield _flat(function, cover_goals(inputs, mixed), chosen, direct)
+
+
+def _phases(function: BooleanFunction) -> Iterator[Network]:
+    """Two-level networks that differ in which outputs are complements of ORs of products."""
+    goals = {name: Goal.of(column) for name, column in function.outputs.items()}
+    inputs = len(function.inputs)
+    every = (1 << (1 << inputs)) - 1
+    direct = {name: _direct(function, goal) for name, goal in goals.items()}
+    open_names = [name for name in goals if direct[name] is None]
+    tried: dict[frozenset[str], Network] = {}
+
+    def network(chosen: frozenset[str]) -> Network:
+        if chosen not in tried:
+            mixed = {
+                name: Goal(every & ~goals[name].allowed, goals[name].free)
+                if name in chosen
+                else goals[name]
+                for name in open_names
+            }
+            tried[chosen] = _flat(function, cover_goals(inputs, mixed), chosen, direct)
+        return tried[chosen]
+
+    most = PHASES_TRIED.get(inputs, 8)
+    if 1 << len(open_names) <= most:
+        for count in range(len(open_names) + 1):
+            for names in combinations(open_names, count):
+                network(frozenset(names))
+    else:
+        best = frozenset[str]()
+        for name in [*open_names, *open_names]:
+            other = best ^ {name}
+            if len(tried) < most and _size(network(other)) < _size(network(best)):
+                best = other
+    yield from tried.values()
 
 
 def split_networks(function: BooleanFunction) -> Iterator[Network]:

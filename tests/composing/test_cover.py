@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from synth.composing.cover import Goal, Product, cover_goals, covers, input_rows, primes
 from synth.composing.network import networks_of
+from synth.spec import Spec
 from tests.composing.specs import function_of
 
 columns = st.integers(0, 6).flatmap(
@@ -95,3 +96,10 @@ def test_every_network_computes_its_function(drawn: tuple[int, list[str]]) -> No
             goal = Goal.of(column)
             assert not goal.ones & ~on[name]
             assert not on[name] & ~goal.allowed
+
+
+def test_outputs_are_complements_where_that_saves_products() -> None:
+    function = Spec.parse("p = a & b & c; q = ~(a & b & c) & d; r = ~(a & b & c) | d").function
+    plain = covers(function)
+    fewest = min(len(network.products) for network in networks_of(function))
+    assert fewest < len({item for products in plain.values() for item in products})

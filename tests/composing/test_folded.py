@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from random import Random
 
@@ -9,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from benchmarks.from_above import segments
 from synth.composing import compose
 from synth.composing.canvas import Unbuildable
 from synth.composing.compose import Draft, judged
@@ -18,6 +20,7 @@ from synth.composing.folding import PARTED, PITCH, Folding, Form, Lane, Strands,
 from synth.composing.network import networks_of
 from synth.composing.order import Order, Side
 from synth.medium import DEFAULT_RULES, Direction, Joint, Part, Rules
+from synth.simulator import check
 from synth.spec import BooleanFunction, Spec
 from synth.spec.spec import PinDemand, StackDemand
 from tests.composing.specs import function_of, random_function
@@ -165,3 +168,25 @@ def test_every_inverter_is_needed(construction: Construction) -> None:
         if block.part is Part.INVERTER:
             broken = layout.with_cells({cell: None})
             assert not judged(Draft("broken", "", broken), spec, DEFAULT_RULES).right
+
+
+def test_the_seven_segments_start_from_less_than_a_thousand_cells() -> None:
+    """Complements of some outputs share products, and outputs leave on both sides."""
+    composed = compose(segments())
+    assert composed.layout is not None
+    assert check(composed.layout, composed.spec).passes
+    assert composed.layout.volume < 1000
+
+
+def test_the_networks_that_promise_least_room_are_painted() -> None:
+    function = Spec.parse("p = a | b | c & d; q = a | b & d; r = ~(a & c)").function
+    orders = [
+        replace(order_of(function, free=False), network=network)
+        for network in networks_of(function)
+    ]
+    (construction,) = (item for item in FOLDED if item.name == "folded sheet")
+    assert construction.rate is not None
+    chosen = construction.chosen(orders)
+    assert 0 < len(chosen) < len(orders)
+    rates = [construction.rate(order) for order in orders]
+    assert [construction.rate(order) for order in chosen] == sorted(rates)[: len(chosen)]
