@@ -1,23 +1,22 @@
 """Folded sheets: one lane for an input and its complement, lanes shared from both sides.
 
 ``folding.py`` says what lies in which lane and where the columns are. Both forms have rows of
-inputs over columns of products, with crosspoints as in ``sheet.py``: a solid under the row with an
-inverter on its +y or -y side, just above the column. A lane of an input changes to the complement,
-or back, where a solid with an inverter on its far side stands in it.
+inputs over columns of products: under a row that a column reads lies a solid. Mostly an inverter
+hangs on its +y or -y side, just above the column; ``crossings.py`` has the other ways.
 
 - The *folded sheet* has the rows of outputs under the columns, read as in ``sheet.py``.
 - The *flat sheet* is two cells lower. It has the rows of outputs beside the rows of inputs, one on
   each side at most: a column runs towards a solid at its end, and an inverter standing on that
   solid powers the row just beyond.
 
-A column that reads all lanes of inputs hangs all its inverters on the +y side. Any other hangs
-those beyond the first lane that it does not read on the -y side, so that no inverter lies beyond
+A column that reads all lanes through inverters hangs them all on the +y side. Any other hangs
+those beyond the first lane that it does not read so on the -y side, so that no inverter lies beyond
 the last lane.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 
 from synth.composing.canvas import Canvas
 from synth.composing.columns import paint_column
@@ -76,21 +75,21 @@ class _Sheet:
                 self._output(strand, side, y)
                 for number in strand.columns:
                     taps[number].append(y)
+        longest = 0
         for number in self.folding.products:
             x = self.folding.places[number]
-            sources = self._crosspoints(x, sorted(lane_of[t.name] for t in products[number]))
+            sources = self._crosspoints(x, {lane_of[term.name] for term in products[number]})
             read = [self._tap(x, y) for y in taps[number]]
             paint_column(self.canvas, x, self.columns, sources, read)
+            longest = max(longest, max(*sources, *read) - min(*sources, *read) + 1)
         painted = self.canvas.layout(ground=self.order.ground)
+        if self.order.stack != "y":
+            return painted
+        # Columns of copies side by side do not touch, and their lanes are two cells apart.
+        lanes = len(self.folding.inputs), len(self.folding.outputs)
+        least = max(longest + 1, self.form.width(*lanes, self.folding.full, stacked=True))
         length, width, height = painted.size
-        if self.order.stack == "y":
-            width = max(
-                width,
-                self.form.width(
-                    len(self.folding.inputs), len(self.folding.outputs), self.folding.full, True
-                ),
-            )
-        return painted.replace(size=(length, width, height))
+        return painted.replace(size=(length, max(width, least), height))
 
     def _output_places(self, folding: Folding) -> Sequence[int]:
         """The y of each lane of outputs."""
@@ -106,21 +105,28 @@ class _Sheet:
     # Rows.
 
     def _input(self, strand: Strand, side: Side, y: int) -> None:
-        """The row of an input: stretches of wire with an inverter between two."""
+        """The row of an input, which turns or is read directly as ``crossings.py`` says."""
         edge, step = self._edge(side), side.inwards
         self._pin(strand.name, Role.INPUT, side, (edge, y, self.rows))
-        reads = {self.folding.places[number]: yes for number, yes in strand.columns.items()}
-        facing = Direction.NX if step > 0 else Direction.PX
-        positive, start, free = True, edge, edge
+        crossings = self.folding.crossings[strand.name]
+        busy = {crossing.x for crossing in crossings}
+        facing, to = (Direction.NX, Direction.PX)[::step]
+        start, free, reach = edge, edge, self.order.rules.reach
         strength = self.order.first_strength(strand.name)
-        for x in sorted(reads, reverse=step < 0):
-            if reads[x] is not positive:
-                self._wires(y, self.rows, start, free, step, reads, strength)
+        for crossing in crossings:
+            x = crossing.x
+            if crossing.turned:
+                self._wires(y, self.rows, start, free, step, busy, strength)
                 self.canvas.put((free, y, self.rows), SOLID)
                 self.canvas.put((free + step, y, self.rows), inverter(facing))
-                positive, start, strength = reads[x], free + 2 * step, self.order.rules.reach
+                start, strength = free + 2 * step, reach
+            if crossing.direct:
+                self._wires(y, self.rows, start, x - step, step, busy, strength)
+                self.canvas.put((x - 2 * step, y, self.rows - 1), SOLID)
+                self.canvas.restorer((x - step, y, self.rows - 1), to)
+                start, strength = x, reach
             free = x + step
-        self._wires(y, self.rows, start, free, step, reads, strength)
+        self._wires(y, self.rows, start, free, step, busy, strength)
 
     def _output(self, strand: Strand, side: Side, y: int) -> None:
         """The row of an output, from the column farthest from its side."""
@@ -146,7 +152,7 @@ class _Sheet:
         start: int,
         stop: int,
         step: int,
-        busy: Mapping[int, bool] | set[int],
+        busy: Collection[int],
         strength: int,
         spare: int = 0,
     ) -> None:
@@ -160,16 +166,25 @@ class _Sheet:
 
     # Columns.
 
-    def _crosspoints(self, x: int, lanes: list[int]) -> list[int]:
+    def _crosspoints(self, x: int, lanes: Collection[int]) -> list[int]:
         """Read rows of inputs into the column at x; returns the y at which they power it."""
         count = len(self.folding.inputs)
-        unread = next((lane for lane in range(0, 2 * count, 2) if lane not in lanes), 2 * count)
-        sources = []
+        direct = {
+            2 * number
+            for number, lane in enumerate(self.folding.inputs)
+            for strand, _ in lane
+            for crossing in self.folding.crossings[strand.name]
+            if crossing.x == x and crossing.direct
+        }
+        hung = set(lanes) - direct
+        free = next((lane for lane in range(0, 2 * count, 2) if lane not in hung), 2 * count)
         for lane in lanes:
-            facing = Direction.NY if lane < unread else Direction.PY
-            at = lane + 1 if lane < unread else lane - 1
-            self.canvas.put((x, lane, self.columns + 1), SOLID)
-            self.canvas.put((x, at, self.columns + 1), inverter(facing))
+            self.canvas.put((x, lane, self.rows - 1), SOLID)
+        sources = [*direct]
+        for lane in hung:
+            facing = Direction.NY if lane < free else Direction.PY
+            at = lane + 1 if lane < free else lane - 1
+            self.canvas.put((x, at, self.rows - 1), inverter(facing))
             sources.append(at)
         return sources
 

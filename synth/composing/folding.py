@@ -3,29 +3,26 @@
 A *strand* is the wire of one pin: that of an input runs from its side of the box to the last column
 that reads it, that of an output from the first column that feeds it to its side. Two strands share
 a lane if all columns of one lie left of those of the other, which then comes from the right
-(folding of programmable arrays; from memory). An input has one lane for itself and its complement:
-between columns that read the one and columns that read the other stands an inverter, for which
-neighbouring columns move apart by a cell. What all that costs follows from the order of
-columns. ``folded`` looks for a good one by annealing (S. Kirkpatrick, C. D. Gelatt and M. P.
-Vecchi, 1983; from memory).
+(folding of programmable arrays; from memory). An input has one lane for itself and its complement
+(``crossings.py``). What that costs follows from the order of columns. ``folded`` looks for a good
+one by annealing (S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, 1983; from memory).
 """
 
 from __future__ import annotations
 
+import contextlib
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 
 from synth.composing.canvas import LONGEST, Unbuildable
+from synth.composing.crossings import TURN, Crossing, crossings
 from synth.composing.network import Source, Term
 from synth.composing.order import Order, Side
 
-PITCH, PARTED = 2, 3
-"""Cells along x from column to column, and where an inverter stands in a lane between them."""
-
-TURN = 2
-"""Cells that an inverter in a lane takes: its host and itself."""
+PITCH = 2
+"""Cells along x from column to column."""
 
 MOST_STEPS, FEW_STEPS, MOST_WORK = 2500, 250, 50_000
 """Most steps of annealing, of a short one, and of steps times columns."""
@@ -96,7 +93,8 @@ class Folding:
         places: the x of each column, by the number of its product.
         end: the last cell along x.
         inputs, outputs: the lanes.
-        full: whether some column reads every lane of inputs.
+        crossings: how each input is read, in the order of its signal.
+        full: whether some column reads every lane of inputs through an inverter.
     """
 
     products: tuple[int, ...]
@@ -104,6 +102,7 @@ class Folding:
     end: int
     inputs: tuple[Lane, ...]
     outputs: tuple[Lane, ...]
+    crossings: Mapping[str, tuple[Crossing, ...]]
     full: bool
 
 
@@ -184,7 +183,7 @@ def rated(order: Order, form: Form) -> float:
 
 def _folder(order: Order, form: Form) -> _Folder:
     strands = strands_of(order)
-    if PARTED * len(strands.products) > LONGEST:
+    if PITCH * len(strands.products) > LONGEST:
         raise Unbuildable("longer than a layout may be")
     folder = _Folder(strands, form, order.stack == "y", order.end)
     if form.most_outputs is not None and folder.fewest_outputs > form.most_outputs:
@@ -196,7 +195,7 @@ def _annealed(folder: _Folder, most: int) -> tuple[list[int], float]:
     """An order of columns of low cost, and that cost, after so many steps at most."""
     count = len(folder.strands.products)
     rng = Random(0)
-    now = folder.first()
+    now = list(range(count))
     cost = folder.cost(now)
     best, least = now, cost
     steps = min(most, MOST_WORK // count, STEPS_A_PAIR * count * (count - 1) // 2)
@@ -236,7 +235,11 @@ class _Folder:
         self.form = form
         self.stacked = stacked
         self.least_end = end
-        self.most_read = max(len(product) for product in strands.products)
+        # The most literals of a product of which none is read directly.
+        self.most_read = max(
+            len(product) - any(not term.positive for term in product)
+            for product in strands.products
+        )
         inputs = len(strands.inputs)
         self.kinds = (range(inputs), range(inputs, len(self.all)))
         shared = [not strand.alone for strand in self.all]
@@ -244,13 +247,9 @@ class _Folder:
         self.rights = [shared[n] and Side.RIGHT in item.sides for n, item in enumerate(self.all)]
         count = len(strands.products)
         self.touched: list[list[tuple[int, bool]]] = [[] for _ in range(count)]
-        self.gaps = [[PITCH] * count for _ in range(count)]
         for number, strand in enumerate(self.all):
             for one, positive in strand.columns.items():
                 self.touched[one].append((number, positive))
-                for other, its in strand.columns.items():
-                    if positive is not its:
-                        self.gaps[one][other] = PARTED
 
     @property
     def fewest_outputs(self) -> int:
@@ -258,17 +257,6 @@ class _Folder:
         outputs = self.kinds[1]
         lefts, rights = (sum(can[n] for n in outputs) for can in (self.lefts, self.rights))
         return len(outputs) - min(lefts, rights, len(outputs) // 2)
-
-    def first(self) -> list[int]:
-        """An order to begin with: each next column differs least from the one before."""
-        rest = list(range(1, len(self.gaps)))
-        columns = [0]
-        while rest:
-            last = self.gaps[columns[-1]]
-            nearest = min(rest, key=lambda column: last[column])
-            rest.remove(nearest)
-            columns.append(nearest)
-        return columns
 
     def cost(self, columns: list[int]) -> float:
         """The floor that an order of columns takes, and a little for inverters and long strands."""
@@ -294,8 +282,43 @@ class _Folder:
         if most is not None and len(outputs) > most:
             raise Unbuildable("too many outputs for this form")
         places = dict(zip(columns, made.places, strict=True))
-        full = self.most_read == len(inputs)
-        return Folding(tuple(columns), places, made.end, inputs, outputs, full)
+        read, full = self._crossed(inputs, places, made.end)
+        return Folding(tuple(columns), places, made.end, inputs, outputs, read, full)
+
+    def _crossed(
+        self, lanes: Sequence[Lane], places: Mapping[int, int], end: int
+    ) -> tuple[dict[str, tuple[Crossing, ...]], bool]:
+        """How inputs are read, and whether a column reads all lanes through inverters.
+
+        Where it can be, a column that reads all lanes reads one of them directly.
+        """
+        read: dict[str, tuple[Crossing, ...]] = {}
+        rows: dict[str, tuple[int, list[tuple[int, bool]]]] = {}
+        for strand, side in (item for lane in lanes for item in lane):
+            reads = sorted((places[number], yes) for number, yes in strand.columns.items())
+            edge = 0
+            if side is Side.RIGHT:
+                reads.reverse()
+                edge = end
+            rows[strand.name] = edge, reads
+            read[strand.name] = crossings(reads, edge)
+        full = False
+        forced: dict[str, set[int]] = {name: set() for name in rows}
+        for number, product in enumerate(self.strands.products):
+            x = places[number]
+            names = [term.name for term in product]
+            through = (item.direct for name in names for item in read[name] if item.x == x)
+            if len(names) < len(lanes) or any(through):
+                continue
+            for name in names:
+                edge, reads = rows[name]
+                with contextlib.suppress(Unbuildable):
+                    read[name] = crossings(reads, edge, {*forced[name], x})
+                    forced[name].add(x)
+                    break
+            else:
+                full = True
+        return read, full
 
 
 class _Laid:
@@ -317,7 +340,6 @@ class _Laid:
         self.low, self.high = [-1] * strands, [-1] * strands
         self.first, self.last = [True] * strands, [True] * strands
         self.turns = 0
-        self.places: list[int] = []
         self._touch(columns)
         self.pairs = [self._shared(kind) for kind in folder.kinds]
         self._part_what_narrows_nothing()
@@ -344,12 +366,8 @@ class _Laid:
 
     def _touch(self, columns: list[int]) -> None:
         low, high, first, last = self.low, self.high, self.first, self.last
-        gaps, x, before = self.folder.gaps, 0, columns[0]
+        self.places = list(range(0, PITCH * len(columns), PITCH))
         for place, column in enumerate(columns):
-            if place:
-                x += gaps[before][column]
-                before = column
-            self.places.append(x)
             for number, positive in self.folder.touched[column]:
                 if low[number] < 0:
                     low[number], first[number] = place, positive

@@ -16,7 +16,7 @@ from synth.composing.canvas import Unbuildable
 from synth.composing.compose import Draft, judged
 from synth.composing.constructions import CONSTRUCTIONS, Construction
 from synth.composing.folded import FlatSheet, FoldedSheet
-from synth.composing.folding import PARTED, PITCH, Folding, Form, Lane, Strands, folded
+from synth.composing.folding import PITCH, Folding, Form, Lane, Strands, folded
 from synth.composing.network import networks_of
 from synth.composing.order import Order, Side
 from synth.medium import DEFAULT_RULES, Direction, Joint, Part, Rules
@@ -107,13 +107,7 @@ def assert_columns_apart(strands: Strands, made: Folding) -> None:
     """Asserts that columns lie as far apart as wires and inverters between them need."""
     assert sorted(made.products) == list(range(len(strands.products)))
     for one, other in pairwise(made.products):
-        turned = any(
-            strand.columns.get(one, positive) is not positive
-            for strand in strands.inputs
-            for positive in [strand.columns.get(other)]
-            if positive is not None
-        )
-        assert made.places[other] - made.places[one] == (PARTED if turned else PITCH)
+        assert made.places[other] - made.places[one] == PITCH
     assert 0 <= made.places[made.products[0]] <= made.places[made.products[-1]] <= made.end
 
 
