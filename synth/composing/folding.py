@@ -340,6 +340,7 @@ class _Laid:
         self.low, self.high = [-1] * strands, [-1] * strands
         self.first, self.last = [True] * strands, [True] * strands
         self.turns = 0
+        self.places = list(range(0, PITCH * len(columns), PITCH))
         self._touch(columns)
         self.pairs = [self._shared(kind) for kind in folder.kinds]
         self._part_what_narrows_nothing()
@@ -366,7 +367,6 @@ class _Laid:
 
     def _touch(self, columns: list[int]) -> None:
         low, high, first, last = self.low, self.high, self.first, self.last
-        self.places = list(range(0, PITCH * len(columns), PITCH))
         for place, column in enumerate(columns):
             for number, positive in self.folder.touched[column]:
                 if low[number] < 0:
