@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import queue
 import threading
@@ -46,7 +47,9 @@ SHARES_FAR = (3.0, 1.0)
 """The share of placing, against shrinking, while the best is far larger; otherwise as above."""
 
 PLACED_FIRST_S = 30.0
-"""Seconds that placing gets before anything is shrunk, where every construction is too slow."""
+"""Processor seconds that placing gets before anything is shrunk, where all constructions are too
+slow.
+"""
 
 SLICE_FIRST_S = 120.0
 """The same where the start is a far larger slice of a chain."""
@@ -145,7 +148,7 @@ class Placing:
         self._tries = self._both()
         self._counts_volume = order.problem.measures[0] == "volume"
         self._smallest: int | None = None
-        self._turn_began = time.monotonic()
+        self._turn_began = time.process_time()
 
     def note(self, layout: Layout) -> None:
         """Hear of a layout that keeps the delay asked: what is much larger is no use any more."""
@@ -189,17 +192,17 @@ class Placing:
 
     def first(self) -> Layout | None:
         """A start; for nothing else is there any use until there is one."""
-        return self._within(self.deadline - time.monotonic())
+        return self._within(math.inf)
 
     def turn(self, seconds: float | None = None) -> Layout | None:
         """A start if one is found soon; a turn lasts as long as what was done since the last one,
-        or a part of that once some layout keeps the delay.
+        or a part of that once some layout keeps the delay. Processor time counts: a busy machine
+        places as much, for its shrinking.
         """
-        now = time.monotonic()
         if seconds is None:
-            seconds = (now - self._turn_began) * self.share
+            seconds = (time.process_time() - self._turn_began) * self.share
         found = self._within(seconds)
-        self._turn_began = time.monotonic()
+        self._turn_began = time.process_time()
         return found
 
     def _both(self) -> Iterator[Layout | None]:
@@ -215,8 +218,8 @@ class Placing:
                 return
 
     def _within(self, seconds: float) -> Layout | None:
-        until = min(self.deadline, time.monotonic() + seconds)
-        while time.monotonic() < until:
+        until = time.process_time() + seconds
+        while time.process_time() < until and time.monotonic() < self.deadline:
             try:
                 found = next(self._tries)
             except StopIteration:

@@ -29,35 +29,25 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import chain, pairwise, zip_longest
+from itertools import chain, count, pairwise, zip_longest
 
 from synth.encoding import Question
-from synth.encoding.placing.signals import Signals, without_repeats
 from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing.adding import part_of, with_output
 from synth.search.placing.growing import grown
-from synth.search.placing.networks import Network, networks, pools, ticks_of_network
-from synth.search.placing.stages import (
-    Cut,
-    can_be_cut,
-    cuts,
-    first_spec,
-    has_seam,
-    inverters_beside,
-    joined,
-    second_spec,
-)
+from synth.search.placing.halves import WAYS, Halves, cannot_be_placed, stages_of, together
+from synth.search.placing.placer import LOOK_S, Placer, Stage
+from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside
 from synth.search.placing.stepped import stepped
 from synth.search.placing.turns import Tries, counted, in_turns, share_of_round
-from synth.search.workers.solvers import PLACING_SOLVER
-from synth.search.workers.task import Task, answer, works
-from synth.spec import BooleanFunction, Limits, Spec
+from synth.search.workers.task import works
+from synth.spec import BooleanFunction, Limits
 
 SHARE = 4_000
 """The conflicts of one try in a cheap round; other rounds give it a power of two as many."""
@@ -104,18 +94,17 @@ than one that is soon in vain, or soon done.
 STEPPED = 4
 """How many times the time of any other way placing a slice in steps has: it is soonest done."""
 
-LOOK_S = 10.0
-"""Seconds after which no further networks or cuts are looked for."""
+TIGHT = 3
+"""The same for halves in tight boxes."""
 
-_Key = tuple[object, ...]
+EASY_HALF = 4
+"""Halves with more inverters are not placed in tight boxes: that takes too long."""
 
+ROOM_TIGHT = range(8, 14)
+"""Cells of a tight box for each inverter of a half."""
 
-@dataclass(frozen=True, slots=True)
-class _Stage:
-    """A part of a function to be placed: what its boxes and signals follow from."""
-
-    function: BooleanFunction
-    delay: int
+SHARE_TIGHT = 4
+"""How many times the conflicts of a stage in a loose box one in a tight box may take."""
 
 
 @dataclass
@@ -137,11 +126,9 @@ class PlacedStarts:
     most: int | None = None
     further: BooleanFunction | None = None
     rounds: int = field(default=0, init=False)
-    _refuted: set[_Key] = field(default_factory=set, init=False)
-    _known: dict[tuple[_Key, int], Layout] = field(default_factory=dict, init=False)
-    _undecided: dict[tuple[_Key, int], int] = field(default_factory=dict, init=False)
-    _networks: dict[_Stage, list[Network]] = field(default_factory=dict, init=False)
-    _signals: dict[_Stage, list[Signals]] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        self._placer = Placer(self.problem, self._has_room)
 
     def tries(self) -> Iterator[Layout | None]:
         """A layout whenever one is found, and None after each question without one."""
@@ -149,6 +136,8 @@ class PlacedStarts:
         if spec.empty or spec.fixed:
             return
         ways = [(self._in_rounds(), 1)]
+        if can_be_cut(spec):
+            ways.insert(0, (self._tight(), TIGHT))
         if spec.chain:
             ways += [(self._grown(), 1), (self._stepped(), STEPPED)]
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
@@ -175,7 +164,7 @@ class PlacedStarts:
     def _round(self, share: int) -> Iterator[Tries]:
         """All tries of a round: a staged one and a whole one in turns, or all staged ones first."""
         staged, whole = self._all_staged(share), self._all_whole(share)
-        found = self._networks_of(_Stage(self.problem.spec.function, self.delay))
+        found = self._placer.networks_of(Stage(self.problem.spec.function, self.delay))
         if found and len(found[0].hears) > EASY_WHOLE:
             yield from chain(staged, whole)
             return
@@ -234,7 +223,7 @@ class PlacedStarts:
         needs: dict[str, int] = {}
         for name, column in function.outputs.items():
             alone = BooleanFunction(function.inputs, {name: column})
-            found = self._networks_of(_Stage(alone, self.delay))
+            found = self._placer.networks_of(Stage(alone, self.delay))
             if not found:
                 return ()
             needs[name] = len(found[0].hears)
@@ -249,7 +238,7 @@ class PlacedStarts:
     @cached_property
     def largest(self) -> int:
         """The volume of the largest box in which the whole network is placed; 0 if in none."""
-        stage = _Stage(self.problem.spec.function, self.delay)
+        stage = Stage(self.problem.spec.function, self.delay)
         return max((math.prod(size) for size in self._boxes(stage)), default=0)
 
     @property
@@ -273,13 +262,14 @@ class PlacedStarts:
     # Whole
 
     def _all_whole(self, share: int) -> Iterator[Tries]:
-        stage = _Stage(self.problem.spec.function, self.delay)
-        found = self._networks_of(stage)
+        stage = Stage(self.problem.spec.function, self.delay)
+        found = self._placer.networks_of(stage)
         if not found or len(found[0].hears) > MOST_INVERTERS:
             return
         for size in sorted(self._boxes(stage), key=math.prod):
-            boxes, seed = [size], self._first_seed
-            yield self._placed(lambda _: self.problem.spec, stage, boxes, WHOLE * share, seed)
+            yield self._placer.placed(
+                lambda _: self.problem.spec, stage, [size], WHOLE * share, self._first_seed
+            )
 
     # In two stages
 
@@ -297,121 +287,77 @@ class PlacedStarts:
         return found[:MOST_CUTS]
 
     def _all_staged(self, share: int) -> Iterator[Tries]:
+        loose = []
+        for cut in self._cuts:
+            first, second = stages_of(cut)
+            loose.append(Halves(cut, (self._boxes(first), self._boxes(second))))
         for seed in range(self._first_seed, self._first_seed + SEEDS):
-            for way in (self._first_then_second, self._second_then_first):
-                for cut in self._cuts:
+            for way in WAYS:
+                for halves in loose:
                     for other in range(SECOND_HALVES):
-                        yield way(cut, share, (seed, seed + SEEDS * other))
+                        yield way(self._placer, halves, share, (seed, seed + SEEDS * other))
 
-    def _first_then_second(self, cut: Cut, share: int, seeds: tuple[int, int]) -> Tries:
-        spec, (early, late) = self.problem.spec, self._halves(cut)
-        first = yield from self._placed(
-            lambda _: first_spec(spec, cut), early, self._boxes(early), share, seeds[0], cut
-        )
-        if first is None:
-            return None
-        boxes = self._behind(late, first.size)
-        second = yield from self._placed(
-            lambda _: second_spec(spec, cut, first), late, boxes, share, seeds[1]
-        )
-        return None if second is None else joined(spec, cut, first, second)
+    # In two tight halves
 
-    def _second_then_first(self, cut: Cut, share: int, seeds: tuple[int, int]) -> Tries:
-        spec, (early, late) = self.problem.spec, self._halves(cut)
-        second = yield from self._placed(
-            lambda _: second_spec(spec, cut), late, self._boxes(late), share, seeds[0], cut
-        )
-        if second is None:
-            return None
-        boxes = self._behind(early, second.size)
-        first = yield from self._placed(
-            lambda size: first_spec(spec, cut, second, size[0]), early, boxes, share, seeds[1]
-        )
-        return None if first is None else joined(spec, cut, first, second)
-
-    def _halves(self, cut: Cut) -> tuple[_Stage, _Stage]:
-        return _Stage(cut.first, cut.delays[0]), _Stage(cut.second, cut.delays[1])
-
-    def _behind(self, stage: _Stage, other: Size) -> list[Size]:
-        """The boxes of a stage that stands behind another and a seam, where both are of use."""
-        return [
-            size
-            for size in self._boxes(stage)
-            if self._has_room(
-                (size[0] + 1 + other[0], max(size[1], other[1]), max(size[2], other[2]))
-            )
-        ]
-
-    # One formula after another
-
-    def _placed(
-        self,
-        spec_for: Callable[[Size], Spec],
-        stage: _Stage,
-        boxes: list[Size],
-        share: int,
-        seed: int,
-        cut: Cut | None = None,
-    ) -> Tries:
-        """A stage in the first of some boxes in which it can be placed; of a cut, with a seam."""
-        for size in boxes:
-            if self.most is not None and math.prod(size) >= self.most:
-                continue
-            spec = spec_for(size)
-            places = tuple((name, ask.faces, ask.at) for name, ask in spec.pins.items())
-            for number, signals in enumerate(self._signals_of(stage)):
-                key = (stage, size, number, places)
-                if key in self._refuted:
-                    continue
-                known = self._known.get((key, seed))
-                if known is not None:
-                    return known
-                if self._undecided.get((key, seed), 0) >= share:
-                    continue
-                question = Question(spec, size, stage.delay, rules=self.problem.rules)
-                task = Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share)
-                reply = answer(task)
-                yield
-                if reply.layout is not None and (cut is None or has_seam(reply.layout, cut)):
-                    self._known[key, seed] = reply.layout
-                    return reply.layout
-                if reply.answer == "unplaced":
-                    self._refuted.add(key)
-                else:
-                    self._undecided[key, seed] = share
-        return None
-
-    def _networks_of(self, stage: _Stage) -> list[Network]:
-        if stage not in self._networks:
-            until = time.monotonic() + LOOK_S
-            ticks = ticks_of_network(self.problem.spec, stage.delay)
-            self._networks[stage] = list(networks(stage.function, ticks, until=until))
-        return self._networks[stage]
-
-    def _signals_of(self, stage: _Stage) -> list[Signals]:
-        """Sets of signals to place: without repeated ones first.
-
-        In a chain every output of a link is what a buffer repeats.
+    def _tight(self) -> Iterator[Layout | None]:
+        """Halves in the smallest boxes in which they could be placed, again and again by other
+        seeds.
         """
-        if stage not in self._signals:
-            chained = bool(self.problem.spec.chain)
-            chosen = pools(self._networks_of(stage), stage.delay, chained=chained)[:2]
-            bare = [] if chained else [without_repeats(signals) for signals in chosen[:1]]
-            self._signals[stage] = [*bare, *chosen]
-        return self._signals[stage]
+        pairs = self._tight_pairs()
+        smallest = None
+        for number in count(1):
+            share, seed = SHARE_TIGHT * SHARE * share_of_round(number), self.seed + number
+            tried = False
+            for volume, halves in pairs:
+                if smallest is not None and volume > smallest:
+                    break
+                for way in WAYS:
+                    if cannot_be_placed(self._placer, halves):
+                        break
+                    found, asked = yield from counted(
+                        way(self._placer, halves, share, (seed, seed))
+                    )
+                    tried = tried or asked > 0
+                    if found is not None and self._is_use(found):
+                        smallest = min(volume, smallest or volume)
+                        yield found
+            if not tried:
+                return
 
-    def _boxes(self, stage: _Stage) -> list[Size]:
-        """Boxes with room for a stage, within the user's limits, in the order of ``ROOM``."""
-        found = self._networks_of(stage)
-        inverters = max(2, len(found[0].hears)) if found else 0
-        if not inverters:
-            return []
+    def _tight_pairs(self) -> list[tuple[int, Halves]]:
+        """Halves in tight boxes with their volume together, the smallest first."""
+        found = []
+        for cut in self._cuts:
+            stages = stages_of(cut)
+            if max(self._inverters(stage) for stage in stages) > EASY_HALF:
+                continue
+            first, second = (self._boxes(stage, ROOM_TIGHT) for stage in stages)
+            found += [
+                (math.prod(together(one, other)), Halves(cut, ((one,), (other,))))
+                for one in first
+                for other in second
+                if one[2] == other[2]
+            ]
+        return sorted(found, key=lambda pair: pair[0])
+
+    # Boxes
+
+    def _inverters(self, stage: Stage) -> int:
+        """The fewest inverters of a stage; 0 if no network was found."""
+        found = self._placer.networks_of(stage)
+        return len(found[0].hears) if found else 0
+
+    def _boxes(self, stage: Stage, rooms: Iterable[int] = ROOM) -> tuple[Size, ...]:
+        """Boxes with room for a stage, within the user's limits, in the order of ``rooms``."""
+        if not self._placer.networks_of(stage):
+            return ()
+        inverters = max(2, self._inverters(stage))
         spec, own = self.problem.spec, self.own
         stacked = "y" if spec.stack is None else spec.stack.axis
         # A chain is long along its axis and thin across; any other stack is thin along its axis.
         thin = 0 if (stacked == "x") is not bool(spec.chain) else 1
         boxes: dict[Size, None] = {}
-        for room in ROOM:
+        for room in rooms:
             for height in HEIGHTS:
                 length = max(LEAST, math.ceil(room * inverters / (WIDTH * height)))
                 size = [length, length, height]
@@ -420,4 +366,4 @@ class PlacedStarts:
                 for index, most in enumerate(limits):
                     size[index] = size[index] if most is None else min(size[index], most)
                 boxes[size[0], size[1], size[2]] = None
-        return list(boxes)
+        return tuple(boxes)

@@ -12,18 +12,18 @@ Tries = Generator[None, None, Layout | None]
 
 
 def in_turns(ways: list[tuple[Iterator[Layout | None], int]]) -> Iterator[Layout | None]:
-    """What several ways yield, the one first that has had the least time for its share."""
+    """What several ways yield, that first which has had the least processor time for its share."""
     used = dict.fromkeys(range(len(ways)), 0.0)
     while used:
         number = min(used, key=lambda one: used[one])
         way, share = ways[number]
-        began = time.monotonic()
+        began = time.process_time()
         try:
             found = next(way)
         except StopIteration:
             del used[number]
             continue
-        used[number] += (time.monotonic() - began) / share
+        used[number] += (time.process_time() - began) / share
         yield found
 
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from itertools import islice
+
 import pytest
 
 from synth.layout import Layout
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing import starts
-from synth.search.placing.stages import cuts
+from synth.search.placing.halves import Halves
+from synth.search.placing.placer import Placer
 from synth.search.placing.starts import PlacedStarts
 from synth.search.placing.turns import Tries
-from synth.search.workers.task import Reply, Task
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from tests.search.placing.tries import returned
 
 AND_3 = Spec.parse("q = a & b & c", stack="y", joint="buffer", width=2, delay=4)
 """Of three inputs, so that it can be cut, and soon placed."""
@@ -33,24 +36,6 @@ def test_a_start_is_right_and_keeps_the_limits() -> None:
         assert found is not None
         assert check(found, spec, delay=spec.limits.delay).passes
         assert keeps(found, spec.limits.delay, spec.limits)
-
-
-def test_stages_are_placed_from_either_end() -> None:
-    placing = of(AND_3)
-    cut = cuts(AND_3.function, 4)[0]
-    for way in (placing._first_then_second, placing._second_then_first):
-        found = _last(way(cut, 4_000, (0, 0)))
-        assert found is not None
-        assert check(found, AND_3, delay=4).passes
-
-
-def _last(tries: Tries) -> Layout | None:
-    while True:
-        try:
-            next(tries)
-        except StopIteration as end:
-            found: Layout | None = end.value
-            return found
 
 
 @pytest.mark.parametrize("axis", ["x", "y"])
@@ -86,32 +71,42 @@ def test_a_start_is_made_anew_from_one_of_its_halves(
     placing = of(AND_3)
     asked = []
 
-    def stub(cut: object, share: int, seeds: tuple[int, int]) -> Tries:
+    def stub(placer: Placer, halves: Halves, share: int, seeds: tuple[int, int]) -> Tries:
         asked.append(seeds)
         return None
         yield
 
-    monkeypatch.setattr(placing, "_first_then_second", stub)
-    monkeypatch.setattr(placing, "_second_then_first", stub)
+    monkeypatch.setattr(starts, "WAYS", (stub, stub))
     for tries in placing._all_staged(1):
-        assert _last(tries) is None
+        assert returned(tries) is None
     assert len(asked) == len(set(asked)) * 2 * len(placing._cuts)
     halves = {seed for _, seed in asked}
     assert len(halves) == len(asked) // (2 * len(placing._cuts))
 
 
-def test_a_half_is_not_asked_again_with_no_more_conflicts(monkeypatch: pytest.MonkeyPatch) -> None:
-    placing, asked = of(AND_3), []
+def test_tight_halves_come_smallest_first_and_no_pair_is_larger_than_one_placed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    placing, placed = of(AND_3), []
+    pairs = placing._tight_pairs()
+    volumes = [volume for volume, _ in pairs]
+    assert volumes == sorted(volumes)
+    smallest = volumes[len(volumes) // 2]
+    of_pair = {halves.boxes: volume for volume, halves in pairs}
 
-    def undecided(task: Task) -> Reply:
-        asked.append(task)
-        return Reply("undecided")
+    def stub(placer: Placer, halves: Halves, share: int, seeds: tuple[int, int]) -> Tries:
+        yield
+        placed.append(of_pair[halves.boxes])
+        return Layout((1, 1, 1), {}) if placed[-1] >= smallest else None
 
-    monkeypatch.setattr(starts, "answer", undecided)
-    cut = placing._cuts[0]
-    assert _last(placing._first_then_second(cut, 100, (0, 0))) is None
-    once = len(asked)
-    assert _last(placing._first_then_second(cut, 100, (0, 2))) is None
-    assert len(asked) == once > 0
-    assert _last(placing._first_then_second(cut, 200, (0, 2))) is None
-    assert len(asked) == 2 * once
+    monkeypatch.setattr(starts, "WAYS", (stub,))
+    monkeypatch.setattr(placing, "_is_use", lambda layout: True)
+    assert any(found is not None for found in islice(placing._tight(), 4 * len(pairs)))
+    assert min(placed) == volumes[0]
+    assert max(placed) == smallest
+
+
+def test_hard_halves_are_not_placed_in_tight_boxes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(starts, "EASY_HALF", 0)
+    assert of(AND_3)._tight_pairs() == []
+    assert list(of(AND_3)._tight()) == []
