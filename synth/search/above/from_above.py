@@ -1,5 +1,9 @@
 """From above: a layout is composed at once, then shrunk in a process of its own beside the walk.
 
+Once the walk has no hope it stands back (``synth.search.walk.hope``), and further processes with
+other seeds take its workers' places. Each begins with the best layout so far and hears of what
+the others gain.
+
 The simulator judges what comes from above, and it proves nothing: it tells the walk where it may
 stop, and gives the user a layout meanwhile.
 """
@@ -27,8 +31,15 @@ from synth.spec import Limits
 COMPOSING_S = 3.0
 """Seconds for which composing may look for better layouts after one is right."""
 
+SEED_STEP = 1_000_003
+"""From the seed of one process to that of the next: far enough that none draws what another did."""
+
 LEAST_S = 2.0
 """With less time than this, in seconds, nothing is shrunk: starting a process takes most of it."""
+
+
+_Gain = tuple[Layout, subprocess.Popen[bytes] | None]
+"""A layout, and the process that it comes from; None: it was composed."""
 
 
 class FromAbove:
@@ -64,9 +75,12 @@ class FromAbove:
         self.best: Found | None = None
         self._beyond = beyond
         self._until = time.monotonic() + time_limit_s
-        self._gains: queue.SimpleQueue[Layout] = queue.SimpleQueue()
-        self._process: subprocess.Popen[bytes] | None = None
-        self._over = threading.Event()
+        self._gains: queue.SimpleQueue[_Gain] = queue.SimpleQueue()
+        self._lock = threading.Lock()
+        self._processes: list[subprocess.Popen[bytes]] = []
+        self._ordered: list[subprocess.Popen[bytes]] = []
+        self._running = 0
+        self._stopped = False
         self.composition: Composition = compose(
             problem.spec,
             measures=problem.measures,
@@ -80,11 +94,17 @@ class FromAbove:
         attempt = self.composition.best or self.composition.nearest
         start = None if attempt is None else attempt.layout
         if start is not None:
-            self._gains.put(start)
+            self._gains.put((start, None))
         if attempt is not None and self._is_late(attempt):
             start = None
         self._begin(start)
         return self
+
+    def join(self, processes: int) -> None:
+        """Shrink in so many further processes, from the best layout on and by other seeds."""
+        best = None if self.best is None else self.best.layout
+        for _ in range(processes):
+            self._begin(best)
 
     def offer(self, layout: Layout) -> None:
         """Shrink a layout that was found elsewhere as well, if it is better than the best."""
@@ -92,9 +112,14 @@ class FromAbove:
         if found is None or not self._is_better(found):
             return
         self.best = found
-        if self._process is not None and self._process.stdin is not None and self.busy:
-            with contextlib.suppress(OSError):
-                send(self._process.stdin, layout)
+        self._tell(layout)
+
+    def _tell(self, layout: Layout, source: subprocess.Popen[bytes] | None = None) -> None:
+        """Send a layout to every process that has its order, but to the one that it comes from."""
+        for process in list(self._ordered):
+            if process is not source and process.stdin is not None and self.busy:
+                with contextlib.suppress(OSError):
+                    send(process.stdin, layout)
 
     def __exit__(
         self,
@@ -107,7 +132,7 @@ class FromAbove:
     @property
     def busy(self) -> bool:
         """Whether more layouts may come."""
-        return not self._over.is_set()
+        return self._running > 0 and not self._stopped
 
     def gains(self) -> list[Found]:
         """The layouts that have come since the last call, judged anew, the best last.
@@ -118,13 +143,16 @@ class FromAbove:
         found = []
         with contextlib.suppress(queue.Empty):
             while True:
-                layout = self._gains.get_nowait()
+                layout, source = self._gains.get_nowait()
+                if source is not None and self.best is not None and layout == self.best.layout:
+                    continue  # It comes back from a process that was told of it.
                 judged = self._judged(layout)
                 if judged is None:
                     continue
                 kept = keeps(layout, judged.verdict.delay, self.problem.limits)
                 if self._is_better(judged):
                     self.best = judged
+                    self._tell(layout, source)
                     if self._beyond is not None and not kept:
                         self._beyond(judged)
                 if kept:
@@ -156,11 +184,14 @@ class FromAbove:
     def _begin(self, start: Layout | None) -> None:
         left_s = self._until - time.monotonic()
         if left_s < LEAST_S:
-            self._over.set()
             return
-        order = Descent(self.problem, self.own, start, left_s, self.seed)
-        self._process = started("synth.search.above.descent")
-        threading.Thread(target=self._listen, args=(self._process, order), daemon=True).start()
+        seed = self.seed + SEED_STEP * len(self._processes)
+        order = Descent(self.problem, self.own, start, left_s, seed)
+        process = started("synth.search.above.descent")
+        self._processes.append(process)
+        with self._lock:
+            self._running += 1
+        threading.Thread(target=self._listen, args=(process, order), daemon=True).start()
 
     def _listen(self, process: subprocess.Popen[bytes], order: Descent) -> None:
         """Send the order to the process and queue its gains until it ends."""
@@ -168,19 +199,21 @@ class FromAbove:
         assert process.stdout is not None
         try:
             send(process.stdin, order)
+            self._ordered.append(process)
             while True:
                 gained = receive(process.stdout)
                 if not isinstance(gained, Layout):
                     return
-                self._gains.put(gained)
+                self._gains.put((gained, process))
         except (EOFError, OSError):
             return
         finally:
-            self._over.set()
+            with self._lock:
+                self._running -= 1
 
     def stop(self) -> None:
-        """End the process at once, whatever it is doing; its gains so far are kept."""
-        self._over.set()
-        if self._process is not None:
-            ended(self._process)
-            self._process = None
+        """End the processes at once, whatever they are doing; their gains so far are kept."""
+        self._stopped = True
+        for process in self._processes:
+            ended(process)
+        self._processes.clear()

@@ -10,6 +10,10 @@ rounds are cheap. What a solver answers soonest comes first:
   every second try; the half placed first leaves its crossing wires where it likes, and the other
   fits them. Two small formulas are answered long before a large one.
 - *whole*: all signals of a network in one box.
+- *tight*: halves that are easy are placed in the smallest boxes that hold them, in turns with
+  all else. An exclusive-or has 32 cells there, found or ruled out within a second; two of them and
+  a seam are a parity of three in 72, from which shrinking gets further, sooner, than from loose
+  boxes.
 
 Of several outputs, in turns with that, one is placed after the other: the one that needs most
 inverters is placed in these ways, and each further one is added to what stands (``adding``).
@@ -97,8 +101,8 @@ STEPPED = 4
 TIGHT = 3
 """The same for halves in tight boxes."""
 
-EASY_HALF = 4
-"""Halves with more inverters are not placed in tight boxes: that takes too long."""
+EASY_HALF = 8
+"""Halves with more connections are not placed in tight boxes: that takes too long."""
 
 ROOM_TIGHT = range(8, 14)
 """Cells of a tight box for each inverter of a half."""
@@ -328,10 +332,9 @@ class PlacedStarts:
         """Halves in tight boxes with their volume together, the smallest first."""
         found = []
         for cut in self._cuts:
-            stages = stages_of(cut)
-            if max(self._inverters(stage) for stage in stages) > EASY_HALF:
+            if max(cut.connections) > EASY_HALF:
                 continue
-            first, second = (self._boxes(stage, ROOM_TIGHT) for stage in stages)
+            first, second = (self._boxes(stage, ROOM_TIGHT) for stage in stages_of(cut))
             found += [
                 (math.prod(together(one, other)), Halves(cut, ((one,), (other,))))
                 for one in first
@@ -342,16 +345,12 @@ class PlacedStarts:
 
     # Boxes
 
-    def _inverters(self, stage: Stage) -> int:
-        """The fewest inverters of a stage; 0 if no network was found."""
-        found = self._placer.networks_of(stage)
-        return len(found[0].hears) if found else 0
-
     def _boxes(self, stage: Stage, rooms: Iterable[int] = ROOM) -> tuple[Size, ...]:
         """Boxes with room for a stage, within the user's limits, in the order of ``rooms``."""
-        if not self._placer.networks_of(stage):
+        found = self._placer.networks_of(stage)
+        if not found:
             return ()
-        inverters = max(2, self._inverters(stage))
+        inverters = max(2, len(found[0].hears))
         spec, own = self.problem.spec, self.own
         stacked = "y" if spec.stack is None else spec.stack.axis
         # A chain is long along its axis and thin across; any other stack is thin along its axis.

@@ -27,6 +27,10 @@ class Above(Protocol):
         """Hear of a layout that the walk found: it may be a start."""
         ...
 
+    def join(self, processes: int) -> None:
+        """Take over the places of workers of a walk that stands back."""
+        ...
+
 
 class NothingAbove:
     """Nothing comes from above."""
@@ -39,3 +43,6 @@ class NothingAbove:
 
     def offer(self, layout: Layout) -> None:
         """Nobody wants it."""
+
+    def join(self, processes: int) -> None:
+        """Nobody works."""

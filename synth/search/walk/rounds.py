@@ -21,6 +21,7 @@ from itertools import islice
 from synth.questions.box import BoxQuestion
 from synth.questions.cubes import Cube
 from synth.search.walk.above import LOOK_S
+from synth.search.walk.hope import is_hopeless
 from synth.search.walk.questioner import Pending, Questioner
 from synth.search.workers.judged import Found
 from synth.search.workers.task import Reply
@@ -34,6 +35,10 @@ MUCH_HARDER = 1.5
 
 class OutOfTime(Exception):
     """The time limit came before the walk was over."""
+
+
+class StoodBack(OutOfTime):
+    """The walk has no hope of being over in time, and leaves its workers to others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +58,8 @@ class Round:
         candidates: the candidates, in order.
         deadline: when to stop, as ``time.monotonic`` gives it, or None.
         share_s: the seconds that one question may take, or None.
+        stands_back: whether to stop once there is no hope (``hope``), while something comes from
+            above.
     """
 
     def __init__(
@@ -61,12 +68,16 @@ class Round:
         candidates: Sequence[BoxQuestion],
         deadline: float | None,
         share_s: float | None,
+        *,
+        stands_back: bool = False,
     ) -> None:
         self.questioner = questioner
         self.ledger = questioner.ledger
         self.candidates = candidates
         self.deadline = deadline
         self.share_s = share_s
+        self.stands_back = stands_back
+        self.given_up: list[BoxQuestion] = []
         self.under_way: dict[Future[Reply], _Put] = {}
         self.layouts: dict[int, Found] = {}
         self.best: int | None = None
@@ -203,6 +214,23 @@ class Round:
                     self.questioner.abandon(put.pending)
                 else:
                     self.questioner.give_up(put.pending, self.share_s)
+                    self.given_up.append(self.candidates[put.index])
+        if self._is_hopeless(now):
+            raise StoodBack
+
+    def _is_hopeless(self, now: float) -> bool:
+        """Whether to stand back: a layout is known, and what is before it takes too long."""
+        if not self.stands_back or not self.questioner.above.busy:
+            return False
+        if None in (self.best, self.share_s, self.deadline):
+            return False
+        assert self.share_s is not None
+        assert self.deadline is not None
+        before = self.candidates[: self.best]
+        undecided = (asked for asked in before if self.ledger.known(asked) is None)
+        left_s = self.deadline - now
+        workers = self.questioner.workers
+        return is_hopeless(undecided, self.given_up, self.share_s, left_s, workers)
 
     def _take(self, put: _Put) -> None:
         """Take one answer."""

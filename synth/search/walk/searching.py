@@ -94,7 +94,7 @@ def search(
             if placing and _places_first(settings, problem):
                 first_layout(walk, asked, time_limit_s or 0.0)
             outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
-            if outcome.status is Status.UNDECIDED and _waited_for_gains(walk):
+            if outcome.status is Status.UNDECIDED and (_waited_for_gains(walk) or walk.stood_back):
                 outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
             if above is not None:
                 outcome = _with_best_from_above(outcome, above)

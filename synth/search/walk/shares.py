@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from synth.questions.box import BoxQuestion
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.questioner import Questioner
-from synth.search.walk.rounds import Round
+from synth.search.walk.rounds import Round, StoodBack
 
 FIRST_SHARE = 16
 """In the first round a question may use one part in this many of the time."""
@@ -26,11 +26,15 @@ class Walk:
     Args:
         questioner: asks the questions.
         deadline: when to stop, as ``time.monotonic`` gives it, or None.
+
+    Attributes:
+        stood_back: whether it left its workers to what comes from above.
     """
 
     def __init__(self, questioner: Questioner, deadline: float | None = None) -> None:
         self.questioner = questioner
         self.deadline = deadline
+        self.stood_back = False
 
     @property
     def ledger(self) -> Ledger:
@@ -57,7 +61,7 @@ class Walk:
             The candidate, with ``parts`` as it was asked about.
 
         Raises:
-            OutOfTime: when the deadline comes first.
+            OutOfTime: when the deadline comes first, or there is no hope to be over by then.
             Refused: when the simulator rejects what the solver found.
         """
         asked = [candidate.with_at_most(parts) for candidate in candidates]
@@ -65,13 +69,26 @@ class Walk:
         if self.deadline is not None:
             share_s = max(LEAST_SHARE_S, self._left_s() / FIRST_SHARE)
         while True:
-            chosen = Round(self.questioner, asked, self.deadline, share_s).run()
+            chosen = self._round(asked, share_s, stands_back=parts is None)
             before = asked if chosen is None else asked[: asked.index(chosen)]
             if share_s is None or not self.ledger.return_to_slow(before):
                 return chosen
             share_s *= MORE_TIME
             if share_s > self._left_s():
                 share_s = None
+
+    def _round(
+        self, asked: Sequence[BoxQuestion], share_s: float | None, *, stands_back: bool
+    ) -> BoxQuestion | None:
+        """One round; where it stands back, what comes from above takes over its workers."""
+        try:
+            return Round(
+                self.questioner, asked, self.deadline, share_s, stands_back=stands_back
+            ).run()
+        except StoodBack:
+            self.stood_back = True
+            self.questioner.above.join(self.questioner.workers)
+            raise
 
     def _left_s(self) -> float:
         assert self.deadline is not None

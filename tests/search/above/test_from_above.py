@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import queue
 import time
 
 import pytest
@@ -13,6 +14,7 @@ from synth.questions.events import BoxStarted, Event
 from synth.questions.measures import keeps
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
+from synth.search.above import from_above
 from synth.search.above.descent import (
     FAR_LARGER,
     LATER,
@@ -88,17 +90,45 @@ def test_a_layout_found_elsewhere_is_a_start_as_well() -> None:
 
 def test_stopping_leaves_no_process_and_keeps_what_came() -> None:
     with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
-        process = above._process
-        assert process is not None
+        (process,) = above._processes
     assert process.poll() is not None
     assert not above.busy
     assert above.gains()
 
 
+def test_further_processes_join_and_end_with_it() -> None:
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        above.gains()
+        above.join(1)
+        first, second = above._processes
+        wait_until(lambda: len(above._ordered) == 2 or not above.busy, "an order was not sent")
+        first.kill()
+        first.wait()
+        assert above.busy or second.poll() is not None
+    assert second.poll() is not None
+    assert not above.busy
+
+
+def test_a_gain_of_one_process_is_told_to_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
+    small = search(LOOSE, Settings(workers=1), candidates=[BoxQuestion((3, 2, 4), 3)]).layout
+    assert small is not None
+    told: list[tuple[object, object]] = []
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        above.join(1)
+        wait_until(lambda: len(above._ordered) == 2 or not above.busy, "an order was not sent")
+        first, second = above._processes
+        above._gains = queue.SimpleQueue()
+        monkeypatch.setattr(from_above, "send", lambda stream, sent: told.append((stream, sent)))
+        above._gains.put((small, first))
+        above._gains.put((small, second))
+        assert [found.layout for found in above.gains()] == [small]
+    assert told == [(second.stdin, small)]
+
+
 def test_a_process_that_is_lost_ends_it() -> None:
     with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
-        assert above._process is not None
-        above._process.kill()
+        (process,) = above._processes
+        process.kill()
         wait_until(lambda: not above.busy, "it is busy without its process")
 
 
@@ -149,6 +179,9 @@ class Given:
         return found
 
     def offer(self, layout: Layout) -> None:
+        pass
+
+    def join(self, processes: int) -> None:
         pass
 
 
