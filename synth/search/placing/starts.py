@@ -13,7 +13,7 @@ rounds are cheap. What a solver answers soonest comes first:
 - *tight*: halves that are easy are placed in the smallest boxes that hold them, in turns with
   all else. An exclusive-or has 32 cells there, found or ruled out within a second; two of them and
   a seam are a parity of three in 72, from which shrinking gets further, sooner, than from loose
-  boxes.
+  boxes. No further output was ever added to one of them (of five), so they are no use for that.
 
 Of several outputs, in turns with that, one is placed after the other: the one that needs most
 inverters is placed in these ways, and each further one is added to what stands (``adding``).
@@ -140,7 +140,7 @@ class PlacedStarts:
         if spec.empty or spec.fixed:
             return
         ways = [(self._in_rounds(), 1)]
-        if can_be_cut(spec):
+        if self.further is None and can_be_cut(spec):
             ways.insert(0, (self._tight(), TIGHT))
         if spec.chain:
             ways += [(self._grown(), 1), (self._stepped(), STEPPED)]
