@@ -27,6 +27,12 @@ PITCH = 2
 MOST_STEPS, FEW_STEPS, MOST_WORK = 2500, 250, 50_000
 """Most steps of annealing, of a short one, and of steps times columns."""
 
+A_TICK, A_STEP = 0.5, 0.02
+"""What a tick, and a column that a strand passes, costs beside a cell of floor."""
+
+HOTTEST, COLDEST = 0.08, 0.2
+"""Heat of annealing: at first, as a part of the cost, and in the end, in cells of floor."""
+
 STEPS_A_PAIR = 40
 """Steps of annealing for every two columns: few columns are soon in order."""
 
@@ -199,7 +205,7 @@ def _annealed(folder: _Folder, most: int) -> tuple[list[int], float]:
     cost = folder.cost(now)
     best, least = now, cost
     steps = min(most, MOST_WORK // count, STEPS_A_PAIR * count * (count - 1) // 2)
-    hot, cold = 0.08 * cost, 0.002 * cost
+    hot, cold = HOTTEST * cost, COLDEST
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
         other = _changed(now, rng)
@@ -259,7 +265,7 @@ class _Folder:
         return len(outputs) - min(lefts, rights, len(outputs) // 2)
 
     def cost(self, columns: list[int]) -> float:
-        """The floor that an order of columns takes, and a little for inverters and long strands."""
+        """The floor that an order of columns takes, and a little for ticks and long strands."""
         made = _Laid(self, columns)
         excess = 0
         inputs, outputs = made.counts
@@ -268,7 +274,8 @@ class _Folder:
         full = self.most_read == inputs
         floor = self.form.width(inputs, outputs, full, self.stacked) * (made.end + 1)
         reach = sum(made.high) - sum(made.low)
-        return floor * (1 + excess) + 0.02 * reach + 0.1 * made.turns
+        ticks = max(made.ticks) + sum(made.ticks) / len(made.ticks)
+        return floor * (1 + excess) + A_TICK * ticks + A_STEP * reach
 
     def folding(self, columns: list[int]) -> Folding:
         """The lanes of an order of columns.
@@ -328,7 +335,7 @@ class _Laid:
         places: the x of columns, in their order.
         low, high: for each strand the first and the last column that it touches.
         first, last: whether these read the input as it is.
-        turns: how often lanes change to the complement, or back, between columns.
+        ticks: about how many turns and direct readings the lane of each strand has.
         pairs: of inputs and of outputs those that share lanes: the left one, the right one.
         counts: how many lanes of inputs and of outputs there are.
         end: the last cell along x.
@@ -339,7 +346,7 @@ class _Laid:
         strands = len(folder.all)
         self.low, self.high = [-1] * strands, [-1] * strands
         self.first, self.last = [True] * strands, [True] * strands
-        self.turns = 0
+        self.ticks = [0] * strands
         self.places = list(range(0, PITCH * len(columns), PITCH))
         self._touch(columns)
         self.pairs = [self._shared(kind) for kind in folder.kinds]
@@ -367,12 +374,15 @@ class _Laid:
 
     def _touch(self, columns: list[int]) -> None:
         low, high, first, last = self.low, self.high, self.first, self.last
+        state = [True] * len(low)
         for place, column in enumerate(columns):
             for number, positive in self.folder.touched[column]:
                 if low[number] < 0:
                     low[number], first[number] = place, positive
-                elif positive is not last[number]:
-                    self.turns += 1
+                if positive is not state[number]:
+                    self.ticks[number] += 1
+                    if place - high[number] > 1:
+                        state[number] = positive  # The lane turns: there is room.
                 high[number], last[number] = place, positive
 
     def _shared(self, kind: range) -> list[tuple[int, int]]:
