@@ -27,7 +27,7 @@ PITCH = 2
 MOST_STEPS, FEW_STEPS, MOST_WORK = 2500, 250, 50_000
 """Most steps of annealing, of a short one, and of steps times columns."""
 
-A_TICK, A_STEP = 0.5, 0.02
+A_TICK, A_STEP = 1.0, 0.02
 """What a tick, and a column that a strand passes, costs beside a cell of floor."""
 
 HOTTEST, COLDEST = 0.08, 0.2
