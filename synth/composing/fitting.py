@@ -7,14 +7,14 @@ such a layout is turned, and which sides that leaves for each pin.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, product
 
 from synth.composing.order import Side
 from synth.composing.slices import linked_side
 from synth.layout import Layout, Stack
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, mirrored, turned
-from synth.medium import AXES, Direction, Role, Size
+from synth.medium import AXES, LEDGE, Direction, Role, Size
 from synth.spec import Spec
 
 MOST_PLACES = 64
@@ -113,9 +113,22 @@ def fitted(layout: Layout, spec: Spec, frame: Frame) -> Iterator[Layout]:
     if spec.chain and any(pin.face not in spec.faces(pin.name) for pin in own.pins):
         own = mirrored(own, "x" if frame.quarters else "y")
     if not (spec.empty or spec.fixed or any(ask.at for ask in spec.pins.values())):
-        yield _stacked(own, spec)
+        yield _stacked(_on_the_ground(own) if own.ground else own, spec)
         return
     yield from islice(_placed(own, spec), MOST_PLACES)
+
+
+def _on_the_ground(layout: Layout) -> Layout:
+    """The layout without its lowest ledges, if nothing else is as low: ground does as well."""
+    lowest = [block for cell, block in layout.cells.items() if cell[2] == 0]
+    if any(block != LEDGE for block in lowest) or any(pin.at[2] == 0 for pin in layout.pins):
+        return layout
+    length, width, height = layout.size
+    return layout.replace(
+        size=(length, width, height - 1),
+        cells={(x, y, z - 1): block for (x, y, z), block in layout.cells.items() if z},
+        pins=tuple(replace(pin, at=(*pin.at[:2], pin.at[2] - 1)) for pin in layout.pins),
+    )
 
 
 def _stacked(layout: Layout, spec: Spec) -> Layout:

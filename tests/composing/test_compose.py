@@ -252,3 +252,19 @@ def test_a_quick_layout_is_judged_although_a_slow_one_breaks_less() -> None:
     hasty = compose(Spec.parse(text, length=1, height=1, width=1, delay=delay))
     assert hasty.nearest is not None
     assert hasty.nearest.measure("delay") == delay
+
+
+@pytest.mark.parametrize("text", ["q = a ^ b ^ c", "q = a; r = ~(a & b); s = 1'b1", "q = 1'b0"])
+@pytest.mark.parametrize("stack", [None, "y"])
+def test_ground_saves_the_lowest_ledges(text: str, stack: str | None) -> None:
+    ground, floating = (
+        compose(Spec.parse(text, inputs=["a", "b", "c"], ground=ground, stack=stack))
+        for ground in (True, False)
+    )
+    asserted_right(ground)
+    assert ground.layout is not None
+    assert floating.layout is not None
+    assert ground.layout.ground
+    assert ground.layout.volume <= floating.layout.volume
+    if text == "q = a ^ b ^ c":
+        assert ground.layout.height == floating.layout.height - 1
