@@ -4,8 +4,9 @@
 another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
 ``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
 ``refit`` puts all the signals of a small layout into another box, anew. ``faster`` asks for a tick
-less. How a move is made (along which axis, with how large a window, with
-new buffers or not, how it is asked) is drawn by what that has gained for its effort so far.
+less. A new box begins with a few cuts that cost little. How a move is made (along which axis, with
+how large a window, with new buffers or not, how it is asked) is drawn by what that has gained for
+its effort so far.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ from synth.shrinking.levels import (
     LARGE,
     LEVELS,
     QUICK,
+    QUICK_CUTS,
+    QUICK_LEVELS,
     WALKS,
     WALKS_FREELY,
     choices_of,
@@ -150,10 +153,14 @@ class Moves:
     effort: Counter[str] = field(default_factory=Counter)
     learnt: dict[str, dict[str, Choices]] = field(default_factory=dict)
     _of_base: _Known | None = None
+    _swept: tuple[Size, int] | None = None
     _of_box: tuple[Size, list[Size]] | None = None
 
     def draw(self, base: Judged) -> Try | None:
         """The next move from a layout; None if none that is new was found."""
+        found = self._quick_cut(base)
+        if found is not None:
+            return found
         shares = shares_of(base.layout, near_limits=self._is_near_limits(base.layout))
         for kind in sorted(self.kinds(base), key=lambda kind: self._behind(kind, shares)):
             for _ in range(ATTEMPTS):
@@ -164,6 +171,23 @@ class Moves:
                     return found
             # Nothing new: as if it had been tried, so that others get their turn.
             self.effort[kind] += LEVELS[0].conflicts
+        return None
+
+    def _quick_cut(self, base: Judged) -> Try | None:
+        """One of the first cuts of a box (``QUICK_CUTS``), or None."""
+        layout = base.layout
+        if layout.volume > LARGE or not self.aim.may_resize or self._is_near_limits(layout):
+            return None
+        if self._swept is None or self._swept[0] != layout.size:
+            self._swept = (layout.size, 0)
+        size, cuts = self._swept
+        if cuts >= QUICK_CUTS:
+            return None
+        self._swept = (size, cuts + 1)
+        for _ in range(ATTEMPTS):
+            found = self._drawn("cut", base, quick=True)
+            if found is not None and not self.memory.knows(found.key, found.asking.conflicts):
+                return found
         return None
 
     def note(self, move: Try, answer: str, gained: bool, effort: int) -> None:
@@ -223,7 +247,7 @@ class Moves:
             return "plain" if self.generator.random() < WALKS_FREELY else "labels"
         return str(self._choice(kind, "asked", ASKED if large else ASKED[:2]))
 
-    def _drawn(self, kind: str, base: Judged) -> Try | None:
+    def _drawn(self, kind: str, base: Judged, *, quick: bool = False) -> Try | None:
         whole = Draft.of(base.layout)
         axis = shape = None
         if kind in ("cut", "trade"):
@@ -239,9 +263,9 @@ class Moves:
         way = Way(
             axis=axis,  # type: ignore[arg-type]
             shape=shape,  # type: ignore[arg-type]
-            level=self._level(kind, whole.volume),
-            buffers=bool(self._choice(kind, "buffers")),
-            asked=self._asked(kind, whole.volume),
+            level=self.generator.choice(QUICK_LEVELS) if quick else self._level(kind, whole.volume),
+            buffers=quick or bool(self._choice(kind, "buffers")),
+            asked="labels" if quick else self._asked(kind, whole.volume),
         )
         made = self._made(kind, way, base, whole)
         if made is None:
@@ -256,7 +280,9 @@ class Moves:
         conflicts = EVERY_LEVEL[way.level].conflicts
         if whole.volume >= HUGE:
             conflicts = min(conflicts, QUICK)
-        if way.asked == "labels":
+        if quick:
+            conflicts = min(conflicts, QUICK)
+        elif way.asked == "labels":
             conflicts *= LABELLED
         asking = Asking(window, conflicts, seed, before, self.solver, self.aim.own_judge)
         return Try(kind, way, base, asking, window.near_key(ALIKE))

@@ -12,7 +12,7 @@ from synth.shrinking import own_spec
 from synth.shrinking.aim import Judged
 from synth.shrinking.asking import answer
 from synth.shrinking.given import aim_of
-from synth.shrinking.levels import LEVELS
+from synth.shrinking.levels import LARGE, LEVELS, QUICK, QUICK_CUTS, QUICK_LEVELS
 from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
 from synth.simulator import check
@@ -44,6 +44,7 @@ def drawn(moves: Moves, base: Judged, count: int) -> list[Try]:
 def test_a_refit_frees_a_whole_better_box_and_what_it_finds_is_right() -> None:
     taller = XOR.replace(size=(XOR.length, XOR.width, XOR.height + 2))
     moves, base = moves_of(taller, Limits(length=XOR.length, width=XOR.width))
+    moves._swept = (taller.size, QUICK_CUTS)  # They come first, and are another test's.
     refits = [move for move in drawn(moves, base, 200) if move.kind == "refit"]
     assert refits
     for move in refits:
@@ -59,6 +60,29 @@ def test_a_refit_frees_a_whole_better_box_and_what_it_finds_is_right() -> None:
 def test_pins_that_stay_leave_no_room_for_a_refit() -> None:
     moves, base = moves_of(XOR, Limits(), pins="fixed")
     assert "refit" not in moves.kinds(base)
+
+
+def test_the_first_cuts_of_a_box_cost_little() -> None:
+    moves, base = moves_of(XOR, Limits())
+    first, *later = drawn(moves, base, 4 * QUICK_CUTS)
+    assert first.kind == "cut"
+    assert first.way.asked == "labels"
+    assert first.way.level in QUICK_LEVELS
+    assert first.asking.conflicts <= QUICK
+    assert {"fewer", "elsewhere"} <= {move.kind for move in later[QUICK_CUTS:]}
+    assert moves._quick_cut(base) is None
+    taller = XOR.replace(size=(XOR.length, XOR.width, XOR.height + 1))
+    higher = moves.aim.judge(taller)
+    assert higher is not None
+    assert moves._quick_cut(higher) is not None, "none in a new box"
+
+
+def test_what_is_near_its_limits_or_large_has_no_quick_cuts() -> None:
+    moves, base = moves_of(XOR, Limits(length=XOR.length - 1))
+    assert moves._quick_cut(base) is None
+    long = XOR.replace(size=(LARGE, XOR.width, XOR.height))
+    moves, base = moves_of(long, Limits())
+    assert moves._quick_cut(base) is None
 
 
 def test_no_window_is_smaller_than_what_a_cut_breaks() -> None:

@@ -36,7 +36,7 @@ import time
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import chain, count, pairwise, zip_longest
+from itertools import chain, count, pairwise, product, zip_longest
 
 from synth.encoding import Question
 from synth.layout import Layout
@@ -310,17 +310,17 @@ class PlacedStarts:
         pairs = self._tight_pairs()
         smallest = None
         for number in count(1):
-            share, seed = SHARE_TIGHT * SHARE * share_of_round(number), self.seed + number
+            share = SHARE_TIGHT * SHARE * share_of_round(number)
+            seed = self.seed + number * SECOND_HALVES
             tried = False
             for volume, halves in pairs:
                 if smallest is not None and volume > smallest:
                     break
-                for way in WAYS:
+                for way, other in product(WAYS, range(SECOND_HALVES)):
                     if cannot_be_placed(self._placer, halves):
                         break
-                    found, asked = yield from counted(
-                        way(self._placer, halves, share, (seed, seed))
-                    )
+                    tries = way(self._placer, halves, share, (seed, seed + other))
+                    found, asked = yield from counted(tries)
                     tried = tried or asked > 0
                     if found is not None and self._is_use(found):
                         smallest = min(volume, smallest or volume)
