@@ -24,8 +24,11 @@ from synth.composing.order import Order, Side
 PITCH = 2
 """Cells along x from column to column."""
 
-MOST_STEPS, FEW_STEPS, MOST_WORK = 2500, 250, 50_000
-"""Most steps of annealing, of a short one, and of steps times columns."""
+MOST_STEPS, FEW_STEPS = 2500, 250
+"""Most steps of annealing, and of a short one."""
+
+MANY_COLUMNS = 20
+"""From this many columns on there are fewer steps, because each takes longer."""
 
 A_TICK, A_STEP = 1.0, 0.02
 """What a tick, and a column that a strand passes, costs beside a cell of floor."""
@@ -204,7 +207,7 @@ def _annealed(folder: _Folder, most: int) -> tuple[list[int], float]:
     now = list(range(count))
     cost = folder.cost(now)
     best, least = now, cost
-    steps = min(most, MOST_WORK // count, STEPS_A_PAIR * count * (count - 1) // 2)
+    steps = min(most, most * MANY_COLUMNS // count, STEPS_A_PAIR * count * (count - 1) // 2)
     hot, cold = HOTTEST * cost, COLDEST
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
