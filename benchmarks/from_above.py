@@ -276,7 +276,7 @@ def main() -> None:
         before, began = os.getloadavg()[0], processor_seconds()
         result = PLAIN[name](seed) if name in PLAIN else solved(name, seed, options.most)
         load = [round(before, 1), round(os.getloadavg()[0], 1)]
-        used = round(processor_seconds() - began, 1)
+        used = round(processor_seconds() - began, 3)
         # The head of the record tells of its last writing only.
         own = {key: head[key] for key in ("date", "commit", "changed")}
         head_of_row = {"row": name, "seed": seed, "load": load, "processor_seconds": used}

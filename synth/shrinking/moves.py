@@ -16,11 +16,10 @@ import random
 from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from itertools import product
 from typing import NamedTuple
 
-from synth.encoding.windows import Labels, Promises, Window, labels_of, promises_of
+from synth.encoding.windows import Window
 from synth.layout import Layout
 from synth.medium import Block, Cell, Size
 from synth.questions.box import BoxQuestion
@@ -28,6 +27,7 @@ from synth.questions.measures import LINK
 from synth.shrinking.aim import HUGE, Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
 from synth.shrinking.draft import Draft, cut, emptied, widened
+from synth.shrinking.known import Known
 from synth.shrinking.levels import (
     EVERY_LEVEL,
     LABELLED,
@@ -43,7 +43,6 @@ from synth.shrinking.levels import (
 )
 from synth.shrinking.meeting import meeting_anew
 from synth.shrinking.memory import Choices, Memory
-from synth.shrinking.netlist import Netlist
 from synth.shrinking.picking import around, cells_of, nearest, window_of
 from synth.shrinking.seams import jogged, least, straight, wandering
 
@@ -106,32 +105,6 @@ class Try:
 
 
 @dataclass
-class _Known:
-    """What the windows of one layout share; worked out when it is first needed."""
-
-    base: Judged
-    aim: Aim
-    rows: tuple[int, ...] | None
-
-    @cached_property
-    def promises(self) -> Promises:
-        """The promises on which its goal rests."""
-        aim = self.aim
-        ticks = aim.ticks(self.base)
-        return promises_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
-
-    @cached_property
-    def labels(self) -> Labels:
-        """The signals that it has."""
-        aim = self.aim
-        ticks = aim.ticks(self.base)
-        netlist = Netlist.of(self.base.layout, aim.rules)
-        if netlist is not None:
-            return netlist.labels(aim.spec.function, self.rows)
-        return labels_of(self.base.layout, aim.spec, ticks, rows=self.rows, rules=aim.rules)
-
-
-@dataclass
 class Moves:
     """Draws moves; the same ones for the same seed and answers.
 
@@ -152,7 +125,7 @@ class Moves:
     size: Size
     effort: Counter[str] = field(default_factory=Counter)
     learnt: dict[str, dict[str, Choices]] = field(default_factory=dict)
-    _of_base: _Known | None = None
+    _of_base: Known | None = None
     _swept: tuple[Size, int] | None = None
     _of_box: tuple[Size, list[Size]] | None = None
 
@@ -373,14 +346,14 @@ class Moves:
             draft, free, self.aim, delay=ticks, labels=known.labels, rows=known.rows
         )
 
-    def _known(self, base: Judged) -> _Known:
+    def _known(self, base: Judged) -> Known:
         """What is worked out once for all windows of a layout."""
         if self._of_base is None or self._of_base.base is not base:
             every = self.aim.spec.function.rows
             rows = None
             if every > MANY_ROWS:
                 rows = tuple(sorted(self.generator.sample(range(every), PLAYED_ROWS)))
-            self._of_base = _Known(base, self.aim, rows)
+            self._of_base = Known(base, self.aim, rows)
         return self._of_base
 
     def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
