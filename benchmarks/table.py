@@ -77,6 +77,13 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         default_solver=False,
     ),
     Benchmark(
+        "questions.json",
+        "python -m benchmarks.questions",
+        "ten whole questions against another checkout (`--against`): how many times sooner decided",
+        "an hour",
+        (*WALK, "synth/composing", "synth/search/above", "synth/search/placing", "synth/shrinking"),
+    ),
+    Benchmark(
         "suite.json",
         "python -m benchmarks.suite",
         "seven hard boxes, all accelerations against none",

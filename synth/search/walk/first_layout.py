@@ -1,8 +1,9 @@
 """A first layout under a time limit, so that the walk over boxes knows where to stop.
 
-Known networks are placed in the boxes of the walk (``synth.search.placing.structure``). What is too
-much for that is placed beside the walk, in looser boxes (``synth.search.above.descent``). Without a
-time limit this is not needed: the walk gets to a layout anyway, and proves more on its way.
+Known networks are placed in the boxes of the walk (``synth.search.placing.structure``), where
+nothing is placed beside the walk (``synth.search.above.descent``): that takes no time from it.
+Without a time limit neither is needed: the walk gets to a layout anyway, and proves more on its
+way.
 """
 
 from __future__ import annotations

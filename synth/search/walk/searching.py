@@ -91,7 +91,7 @@ def search(
             timed.measure = problem.measures[0]
             timed.estimate = Estimate(ledger, asked, settings.workers, deadline)
             placing = time_limit_s is not None and not ledger.found
-            if placing and _places_first(settings, problem):
+            if placing and _places_first(settings, problem, above):
                 first_layout(walk, asked, time_limit_s or 0.0)
             outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
             if outcome.status is Status.UNDECIDED and (_waited_for_gains(walk) or walk.stood_back):
@@ -167,13 +167,18 @@ def _with_best_from_above(outcome: Outcome, above: FromAbove) -> Outcome:
     )
 
 
-def _places_first(settings: Settings, problem: Problem) -> bool:
+def _places_first(settings: Settings, problem: Problem, above: FromAbove | None) -> bool:
     """Whether to look first for a layout of known structure; its parts need not be the fewest.
 
     It changes no answer: such a layout only tells the walk where it may stop, and the walk asks
-    about every candidate before that as it would have done anyway.
+    about every candidate before that as it would have done anyway. What comes from above places
+    known networks as well, beside the walk, unless the specification names cells: then the walk
+    begins at once.
     """
-    return "structure" not in settings.without and problem.measures[0] != "parts"
+    named = bool(problem.spec.empty or problem.spec.fixed)
+    if "structure" in settings.without or problem.measures[0] == "parts":
+        return False
+    return above is None or named
 
 
 def _outcome(

@@ -122,9 +122,19 @@ def test_with_and_without_it_the_answer_is_the_same(
     assert outcome.layout.size == (2, 2, 3)
 
 
-def test_what_is_small_enough_to_be_asked_whole_is_not_placed() -> None:
+def test_what_is_placed_beside_the_walk_does_not_hold_it_up(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
     watcher = Watcher()
     assert solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher).status is Status.FOUND
+    assert not any(isinstance(event, Placing) for event in watcher.events)
+
+
+def test_what_is_small_enough_to_be_asked_whole_is_not_placed() -> None:
+    watcher = Watcher()
+    alone: dict[str, Any] = {"without": ("above",), "time_limit_s": 1e4}
+    assert solve(AND_NOT, workers=1, reporter=watcher, **alone).status is Status.FOUND
     assert not any(isinstance(event, Placing) for event in watcher.events)
 
 
