@@ -34,6 +34,7 @@ from synth.shrinking.levels import (
     LARGE,
     LEVELS,
     QUICK,
+    QUICK_BOX,
     QUICK_CUTS,
     QUICK_LEVELS,
     WALKS,
@@ -149,7 +150,7 @@ class Moves:
     def _quick_cut(self, base: Judged) -> Try | None:
         """One of the first cuts of a box (``QUICK_CUTS``), or None."""
         layout = base.layout
-        if layout.volume > LARGE or not self.aim.may_resize or self._is_near_limits(layout):
+        if layout.volume > QUICK_BOX or not self.aim.may_resize or self._is_near_limits(layout):
             return None
         if self._swept is None or self._swept[0] != layout.size:
             self._swept = (layout.size, 0)

@@ -12,7 +12,7 @@ from synth.shrinking import own_spec
 from synth.shrinking.aim import Judged
 from synth.shrinking.asking import answer
 from synth.shrinking.given import aim_of
-from synth.shrinking.levels import LARGE, LEVELS, QUICK, QUICK_CUTS, QUICK_LEVELS
+from synth.shrinking.levels import LEVELS, QUICK, QUICK_BOX, QUICK_CUTS, QUICK_LEVELS
 from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
 from synth.simulator import check
@@ -80,7 +80,7 @@ def test_the_first_cuts_of_a_box_cost_little() -> None:
 def test_what_is_near_its_limits_or_large_has_no_quick_cuts() -> None:
     moves, base = moves_of(XOR, Limits(length=XOR.length - 1))
     assert moves._quick_cut(base) is None
-    long = XOR.replace(size=(LARGE, XOR.width, XOR.height))
+    long = XOR.replace(size=(QUICK_BOX, XOR.width, XOR.height))
     moves, base = moves_of(long, Limits())
     assert moves._quick_cut(base) is None
 
