@@ -72,7 +72,7 @@ def build_command(
       gatefit library build gates.toml --store gates.sqlite --time-limit 3600
       gatefit library build gates.toml --cluster tcp://127.0.0.1:8786
       gatefit library build gates.toml --json --workers 1
-      gatefit library build gates.toml --without above      # proofs only, no layouts from above
+      gatefit library build gates.toml --without above
 
     \b
     Exit codes:
