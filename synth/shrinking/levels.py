@@ -45,7 +45,7 @@ moves as they are drawn otherwise none had.
 
 QUICK_BOX = 100
 """Only in boxes of up to so many cells. In those of 110 to 150 of a full adder they gained nothing:
-two seeds had 120 cells after 40 s of processor time with them and 108 without.
+two seeds had 120 cells after 45 s of processor time with them and 108 without.
 """
 
 QUICK_LEVELS = (1, 2, 3)
