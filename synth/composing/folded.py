@@ -20,8 +20,9 @@ from collections.abc import Collection, Sequence
 
 from synth.composing.canvas import Canvas
 from synth.composing.columns import paint_column
-from synth.composing.folding import Folding, Form, Strand, folded, rated
+from synth.composing.folding import Folding, Form, folded, rated
 from synth.composing.order import Order, Side
+from synth.composing.strands import Strand
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Cell, Direction, Role, inverter
 

@@ -1,11 +1,10 @@
 """Lanes that signals share: an order of columns, and which signals lie end to end in one lane.
 
-A *strand* is the wire of one pin: that of an input runs from its side of the box to the last column
-that reads it, that of an output from the first column that feeds it to its side. Two strands share
-a lane if all columns of one lie left of those of the other, which then comes from the right
-(folding of programmable arrays; from memory). An input has one lane for itself and its complement
-(``crossings.py``). What that costs follows from the order of columns. ``folded`` looks for a good
-one by annealing (S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, 1983; from memory).
+Two strands (``strands.py``) share a lane if all columns of one lie left of those of the other,
+which then comes from the right (folding of programmable arrays; from memory). An input has one lane
+for itself and its complement (``crossings.py``). What that costs follows from the order of columns.
+``folded`` looks for a good one by annealing (S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, 1983;
+from memory).
 """
 
 from __future__ import annotations
@@ -18,8 +17,8 @@ from random import Random
 
 from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.crossings import TURN, Crossing, crossings
-from synth.composing.network import Source, Term
 from synth.composing.order import Order, Side
+from synth.composing.strands import Strand, Strands, strands_of
 
 PITCH = 2
 """Cells along x from column to column."""
@@ -38,26 +37,6 @@ HOTTEST, COLDEST = 0.08, 0.2
 
 STEPS_A_PAIR = 40
 """Steps of annealing for every two columns: few columns are soon in order."""
-
-
-@dataclass(frozen=True)
-class Strand:
-    """The wire of a pin.
-
-    Attributes:
-        name: the pin.
-        sides: the sides that it may come from, the better one first.
-        columns: the columns that it touches, each a number of a product; for an input, whether the
-            column reads it as it is (True) or its complement.
-        inverted: whether it ends in an inverter before its pin.
-        alone: whether it takes a lane for itself.
-    """
-
-    name: str
-    sides: tuple[Side, ...]
-    columns: Mapping[int, bool]
-    inverted: bool = False
-    alone: bool = False
 
 
 @dataclass(frozen=True)
@@ -113,62 +92,6 @@ class Folding:
     outputs: tuple[Lane, ...]
     crossings: Mapping[str, tuple[Crossing, ...]]
     full: bool
-
-
-@dataclass(frozen=True)
-class Strands:
-    """What is to be folded.
-
-    Attributes:
-        products: the products, each a column.
-        inputs, outputs: the strands.
-    """
-
-    products: tuple[frozenset[Term], ...]
-    inputs: tuple[Strand, ...]
-    outputs: tuple[Strand, ...]
-
-
-def strands_of(order: Order) -> Strands:
-    """The strands of an order of two levels.
-
-    Raises:
-        Unbuildable: if products read nodes, or there are none.
-    """
-    network = order.network
-    nodes = {node.name: node.products for node in network.nodes}
-    products: dict[frozenset[Term], int] = {}
-    outputs = []
-    for name, source in network.outputs.items():
-        own, inverted = _products_of(source, nodes)
-        fed = {products.setdefault(product, len(products)): True for product in own}
-        outputs.append(Strand(name, order.options_of(name), fed, inverted, alone=not own))
-    if not products:
-        raise Unbuildable("nothing to fold")
-    if any(term.name in nodes for product in products for term in product):
-        raise Unbuildable("several levels")
-    inputs = []
-    for name in network.inputs:
-        read = {
-            number: term.positive
-            for product, number in products.items()
-            for term in product
-            if term.name == name
-        }
-        inputs.append(Strand(name, order.options_of(name), read, alone=not read))
-    return Strands(tuple(products), tuple(inputs), tuple(outputs))
-
-
-def _products_of(
-    source: Source, nodes: Mapping[str, tuple[frozenset[Term], ...]]
-) -> tuple[tuple[frozenset[Term], ...], bool]:
-    """The products whose OR an output is, and whether it is the complement of that."""
-    term = source.term
-    if term is None:
-        return (), source.inverted
-    if term.name in nodes:
-        return nodes[term.name], source.inverted is term.positive
-    return (frozenset([Term(term.name, source.inverted is not term.positive)]),), False
 
 
 def folded(order: Order, form: Form) -> tuple[Strands, Folding]:
@@ -317,8 +240,11 @@ class _Folder:
         for number, product in enumerate(self.strands.products):
             x = places[number]
             names = [term.name for term in product]
-            through = (item.direct for name in names for item in read[name] if item.x == x)
-            if len(names) < len(lanes) or any(through):
+            if len(names) < len(lanes):
+                continue
+            through = [name for name in names if Crossing(x, False, True) in read[name]]
+            if through:
+                forced[through[0]].add(x)  # It stays so when its lane is read otherwise.
                 continue
             for name in names:
                 edge, reads = rows[name]

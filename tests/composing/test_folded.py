@@ -16,9 +16,10 @@ from synth.composing.canvas import Unbuildable
 from synth.composing.compose import Draft, judged
 from synth.composing.constructions import CONSTRUCTIONS, Construction
 from synth.composing.folded import FlatSheet, FoldedSheet
-from synth.composing.folding import PITCH, Folding, Form, Lane, Strands, folded
+from synth.composing.folding import PITCH, Folding, Form, Lane, folded
 from synth.composing.network import networks_of
 from synth.composing.order import Order, Side
+from synth.composing.strands import Strands
 from synth.medium import DEFAULT_RULES, Direction, Joint, Part, Rules
 from synth.simulator import check
 from synth.spec import BooleanFunction, Spec
@@ -184,3 +185,16 @@ def test_the_networks_that_promise_least_room_are_painted() -> None:
     assert 0 < len(chosen) < len(orders)
     rates = [construction.rate(order) for order in orders]
     assert [construction.rate(order) for order in chosen] == sorted(rates)[: len(chosen)]
+
+
+def test_a_column_that_reads_directly_still_does_when_its_lane_is_read_otherwise() -> None:
+    function = function_of(2, "0010", "0001", "0011", "0010")
+    faces = {"q0": Direction.PX, "q1": Direction.PX}
+    pins = {
+        name: PinDemand((faces.get(name, Direction.NX),), None, Joint.WIRE)
+        for name in (*function.inputs, *function.outputs)
+    }
+    for construction in FOLDED:
+        composed = compose(Spec(function, pins=pins), constructions=(construction,))
+        assert composed.layout is not None
+        assert not any(item.reason.startswith("rejected") for item in composed.attempts)
