@@ -256,6 +256,7 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         "slices of chains, buffer joints: smallest, or bound and best",
         "10 minutes",
         ("synth/encoding", "synth/search", "synth/composing", "synth/shrinking"),
+        beside=("adder_slice_layout.json",),
     ),
     Benchmark(
         "rows.json",

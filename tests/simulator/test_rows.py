@@ -18,11 +18,17 @@ from synth.simulator.many import ManyPlay
 from synth.simulator.rows import check_row, row_of
 from synth.simulator.settling import input_masks
 from synth.spec import BooleanFunction, Spec
+from synth.spec.targets import load_target
 from tests.reading.random_layouts import legal_layouts
 from tests.simulator.test_chains import ANY
 
 AND = Layout.load(Path(__file__).resolve().parents[1] / "data" / "and_slice.json")
 """``co = a & ci``, found by the search: three ticks, all of them after its link."""
+
+ADDER = Layout.load(
+    Path(__file__).resolve().parents[2] / "benchmarks" / "records" / "adder_slice_layout.json"
+)
+"""The smallest adder slice that is known: 9 x 2 x 5 cells."""
 
 OR = BooleanFunction(("a", "ci"), {"co": "0111"})
 
@@ -128,3 +134,17 @@ def test_every_change_of_a_slice_is_judged_as_its_rows_are() -> None:
         elif RuleId.FUNCTION in {fault.rule for fault in verdict.faults}:
             assert not all(rows)
     assert passed < len(changes)
+
+
+@pytest.mark.parametrize("copies", [1, 2, 4])
+def test_the_smallest_adder_slice_adds(copies: int) -> None:
+    """In every assignment, in the time that its delay and its link delay leave."""
+    spec = load_target("full-adder-slice")
+    verdict = check(ADDER, spec)
+    assert verdict.passes
+    assert verdict.delay is not None
+    assert verdict.link_delay is not None
+    due = verdict.delay + (copies - 1) * verdict.link_delay
+    row = check_row(ADDER, spec.function, copies, due=due)
+    assert row.every
+    assert not row.wrong
