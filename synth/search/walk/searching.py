@@ -172,8 +172,8 @@ def _places_first(settings: Settings, problem: Problem, above: FromAbove | None)
 
     It changes no answer: such a layout only tells the walk where it may stop, and the walk asks
     about every candidate before that as it would have done anyway. What comes from above places
-    known networks as well, beside the walk, unless the specification names cells: then the walk
-    begins at once.
+    known networks beside the walk, which can then begin at once; but not where the specification
+    names cells.
     """
     named = bool(problem.spec.empty or problem.spec.fixed)
     if "structure" in settings.without or problem.measures[0] == "parts":
