@@ -26,7 +26,7 @@ from synth.search.walk.questioner import Pending, Questioner
 from synth.search.workers.judged import Found
 from synth.search.workers.task import Reply
 
-EASY = 40_000
+EASY = 60_000
 """Clauses, roughly, of a box that is quickly decided, so that one may as well start with it."""
 
 MUCH_HARDER = 1.5
@@ -157,19 +157,22 @@ class Round:
         "No" in a taller box answers for the lower ones (``covers_lower``). All candidates before
         the best have to be decided, so of those that only differ in height the tallest is asked
         about. Not if that is much harder: its share of the time may not be enough, and then each
-        box decided on the way there is worth having.
+        box decided on the way there is worth having. While no layout is known the taller box may
+        have one, and the lower ones are asked about after all; so then only easy boxes stand in.
         """
         candidate = self.candidates[index]
-        if self.best is None or not self.ledger.covers_lower:
+        if not self.ledger.covers_lower:
             return index
-        most = max(EASY, MUCH_HARDER * self.questioner.expected_clauses(candidate))
+        most: float = EASY
+        if self.best is not None:
+            most = max(most, MUCH_HARDER * self.questioner.expected_clauses(candidate))
         length, width, height = candidate.size
         chosen = index
         while True:
             height += 1
             taller = candidate._replace(size=(length, width, height))
             number = self.number_of.get(taller)
-            if number is None or number >= self.best:
+            if number is None or (self.best is not None and number >= self.best):
                 return chosen
             if self.questioner.expected_clauses(taller) > most:
                 return chosen

@@ -153,10 +153,14 @@ def _row(gate: Gate, item: Item, sizes: Sequence[Size]) -> Row:
 
 
 def _is_out(item: Item, size: Size) -> bool:
-    """Whether a box is ruled out for an answer's question."""
+    """Whether a box is ruled out for an answer's question, by itself or by a taller one."""
     asked = item.entry.delay_asked
     return any(
-        box.size == size and box.parts is None and asked is not None and box.delay >= asked
+        box.size[:2] == size[:2]
+        and (box.size[2] == size[2] or (item.lower_too and box.size[2] > size[2]))
+        and box.parts is None
+        and asked is not None
+        and box.delay >= asked
         for box in item.ruled_out
     )
 

@@ -40,6 +40,7 @@ class Item:
         claim: the claim that nothing is smaller, in a sentence; may be empty.
         rules: the rule table of the question, with which the layout is played.
         ruled_out: the boxes known to hold no layout of what was asked.
+        lower_too: whether each of them answers for the lower ones of its length and width.
     """
 
     entry: Entry
@@ -48,6 +49,7 @@ class Item:
     claim: str = ""
     rules: Rules = DEFAULT_RULES
     ruled_out: tuple[BoxQuestion, ...] = ()
+    lower_too: bool = False
 
     @property
     def number(self) -> int:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from synth.errors import InputError
 from synth.library import Store
 from synth.library.verify import listed_faults
+from synth.questions.cover import covers_lower
 from synth.views.catalogue.gates import Item
 
 
@@ -30,4 +31,5 @@ def items_of(store: Store) -> Iterator[Item]:
                 way_out="'gatefit library verify' finds all such entries",
             )
         boxes = tuple(answer.question for answer in store.ruled_out(asked))
-        yield Item(entry, layout, asked.toml, claim, asked.rules, boxes)
+        lower_too = covers_lower(asked.problem)
+        yield Item(entry, layout, asked.toml, claim, asked.rules, boxes, lower_too)

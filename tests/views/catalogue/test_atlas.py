@@ -63,7 +63,9 @@ def test_ruled_out_is_what_the_store_keeps(store_path: Path, gates: list[Gate]) 
         own = set().union(*(kept[item.number] for item in gate.items))
         for answer in answers.values():
             crosses += len(answer[4])
-            assert {sizes[column] for column in answer[4]} <= own
+            for length, width, height in (sizes[column] for column in answer[4]):
+                taller = {size[2] for size in own if size[:2] == (length, width)}
+                assert max(taller) >= height
     assert crosses
 
 
