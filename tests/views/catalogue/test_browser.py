@@ -293,7 +293,9 @@ def test_the_list_shows_the_smallest_and_the_fastest_layout(
             "volume", "volume-delay", "delay", "delay-volume"
         )]  # fmt: skip
         assert told == [str(n) for n in (small.volume, small.delay, fast.delay, fast.volume)]
-        assert row.locator("img").evaluate("(img) => img.complete && img.naturalWidth > 0")
+        # A picture may come later than the page on a busy machine.
+        drawn = "(img) => img.decode().then(() => img.naturalWidth > 0)"
+        assert row.locator("img").evaluate(drawn)
 
 
 def test_what_folds_is_open_in_print(page: Page, site: Path, gates: list[Gate]) -> None:
