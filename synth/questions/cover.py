@@ -153,8 +153,13 @@ def covers(problem: Problem, answer: BoxQuestion, need: BoxQuestion) -> bool:
     It does for earlier ticks and fewer parts (``BoxQuestion.covers``), and in lower boxes too where
     ``covers_lower`` says so.
     """
+    return answers_for(answer, need, lower_too=covers_lower(problem))
+
+
+def answers_for(answer: BoxQuestion, need: BoxQuestion, *, lower_too: bool) -> bool:
+    """``covers`` where it is known already whether a box answers for lower ones."""
     height = answer.size[2]
-    if need.size[2] < height and covers_lower(problem):
+    if lower_too and need.size[2] < height:
         need = need._replace(size=(*need.size[:2], height))
     return answer.covers(need)
 

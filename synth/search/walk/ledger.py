@@ -20,7 +20,7 @@ from synth.bounds import NO_BOUND, DelayBound, least_delay
 from synth.proofs.index_entries import Proven
 from synth.proofs.kept_proofs import KeptProofs
 from synth.questions.box import BoxAnswer, BoxQuestion
-from synth.questions.cover import covers, covers_lower
+from synth.questions.cover import answers_for, covers_lower
 from synth.questions.cubes import Cube, split
 from synth.questions.journal import Journal
 from synth.questions.measures import keeps, measured
@@ -117,12 +117,8 @@ class Ledger:
         if self.is_too_fast(asked):
             return None
         answers = self._ruled_out_on.get(asked.size[:2], ())
-        return next((answer for answer in answers if self._covers(answer, asked)), None)
-
-    def _covers(self, answer: BoxQuestion, asked: BoxQuestion) -> bool:
-        if self.covers_lower:
-            return covers(self.problem, answer, asked)
-        return answer.covers(asked)
+        lower_too = self.covers_lower
+        return next((one for one in answers if answers_for(one, asked, lower_too=lower_too)), None)
 
     def layout_for(self, asked: BoxQuestion) -> Found:
         """The known layout with the fewest parts that answers a question."""

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from synth.layout.pins import show_size
 from synth.medium import Size
+from synth.questions.box import BoxQuestion
+from synth.questions.cover import answers_for
 from synth.views.catalogue.gates import Gate, Item, short
 from synth.views.catalogue.words import amount, joint_text, stack_text
 from synth.views.templating import render, script_json
@@ -154,15 +156,10 @@ def _row(gate: Gate, item: Item, sizes: Sequence[Size]) -> Row:
 
 def _is_out(item: Item, size: Size) -> bool:
     """Whether a box is ruled out for an answer's question, by itself or by a taller one."""
-    asked = item.entry.delay_asked
-    return any(
-        box.size[:2] == size[:2]
-        and (box.size[2] == size[2] or (item.lower_too and box.size[2] > size[2]))
-        and box.parts is None
-        and asked is not None
-        and box.delay >= asked
-        for box in item.ruled_out
-    )
+    if item.entry.delay_asked is None:
+        return False
+    need = BoxQuestion(size, item.entry.delay_asked)
+    return any(answers_for(box, need, lower_too=item.lower_too) for box in item.ruled_out)
 
 
 def _cells(gate: Gate, row: Row, count: int) -> dict[str, object]:
