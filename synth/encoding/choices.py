@@ -54,9 +54,6 @@ class Choices:
             return block.delay
         return self.question.rules.buffer_delays[0]
 
-    # Kept for classes derived from this one.
-    _delay_of = delay_of
-
     def _declare_parts(self) -> None:
         for cell in self.cells:
             self.formula.declare("solid", cell)

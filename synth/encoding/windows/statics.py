@@ -29,15 +29,16 @@ class WindowStatics(Statics):
         self.slots = {name: list(slots) for name, slots in window.pins.items()}
         linked = {slot.cell for link in window.spec.chain for slot in self.slots[link.output]}
         self.cells = sorted({*window.free, *near, *(linked & window.cells.keys())})
-        self.delays = {cell: self._window_delay(cell) for cell in self.cells}
+        self.delays = {cell: self.delay_of(cell) for cell in self.cells}
         self._declare_parts()
         self._declare_pins()
 
-    def _window_delay(self, cell: Cell) -> int:
+    def delay_of(self, cell: Cell) -> int:
+        """Ticks of the buffer that stands fixed in ``cell``, or else as in every question."""
         block = self.window.cells.get(cell)
         if block is not None and block.part is Part.BUFFER:
             return block.delay
-        return self._delay_of(cell)
+        return super().delay_of(cell)
 
     def state(self) -> None:
         """State every static rule, and that what is fixed may stand where it does."""

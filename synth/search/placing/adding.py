@@ -61,11 +61,12 @@ Room = dict[Direction, int]
 
 @dataclass(frozen=True)
 class _Standing:
-    """A layout that outputs are added to, and what it carries."""
+    """A layout that an output is added to, and what it carries."""
 
     layout: Layout
     labels: Labels
     spec: Spec
+    added: str
     delay: int
     rules: Rules
 
@@ -92,13 +93,14 @@ def with_output(
     Args:
         base: a layout; it meets the delay.
         part: what it was made for.
-        spec: the same with one output more, the last.
+        spec: the same with one output more, wherever it stands among the others.
         delay: T, in ticks.
         fits: whether a box is of use.
         rules: the rule table.
     """
     labels = labels_of(base, part, delay, rules=rules)
-    standing = _Standing(base, labels, spec, delay, rules)
+    (added,) = spec.function.outputs.keys() - part.function.outputs.keys()
+    standing = _Standing(base, labels, spec, added, delay, rules)
     made = [_labels(network) for network in _networks(standing)]
     if not made:
         return None
@@ -119,10 +121,8 @@ def part_of(spec: Spec, outputs: tuple[str, ...]) -> Spec:
 
 
 def _networks(standing: _Standing) -> Iterator[Network]:
-    """Networks of the last output out of the signals that are there."""
-    spec = standing.spec
-    *_, name = spec.function.outputs
-    wanted = BooleanFunction(spec.function.inputs, {name: spec.function.outputs[name]})
+    """Networks of the added output out of the signals that are there."""
+    wanted = part_of(standing.spec, (standing.added,)).function
     there = (Signal("", rows, tick, Origin.INVERTER) for rows, tick in standing.labels.signals)
     given = as_given(there, standing.delay)
     return islice(networks(wanted, standing.delay, more=1, given=given), MOST_NETWORKS)
@@ -224,7 +224,7 @@ def _placed(
     where = {cell: moved(cell) for cell in base.cells if cell not in freed}
     slots = {Slot(pin.at, pin.face): Slot(moved(pin.at), pin.face) for pin in base.pins}
     free = frozenset(geometry.cells) - set(where.values())
-    *_, added = spec.function.outputs
+    added = standing.added
     pins = {added: tuple(slot for slot in geometry.slots() if slot.face in spec.faces(added))}
     for pin in base.pins:
         slot = slots[Slot(pin.at, pin.face)]

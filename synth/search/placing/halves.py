@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from synth.layout import Layout
@@ -9,6 +10,7 @@ from synth.medium import Size
 from synth.search.placing.placer import Placer, Stage
 from synth.search.placing.stages import Cut, first_spec, has_seam, joined, second_spec
 from synth.search.placing.turns import Tries
+from synth.spec import Spec
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ def cannot_be_placed(placer: Placer, halves: Halves) -> bool:
 
 
 def together(first: Size, second: Size) -> Size:
-    """The box of two stages with a seam between them."""
+    """The box of two stages, in either order, with a seam between them."""
     return (first[0] + 1 + second[0], max(first[1], second[1]), max(first[2], second[2]))
 
 
@@ -59,19 +61,13 @@ def first_then_second(placer: Placer, halves: Halves, share: int, seeds: tuple[i
         seeds: of the half placed first and of the other.
     """
     spec, cut = placer.problem.spec, halves.cut
-    (early, late), (boxes, others) = halves.stages, halves.boxes
-
-    def fits(layout: Layout) -> bool:
-        return has_seam(layout, cut)
-
-    first = yield from placer.placed(
-        lambda _: first_spec(spec, cut), early, boxes, share, seeds[0], fits
+    first = yield from _half(
+        placer, halves, 0, share, seeds[0], lambda _: first_spec(spec, cut), None
     )
     if first is None:
         return None
-    behind = [size for size in others if placer.has_room(together(first.size, size))]
-    second = yield from placer.placed(
-        lambda _: second_spec(spec, cut, first), late, behind, share, seeds[1]
+    second = yield from _half(
+        placer, halves, 1, share, seeds[1], lambda _: second_spec(spec, cut, first), first
     )
     return None if second is None else joined(spec, cut, first, second)
 
@@ -82,21 +78,54 @@ def second_then_first(placer: Placer, halves: Halves, share: int, seeds: tuple[i
     Arguments are those of ``first_then_second``.
     """
     spec, cut = placer.problem.spec, halves.cut
-    (early, late), (others, boxes) = halves.stages, halves.boxes
-
-    def fits(layout: Layout) -> bool:
-        return has_seam(layout, cut)
-
-    second = yield from placer.placed(
-        lambda _: second_spec(spec, cut), late, boxes, share, seeds[0], fits
+    second = yield from _half(
+        placer, halves, 1, share, seeds[0], lambda _: second_spec(spec, cut), None
     )
     if second is None:
         return None
-    before = [size for size in others if placer.has_room(together(size, second.size))]
-    first = yield from placer.placed(
-        lambda size: first_spec(spec, cut, second, size[0]), early, before, share, seeds[1]
+    first = yield from _half(
+        placer,
+        halves,
+        0,
+        share,
+        seeds[1],
+        lambda size: first_spec(spec, cut, second, size[0]),
+        second,
     )
     return None if first is None else joined(spec, cut, first, second)
+
+
+def _half(
+    placer: Placer,
+    halves: Halves,
+    number: int,
+    share: int,
+    seed: int,
+    spec_for: Callable[[Size], Spec],
+    other: Layout | None,
+) -> Tries:
+    """One half.
+
+    The half placed first has to leave room for a seam; the other one takes a box that is of use
+    together with what stands.
+
+    Args:
+        placer: places it.
+        halves: the halves.
+        number: 0 is the first stage, 1 the second.
+        share: the conflicts of each question.
+        seed: of the solver's order.
+        spec_for: what is asked of it in a box.
+        other: the half that stands already, or None.
+    """
+    boxes = halves.boxes[number]
+    if other is not None:
+        boxes = tuple(size for size in boxes if placer.has_room(together(other.size, size)))
+
+    def fits(layout: Layout) -> bool:
+        return other is not None or has_seam(layout, halves.cut)
+
+    return placer.placed(spec_for, halves.stages[number], boxes, share, seed, fits)
 
 
 WAYS = (first_then_second, second_then_first)

@@ -33,6 +33,7 @@ from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from tests.search.given import Given
 from tests.waiting import GUARD_S, Clock, wait_until
 
 GATE = Spec.parse("q = a & ~b", width=2, delay=3, stack="y", joint="buffer")
@@ -164,25 +165,6 @@ def test_a_slower_start_is_placed_where_none_is_fast_enough() -> None:
     assert found is not None
     verdict = check(found, hasty.spec.replace(limits=Limits()), delay=1 + LATER)
     assert verdict.passes
-
-
-class Given:
-    """Stands in for what comes from above: layouts that are there already."""
-
-    busy = False
-
-    def __init__(self, *found: Found) -> None:
-        self.found = list(found)
-
-    def gains(self) -> list[Found]:
-        found, self.found = self.found, []
-        return found
-
-    def offer(self, layout: Layout) -> None:
-        pass
-
-    def join(self, processes: int) -> None:
-        pass
 
 
 def test_the_walk_asks_no_further_than_what_comes_from_above() -> None:

@@ -22,6 +22,7 @@ DELAY = 2
 ASKED = {"stack": "y", "joint": "buffer", "width": 2, "delay": DELAY}
 BOTH = Spec.parse("p = a & b; q = ~(a & b)", **ASKED)
 BESIDE = Spec.parse("p = a & b; q = ~b", **ASKED)
+BEFORE = Spec.parse("q = ~(a & b); p = a & b", **ASKED)
 ONE = part_of(BOTH, ("p",))
 
 
@@ -46,7 +47,7 @@ def last(tries: Generator[None, None, Layout | None]) -> tuple[int, Layout | Non
         count += 1
 
 
-@pytest.mark.parametrize("spec", [BOTH, BESIDE])
+@pytest.mark.parametrize("spec", [BOTH, BESIDE, BEFORE])
 def test_what_stands_stays_and_the_whole_is_right(base: Layout, spec: Spec) -> None:
     _, found = last(with_output(base, ONE, spec, DELAY))
     assert found is not None

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.events import BoxStarted, Event
 from synth.questions.problem import Problem
@@ -21,6 +20,7 @@ from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
 from synth.spec import Spec
+from tests.search.given import Given
 from tests.waiting import Clock
 
 HARD = [BoxQuestion((4, 2, height), 4) for height in range(1, GIVEN_UP + 1)]
@@ -69,26 +69,6 @@ class Slow:
             self.clock.now += self.seconds
 
 
-class Busy:
-    """Stands in for what comes from above: it has a layout and is never done."""
-
-    busy = True
-
-    def __init__(self, found: Found) -> None:
-        self.found = [found]
-        self.joined = 0
-
-    def gains(self) -> list[Found]:
-        found, self.found = self.found, []
-        return found
-
-    def offer(self, layout: Layout) -> None:
-        pass
-
-    def join(self, processes: int) -> None:
-        self.joined += processes
-
-
 def test_a_walk_without_hope_leaves_its_workers_to_what_comes_from_above(
     clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -97,7 +77,7 @@ def test_a_walk_without_hope_leaves_its_workers_to_what_comes_from_above(
     best = search(problem, Settings(workers=1), candidates=[problem.candidates()[-1]])
     assert best.layout is not None
     assert best.verdict is not None
-    above = Busy(Found(best.layout, best.verdict))
+    above = Given(Found(best.layout, best.verdict), busy=True)
     slow = Slow(clock, 90.0)
     with Crew(2) as crew:
         questioner = Questioner(Ledger(problem), Settings(workers=2), crew, slow, above)

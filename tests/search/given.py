@@ -1,0 +1,30 @@
+"""Stands in for what comes from above."""
+
+from __future__ import annotations
+
+from synth.layout import Layout
+from synth.search.workers.judged import Found
+
+
+class Given:
+    """Layouts that are there already, in place of processes that shrink.
+
+    Attributes:
+        busy: whether it says that more may come.
+        joined: how many processes it was given.
+    """
+
+    def __init__(self, *found: Found, busy: bool = False) -> None:
+        self.busy = busy
+        self.joined = 0
+        self._found = list(found)
+
+    def gains(self) -> list[Found]:
+        found, self._found = self._found, []
+        return found
+
+    def offer(self, layout: Layout) -> None:
+        pass
+
+    def join(self, processes: int) -> None:
+        self.joined += processes
