@@ -24,7 +24,8 @@ from collections.abc import Iterable
 from synth.composing.canvas import LONGEST, Canvas, Unbuildable
 from synth.composing.network import Term
 from synth.composing.order import Order, Side
-from synth.composing.slim_plan import PITCH, Climb, OutRow, Plan, delays, improved, plan
+from synth.composing.slim_order import delays, improved
+from synth.composing.slim_plan import PITCH, Climb, OutRow, Plan, plan
 from synth.layout import Layout, Pin
 from synth.medium import SOLID, Direction, Role, inverter
 

@@ -2,15 +2,14 @@
 
 Everything lies in one upright plane, two cells thick. *Rows* are wires along x in the lane y = 0,
 one above another: terms at the bottom, nodes above. *Columns* are wires that climb in zigzag in
-the lane y = 1. Where a column passes a row, the row is cut by a buffer, which takes a tick. This
-module counts those ticks, and looks for an order of columns and rows that saves some.
+the lane y = 1. Where a column passes a row, the row is cut by a buffer, which takes a tick.
+``slim_order.py`` looks for an order of columns and rows that saves some of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from random import Random
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 from synth.composing.canvas import Unbuildable
@@ -27,9 +26,6 @@ HANDOVER = 4
 
 TERM_STEP, NODE_STEP = 2, 4
 """Levels from one row of a term to the next, and from any row to that of a node above it."""
-
-MOST_WORK = 20_000
-"""A limit on tries times columns squared times terms, so that large layouts get fewer tries."""
 
 LOWEST = 2
 """Level of the lowest row: an inverter and the foot of a column lie below."""
@@ -141,11 +137,11 @@ def first_arrangement(order: Order) -> Arrangement:
     """
     network = order.network
     inputs = set(network.inputs)
-    terms = [term for name in network.inputs for term in _terms_of(name, network.terms)]
+    terms = [term for name in network.inputs for term in terms_of(name, network.terms)]
     terms = [term for term in terms if term.name in inputs]
     names = sorted(inputs, key=lambda name: _height(order, name, network.inputs.index(name)))
     rows = out_rows(order)
-    flat = set(_flat(order))
+    flat = set(unread(order))
     inner = [row for row in rows if row.node not in flat]
     last = [row for row in reversed(rows) if row.node in flat]
     last.sort(key=lambda row: _height(order, row.output or "", 0))
@@ -153,8 +149,8 @@ def first_arrangement(order: Order) -> Arrangement:
     if len(order.chain) > 1:
         names = _in_order_of_links(order, names, nodes)
         # An input of a link that nobody reads has its place among the others, too.
-        terms += [Term(link.input) for link in order.chain if not _terms_of(link.input, terms)]
-    terms = [term for name in names for term in _terms_of(name, terms)]
+        terms += [Term(link.input) for link in order.chain if not terms_of(link.input, terms)]
+    terms = [term for name in names for term in terms_of(name, terms)]
     return Arrangement(network.products, tuple(terms), nodes)
 
 
@@ -174,7 +170,7 @@ def _height(order: Order, name: str, otherwise: int) -> tuple[int, int]:
     return (1, otherwise) if place is None else (0, place[1])
 
 
-def _terms_of(name: str, terms: Sequence[Term]) -> list[Term]:
+def terms_of(name: str, terms: Sequence[Term]) -> list[Term]:
     """The complement first: its row lies below, at the level of the pin."""
     both = (Term(name, positive=False), Term(name))
     return [term for term in both if term in terms]
@@ -187,7 +183,7 @@ def plan(order: Order, arrangement: Arrangement) -> Plan:
         Unbuildable: if strength cannot be carried up a column.
     """
     made = Plan(order, arrangement)
-    unused = [Term(name) for name in order.network.inputs if not _terms_of(name, arrangement.terms)]
+    unused = [Term(name) for name in order.network.inputs if not terms_of(name, arrangement.terms)]
     terms = (*arrangement.terms, *unused)
     ground = _ground(order, terms)
     level = LOWEST
@@ -206,8 +202,8 @@ def plan(order: Order, arrangement: Arrangement) -> Plan:
     made.first = 2 if complements else 0
     x = made.first + 1
     for product in arrangement.products:
-        fed = [made.out_levels[row] for row in arrangement.nodes if _feeds(order, product, row)]
-        read = sorted(_level_of(made, term) for term in product)
+        fed = [made.out_levels[row] for row in arrangement.nodes if feeds_row(order, product, row)]
+        read = sorted(level_of(made, term) for term in product)
         parts = _parts(x, read, sorted(fed), order.rules.reach)
         made.columns[product] = parts
         x = parts[-1].x + PITCH
@@ -265,11 +261,11 @@ def _constants(order: Order) -> bool:
     return any(source.term is None and source.inverted for source in order.network.outputs.values())
 
 
-def _feeds(order: Order, product: frozenset[Term], row: OutRow) -> bool:
+def feeds_row(order: Order, product: frozenset[Term], row: OutRow) -> bool:
     return any(node.name == row.node and product in node.products for node in order.network.nodes)
 
 
-def _level_of(made: Plan, term: Term) -> int:
+def level_of(made: Plan, term: Term) -> int:
     """The level of the row in which columns read a term."""
     if term in made.levels:
         return made.levels[term]
@@ -304,113 +300,7 @@ def _parts(x: int, read: list[int], fed: list[int], reach: int) -> list[Climb]:
     return parts
 
 
-def delays(made: Plan) -> dict[OutRow, int]:
-    """An estimate of when each row of a node is known, in ticks, without buffers on long lines."""
-    order = made.order
-    quick = order.rules.buffer_delays[0]
-    known: dict[frozenset[Term], int] = {}
-    climbs = made.climbs
-
-    def cuts(level: int, low: int, high: int) -> int:
-        return sum(climb.passes(level) for climb in climbs if low <= climb.x < high)
-
-    arrival: dict[OutRow, int] = {}
-    for product, parts in made.columns.items():
-        ready = 0
-        for number, part in enumerate(parts):
-            ready += quick if number else 0
-            for level in part.terms:
-                term = next(item for item in product if _level_of(made, item) == level)
-                ready = max(
-                    ready, 1 + _term_time(made, term, level, part.reads_at(level), arrival, cuts)
-                )
-        known[product] = ready
-        for row, level in made.out_levels.items():
-            if _feeds(order, product, row):
-                end = parts[-1].x + 2
-                last = made.end if row.side is Side.RIGHT else 0
-                crossed = cuts(level, min(end, last), max(end, last))
-                arrival[row] = max(arrival.get(row, 0), ready + 1 + quick * crossed + row.inverted)
-    return arrival
-
-
-def _term_time(
-    made: Plan,
-    term: Term,
-    level: int,
-    x: int,
-    arrival: Mapping[OutRow, int],
-    cuts: Callable[[int, int, int], int],
-) -> int:
-    """The tick at which the row of a term is known where a column reads it."""
-    quick = made.order.rules.buffer_delays[0]
-    if term.name in made.order.sides:
-        from_left = made.order.sides[term.name] is Side.LEFT
-        crossed = cuts(level, 0, x) if from_left else cuts(level, x, made.end + 1)
-        return quick * crossed + (not term.positive)
-    return max((time for row, time in arrival.items() if row.node == term.name), default=0)
-
-
-def improved(order: Order, tries: int, seed: int = 0) -> Arrangement:
-    """An arrangement that is faster than the first one, if random changes find one.
-
-    Args:
-        order: what to paint.
-        tries: the most changes to try.
-        seed: the same seed gives the same arrangement.
-    """
-    best = first_arrangement(order)
-    worth = _worth(order, best)
-    rng = Random(seed)
-    cost = len(best.products) * len(best.products) * max(1, len(best.terms))
-    for _ in range(min(tries, MOST_WORK // max(1, cost))):
-        if order.delay is not None and worth is not None and worth[0] <= order.delay:
-            break
-        other = _changed(order, best, rng)
-        value = _worth(order, other)
-        if value is not None and (worth is None or value <= worth):
-            best, worth = other, value
-    return best
-
-
-def _worth(order: Order, arrangement: Arrangement) -> tuple[int, int, int] | None:
-    try:
-        made = plan(order, arrangement)
-    except Unbuildable:
-        return None
-    arrival = delays(made)
-    cut = sum(
-        climb.passes(level)
-        for climb in made.climbs
-        for level in (*made.levels.values(), *made.out_levels.values())
-    )
-    return (max(arrival.values(), default=0), made.end, cut)
-
-
-def _changed(order: Order, old: Arrangement, rng: Random) -> Arrangement:
-    kind = 0 if order.places else rng.randrange(3)
-    if kind == 0 and len(old.products) > 1 and len(order.network.nodes) == len(_flat(order)):
-        return replace(old, products=_moved(old.products, rng))
-    if kind == 1 and len(old.nodes) > 1:
-        return replace(old, nodes=_moved(old.nodes, rng))
-    names = list(dict.fromkeys(term.name for term in old.terms))
-    if len(names) > 1:
-        names = list(_moved(names, rng))
-        return replace(
-            old, terms=tuple(term for name in names for term in _terms_of(name, old.terms))
-        )
-    return old
-
-
-def _flat(order: Order) -> list[str]:
+def unread(order: Order) -> list[str]:
     """Nodes that no product reads."""
     read = {term.name for product in order.network.products for term in product}
     return [node.name for node in order.network.nodes if node.name not in read]
-
-
-def _moved(items: Sequence[T], rng: Random) -> tuple[T, ...]:
-    """The items with one of them in another place."""
-    moved = list(items)
-    item = moved.pop(rng.randrange(len(moved)))
-    moved.insert(rng.randrange(len(moved) + 1), item)
-    return tuple(moved)

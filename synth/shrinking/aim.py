@@ -11,7 +11,7 @@ from synth.encoding.geometry import Slot
 from synth.layout import Layout, Pin
 from synth.medium import AXES, DEFAULT_RULES, Cell, Rules, Size
 from synth.questions.box import BoxQuestion
-from synth.questions.measures import LIMITED, measure_of
+from synth.questions.measures import LIMITED, LINK, measure_of
 from synth.simulator import passing
 from synth.simulator.verdict import Verdict
 from synth.spec import Limits, Spec
@@ -142,6 +142,15 @@ class Aim:
             for axis, (own, asked) in enumerate(zip(size, sides, strict=True))
             if asked is not None and own > asked
         ]
+
+    def box_score(self, size: Size) -> tuple[int, ...]:
+        """Those of the compared measures that the box decides."""
+        broken = self.excess(size, 0)
+        if broken:
+            return (broken, self.room(size))
+        box = BoxQuestion(size, 0)
+        names = (name for name in self.compared if name not in ("delay", "parts", LINK))
+        return (0, *(box.measure(name) for name in names))
 
     def ticks(self, judged: Judged) -> int:
         """The delay to keep to in a window of a layout: the one asked, or its own if more."""

@@ -22,11 +22,10 @@ from typing import NamedTuple
 from synth.encoding.windows import Window
 from synth.layout import Layout
 from synth.medium import Block, Cell, Size
-from synth.questions.box import BoxQuestion
-from synth.questions.measures import LINK
 from synth.shrinking.aim import HUGE, Aim, Judged, Pinning
 from synth.shrinking.asking import Asking
-from synth.shrinking.draft import Draft, cut, emptied, widened
+from synth.shrinking.cutting import drawn_cut
+from synth.shrinking.draft import Draft, emptied
 from synth.shrinking.known import Known
 from synth.shrinking.levels import (
     EVERY_LEVEL,
@@ -42,22 +41,14 @@ from synth.shrinking.levels import (
     choices_of,
     shares_of,
 )
-from synth.shrinking.meeting import meeting_anew
 from synth.shrinking.memory import Choices, Memory
 from synth.shrinking.picking import around, cells_of, nearest, window_of
-from synth.shrinking.seams import jogged, least, straight, wandering
-
-WIDER = (1, 1, 2, 3)
-"""How many slices a trade puts in to come nearer to a limit: one is drawn."""
 
 TOWARDS_LIMITS = 0.5
 """How many cuts of a layout that breaks limits go along an axis that is too long."""
 
 MOST_BOXES = 24
 """Boxes among which one is drawn to put all signals into anew."""
-
-DRAWN = 8
-"""How many seams are drawn for each one that is asked about: the one that breaks least."""
 
 ATTEMPTS = 12
 """How often a window is drawn, at most, until one is new."""
@@ -270,7 +261,10 @@ class Moves:
         if kind == "refit":
             return self._refit(way, base, whole)
         if kind in ("cut", "trade"):
-            draft = self._cut(whole, kind == "trade", way, cells)
+            assert way.axis is not None
+            draft = drawn_cut(
+                whole, self.aim, self.generator, way.axis, way.shape, cells, trade=kind == "trade"
+            )
             if draft is None:
                 return None
             free = nearest(draft, draft.hurt | draft.fresh, cells, self.aim)
@@ -313,7 +307,7 @@ class Moves:
     def _better_boxes(self, layout: Layout) -> list[Size]:
         if self.aim.pinning is Pinning.FIXED or self.aim.held:
             return []
-        score, most = self.box_score(layout.size), LEVELS[-1].cells
+        score, most = self.aim.box_score(layout.size), LEVELS[-1].cells
         if layout.part_count > most:
             return []
         broken = self.aim.broken_axes(layout.size)
@@ -322,14 +316,14 @@ class Moves:
         found: list[Size] = [
             (x, y, z)
             for x, y, z in product(sides, sides, sides)
-            if least <= x * y * z <= most and self.box_score((x, y, z)) < score
+            if least <= x * y * z <= most and self.aim.box_score((x, y, z)) < score
         ]
         if broken:
             # Room elsewhere costs nothing: those that break limits least, the roundest first.
-            found.sort(key=lambda size: (self.box_score(size)[0], max(size), size))
+            found.sort(key=lambda size: (self.aim.box_score(size)[0], max(size), size))
             return found[:MOST_BOXES]
         # The largest of them: the smallest hardly ever hold as much.
-        found.sort(key=lambda size: (self.box_score(size), -max(size), size))
+        found.sort(key=lambda size: (self.aim.box_score(size), -max(size), size))
         return found[-MOST_BOXES:]
 
     def _refit(self, way: Way, base: Judged, whole: Draft) -> tuple[Draft, Window] | None:
@@ -356,63 +350,3 @@ class Moves:
                 rows = tuple(sorted(self.generator.sample(range(every), PLAYED_ROWS)))
             self._of_base = Known(base, self.aim, rows)
         return self._of_base
-
-    def _cut(self, whole: Draft, trade: bool, way: Way, most: int) -> Draft | None:
-        """A draft with a better box: of several, the one in which least is broken.
-
-        None where more is broken than a window may free.
-        """
-        best: tuple[float, Draft] | None = None
-        drawn = DRAWN if whole.volume <= LARGE else DRAWN // 3
-        if whole.volume >= HUGE and way.shape == "wandering":
-            drawn = 1  # It is the least already.
-        for _ in range(drawn):
-            draft = self._one_cut(whole, trade, way)
-            if draft is None:
-                continue
-            hurt = len(draft.hurt | draft.fresh)
-            cost = hurt * (0.6 + 0.8 * self.generator.random())
-            if hurt <= most and (best is None or cost < best[0]):
-                best = (cost, draft)
-        return None if best is None else best[1]
-
-    def _one_cut(self, whole: Draft, trade: bool, way: Way) -> Draft | None:
-        generator, axis = self.generator, way.axis
-        assert axis is not None
-        draft: Draft | None = whole
-        if trade:
-            other = generator.choice([a for a in range(3) if a != axis])
-            broken = axis in self.aim.broken_axes(whole.size)
-            for _ in range(generator.choice(WIDER) if broken else 1):
-                assert draft is not None
-                at = generator.randrange(draft.size[other] + 1)
-                draft = widened(draft, other, at, self.aim)
-                if draft is None or not self._smaller(draft, axis, whole.size):
-                    return None
-        assert draft is not None
-        if way.shape == "straight":
-            seam = straight(draft, axis, generator.randrange(draft.size[axis]))
-        elif way.shape == "jogged":
-            seam = jogged(draft, axis, generator)
-        elif draft.volume >= HUGE:
-            seam = least(draft, axis, generator)
-        else:
-            seam = wandering(draft, axis, generator)
-        found = cut(draft, axis, seam, self.aim)
-        if found is not None and draft is whole and whole.volume >= HUGE:
-            found = replace(found, hurt=found.hurt | meeting_anew(whole, found, axis, seam))
-        return found
-
-    def _smaller(self, draft: Draft, axis: int, size: Size) -> bool:
-        """Whether the box of a draft, shorter along an axis, is better than one of that size."""
-        new = [*draft.size]
-        new[axis] -= 1
-        return self.box_score((new[0], new[1], new[2])) < self.box_score(size)
-
-    def box_score(self, size: Size) -> tuple[int, ...]:
-        """Those of the compared measures that the box decides."""
-        broken = self.aim.excess(size, 0)
-        if broken:
-            return (broken, self.aim.room(size))
-        names = (name for name in self.aim.compared if name not in ("delay", "parts", LINK))
-        return (0, *(BoxQuestion(size, 0).measure(name) for name in names))

@@ -51,7 +51,7 @@ def test_a_refit_frees_a_whole_better_box_and_what_it_finds_is_right() -> None:
         window = move.asking.window
         assert not window.cells
         assert len(window.free) == math.prod(window.size) <= LEVELS[-1].cells
-        assert moves.box_score(window.size) < moves.box_score(taller.size)
+        assert moves.aim.box_score(window.size) < moves.aim.box_score(taller.size)
     large = (move for move in refits if math.prod(move.asking.window.size) >= XOR.volume)
     layout = next(filter(None, (answer(move.asking).layout for move in large)))
     assert check(layout, SPEC, delay=2).passes

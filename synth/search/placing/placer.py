@@ -11,7 +11,8 @@ from synth.encoding.placing.signals import Signals, without_repeats
 from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.problem import Problem
-from synth.search.placing.networks import Network, networks, pools, ticks_of_network
+from synth.search.placing.networks import Network, networks, ticks_of_network
+from synth.search.placing.pools import pools
 from synth.search.placing.turns import Tries
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.search.workers.task import Task, answer

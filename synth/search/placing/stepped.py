@@ -24,7 +24,8 @@ from synth.layout import Layout, Pin, Stack
 from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Part, Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.placing.networks import LinkPath, networks, pools, ticks_of_network
+from synth.search.placing.networks import LinkPath, networks, ticks_of_network
+from synth.search.placing.pools import pools
 from synth.search.placing.steps import Step, Steps, divided
 from synth.search.placing.turns import share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER

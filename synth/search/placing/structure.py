@@ -25,7 +25,8 @@ from synth.layout import Layout
 from synth.questions.box import BoxQuestion
 from synth.questions.events import Placing, Reporter, Silent
 from synth.questions.problem import Problem
-from synth.search.placing.networks import Network, networks, pools, ticks_of_network
+from synth.search.placing.networks import Network, networks, ticks_of_network
+from synth.search.placing.pools import pools
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, tidied
 from synth.search.workers.settings import Settings

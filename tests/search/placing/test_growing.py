@@ -12,7 +12,8 @@ from synth.encoding.placing.signals import Origin
 from synth.medium import Part
 from synth.questions.problem import Problem
 from synth.search.placing.growing import grown
-from synth.search.placing.networks import networks, pools
+from synth.search.placing.networks import networks
+from synth.search.placing.pools import pools
 from synth.simulator import check
 from synth.simulator.rows import row_verdict
 from synth.spec import Limits, Spec

@@ -16,8 +16,8 @@ from synth.search.placing.networks import (
     input_signals,
     inverter_name,
     networks,
-    pools,
 )
+from synth.search.placing.pools import pools
 from synth.spec import BooleanFunction, Spec
 
 TWO = [format(number, "04b") for number in range(16)]
