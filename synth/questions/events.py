@@ -64,7 +64,7 @@ class Placing:
 
 @dataclass(frozen=True, slots=True)
 class BestImproved:
-    """A layout was found that is better than all earlier ones."""
+    """A layout was found that no earlier one is better than, by the measures asked."""
 
     size: Size
     delay: int | None

@@ -134,13 +134,13 @@ class Ledger:
 
     def best(self) -> Found | None:
         """The best layout by the measures, or None."""
+        return min(self.found.values(), key=self.score, default=None)
 
-        def key(found: Found) -> tuple[int, ...]:
-            layout, delay = found.layout, found.verdict.delay
-            values = (measured(layout, delay, name) for name in self.problem.measures)
-            return tuple(value if value is not None else 0 for value in values)
-
-        return min(self.found.values(), key=key, default=None)
+    def score(self, found: Found) -> tuple[int, ...]:
+        """The measures of a layout in their order: less is better."""
+        layout, delay = found.layout, found.verdict.delay
+        values = (measured(layout, delay, name) for name in self.problem.measures)
+        return tuple(value if value is not None else 0 for value in values)
 
     def bound(self, candidates: Iterable[BoxQuestion]) -> int | None:
         """The least value of the first measure that is not ruled out.

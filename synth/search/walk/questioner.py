@@ -60,6 +60,7 @@ class Questioner:
         self.questions = 0
         self.largest = Reply("undecided")
         self.solve_seconds = 0.0
+        self._told: Found | None = None
 
     def pieces(self, asked: BoxQuestion, idle: bool) -> Sequence[Cube | None]:
         """The pieces of a question to ask: its open cubes, or the whole question (None).
@@ -148,6 +149,8 @@ class Questioner:
             raise
         self._end(pending, "found", reply)
         self.ledger.write_down(BoxAnswer(asked, found.layout, cube))
+        if self._told is None or self.ledger.score(found) < self.ledger.score(self._told):
+            self._tell(found)
         return found
 
     def _judged(self, asked: BoxQuestion, layout: Layout) -> Found:
@@ -168,11 +171,20 @@ class Questioner:
         self._end(pending, "undecided")
 
     def keep(self, asked: BoxQuestion, found: Found) -> None:
-        """Keep a layout if it is the best for its box and delay, and report it."""
-        if self.ledger.keep(asked, found):
-            layout = found.layout
-            self.reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
-            self.above.offer(layout)
+        """Keep a layout if it is the best for its box and delay; report it if it is that of all."""
+        if not self.ledger.keep(asked, found):
+            return
+        told = self._told
+        if told is None or (
+            found.layout != told.layout and self.ledger.score(found) <= self.ledger.score(told)
+        ):
+            self._tell(found)
+        self.above.offer(found.layout)
+
+    def _tell(self, found: Found) -> None:
+        self._told = found
+        layout = found.layout
+        self.reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
 
     def offer(self, asked: BoxQuestion, found: Found) -> None:
         """Take a layout that was found otherwise than by asking about its box."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import queue
 import time
 
@@ -10,7 +11,7 @@ import pytest
 from synth.composing import compose
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
-from synth.questions.events import BoxStarted, Event
+from synth.questions.events import BestImproved, BoxStarted, Event
 from synth.questions.measures import keeps
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
@@ -195,6 +196,25 @@ def test_a_large_layout_from_above_skips_no_box_that_was_not_asked_about_yet() -
         chosen = Walk(questioner).first(problem.candidates())
     assert chosen is not None
     assert chosen.measure("volume") < large.layout.volume
+
+
+def test_no_layout_is_called_the_best_so_far_after_a_better_one() -> None:
+    problem = Problem(Spec.parse("q = ~a", length=2, width=2, height=2, delay=1, stack="y"))
+    candidates = problem.candidates()
+    large = search(problem, Settings(workers=1), candidates=[candidates[-1]])
+    assert large.layout is not None
+    assert large.verdict is not None
+    reporter = Kept()
+    with Crew(1) as crew:
+        questioner = Questioner(Ledger(problem), Settings(workers=1), crew, reporter)
+        chosen = Walk(questioner).first(candidates)
+        # Another worker's answer, or a gain from above, may come late.
+        questioner.offer(candidates[-1], Found(large.layout, large.verdict))
+    assert chosen is not None
+    assert chosen.measure("volume") < large.layout.volume
+    told = [event.size for event in reporter.events if isinstance(event, BestImproved)]
+    assert told == sorted(told, key=math.prod, reverse=True)
+    assert told[-1] == chosen.size
 
 
 def test_a_search_that_is_cut_short_ends_with_a_layout(clock: Clock) -> None:
