@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import select
+import sys
 import threading
 from concurrent.futures import Future, ThreadPoolExecutor
 from types import TracebackType
 
 from synth.search.workers.child import ended, receive, send, started
-from synth.search.workers.task import Reply, Task
+from synth.search.workers.task import Reply, Task, answered, at_hand
+from synth.search.workers.worker import READY
 
 LOSSES_BORNE = 2
 """How often a task gets a new worker after its worker was lost."""
@@ -26,18 +29,28 @@ class _Failed(Exception):
 
 
 class Worker:
-    """One child process; used by one thread at a time."""
+    """One child process; used by one thread at a time.
+
+    A process takes longer to start than many a small question to answer. Until it has begun, such
+    questions are answered by the calling thread.
+    """
 
     def __init__(self) -> None:
         self.process = started("synth.search.workers.worker")
+        self._begun = False
 
     def ask(self, task: Task) -> Reply:
-        """Send a task and wait for its reply.
+        """Send a task and wait for its reply, or answer it here (see the class).
 
         Raises:
             EOFError, OSError: if the worker is lost.
-            _Failed: if the task raised an exception in the worker.
+            _Failed: if the task raised an exception.
         """
+        if not self._has_begun(wait=not at_hand(task)):
+            try:
+                return answered(task)
+            except Exception as error:
+                raise _Failed(error) from error
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         send(self.process.stdin, task)
@@ -47,6 +60,26 @@ class Worker:
         if not isinstance(reply, Reply):
             raise EOFError("the worker sent something that is not a reply")
         return reply
+
+    def _has_begun(self, *, wait: bool) -> bool:
+        """Whether the process is ready for tasks.
+
+        Args:
+            wait: wait until it is.
+
+        Raises:
+            EOFError: if the worker is lost.
+        """
+        stream = self.process.stdout
+        assert stream is not None
+        # Windows cannot look whether something is in a pipe.
+        if not self._begun and (
+            wait or sys.platform == "win32" or select.select([stream], [], [], 0)[0]
+        ):
+            if receive(stream) != READY:
+                raise EOFError("the worker sent something else before it was ready")
+            self._begun = True
+        return self._begun
 
     def stop(self) -> None:
         """End the process at once, whatever it is doing."""
@@ -144,7 +177,12 @@ class Crew:
     def _give_back(self, future: Future[Reply], worker: Worker) -> None:
         with self._lock:
             del self._busy[future]
-            self._idle.append(worker)
+            if future not in self._stopped:
+                self._idle.append(worker)
+                return
+        # It was stopped after its last word, or while its task was answered in this process.
+        worker.stop()
+        raise Stopped
 
     def _drop(self, future: Future[Reply], worker: Worker) -> None:
         with self._lock:

@@ -73,6 +73,23 @@ class Reply:
     evidence: Evidence | None = None
 
 
+AT_HAND = 20_000
+"""A question that should have at most this many clauses is answered in a moment, wherever it is."""
+
+
+def at_hand(task: Task) -> bool:
+    """Whether a task is answered sooner than a process can be started for it."""
+    return task.signals is None and expected_clauses(task.question) <= AT_HAND
+
+
+def answered(task: Task, parent: int | None = None) -> Reply:
+    """As ``answer``; a task that needs more memory than there is stays undecided."""
+    try:
+        return answer(task, parent)
+    except MemoryError:
+        return Reply("undecided", reason="this machine ran out of memory")
+
+
 def answer(task: Task, parent: int | None = None) -> Reply:
     """Encode and solve one task in this process.
 
@@ -180,7 +197,8 @@ def _ask(clauses: list[list[int]], variables: int, task: Task, parent: int | Non
             while True:
                 budget = SLICE_CONFLICTS if left is None else min(left, SLICE_CONFLICTS)
                 solver.conf_budget(budget)
-                satisfiable = solver.solve_limited()
+                # Else python-sat handles the keyboard's signal itself, in whatever process this is.
+                satisfiable = solver.solve_limited(expect_interrupt=True)
                 if satisfiable is not None:
                     break
                 if left is not None:

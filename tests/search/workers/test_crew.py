@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import threading
 from concurrent.futures import Future
 from typing import IO
 
@@ -13,8 +14,8 @@ from pysat.solvers import NoSuchSolverError
 from synth.encoding import Question
 from synth.search.workers import crew as crew_module
 from synth.search.workers.child import LENGTH, receive, send, sendable
-from synth.search.workers.crew import Crew, Stopped
-from synth.search.workers.task import Reply, Task
+from synth.search.workers.crew import Crew, Stopped, Worker
+from synth.search.workers.task import Reply, Task, answered
 from synth.spec import Spec
 from tests.waiting import GUARD_S, wait_until
 
@@ -100,7 +101,68 @@ def test_closing_a_crew_leaves_no_process() -> None:
     assert not any(alive(process_id) for process_id in running)
 
 
-def test_what_a_task_raises_is_raised_here() -> None:
+@pytest.fixture(params=["not begun", "begun"])
+def begun(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> bool:
+    """Whether workers have begun before they get a task."""
+    has_begun = Worker._has_begun
+    early = bool(request.param == "begun")
+
+    def told(self: Worker, *, wait: bool) -> bool:
+        return (early or wait) and has_begun(self, wait=True)
+
+    monkeypatch.setattr(Worker, "_has_begun", told)
+    return early
+
+
+def test_what_is_at_hand_is_answered_here_until_a_worker_has_begun(
+    begun: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[Task] = []
+
+    def answered_here(task: Task) -> Reply:
+        asked.append(task)
+        return answered(task)
+
+    monkeypatch.setattr(crew_module, "answered", answered_here)
+    with Crew(1) as crew:
+        assert crew.submit(EASY).result(timeout=GUARD_S).answer == "found"
+        assert asked == ([] if begun else [EASY])
+        (worker,) = crew._idle
+        assert worker.process.poll() is None
+
+
+def test_what_is_not_at_hand_is_left_to_a_worker(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(crew_module, "at_hand", lambda task: False)
+    monkeypatch.setattr(crew_module, "answered", None)
+    with Crew(1) as crew:
+        assert crew.submit(EASY).result(timeout=GUARD_S).answer == "found"
+
+
+def test_a_task_stopped_while_it_is_answered_here_ends_its_worker(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Worker, "_has_begun", lambda self, *, wait: False)
+    taken, go_on = threading.Event(), threading.Event()
+
+    def answered_late(task: Task) -> Reply:
+        taken.set()
+        assert go_on.wait(GUARD_S)
+        return answered(task)
+
+    monkeypatch.setattr(crew_module, "answered", answered_late)
+    with Crew(1) as crew:
+        future = crew.submit(EASY)
+        assert taken.wait(GUARD_S)
+        process_id = worker_of(crew, future)
+        crew.stop(future)
+        go_on.set()
+        with pytest.raises(Stopped):
+            future.result(timeout=GUARD_S)
+        assert not crew._idle
+    assert not alive(process_id)
+
+
+def test_what_a_task_raises_is_raised_here(begun: bool) -> None:
     broken = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "no such solver")
     with Crew(1) as crew, pytest.raises(NoSuchSolverError):
         crew.submit(broken).result(timeout=GUARD_S)
