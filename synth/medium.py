@@ -29,6 +29,9 @@ class Direction(Enum):
     PZ = "+z"
     NZ = "-z"
 
+    # A member is itself alone. That of Enum hashes its name anew, in Python, at every look-up.
+    __hash__ = object.__hash__
+
     def __str__(self) -> str:
         return self.value
 
@@ -38,7 +41,7 @@ class Direction(Enum):
     @property
     def vector(self) -> Cell:
         """The step to the neighbour in this direction."""
-        return _VECTOR[self._value_]
+        return _VECTOR[self]
 
     @property
     def axis(self) -> str:
@@ -62,18 +65,17 @@ class Direction(Enum):
 
     def step(self, cell: Cell) -> Cell:
         """The neighbour of ``cell`` in this direction (inside a box or not)."""
-        dx, dy, dz = _VECTOR[self._value_]
+        dx, dy, dz = _VECTOR[self]
         return (cell[0] + dx, cell[1] + dy, cell[2] + dz)
 
 
-# By text: members hash their names anew at every look-up, and a step is taken very often.
-_VECTOR: dict[str, Cell] = {
-    "+x": (1, 0, 0),
-    "-x": (-1, 0, 0),
-    "+y": (0, 1, 0),
-    "-y": (0, -1, 0),
-    "+z": (0, 0, 1),
-    "-z": (0, 0, -1),
+_VECTOR: dict[Direction, Cell] = {
+    Direction.PX: (1, 0, 0),
+    Direction.NX: (-1, 0, 0),
+    Direction.PY: (0, 1, 0),
+    Direction.NY: (0, -1, 0),
+    Direction.PZ: (0, 0, 1),
+    Direction.NZ: (0, 0, -1),
 }
 _ORDER = {direction: index for index, direction in enumerate(Direction)}
 _OPPOSITE = {

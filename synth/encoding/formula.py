@@ -76,12 +76,11 @@ class Formula:
         A clause that holds the true literal is dropped, false literals are left out. A
         clause left empty is kept: it makes the formula unsatisfiable, as it should.
         """
-        clause = []
-        for literal in (*literals, *self._unless):
-            if literal == TRUE:
-                return
-            if literal != FALSE:
-                clause.append(literal)
+        clause = [literal for literal in literals if literal != FALSE]
+        if self._unless:
+            clause += [literal for literal in self._unless if literal != FALSE]
+        if TRUE in clause:
+            return
         self.clauses.append(clause)
         self.counts[rule] += 1
 
@@ -97,7 +96,9 @@ class Formula:
 
     def imply(self, rule: str, causes: Iterable[int], effect: int) -> None:
         """Add ``causes all true -> effect``."""
-        self.add(rule, [*(-cause for cause in causes), effect])
+        clause = [-cause for cause in causes]
+        clause.append(effect)
+        self.add(rule, clause)
 
     def define_or(self, rule: str, name: Key, literals: Iterable[int]) -> int:
         """Declare a variable that is exactly the disjunction of ``literals``."""
