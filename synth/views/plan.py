@@ -149,14 +149,14 @@ def _still(word: str) -> int:
 
 
 def placement_words(placement: Placement, layout: Layout) -> str:
-    """What to do: ``inverter at (3, 0, 1), hung on the +y solid at (3, 1, 1)``."""
+    """What to do: ``inverter at (3, 0, 1), hung on the side of the solid at (3, 1, 1)``."""
     block, cell = placement.block, placement.cell
     words = f"{block.part} at {cell_words(cell)}"
     if block.part is Part.INVERTER and placement.rests is not None:
         if block.facing is Direction.NZ:
             words += f", standing on the solid at {cell_words(placement.rests)}"
         else:
-            words += f", hung on the {block.facing} solid at {cell_words(placement.rests)}"
+            words += f", hung on the side of the solid at {cell_words(placement.rests)}"
     elif block.part is Part.BUFFER:
         ticks = "1 tick" if block.delay == 1 else f"{block.delay} ticks"
         words += f", pointing {block.facing}, {ticks}, on {_carrier(placement, layout)}"
@@ -165,8 +165,10 @@ def placement_words(placement: Placement, layout: Layout) -> str:
     elif placement.floats:
         words += ", floats: nothing placed so far touches it"
     elif placement.beside is not None:
-        neighbour = layout.cells[placement.beside.step(cell)]
-        words += f", nothing below it; against the {neighbour.part} at its {placement.beside}"
+        beside = placement.beside.step(cell)
+        words += (
+            f", beside the {layout.cells[beside].part} at {cell_words(beside)}, nothing below it"
+        )
     return words
 
 

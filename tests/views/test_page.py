@@ -40,9 +40,13 @@ def data_of(page: str) -> dict[str, Any]:
 
 
 def layouts() -> list[Layout]:
-    """The given cases and a gate of the search."""
+    """The given cases, a gate of the search and a slice of a chain."""
     given = [Layout.from_document(json.loads(path.read_text())["layout"]) for path in CASES]
-    return [XOR, *(layout for layout in given if not legality(layout) and layout.inputs)]
+    return [
+        XOR,
+        stored_layout("and_slice"),
+        *(layout for layout in given if not legality(layout) and layout.inputs),
+    ]
 
 
 def test_the_page_is_one_small_file_that_asks_for_nothing() -> None:
@@ -54,6 +58,12 @@ def test_the_page_is_one_small_file_that_asks_for_nothing() -> None:
     assert policy is not None
     assert "default-src 'none'" in policy[1]
     assert "{{" not in re.sub(r"<script.*?</script>", "", page, flags=re.DOTALL)
+
+
+def test_a_name_that_tells_the_function_stands_there_once() -> None:
+    named = XOR.replace(name="q = a ^ b")
+    assert '<p class="formula">' not in page_html(named)
+    assert '<p class="formula">q = a ^ b</p>' in page_html(XOR.replace(name="mine"))
 
 
 def test_the_page_says_what_the_verdict_says() -> None:

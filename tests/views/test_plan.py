@@ -246,8 +246,8 @@ def test_cubes_that_float_say_so() -> None:
     assert words == [
         "solid at (2, 0, 0)",
         "solid at (2, 0, 1)",
-        "solid at (1, 0, 1), nothing below it; against the solid at its +x",
-        "solid at (0, 0, 1), nothing below it; against the solid at its +x",
+        "solid at (1, 0, 1), beside the solid at (2, 0, 1), nothing below it",
+        "solid at (0, 0, 1), beside the solid at (1, 0, 1), nothing below it",
     ]
     alone = layout.with_cells({(2, 0, 0): None, (2, 0, 1): None, (1, 0, 1): None})
     (step,) = building_steps(alone)

@@ -61,7 +61,7 @@ function slices(model) {
       button(`Add ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index] + 1 }), { "aria-label": `Add ${axis}: an empty slice after the cursor` }),
       button(`Take out ${axis}`, () => model.edit("slice", { axis, at: model.cursor[index], out: true }), { "aria-label": `Take out ${axis}: the slice at the cursor` })),
   );
-  return make("fieldset", {}, make("legend", {}, "Slices at the cursor: before it, after it, or its own"), ...tools);
+  return make("fieldset", {}, make("legend", {}, "Slices: insert one before the cursor, add one after it, or take its own out"), ...tools);
 }
 
 function stacking(model) {

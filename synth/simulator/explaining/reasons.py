@@ -90,7 +90,10 @@ class _Moment:
 
     def situation(self, cell: Cell) -> Situation:
         block = self.row.block(cell)
-        assert block is not None
+        if block is None:
+            # In front of the output of a link stands the next copy, or nothing (section 11).
+            link = next(pin for pin in self.of.layout.pins if pin.outside == cell)
+            return self._outward_buffer(link.at, link.face, link.name)
         if block.part is Part.WIRE:
             return self._wire(cell)
         if block.part is Part.SOLID:

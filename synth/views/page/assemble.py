@@ -102,9 +102,10 @@ def page_html(
         judged = judge(layout, rules=rules)
     verdict = judged.verdict
     number = numbers_of(layout, verdict.faults)
+    title = title_of(layout, rules)
     return render(
         "page/page.html",
-        title=title_of(layout, rules),
+        title=title,
         among=among,
         embed=embed,
         style=drawn(_asset("page.css")),
@@ -112,7 +113,7 @@ def page_html(
         data=script_json(page_data(layout, rules, judged)),
         start=drawn(_asset(START)),
         licence=_asset("three/LICENSE"),
-        headline=tables.headline(judged),
+        headline=[line for line in tables.headline(judged) if line != title],
         stand=judged.stand.name.lower(),
         words=judged.words(),
         way=judged.way,

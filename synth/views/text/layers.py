@@ -148,7 +148,10 @@ def measures_text(layout: Layout) -> str:
 
 
 def beside(blocks: Sequence[Sequence[str]], *, width: int = WIDTH) -> str:
-    """Blocks of lines side by side, as many in a row as fit; an empty line between rows."""
+    """Blocks of lines side by side, as many in a row as fit; an empty line between rows.
+
+    A line that is empty in all blocks of a row, such as one kept for pins, is left out.
+    """
     rows: list[list[Sequence[str]]] = []
     used = 0
     for block in blocks:
@@ -214,5 +217,7 @@ def _join(row: Sequence[Sequence[str]]) -> str:
             (block[index] if index < len(block) else "").ljust(wide)
             for block, wide in zip(row, widths, strict=True)
         ]
-        lines.append((" " * _GAP).join(cells).rstrip())
+        line = (" " * _GAP).join(cells).rstrip()
+        if line:
+            lines.append(line)
     return "\n".join(lines)

@@ -16,7 +16,7 @@ from synth.medium import DEFAULT_RULES, Cell, Part, Role
 from synth.simulator import legality, trace
 from synth.simulator.explaining.reasons import Reasons, Situation
 from synth.simulator.play import after, dark, frame
-from tests.stored import DATA
+from tests.stored import DATA, stored_layout
 
 FOLDER = DATA.parent / "conformance"
 TICKS = 24
@@ -48,7 +48,7 @@ def legal_layouts() -> dict[str, Layout]:
     return found
 
 
-LAYOUTS = legal_layouts()
+LAYOUTS = legal_layouts() | {"and_slice": stored_layout("and_slice")}
 
 
 def ticks_of(name: str) -> Iterator[Tick]:
@@ -90,6 +90,17 @@ def test_values_are_those_of_the_trace(name: str) -> None:
             assert told.value == expected, (cell, told)
             assert told.text
             assert told.why
+
+
+def test_the_output_of_a_link_is_on_with_the_buffer_behind_it() -> None:
+    (output,) = LAYOUTS["and_slice"].outputs
+    values = set()
+    for tick in ticks_of("and_slice"):
+        told, buffer = tick.situations[output.outside], tick.situations[output.at]
+        assert told.value == buffer.value
+        assert told.why == f"its back, buffer (0,2,1), is {'on' if buffer.value else 'off'}"
+        values.add(told.value)
+    assert values == {0, 1}
 
 
 @pytest.mark.parametrize("name", LAYOUTS)

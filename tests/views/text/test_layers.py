@@ -100,6 +100,15 @@ def test_blocks_stand_side_by_side_only_while_they_fit() -> None:
     assert beside([block, block], width=12) == "12345\n\n12345"
 
 
+def test_lines_kept_for_pins_are_left_out_of_rows_without_such_pins() -> None:
+    pins = (Pin("y", Role.OUTPUT, (0, 0, 1), Direction.PY),)
+    high = Layout((1, 1, 2), {}, pins)
+    below, above = layers_text(high, width=12).split("\n\n")
+    assert [line.strip() for line in below.split("\n")][1:3] == ["x =    0", "y = +----+"]
+    assert [line.strip() for line in above.split("\n")][2:4] == ["y", "^"]
+    assert all(line.strip() for line in layers_text(high, width=80).split("\n"))
+
+
 def read_layers(page: str, meaning: dict[str, Block]) -> dict[Cell, Block]:
     """Read a drawing the way a person does: by titles, frames and the numbers of rows."""
     cells: dict[Cell, Block] = {}
