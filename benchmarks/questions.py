@@ -109,7 +109,8 @@ def pair(name: str, seed: int, here: Path, other: Path, limit_s: float) -> dict[
     if "undecided" not in (now["status"], before["status"]):
         if (now["status"], now["volume"]) != (before["status"], before["volume"]):
             raise RuntimeError(f"{name}: {now} here, {before} with the other checkout")
-        ratio = round(before["seconds"] / now["seconds"], 2)
+        # Seconds are kept to a tenth: less than that cannot be compared.
+        ratio = round(max(before["seconds"], 0.1) / max(now["seconds"], 0.1), 2)
     load = round(os.getloadavg()[0], 1)
     row = {"question": name, "seed": seed, "times_faster": ratio, "load": load}
     return row | {"now": now, "before": before}
@@ -155,7 +156,10 @@ def main() -> None:
     against = git("rev-parse", "--verify", "HEAD", root=other)
     rows: list[dict[str, Any]] = []
     if options.record is not None and options.record.exists():
-        rows = json.loads(options.record.read_text(encoding="utf-8"))["rows"]
+        kept = json.loads(options.record.read_text(encoding="utf-8"))
+        if kept["against"] != against:
+            parser.error(f"--record holds pairs with {kept['against']}; name another file")
+        rows = kept["rows"]
     done = {(row["question"], row["seed"]) for row in rows}
     for seed in options.seeds:
         for name in options.names or QUESTIONS:

@@ -211,9 +211,13 @@ def test_killed_at_any_moment_it_ends_with_the_same_store_and_solves_nothing_twi
         assert process.stdout is not None
         # Some lines, and a moment more: the kill may hit anything.
         lines = [process.stdout.readline() for _ in range(chance.randrange(1, 8))]
+        if kills < 2:
+            process.kill()
         timer = threading.Timer(chance.uniform(0, 0.1) if kills < 3 else GUARD_S, process.kill)
         timer.start()
-        out = "".join(lines) + process.communicate()[0]
+        # By the same stream: what it has read ahead would be missing otherwise.
+        out = "".join(lines) + process.stdout.read()
+        process.communicate()
         timer.cancel()
         events = events_of(out)
         answered.update(event["key"] for event in events if event["event"] == "answer")
@@ -242,7 +246,7 @@ def test_stopped_it_says_how_to_go_on_and_leaves_nobody_behind(
     wait_until(lambda: children_of(process.pid), "no worker is started")
     children = children_of(process.pid)
     process.send_signal(sent)
-    out, err = process.communicate(timeout=GUARD_S)
+    out, err = process.stdout.read(), process.communicate(timeout=GUARD_S)[1]
     assert process.returncode == code, err
     assert out == ""
     assert "Traceback" not in err
