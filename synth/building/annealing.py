@@ -18,17 +18,6 @@ HEAT = 0.005
 """Share of the price by which a worse placement may be taken at first (of 0.003, 0.01 and 0.03 the
 lower ones gave smaller boxes, on an adder of four bits and a multiplier of three)."""
 
-AGAIN = 0.002
-"""The same for a start that has been annealed before."""
-
-STARTS = ((1, 0.6), (0, 0.0), (1, 0.8), (3, 0.6), (1, 0.0), (2, 0.8), (0, 0.6), (1, 1.0))
-"""Free lanes before each input, and pull, of one start after the other. Which is best differs from
-circuit to circuit; free lanes gave an arithmetic unit of 98 NANDs a fifth less area, and a pull
-another sixth (4 starts, 1,500 rounds each)."""
-
-BURST = 600
-"""Placements from one start. Then as many more from the best so far, and another start."""
-
 Price = Callable[[Placement], float]
 
 
@@ -49,15 +38,6 @@ def area(placement: Placement) -> float:
 def plain(network: NandNetwork) -> Taste:
     """The taste that wishes nothing."""
     return Taste([*network.inputs])
-
-
-def started(network: NandNetwork, number: int) -> Taste:
-    """The taste that a start begins with, by its number."""
-    free, pull = STARTS[number % len(STARTS)]
-    heads: list[str | None] = []
-    for name in network.inputs:
-        heads += [*[None] * free, name]
-    return Taste(heads, pull=pull)
 
 
 def placed(network: NandNetwork, *, rounds: int = 0, seed: int = 0) -> Placement:
@@ -111,73 +91,6 @@ def anneal(
             if now.price < best.price:
                 best = now
     return best
-
-
-class Bursts:
-    """Bursts of placements: from a new start, from the best so far, from another start, and so on.
-
-    Args:
-        network: what to place.
-        seed: same seed, same placements, unless they are stopped.
-        price: what is to be small.
-        rounds: at most so many placements in all, or None.
-        stop: asked after every placement; true ends a burst early.
-
-    Attributes:
-        count: how many bursts there were.
-        tried: how many placements were to be tried in them.
-        best: the cheapest of those that were kept.
-    """
-
-    def __init__(
-        self,
-        network: NandNetwork,
-        *,
-        seed: int,
-        price: Price,
-        rounds: int | None = None,
-        stop: Callable[[], bool] = lambda: False,
-    ) -> None:
-        self.network = network
-        self.seed = seed
-        self.price = price
-        self.left = rounds
-        self.stop = stop
-        self.count = 0
-        self.tried = 0
-        self.best: Annealed | None = None
-
-    @property
-    def over(self) -> bool:
-        """Whether the rounds are used up."""
-        return self.left == 0
-
-    def next(self) -> Annealed:
-        """The best placement of the next burst."""
-        start, again = divmod(self.count, 2)
-        taste, heat = started(self.network, self.seed + start), HEAT
-        if again and self.best is not None:
-            taste, heat = self.best.taste, AGAIN
-        rounds = BURST if self.left is None else min(BURST, self.left)
-        found = anneal(
-            self.network,
-            taste,
-            rounds=rounds,
-            seed=self.seed + self.count,
-            heat=heat,
-            price=self.price,
-            stop=self.stop,
-        )
-        self.count += 1
-        self.tried += rounds
-        if self.left is not None:
-            self.left -= rounds
-        return found
-
-    def keep(self, found: Annealed) -> None:
-        """Go on from a placement, because it can be painted, if it is the cheapest so far."""
-        if self.best is None or found.price < self.best.price:
-            self.best = found
 
 
 def changed(taste: Taste, rng: random.Random, gates: list[str]) -> Taste:

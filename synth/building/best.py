@@ -45,7 +45,7 @@ class Asked:
         names = pin_names([*self.circuit.inputs, *self.circuit.outputs])
         object.__setattr__(self, "pins", names)
 
-    def judged(self, layout: Layout, *, play: bool = False) -> Judgement:
+    def judged(self, layout: Layout, *, play: bool = True) -> Judgement:
         """The verdict of the simulator; ``play``: every assignment is played where that can be."""
         return judge(layout, self.circuit, self.pins, play=play, rules=self.rules)
 
@@ -61,12 +61,40 @@ class Asked:
 
 
 @dataclass(frozen=True)
+class Origin:
+    """How a layout came about, before it was shrunk.
+
+    Attributes:
+        made_by: ``placing``, the name of a construction, or ``journal``.
+        volume: cells of its box.
+        delay: ticks, as ``Judgement.delay`` has it.
+    """
+
+    made_by: str
+    volume: int
+    delay: int | None
+
+    @property
+    def words(self) -> str:
+        """``folded sheet, 1,560 cells, at most 6 ticks``."""
+        return f"{self.made_by}, {self.volume:,} cells{_late(self.delay)}"
+
+
+@dataclass(frozen=True)
 class Made:
-    """A layout with all that is known of it; ``uneven``: asked to be balanced, and is not."""
+    """A layout with all that is known of it.
+
+    Attributes:
+        layout: the layout.
+        judgement: what the simulator says of it.
+        uneven: whether it was asked to be balanced, and is not.
+        origin: how it came about.
+    """
 
     layout: Layout
     judgement: Judgement
     uneven: bool
+    origin: Origin
 
     def key(self, limits: BuildLimits, by: str) -> tuple[float, ...]:
         """What is to be small, the first entry counts most."""
@@ -79,9 +107,12 @@ class Made:
     def words(self) -> str:
         """Its size and delay."""
         length, width, height = self.layout.size
-        delay = self.judgement.delay
-        late = "" if delay is None else f", at most {ticks(delay)}"
+        late = _late(self.judgement.delay)
         return f"{length} x {width} x {height}, {self.layout.volume} cells{late}"
+
+
+def _late(delay: int | None) -> str:
+    return "" if delay is None else f", at most {ticks(delay)}"
 
 
 class Best:
@@ -93,6 +124,7 @@ class Best:
 
     Attributes:
         made: the best so far, or None.
+        starts: of layouts that were not shrunk the best of each origin and variant.
         wrong: what the simulator said of the first layout that it rejected, or None.
         journal: gains are noted there.
         gained_at: when the last gain came, as ``time.monotonic`` gives it.
@@ -102,6 +134,7 @@ class Best:
         self.asked = asked
         self.watcher = watcher
         self.made: Made | None = None
+        self.starts: dict[tuple[str, int], Made] = {}
         self.wrong: Judgement | None = None
         self.journal = Journal()
         self.began = self.gained_at = time.monotonic()
@@ -120,33 +153,61 @@ class Best:
         if self.made is not None:
             self.stage(name, self.made.words)
 
-    def offer(self, layout: Layout) -> bool:
-        """Judge a layout, named like its circuit; keep it if it is better, and say whether."""
+    def offer(self, layout: Layout, made_by: str, variant: int = 0) -> bool:
+        """Judge a layout that was not shrunk; keep it if it is better, and say whether.
+
+        Args:
+            layout: the layout.
+            made_by: its origin.
+            variant: tells apart starts of one origin that are both worth shrinking.
+        """
         layout = layout.replace(name=self.asked.circuit.name)
         judgement = self.asked.judged(layout)
         if judgement.faults:
             self._reject(judgement)
             return False
-        made = self._made(layout, judgement)
-        before = None if self.made is None else self._key(self.made)
-        if before is not None and self._key(made) >= before:
+        made = self._made(layout, judgement, Origin(made_by, layout.volume, judgement.delay))
+        place = (made_by, variant)
+        if place not in self.starts or self.key(made) < self.key(self.starts[place]):
+            self.starts[place] = made
+        return self._keep(made)
+
+    def shrunk(self, layout: Layout, origin: Origin) -> bool:
+        """Judge a layout that was shrunk; keep it if it is better, and say whether."""
+        layout = layout.replace(name=self.asked.circuit.name)
+        judgement = self.asked.judged(layout)
+        if judgement.faults:
+            self._reject(judgement)
             return False
-        self.made = made
-        if before is None or self._key(made)[:-1] < before[:-1]:
-            # One with fewer parts only is not worth a line of its own.
-            self.gained_at = time.monotonic()
-            self.journal.note(layout)
-            self.watcher.event(Improved(layout.size, judgement.delay, self.seconds))
-        return True
+        return self._keep(self._made(layout, judgement, origin))
 
     def take_up(self) -> None:
         """Go on from the best layout of the journal, judged anew."""
         for layout in self.journal.layouts:
             judgement = self.asked.judged(layout)
             if not judgement.faults and self.made is not None:
-                made = self._made(layout, judgement)
-                if self._key(made) < self._key(self.made):
+                origin = Origin("journal", layout.volume, judgement.delay)
+                made = self._made(layout, judgement, origin)
+                if self.key(made) < self.key(self.made):
                     self.made = made
+
+    def _keep(self, made: Made) -> bool:
+        """Keep a layout if it is better, and say whether."""
+        before = None if self.made is None else self.key(self.made)
+        if before is not None and self.key(made) >= before:
+            return False
+        self.made = made
+        if before is None or self.key(made)[:-1] < before[:-1]:
+            # One with fewer parts only is not worth a line of its own.
+            self.gained_at = time.monotonic()
+            self.journal.note(made.layout)
+            event = Improved(made.layout.size, made.judgement.delay, self.seconds)
+            self.watcher.event(event)
+        return True
+
+    def key(self, made: Made) -> tuple[float, ...]:
+        """What is to be small, the first entry counts most."""
+        return made.key(self.asked.limits, self.asked.by)
 
     def _reject(self, judgement: Judgement) -> None:
         """A wrong layout is left out; the first is told, because there should be none."""
@@ -154,8 +215,6 @@ class Best:
             self.wrong = judgement
             self.stage("rejected", f"a layout that is wrong was left out: {judgement.faults[0]}")
 
-    def _made(self, layout: Layout, judgement: Judgement) -> Made:
-        return Made(layout, judgement, uneven=not self.asked.keeps_balance(layout, judgement))
-
-    def _key(self, made: Made) -> tuple[float, ...]:
-        return made.key(self.asked.limits, self.asked.by)
+    def _made(self, layout: Layout, judgement: Judgement, origin: Origin) -> Made:
+        uneven = not self.asked.keeps_balance(layout, judgement)
+        return Made(layout, judgement, uneven, origin)

@@ -53,7 +53,7 @@ def finished(best: Best, way: Way, certificate: Path | None) -> Built:
     made, asked = best.made, best.asked
     if made is None:
         return _without_layout(best, way)
-    judgement = asked.judged(made.layout, play=True)
+    judgement = asked.judged(made.layout)
     if judgement.faults or judgement.network is None:
         reason = f"the simulator rejects it: {judgement.faults[0]}"
         return _built(best, way, Status.REFUSED, reason, "", judgement)
@@ -110,6 +110,7 @@ def _built(
         outputs=outputs,
         pins=asked.pins,
         routed=way.routed,
+        origin=None if best.made is None else best.made.origin,
         ands=way.ands,
         depth=way.depth,
         pieces=pieces,

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
-from synth.building.annealing import Bursts, placed
+from synth.building.annealing import placed
 from synth.building.balancing import balanced
 from synth.building.best import Asked, Best
+from synth.building.bursts import STARTS, Burst, Bursts, placers
 from synth.building.composed import composed
-from synth.building.estimate import estimated_delay
 from synth.building.events import Silent, Watcher
 from synth.building.finishing import Way, finished
 from synth.building.journal import Journal
@@ -20,6 +20,7 @@ from synth.building.mapping import NandNetwork, mapped
 from synth.building.optimise import optimised
 from synth.building.painting import painted
 from synth.building.placing import Placement
+from synth.building.price import Pricing
 from synth.building.result import Built
 from synth.building.shrinking import Shrinking
 from synth.circuits.circuit import Circuit
@@ -28,6 +29,7 @@ from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.compose import MOST_CELLS
 from synth.errors import InputError
 from synth.layout import Layout
+from synth.machine import default_workers
 from synth.medium import DEFAULT_RULES, Joint, Rules
 from synth.words import counted
 
@@ -44,8 +46,14 @@ HOPELESS = 1.5
 FEW_BURSTS = 4
 """Bursts of placements before that is decided."""
 
+IDLE_BURSTS = 4 * len(STARTS)
+"""Bursts without a gain after which placing ends early: every start was tried twice."""
+
 MOST_GATES = 400
 """Most NANDs that are placed."""
+
+PLACED = "placing"
+"""The origin of a layout that is no construction's."""
 
 WAYS = ("area", "delay")
 """What is to be small."""
@@ -61,6 +69,7 @@ def build(
     rounds: int | None = None,
     effort: int | None = None,
     seed: int = 0,
+    workers: int | None = None,
     balance: bool = False,
     rules: Rules = DEFAULT_RULES,
     resume: str | Path | None = None,
@@ -75,11 +84,12 @@ def build(
         by: ``area`` or ``delay``: what is to be small.
         joint: of every pin.
         time_limit_s: seconds for placing and shrinking; reading, judging and proving come on top.
-        rounds: at most so many placements, whatever the time; the same in every run.
+        rounds: at most so many placements, whatever the time.
         effort: of shrinking, whatever the time, in conflicts of its solver (formulas count as
-            well); the same in every run. None: until the time is up, or none at all with
-            ``rounds``.
-        seed: same seed, rounds and effort, same layout.
+            well). None: until the time is up, or none at all with ``rounds``.
+        seed: same seed, rounds and effort, same layout with one worker.
+        workers: processes that place and shrink at once; 1: this one alone. None: one for each
+            processor, up to 4; this one alone with ``rounds`` or ``effort``.
         balance: whether all outputs are to settle at the same tick.
         rules: the rule table.
         resume: a journal: every gain is kept there, and what it holds is gone on from.
@@ -95,8 +105,12 @@ def build(
     """
     if by not in WAYS:
         raise InputError(f"no way to build by {by!r}", place="by", way_out="use area or delay")
+    if workers is None:
+        workers = 1 if rounds is not None or effort is not None else default_workers()
+    if workers < 1:
+        raise InputError(f"{workers} workers", place="workers", way_out="use 1 or more")
     asked = Asked(circuit, limits or BuildLimits(), by, joint, balance, rules)
-    work = _Work(asked, seed, watcher or Silent())
+    work = _Work(asked, seed, workers, watcher or Silent())
     work.prepare(None if resume is None else Path(resume))
     try:
         work.improve(time_limit_s, rounds)
@@ -110,9 +124,10 @@ def build(
 class _Work:
     """One circuit on its way to a layout."""
 
-    def __init__(self, asked: Asked, seed: int, watcher: Watcher) -> None:
+    def __init__(self, asked: Asked, seed: int, workers: int, watcher: Watcher) -> None:
         self.asked = asked
         self.seed = seed
+        self.workers = workers
         self.best = Best(asked, watcher)
         self.routed = 0
         self.tried = 0
@@ -157,93 +172,83 @@ class _Work:
         best.take_up()
 
     def _compose(self) -> None:
-        """Let a layout that is composed compete, if there are few inputs."""
-        if self.asked.balance or not self.network.gates:
-            return
+        """Let layouts that are composed compete, if there are few inputs."""
         asked = self.asked
-        layout = composed(asked.circuit, asked.joint, by=asked.by, rules=asked.rules)
-        if layout is not None and self.best.offer(layout):
-            self.best.stage_of_best("composed")
+        if asked.balance or not self.network.gates:
+            return
+        delay = asked.limits.delay
+        layouts = composed(asked.circuit, asked.joint, delay=delay, by=asked.by, rules=asked.rules)
+        gained = [self.best.offer(layout, made_by) for made_by, layout in layouts]
+        if any(gained):
+            assert self.best.made is not None
+            self.best.stage("composed", self.best.made.origin.words)
 
     def improve(self, time_limit_s: float, rounds: int | None) -> None:
         """Place again and again, from new starts, until rounds or a share of the time are over."""
-        self.placing_began = self.best.gained_at = time.monotonic()
+        self.placing_began = began = self.best.gained_at = time.monotonic()
+
+        def until() -> float | None:
+            """When placing ends, if nothing more is gained."""
+            if rounds is not None:
+                return None
+            stale = (self.best.gained_at - STALE * began) / (1 - STALE)
+            most = began + MOST_PLACING * time_limit_s
+            return min(most, max(began + PLACING * time_limit_s, stale))
 
         def is_late() -> bool:
-            now = time.monotonic()
-            spent = now - self.placing_began
-            if rounds is not None or spent < PLACING * time_limit_s:
-                return False
-            return spent >= MOST_PLACING * time_limit_s or now - self.best.gained_at > STALE * spent
+            end = until()
+            return end is not None and time.monotonic() >= end
 
-        bursts = Bursts(
-            self.network, seed=self.seed, price=self._price(), rounds=rounds, stop=is_late
-        )
-        while self.network.gates and not bursts.over and not is_late():
-            found = bursts.next()
-            if self._paint(found.placement):
-                bursts.keep(found)
-            if rounds is None and self._is_hopeless(bursts):
-                break
-        self.tried += bursts.tried
+        price = Pricing(self.asked.limits, self.asked.by == "delay", self.asked.rules.reach)
+        bursts = Bursts(self.network, seed=self.seed, price=price, rounds=rounds)
+        if not self.network.gates or bursts.over or is_late():
+            return
+        crew = placers(self.workers)
+        asked: dict[int, Burst] = {}
+        try:
+            while not is_late():
+                for place in range(crew.places):
+                    if place not in asked and not bursts.over:
+                        asked[place] = bursts.next()
+                        crew.ask(place, asked[place])
+                if not asked:
+                    break
+                taken = crew.take(until())
+                if taken is None:
+                    continue
+                place, found = taken
+                start = asked.pop(place).start
+                if found is not None and self._paint(found.placement, start):
+                    bursts.keep(found)
+                if rounds is None and (bursts.idle >= IDLE_BURSTS or self._is_hopeless(bursts)):
+                    break
+        finally:
+            crew.close()
+            self.tried += bursts.tried
 
     def _is_hopeless(self, bursts: Bursts) -> bool:
         """Whether placing does not come near the best, which must then be composed."""
-        made = self.best.made
-        if made is None or bursts.best is None or self.asked.by == "delay":
+        placed = [made for (by, _), made in self.best.starts.items() if by == PLACED]
+        if self.best.made is None or not placed or bursts.count < FEW_BURSTS:
             return False
-        placed = math.prod(bursts.best.placement.size)
-        return bursts.count >= FEW_BURSTS and placed > HOPELESS * made.layout.volume
+        best, own = self.best.key(self.best.made), min(map(self.best.key, placed))
+        # Limits and balance come first, then what is to be small.
+        return own[:2] >= best[:2] and own[2] > HOPELESS * best[2]
 
     def shrink(self, time_limit_s: float, effort: int | None) -> None:
         """Shrink the best over its seams, until the time since the start or the effort is over."""
-        made, asked = self.best.made, self.asked
-        if made is None or not self.network.gates:
+        if self.best.made is None or not self.network.gates:
             return
         self.best.stage_of_best("placed")
-        shrinking = Shrinking(
-            asked.circuit,
-            (made.layout, made.judgement),
-            asked.pins,
-            asked.limits,
-            lambda layout, judgement: made.uneven or asked.keeps_balance(layout, judgement),
-            self.best.offer,
-            self.seed,
-            asked.rules,
-        )
         deadline = None if effort is not None else self.placing_began + time_limit_s
-        shrinking.run(deadline, effort)
+        Shrinking(self.best, self.seed, self.workers).run(deadline, effort)
         self.best.stage_of_best("shrunk")
 
     def stopped(self) -> None:
         """Stopped from the keyboard: the best so far is what counts."""
         self.best.stage("stopped", "from the keyboard; going on with the best so far")
 
-    def _price(self) -> Callable[[Placement], float]:
-        """What a placement costs: its area or delay, and dearly what it breaks of limits."""
-        limits = self.asked.limits
-        by_delay = self.asked.by == "delay"
-        timed = by_delay or limits.delay is not None
-
-        def price(placement: Placement) -> float:
-            length, width, height = placement.size
-            delay = estimated_delay(placement, self.asked.rules.reach) if timed else 0
-            over = 0.0
-            for most, own in (
-                (limits.length, length),
-                (limits.width, width),
-                (limits.delay, delay),
-                (limits.volume, length * width * height),
-            ):
-                if most is not None and own > most:
-                    over += own / most - 1
-            area = placement.area + 0.05 * placement.wire
-            base = area * (1 + delay) if by_delay else area
-            return base * (1 + 4 * over)
-
-        return price
-
-    def _paint(self, placement: Placement) -> bool:
+    def _paint(self, placement: Placement, start: int = 0) -> bool:
         """Paint and judge a placement, and keep it if it is better; whether it can be painted."""
         if max(placement.size) > LONGEST or math.prod(placement.size) > MOST_CELLS:
             return False
@@ -253,7 +258,7 @@ class _Work:
             return False
         if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
             return False
-        self.best.offer(layout)
+        self.best.offer(layout, PLACED, start)
         return True
 
     def _painted(self, placement: Placement) -> Layout:
@@ -266,7 +271,7 @@ class _Work:
             )
 
         def ticks_of(layout: Layout) -> Mapping[str, Ticks] | None:
-            judgement = asked.judged(layout)
+            judgement = asked.judged(layout, play=False)
             return None if judgement.faults else asked.ticks_of(layout, judgement)
 
         if not asked.balance:

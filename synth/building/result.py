@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+from synth.building.best import Origin
 from synth.circuits.pieces import Pieces
 from synth.circuits.ticks import Ticks
 from synth.layout import Layout, PieceKind
 from synth.questions.outcome import Status
 
 FORMAT = "gatefit-build"
-VERSION = 2
-"""1 listed the gates only, with ticks that were estimated."""
+VERSION = 3
+"""1 listed the gates only, with ticks that were estimated; 2 had no origin."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,8 @@ class Built:
         exact_delay: whether that is the least such delay, and not an upper bound.
         outputs: when each output settles; constants are left out.
         pins: the pin of each input and output of the circuit.
-        routed: cells of the box of the first layout.
+        routed: cells of the box of the first layout, which is placed and not shrunk.
+        origin: how the layout came about, before it was shrunk; None without a layout.
         ands, depth: of the circuit once optimised.
         pieces: of the layout, with their ticks and a longest way; None without a layout.
         tried: how many placements were tried.
@@ -46,6 +48,7 @@ class Built:
     outputs: Mapping[str, Ticks]
     pins: Mapping[str, str]
     routed: int
+    origin: Origin | None
     ands: int
     depth: int
     pieces: Pieces | None
@@ -64,7 +67,7 @@ class Built:
         return sum(piece.kind is PieceKind.GATE for piece in found)
 
     def document(self) -> dict[str, Any]:
-        """The document ``gatefit-build``, version 2."""
+        """The document ``gatefit-build``, version 3."""
         used = self.utilisation
         found = self.pieces
         return {
@@ -82,6 +85,7 @@ class Built:
             },
             "pins": dict(self.pins),
             "routed_volume": self.routed,
+            "origin": None if self.origin is None else asdict(self.origin),
             "ands": self.ands,
             "depth": self.depth,
             "utilisation": None if used is None else round(used, 4),

@@ -1,28 +1,36 @@
-"""Makes a routed circuit smaller over its seams: cuts and windows (``synth.shrinking``).
+"""Makes circuits smaller over their seams: cuts and windows (``synth.shrinking``).
 
 A circuit has too many inputs for a truth table. So windows are asked with the signals of the layout
 in a few assignments (``sampled``), and every layout on the way is judged against the circuit, as
-placements are.
+placements are. While layouts are small several starts are shrunk in turn: which of them ends as the
+smallest shows only then.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from synth.building.limits import BuildLimits
+from synth.building.best import Asked, Best, Made
 from synth.building.sampled import sampled
-from synth.circuits.circuit import Circuit
-from synth.circuits.judging import Judgement, judge
 from synth.layout import Layout
-from synth.medium import Rules, Size
+from synth.medium import Size
 from synth.shrinking.aim import Aim, Judged, Pinning
-from synth.shrinking.crew import Alone
-from synth.shrinking.events import Event, Gained
-from synth.shrinking.journal import Journal
-from synth.shrinking.loop import Loop
+from synth.shrinking.crew import crew
+from synth.shrinking.turns import Turns
 from synth.simulator.verdict import Verdict
 from synth.spec import PinDemand, Spec
+
+FURTHER_STARTS = 3
+"""Most starts that are shrunk beside the best."""
+
+NEAR = 1.5
+"""How many times as large as the best a further start may be."""
+
+FEW_CELLS = 1_000
+"""Largest start that is shrunk beside others, in cells: to shrink one that is larger takes all the
+time there is.
+"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,16 +38,12 @@ class CircuitAim(Aim):
     """What every layout along the way must keep: the circuit, and no more delay than it has.
 
     Attributes:
-        circuit: what is computed.
-        names: the pin of each input and output of the circuit.
-        asked: the limits of the build.
-        keeps: whether a layout keeps what else is asked of it.
+        asked: what is asked of the layout of the circuit.
+        uneven: whether the start was not balanced, so that nothing else need be.
     """
 
-    circuit: Circuit
-    names: Mapping[str, str]
-    asked: BuildLimits
-    keeps: Callable[[Layout, Judgement], bool]
+    asked: Asked
+    uneven: bool
 
     @property
     def own_judge(self) -> Aim:
@@ -50,10 +54,10 @@ class CircuitAim(Aim):
         """The layout with its verdict and score if it is right, else None."""
         if not all(self.admits(pin, layout.size) for pin in layout.pins):
             return None
-        found = judge(layout, self.circuit, self.names, play=False, rules=self.rules)
+        found = self.asked.judged(layout, play=False)
         if found.faults or found.delay is None or found.delay > self.delay:
             return None
-        if not self.keeps(layout, found):
+        if not self.uneven and not self.asked.keeps_balance(layout, found):
             return None
         verdict = Verdict(legal=True, function=True, delay=found.delay, stacks=None, outputs=None)
         return Judged(layout, verdict, self.score(layout, verdict))
@@ -61,7 +65,7 @@ class CircuitAim(Aim):
     def excess(self, size: Size, parts: int) -> int:
         """By how much a box is beyond the limits, in cells."""
         length, width, height = size
-        asked = self.asked
+        asked = self.asked.limits
         pairs = (
             (asked.length, length),
             (asked.width, width),
@@ -71,69 +75,76 @@ class CircuitAim(Aim):
         return sum(max(0, own - most) for most, own in pairs if most is not None)
 
 
+def worth_shrinking(best: Best) -> Iterator[Made]:
+    """The best layout, and the starts that may end as smaller ones, the smallest first.
+
+    Those keep limits and balance as well as the best does; where the delay is to be small they are
+    as quick.
+    """
+    if best.made is None:
+        return
+    yield best.made
+    if best.made.layout.volume > FEW_CELLS:
+        return
+    counted = 3 if best.asked.by == "delay" else 2
+    most = min(FEW_CELLS, NEAR * best.made.layout.volume)
+    left = FURTHER_STARTS
+    for made in sorted(best.starts.values(), key=best.key):
+        alike = best.key(made)[:counted] <= best.key(best.made)[:counted]
+        if left and alike and made.layout.volume <= most and made.layout != best.made.layout:
+            yield made
+            left -= 1
+
+
 @dataclass
 class Shrinking:
-    """A routed layout being shrunk.
+    """Layouts of a circuit being shrunk.
 
-    Args:
-        circuit: what it computes.
-        start: the layout and what the simulator says of it: no faults.
-        names: the pin of each input and output of the circuit.
-        asked: the limits of the build.
-        keeps: whether a layout keeps what else is asked of it, such as balance.
-        told: given every layout that is better than all before.
+    Attributes:
+        best: given every layout that is gained.
         seed: of the moves.
-        rules: the rule table.
+        workers: how many windows are asked at once; 1: in this process.
     """
 
-    circuit: Circuit
-    start: tuple[Layout, Judgement]
-    names: Mapping[str, str]
-    asked: BuildLimits
-    keeps: Callable[[Layout, Judgement], bool]
-    told: Callable[[Layout], object]
+    best: Best
     seed: int
-    rules: Rules
+    workers: int = 1
 
     def run(self, deadline: float | None, effort: int | None) -> None:
         """Shrink until the time (on the monotonic clock) is up or the effort is spent."""
-        layout, judgement = self.start
-        network = judgement.network
-        if network is None or judgement.delay is None:
+        askers = crew(self.workers)
+        try:
+            turns = Turns(deadline=deadline, most_effort=effort, seed=self.seed, askers=askers)
+            for made in worth_shrinking(self.best):
+                self._enter(turns, made)
+            turns.take_turns()
+        finally:
+            askers.close()
+
+    def _enter(self, turns: Turns, made: Made) -> None:
+        """Take up a start, if it is a netlist."""
+        asked, layout = self.best.asked, made.layout
+        network = made.judgement.network
+        if network is None or made.judgement.delay is None:
             return
         spec = Spec(
-            sampled(self.circuit, network, self.names, self.seed),
+            sampled(asked.circuit, network, asked.pins, self.seed),
             pins={pin.name: PinDemand(joint=pin.joint) for pin in layout.pins},
         )
         aim = CircuitAim(
             spec,
-            max(judgement.delay, self.asked.delay or 0),
+            max(network.delay, asked.limits.delay or 0),
             ("volume",),
             Pinning.FACE,
             layout.pins,
-            rules=self.rules,
-            circuit=self.circuit,
-            names=self.names,
-            asked=self.asked,
-            keeps=self.keeps,
+            rules=asked.rules,
+            asked=asked,
+            uneven=made.uneven,
         )
         judged = aim.judge(layout)
-        if judged is None:
-            return
-        loop = Loop(
-            aim,
-            judged,
-            Journal(),
-            Alone(),
-            seed=self.seed,
-            deadline=deadline,
-            most_effort=effort,
-            tidy=False,
-            reporter=self,
-        )
-        loop.run()
+        if judged is not None:
 
-    def event(self, event: Event) -> None:
-        """Hear of what was gained."""
-        if isinstance(event, Gained):
-            self.told(event.layout)
+            def told(found: Judged) -> None:
+                self.best.shrunk(found.layout, made.origin)
+
+            turns.enter(aim, judged, told)

@@ -49,6 +49,9 @@ class Circuit:
             if not 0 <= literal < 2 * (first + len(self.ands)):
                 raise ValueError(f"output {name!r} shows literal {literal}, which there is not")
 
+    def __reduce__(self) -> tuple[object, ...]:
+        return (Circuit, (self.name, self.inputs, self.ands, dict(self.outputs)))
+
     @property
     def first_and(self) -> int:
         """The variable of the first AND."""

@@ -41,6 +41,7 @@ def build_command(
     rounds: int | None,
     effort: int | None,
     seed: int,
+    workers: int | None,
     balance: bool,
     resume: str | None,
     certificate: str | None,
@@ -105,6 +106,7 @@ def build_command(
                 rounds=rounds,
                 effort=effort,
                 seed=seed,
+                workers=workers,
                 balance=balance,
                 rules=table,
                 resume=resume,
@@ -151,6 +153,7 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
         f"{built.depth}; {counted(built.gates, 'gate')}",
         f"Size      {size} cells (length x width x height), volume {layout.volume}",
         f"Routed    volume {built.routed} at first; {built.tried} placements tried",
+        f"From      {'' if built.origin is None else built.origin.words}",
         f"Parts     {layout.part_count}: {100 * (built.utilisation or 0):.0f} % of the box; "
         + totals_words(layout.pieces),
         f"Delay     {delay}",

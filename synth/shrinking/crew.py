@@ -1,4 +1,8 @@
-"""Who asks windows: this process itself, or helpers in processes of their own, side by side."""
+"""Who asks windows: this process itself, or helpers in processes of their own, side by side.
+
+Placements of a circuit are tried in the same way (``synth.building.bursts``): what a crew is asked,
+and what it answers, is up to who starts it.
+"""
 
 from __future__ import annotations
 
@@ -7,24 +11,27 @@ import queue
 import subprocess
 import threading
 import time
-from typing import Protocol
+from collections.abc import Callable
+from typing import Generic, Protocol, TypeAlias, TypeVar
 
 from synth.search.workers.child import receive, send, started
 from synth.shrinking.asking import Asking, Reply, answer
 
-LOST = Reply("undecided")
-"""What a helper that died has answered."""
+Order = TypeVar("Order")
+Answer = TypeVar("Answer")
+Taken = TypeVar("Taken", contravariant=True)
+Given = TypeVar("Given", covariant=True)
 
 
-class Askers(Protocol):
-    """Some places, each of which can be asked one window at a time."""
+class Crew(Protocol[Taken, Given]):
+    """Some places, each of which can be asked one thing at a time."""
 
     places: int
 
-    def ask(self, place: int, asking: Asking) -> None:
-        """Ask a window at an idle place."""
+    def ask(self, place: int, order: Taken) -> None:
+        """Ask at an idle place."""
 
-    def take(self, until: float | None) -> tuple[int, Reply] | None:
+    def take(self, until: float | None) -> tuple[int, Given] | None:
         """The next answer with its place; None if ``until`` (monotonic clock) came first."""
 
     def drop(self, place: int) -> None:
@@ -34,56 +41,76 @@ class Askers(Protocol):
         """Leave no process behind."""
 
 
-class Alone:
-    """One place: this process. The same answers in every run."""
+Askers: TypeAlias = Crew[Asking, Reply]
+"""A crew that is asked windows."""
+
+
+class Alone(Generic[Order, Answer]):
+    """One place: this process. The same answers in every run.
+
+    Args:
+        answer: answers an order, until a time on the monotonic clock or however long it takes.
+    """
 
     places = 1
 
-    def __init__(self) -> None:
-        self._asking: Asking | None = None
+    def __init__(self, answer: Callable[[Order, float | None], Answer]) -> None:
+        self._answer = answer
+        self._order: Order | None = None
 
-    def ask(self, place: int, asking: Asking) -> None:
-        """Note the window; ``take`` asks it."""
-        self._asking = asking
+    def ask(self, place: int, order: Order) -> None:
+        """Note the order; ``take`` answers it."""
+        self._order = order
 
-    def take(self, until: float | None) -> tuple[int, Reply] | None:
-        """Ask it now."""
-        assert self._asking is not None
-        reply = answer(self._asking, until)
-        return 0, reply
+    def take(self, until: float | None) -> tuple[int, Answer] | None:
+        """Answer it now."""
+        assert self._order is not None
+        return 0, self._answer(self._order, until)
 
     def drop(self, place: int) -> None:
-        """Forget the window."""
-        self._asking = None
+        """Forget the order."""
+        self._order = None
 
     def close(self) -> None:
         """Nothing to close."""
 
 
-class Helpers:
-    """As many child processes; one that must stop is ended and replaced."""
+class Lost:
+    """Comes in place of the answer of a helper that died."""
 
-    def __init__(self, places: int) -> None:
+
+class Helpers(Generic[Order, Answer]):
+    """As many child processes; one that must stop is ended and replaced.
+
+    Args:
+        places: how many.
+        module: what they run; its ``main`` answers orders (``synth.shrinking.worker.serve``).
+        lost: what counts as the answer of one that died.
+    """
+
+    def __init__(self, places: int, module: str, lost: Answer) -> None:
         self.places = places
-        self._answers: queue.Queue[tuple[int, int, Reply | Exception]] = queue.Queue()
+        self._module = module
+        self._lost = lost
+        self._answers: queue.Queue[tuple[int, int, Answer | Exception | Lost]] = queue.Queue()
         self._generation = [0] * places
         self._threads: list[threading.Thread] = []
         self._processes = [self._started(place) for place in range(places)]
 
-    def ask(self, place: int, asking: Asking) -> None:
-        """Hand a window to a helper."""
+    def ask(self, place: int, order: Order) -> None:
+        """Hand an order to a helper."""
         stream = self._processes[place].stdin
         assert stream is not None
         try:
-            send(stream, asking)
+            send(stream, order)
         except OSError:
-            self._answers.put((place, self._generation[place], LOST))
+            self._answers.put((place, self._generation[place], Lost()))
 
-    def take(self, until: float | None) -> tuple[int, Reply] | None:
+    def take(self, until: float | None) -> tuple[int, Answer] | None:
         """The next answer.
 
         Raises:
-            Exception: what a window raised in a helper.
+            Exception: what an order raised in a helper.
         """
         while True:
             timeout = None if until is None else max(0.0, until - time.monotonic())
@@ -95,8 +122,9 @@ class Helpers:
                 continue
             if isinstance(reply, Exception):
                 raise reply
-            if reply is LOST:
+            if isinstance(reply, Lost):
                 self.drop(place)
+                return place, self._lost
             return place, reply
 
     def drop(self, place: int) -> None:
@@ -114,7 +142,7 @@ class Helpers:
             thread.join()
 
     def _started(self, place: int) -> subprocess.Popen[bytes]:
-        process = started("synth.shrinking.worker")
+        process = started(self._module)
         listening = (place, self._generation[place], process)
         thread = threading.Thread(target=self._listen, args=listening, daemon=True)
         self._threads.append(thread)
@@ -128,7 +156,7 @@ class Helpers:
                 try:
                     reply = receive(process.stdout)
                 except (EOFError, OSError):
-                    self._answers.put((place, generation, LOST))
+                    self._answers.put((place, generation, Lost()))
                     return
                 self._answers.put((place, generation, reply))
 
@@ -143,5 +171,7 @@ def _end(process: subprocess.Popen[bytes]) -> None:
 
 
 def crew(workers: int) -> Askers:
-    """One worker is this process; more are helpers."""
-    return Alone() if workers == 1 else Helpers(workers)
+    """Asks windows: one worker is this process; more are helpers."""
+    if workers == 1:
+        return Alone(answer)
+    return Helpers(workers, "synth.shrinking.worker", Reply("undecided"))

@@ -104,8 +104,11 @@ class Loop:
         empty = 0
         while empty < EMPTY_DRAWS:
             if self._is_over():
-                return self._drop_all(self._why())
-            empty = 0 if self._ask_more() else empty + 1
+                if self.is_late or not self._asked:
+                    return self._drop_all(self._why())
+                # What was begun is waited for: it may gain, and helpers need not start anew.
+            else:
+                empty = 0 if self._ask_more() else empty + 1
             if not self._asked:
                 self._restart()
                 continue
@@ -181,7 +184,8 @@ class Loop:
             return False
         before = self.at.score
         self._tidy(found, move.kind, surrounded(move.asking.window.free, NEAR))
-        if self.at.score[:2] < before[:2] and self._asked:
+        if self.at.score[:2] < before[:2] and self._asked and found.layout.volume < HUGE:
+            # Windows of a huge layout take less time than a new helper does: they may end.
             self._drop()
         return True
 

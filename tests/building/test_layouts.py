@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from synth.building.annealing import AGAIN, STARTS, anneal, area, placed, started
+from synth.building.annealing import anneal, area, placed
+from synth.building.bursts import AGAIN, STARTS, started
 from synth.building.estimate import estimated_delay
 from synth.building.mapping import mapped
 from synth.building.optimise import optimised

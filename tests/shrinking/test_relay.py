@@ -7,7 +7,8 @@ import pytest
 from synth.layout import Layout
 from synth.shrinking import own_spec
 from synth.shrinking.aim import Judged
-from synth.shrinking.relay import MOST_STARTS, Relay
+from synth.shrinking.relay import Relay
+from synth.shrinking.turns import MOST_STARTS
 from synth.simulator import check
 from synth.spec import Limits
 from tests.shrinking.layouts import NOT, XOR
@@ -17,7 +18,7 @@ SPEC = own_spec(XOR)
 
 @pytest.fixture(autouse=True)
 def _short_turns(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("synth.shrinking.relay.TURN", 1_500)
+    monkeypatch.setattr("synth.shrinking.turns.TURN", 1_500)
 
 
 def relayed(relay: Relay, starts: list[Layout], turns: int) -> None:

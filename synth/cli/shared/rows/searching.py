@@ -30,8 +30,7 @@ SEARCH_ROWS: tuple[Option, ...] = (
         ("--rounds",),
         ("build",),
         SEARCH,
-        "Stop after this many placements in place of a time limit, and shrink only with --effort. "
-        "Every run then gives the same layout.",
+        "Stop after this many placements in place of a time limit, and shrink only with --effort.",
         "N",
         kind=int,
     ),
@@ -153,6 +152,16 @@ SEARCH_ROWS: tuple[Option, ...] = (
         "How many processes search at the same time.",
         "N",
         f"{_AT_ONCE}, up to {defaults.MOST_WORKERS}",
+        kind=click.IntRange(1, 64),
+    ),
+    Option(
+        ("--workers",),
+        ("build",),
+        SEARCH,
+        "How many processes place and shrink at the same time. With one every run gives the same "
+        "layout, if --rounds or --effort say when to stop.",
+        "N",
+        f"{_AT_ONCE}, up to {defaults.MOST_WORKERS}; 1 with --rounds or --effort",
         kind=click.IntRange(1, 64),
     ),
     Option(
