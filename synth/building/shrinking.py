@@ -114,7 +114,9 @@ class Shrinking:
         """Shrink until the time (on the monotonic clock) is up or the effort is spent."""
         askers = crew(self.workers)
         try:
-            turns = Turns(deadline=deadline, most_effort=effort, seed=self.seed, askers=askers)
+            turns = Turns(
+                deadline=deadline, most_effort=effort, seed=self.seed, askers=askers, tidy=False
+            )
             for made in worth_shrinking(self.best):
                 self._enter(turns, made)
             turns.take_turns()

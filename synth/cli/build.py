@@ -58,9 +58,13 @@ def build_command(
 
     The circuit is made smaller, turned into NANDs, and placed and routed many times over; the best
     layout is shrunk as 'gatefit shrink' does it, judged by the simulator, and proven equal to the
-    circuit. It is not claimed to be the smallest: for functions of few inputs 'gatefit solve' finds
-    far smaller layouts. Inputs are on the side -x, outputs on the side +x. A pin is called after
-    its signal, a[3] too; x.y becomes x_y.
+    circuit. Of up to 8 inputs layouts of two levels compete, made by construction; the answer says
+    what the layout came from. It is not claimed to be the smallest: for functions of few inputs
+    'gatefit solve' finds far smaller layouts. Inputs are on the side -x, outputs on the side +x. A
+    pin is called after its signal, a[3] too; x.y becomes x_y.
+
+    Several processes place and shrink at once, as many as --workers says. Ctrl-C ends them, and
+    gives the best layout so far; --resume goes on from it, also after a kill.
 
     With --balance every output waits for the last one behind buffers, so that all settle at the
     same tick; constants are excepted. Ways within the circuit are not made equal: until then an

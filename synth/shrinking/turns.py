@@ -79,12 +79,14 @@ class Turns:
         most_effort: of all loops together, after which to end, or None.
         seed: of the moves.
         askers: who asks windows, for whoever's turn it is.
+        tidy: whether each start is first looked over for what can be deleted everywhere.
     """
 
     deadline: float | None = None
     most_effort: int | None = None
     seed: int = 0
     askers: Askers = field(default_factory=lambda: crew(1))
+    tidy: bool = True
     _runners: list[Runner] = field(default_factory=list)
     _started: int = 0
 
@@ -118,6 +120,7 @@ class Turns:
             self.askers,
             seed=random.Random(f"{self.seed}/{self._started}").randrange(1 << 30),
             deadline=self.deadline,
+            tidy=self.tidy,
             reporter=_Telling(told),
         )
 

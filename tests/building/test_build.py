@@ -123,6 +123,24 @@ def test_a_function_of_few_inputs_is_composed_where_that_is_smaller() -> None:
     assert faces == ({Direction.NX}, {Direction.PX})
 
 
+@pytest.mark.parametrize("quick", [{"by": "delay"}, {"limits": BuildLimits(delay=4)}])
+def test_the_quicker_construction_wins_where_the_delay_counts(quick: dict[str, Any]) -> None:
+    circuit = read_circuit(CIRCUITS / "segments.blif")
+    small, fast = build(circuit, rounds=1), build(circuit, rounds=1, **quick)
+    for built in (small, fast):
+        assert built.status is Status.FOUND
+        assert built.origin is not None
+        assert built.layout is not None
+        assert (built.origin.volume, built.origin.delay) == (built.layout.volume, built.delay)
+    assert small.delay is not None
+    assert fast.delay is not None
+    assert fast.delay < small.delay
+    assert small.layout is not None
+    assert fast.layout is not None
+    assert small.layout.volume < fast.layout.volume
+    assert small.origin != fast.origin
+
+
 @pytest.mark.parametrize("options", [{"balance": True}, {"limits": BuildLimits(height=4)}])
 def test_nothing_composed_is_taken_that_breaks_what_is_asked(options: dict[str, Any]) -> None:
     built = build(read_circuit(CIRCUITS / "segments.blif"), rounds=1, **options)

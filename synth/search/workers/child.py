@@ -69,8 +69,10 @@ def started(module: str) -> subprocess.Popen[bytes]:
     """Start a child process that runs ``main`` of one of our modules."""
     root = str(Path(__file__).resolve().parents[3])
     path = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
+    # The keyboard stops the parent; a child must not answer it while it still imports either.
+    deaf = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)"
     return subprocess.Popen(
-        [sys.executable, "-c", f"from {module} import main; main()"],
+        [sys.executable, "-c", f"{deaf}; from {module} import main; main()"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         env={**os.environ, "PYTHONPATH": path},
