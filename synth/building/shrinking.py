@@ -32,6 +32,9 @@ FEW_CELLS = 1_000
 time there is.
 """
 
+TURN = 10_000
+"""Effort of a turn: a second or two, so that all starts have had one soon."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class CircuitAim(Aim):
@@ -115,7 +118,12 @@ class Shrinking:
         askers = crew(self.workers)
         try:
             turns = Turns(
-                deadline=deadline, most_effort=effort, seed=self.seed, askers=askers, tidy=False
+                deadline=deadline,
+                most_effort=effort,
+                turn=TURN,
+                seed=self.seed,
+                askers=askers,
+                tidy=False,
             )
             for made in worth_shrinking(self.best):
                 self._enter(turns, made)

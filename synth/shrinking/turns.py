@@ -77,6 +77,7 @@ class Turns:
     Attributes:
         deadline: on the monotonic clock, or None.
         most_effort: of all loops together, after which to end, or None.
+        turn: effort of a turn.
         seed: of the moves.
         askers: who asks windows, for whoever's turn it is.
         tidy: whether each start is first looked over for what can be deleted everywhere.
@@ -84,6 +85,7 @@ class Turns:
 
     deadline: float | None = None
     most_effort: int | None = None
+    turn: int = TURN
     seed: int = 0
     askers: Askers = field(default_factory=lambda: crew(1))
     tidy: bool = True
@@ -141,7 +143,7 @@ class Turns:
             loop = runner.loop
             counted = 1 + len(loop.aim.measures)
             before, spent = loop.best.score[:counted], loop.effort
-            loop.most_effort = spent + (TURN if left is None else min(TURN, left))
+            loop.most_effort = spent + (self.turn if left is None else min(self.turn, left))
             reason = loop.run()
             left = None if left is None else left - (loop.effort - spent)
             runner.turns += 1

@@ -107,11 +107,18 @@ def test_circuits_at_random_are_found(seed: int) -> None:
     assert built.status is Status.FOUND
 
 
-def test_a_function_of_few_inputs_is_composed_where_that_is_smaller() -> None:
-    """The decoder of seven segments takes two levels, and far less than its gates placed."""
-    circuit = read_circuit(CIRCUITS / "segments.blif")
+@pytest.fixture(scope="module")
+def segments() -> tuple[Built, Watching]:
+    """The decoder of seven segments, not shrunk."""
     watching = Watching()
-    built = build(circuit, rounds=1, watcher=watching)
+    return build(read_circuit(CIRCUITS / "segments.blif"), rounds=1, watcher=watching), watching
+
+
+def test_a_function_of_few_inputs_is_composed_where_that_is_smaller(
+    segments: tuple[Built, Watching],
+) -> None:
+    """The decoder of seven segments takes two levels, and far less than its gates placed."""
+    built, watching = segments
     assert built.status is Status.FOUND
     stages = [event.stage for event in watching.events if isinstance(event, StageDone)]
     assert stages == ["optimised", "mapped", "routed", "composed", "proven"]
@@ -124,9 +131,10 @@ def test_a_function_of_few_inputs_is_composed_where_that_is_smaller() -> None:
 
 
 @pytest.mark.parametrize("quick", [{"by": "delay"}, {"limits": BuildLimits(delay=4)}])
-def test_the_quicker_construction_wins_where_the_delay_counts(quick: dict[str, Any]) -> None:
-    circuit = read_circuit(CIRCUITS / "segments.blif")
-    small, fast = build(circuit, rounds=1), build(circuit, rounds=1, **quick)
+def test_the_quicker_construction_wins_where_the_delay_counts(
+    quick: dict[str, Any], segments: tuple[Built, Watching]
+) -> None:
+    small, fast = segments[0], build(read_circuit(CIRCUITS / "segments.blif"), rounds=1, **quick)
     for built in (small, fast):
         assert built.status is Status.FOUND
         assert built.origin is not None

@@ -24,9 +24,9 @@ FUNCTION = "n22 = n1 & n3 | n2 & ~(n3 & n6); n23 = n2 & ~(n3 & n6) | n7 & ~(n3 &
 
 def test_a_circuit_is_shrunk_after_placing_and_goes_on_from_there(tmp_path: Path) -> None:
     circuit = parse_equations(C17, "c17")
-    placed = build(circuit, rounds=20, seed=2)
+    placed = build(circuit, rounds=20, seed=1)
     journal = tmp_path / "c17.jsonl"
-    shrunk = build(circuit, rounds=20, effort=20_000, seed=2, resume=journal)
+    shrunk = build(circuit, rounds=20, effort=20_000, seed=1, resume=journal)
     assert placed.layout is not None
     assert shrunk.layout is not None
     assert shrunk.status is Status.FOUND
@@ -36,7 +36,7 @@ def test_a_circuit_is_shrunk_after_placing_and_goes_on_from_there(tmp_path: Path
     assert placed.delay is not None
     assert shrunk.delay <= placed.delay
     assert check(shrunk.layout, Spec.parse(FUNCTION)).passes
-    assert build(circuit, rounds=20, effort=20_000, seed=2).layout == shrunk.layout
+    assert build(circuit, rounds=20, effort=20_000, seed=1).layout == shrunk.layout
     again = build(circuit, rounds=0, resume=journal).layout
     assert again is not None
     assert again.volume == shrunk.layout.volume

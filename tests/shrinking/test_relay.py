@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from synth.layout import Layout
 from synth.shrinking import own_spec
 from synth.shrinking.aim import Judged
@@ -16,14 +14,10 @@ from tests.shrinking.layouts import NOT, XOR
 SPEC = own_spec(XOR)
 
 
-@pytest.fixture(autouse=True)
-def _short_turns(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("synth.shrinking.turns.TURN", 1_500)
-
-
 def relayed(relay: Relay, starts: list[Layout], turns: int) -> None:
     """Some turns of a relay, all starts added between the first two."""
     left = [turns]
+    relay.turn = 1_500
 
     def arrivals() -> list[Layout]:
         left[0] -= 1
