@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 _PLURALS = {
@@ -15,6 +16,9 @@ _PLURALS = {
 
 _UNITS = {"delay": "tick", "link": "tick", "link_delay": "tick", "parts": "part"}
 """What measures are counted in; all others are in cells."""
+
+WIDTH = 80
+"""Columns of a page of text."""
 
 NOT_ELECTRICITY = "Layouts of an idealised block medium, not circuits for electricity."
 """What plans and files in formats of electronics say of every layout."""
@@ -52,6 +56,19 @@ def listed(words: Sequence[str], last: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def filled(text: str, indent: str = "", *, width: int = WIDTH) -> str:
+    """Text over as many lines as it needs; no word is broken, however long.
+
+    Args:
+        text: what begins with spaces keeps them.
+        indent: what further lines begin with.
+        width: columns of a line.
+    """
+    return textwrap.fill(
+        text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )
 
 
 def columns(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from synth.words import counted, in_units, listed, ticks, unit_of
+from synth.words import counted, filled, in_units, listed, ticks, unit_of
 
 PACKAGE = Path(__file__).parents[1] / "synth"
 
@@ -55,3 +55,13 @@ def test_nobody_counts_ticks_by_hand() -> None:
         if re.search(r"\{[\w.]*delay[\w.]*\} ticks", line) and "== 1 else" not in line
     ]
     assert not found
+
+
+def test_text_is_filled_without_breaking_a_word() -> None:
+    address = "http://" + "x" * 90
+    assert filled(f"  note: see {address} well-known", "    ", width=20).split("\n") == [
+        "  note: see",
+        f"    {address}",
+        "    well-known",
+    ]
+    assert filled("short", "  ") == "short"

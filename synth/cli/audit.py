@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import textwrap
 from typing import TYPE_CHECKING
 
 import click
@@ -12,11 +11,11 @@ from synth.cli.shared.arguments import FOLDER
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
 from synth.cli.shared.options import options
+from synth.words import filled
 
 if TYPE_CHECKING:
     from synth.proofs.audit_report import AuditReport
 
-_WIDTH = 79
 _MOST_PROBLEMS = 20
 
 
@@ -110,18 +109,8 @@ def _answer(report: AuditReport) -> str:
 
 
 def _items(head: str, texts: tuple[str, ...] | list[str]) -> str:
-    return "\n".join([head, *(_filled(f"- {text}", "  ") for text in texts)])
+    return "\n".join([head, *(filled(f"- {text}", "  ") for text in texts)])
 
 
 def _paragraph(label: str, text: str) -> str:
-    return _filled(f"{label} {text}", "  ")
-
-
-def _filled(text: str, indent: str) -> str:
-    return textwrap.fill(
-        text,
-        _WIDTH,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    return filled(f"{label} {text}", "  ")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shlex
 import sys
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -19,13 +18,11 @@ from synth.cli.shared.rows.common import JOINTS
 from synth.cli.shared.searching import require_time
 from synth.cli.solve import keep_for_report
 from synth.errors import InputError
-from synth.words import counted, ticks
+from synth.words import counted, filled, ticks
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers: commands load those when they run.
     from synth.building import Built
-
-_WIDTH = 79
 
 
 @click.command("build", cls=Command, short_help="Build a whole circuit as one layout.")
@@ -161,7 +158,7 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
         f"Parts     {layout.part_count}: {100 * (built.utilisation or 0):.0f} % of the box; "
         + totals_words(layout.pieces),
         f"Delay     {delay}",
-        _filled(f"Outputs   {_outputs_words(built)}", "          "),
+        filled(f"Outputs   {_outputs_words(built)}", "          "),
     ]
     tables = []
     if built.pieces is not None and built.pieces.pieces:
@@ -169,7 +166,7 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
     last = [f"{end}{'; ' + built.reason if built.reason else ''}."]
     if built.claim:
         last.append(f"Claim: {built.claim}")
-    return "\n\n".join(["\n".join(lines), *tables, "\n".join(_filled(line, "  ") for line in last)])
+    return "\n\n".join(["\n".join(lines), *tables, "\n".join(filled(line, "  ") for line in last)])
 
 
 def _delay_words(built: Built) -> str:
@@ -184,12 +181,6 @@ def _outputs_words(built: Built) -> str:
         return "constants only"
     return "from tick " + ", ".join(
         f"{found.words()} ({name})" for name, found in built.outputs.items()
-    )
-
-
-def _filled(text: str, indent: str) -> str:
-    return textwrap.fill(
-        text, _WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import textwrap
 from collections.abc import Callable, Sequence
 from itertools import product
 from typing import TYPE_CHECKING
@@ -17,6 +16,7 @@ from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.errors import InputError
 from synth.medium import Cell
+from synth.words import filled
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers: commands load those when they run.
@@ -162,7 +162,6 @@ def _line(done: Repaired) -> str:
 
 def _text(done: Repaired) -> str:
     from synth.cli.shared.outcome_text import HEADLINES
-    from synth.views.text.layers import WIDTH
     from synth.views.text.layers import layout_text as drawn
     from synth.views.text.verdict import verdict_text
     from synth.words import counted
@@ -185,10 +184,5 @@ def _text(done: Repaired) -> str:
     answer.append(
         f"{counted(len(done.verdict_before.faults), 'fault')} before; {done.seconds:.1f} s."
     )
-    sections.append(
-        "\n".join(
-            textwrap.fill(line, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
-            for line in answer
-        )
-    )
+    sections.append("\n".join(filled(line, "  ") for line in answer))
     return "\n\n".join(sections)

@@ -163,7 +163,7 @@ def _colours() -> bool:
 
 def _width(output: str | None = None) -> int:
     """The width of the terminal, or of a page where there is none."""
-    from synth.views.text.layers import WIDTH
+    from synth.words import WIDTH
 
     if output is not None or not sys.stdout.isatty():
         return WIDTH

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ from synth.cli.shared.files import (
     read_layout,
     read_rules,
 )
+from synth.cli.shared.live_line import LiveLine
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.cli.shared.specifying import specified
@@ -208,56 +210,35 @@ class _Progress:
     """Shows gains, a line each, and on a terminal what is being tried, on a line that changes."""
 
     def __init__(self) -> None:
-        import sys
-
-        self._stream = sys.stderr
-        self._live = self._stream.isatty()
-        self._shown = 0
+        self._line = LiveLine(sys.stderr)
         self._began = time.monotonic()
         self._tried = 0
         self._best = ""
 
     def event(self, event: Any) -> None:
         """Show one event; a stream that is gone is no reason to stop."""
-        try:
-            self._show(event)
-        except (OSError, ValueError):
-            self._show = lambda event: None  # type: ignore[method-assign]
-
-    def _show(self, event: Any) -> None:
         from synth.layout.pins import show_size
         from synth.shrinking import events
 
         if isinstance(event, events.ShrinkingStarted):
             self._best = show_size(event.size)
             resumed = ", from the journal" if event.resumed else ""
-            self._line(f"from {self._best}, delay {event.delay}, {event.parts} parts{resumed}")
+            self._line.keep(f"from {self._best}, delay {event.delay}, {event.parts} parts{resumed}")
         elif isinstance(event, events.Gained):
             self._best = show_size(event.size)
-            self._line(
+            self._line.keep(
                 f"{event.seconds:7.1f} s: {self._best}, delay {event.delay}, "
                 f"{event.parts} parts ({event.kind})"
             )
         elif isinstance(event, events.MoveEnded):
             self._tried += 1
-            if self._live:
+            if self._line.live:
                 gone = time.monotonic() - self._began
-                self._update(
+                self._line.show(
                     f"{gone:.0f} s, best {self._best}: {self._tried} windows tried; last: "
                     f"{event.kind}, {event.cells} cells, {event.answer}"
                 )
         elif isinstance(event, events.ShrinkingEnded):
-            self._line(f"{event.reason}, after {event.seconds:.1f} s and {self._tried} windows")
-
-    def _update(self, line: str) -> None:
-        line = line[:79]
-        self._stream.write("\r" + line.ljust(self._shown))
-        self._stream.flush()
-        self._shown = len(line)
-
-    def _line(self, line: str) -> None:
-        if self._shown:
-            self._stream.write("\r" + " " * self._shown + "\r")
-            self._shown = 0
-        self._stream.write(line + "\n")
-        self._stream.flush()
+            self._line.keep(
+                f"{event.reason}, after {event.seconds:.1f} s and {self._tried} windows"
+            )

@@ -15,8 +15,7 @@ from synth.errors import InputError
 from synth.views.drawing.frontier_plot import PIXELS_AN_INCH, SIZE_INCHES, frontier_plot
 from synth.views.text.frontier import frontier_text, standing_text
 from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
-from synth.views.text.layers import WIDTH
-from synth.words import in_units
+from synth.words import WIDTH, in_units
 from tests.views.frontiers import ALL, GAPS, NOTHING, PROVEN, UNKNOWN
 
 SVG = "{http://www.w3.org/2000/svg}"

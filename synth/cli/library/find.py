@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +16,7 @@ from synth.cli.shared.files import LayoutFile, json_line, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.specifying import specified, with_joints
 from synth.errors import InputError
+from synth.words import filled
 
 if TYPE_CHECKING:
     from synth.library.entry import Entry
@@ -153,9 +153,7 @@ def find_text(
         lines.append(f"mirrored or turned to fit: {', '.join(turned)}")
     if lines:
         lines.append("")
-    lines.append(
-        textwrap.fill(_said(question, answer, wider, found, like), 80, subsequent_indent="  ")
-    )
+    lines.append(filled(_said(question, answer, wider, found, like), "  "))
     return "\n".join(lines)
 
 

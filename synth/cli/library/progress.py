@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any, TextIO
 
 from synth.cli.shared.files import json_line
+from synth.cli.shared.live_line import LiveLine
 from synth.layout.pins import show_size
 from synth.library.canonical import Canonical
 from synth.library.events import (
@@ -30,9 +31,7 @@ class BuildProgress:
     """Writes to ``stream`` and nowhere else; a stream that is gone is no reason to stop."""
 
     def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
-        self._live = stream.isatty()
-        self._shown = 0
+        self._line = LiveLine(stream)
         self._done = self._total = 0
         self._share_s = 0.0
         self._running: dict[str, str] = {}
@@ -42,17 +41,15 @@ class BuildProgress:
         self._note(event)
         line = self._milestone(event)
         if line is not None:
-            self._line(line)
-        if self._live and isinstance(event, QuestionsPrepared):
-            self._show(f"{event.questions} questions prepared")
-        elif self._live and not isinstance(event, BuildEnded):
+            self._line.keep(line)
+        if self._line.live and isinstance(event, QuestionsPrepared):
+            self._line.show(f"{event.questions} questions prepared")
+        elif self._line.live and not isinstance(event, BuildEnded):
             self._update()
 
     def clear(self) -> None:
         """Take the changing line away."""
-        if self._shown:
-            self._put("\r" + " " * self._shown + "\r")
-            self._shown = 0
+        self._line.clear()
 
     def _note(self, event: Event) -> None:
         if isinstance(event, BuildStarted):
@@ -70,7 +67,7 @@ class BuildProgress:
         """A line that stays; None for what is shown on the changing line only."""
         if isinstance(event, LeftToOthers):
             return f"other builds are working on {event.questions} functions; waiting for them"
-        if isinstance(event, QuestionsPrepared) and not self._live:
+        if isinstance(event, QuestionsPrepared) and not self._line.live:
             return f"{event.questions} questions prepared"
         if isinstance(event, BuildStarted):
             return f"{event.total} questions, {event.known} answered already"
@@ -78,7 +75,7 @@ class BuildProgress:
             return f"{event.open} questions open, {event.share_s:g} s each"
         if isinstance(event, JobFailed):
             return _failed_line(event)
-        if isinstance(event, JobEnded) and not self._live:
+        if isinstance(event, JobEnded) and not self._line.live:
             return _ended_line(event)
         return None
 
@@ -87,23 +84,7 @@ class BuildProgress:
         line = f"[{self._done}/{self._total}]"
         if self._running:
             line += f" {self._share_s:g} s for each: {'; '.join(self._running.values())}"
-        self._show(line)
-
-    def _show(self, line: str) -> None:
-        line = line[:79]
-        self._put("\r" + line.ljust(self._shown))
-        self._shown = len(line)
-
-    def _line(self, line: str) -> None:
-        self.clear()
-        self._put(line + "\n")
-
-    def _put(self, text: str) -> None:
-        try:
-            self._stream.write(text)
-            self._stream.flush()
-        except (OSError, ValueError):
-            self._put = _ignore  # type: ignore[method-assign]
+        self._line.show(line)
 
 
 class BuildEvents:
@@ -117,10 +98,6 @@ class BuildEvents:
         # Whoever reads this and is gone wanted nothing else of the build: let that end it.
         self._stream.write(json_line(event_document(event)) + "\n")
         self._stream.flush()
-
-
-def _ignore(text: str) -> None:
-    """Stands in when there is nobody left to tell."""
 
 
 def _ended_line(event: JobEnded) -> str:

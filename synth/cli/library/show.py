@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 import click
@@ -10,6 +9,7 @@ import click
 from synth.cli.shared.arguments import STORE
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
+from synth.words import filled
 
 if TYPE_CHECKING:
     from synth.library.entry import Entry
@@ -84,10 +84,4 @@ def entry_text(entry: Entry, claim: str, note: str = "", tags: tuple[str, ...] =
         lines.append(f"Tags: {', '.join(tags)}")
     if note:
         lines.append(f"Note: {note}")
-    return [_filled(line) for line in lines]
-
-
-def _filled(text: str) -> str:
-    return textwrap.fill(
-        text, 80, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False
-    )
+    return [filled(line, "  ") for line in lines]

@@ -12,6 +12,7 @@ import click
 
 from synth.cli.shared.arguments import FOLDER, STORE
 from synth.cli.shared.commands import Command
+from synth.cli.shared.live_line import LiveLine
 from synth.versions import VERSION
 from synth.words import counted
 
@@ -86,10 +87,9 @@ def _exports() -> list[Export]:
 
 def _counted(files: Iterator[tuple[str, str | bytes]]) -> Iterator[tuple[str, str | bytes]]:
     """The files, counted on a terminal as they come: a large store takes minutes."""
-    live = sys.stderr.isatty()
+    line = LiveLine(sys.stderr)
     for number, file in enumerate(files, 1):
-        if live and number % 50 == 0:
-            click.echo(f"\r{number} files", nl=False, err=True)
+        if line.live and number % 50 == 0:
+            line.show(f"{number} files")
         yield file
-    if live:
-        click.echo("\r" + " " * 20 + "\r", nl=False, err=True)
+    line.clear()

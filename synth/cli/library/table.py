@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from synth.layout.pins import show_size
+from synth.words import WIDTH, filled
 
 if TYPE_CHECKING:
     from synth.library import Store
     from synth.library.entry import Entry
 
-WIDTH = 80
 LEAST_FUNCTION = 12
 """Least width of the column that takes what the others leave."""
 
@@ -76,12 +76,7 @@ def _tell_apart(
 
 
 def _below(label: str, text: str) -> list[str]:
-    import textwrap
-
-    head = f"      {label}: "
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=head, subsequent_indent=" " * 8, break_on_hyphens=False
-    )
+    return filled(f"      {label}: {text}", " " * 8).split("\n")
 
 
 def _cells(entry: Entry, asked: str) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ import click
 from synth.cli.shared.arguments import STORE
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
+from synth.cli.shared.live_line import LiveLine
 from synth.cli.shared.searching import QUIET
 from synth.words import counted
 
@@ -47,15 +48,11 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     from synth.library import Store
     from synth.library.verify import verify
 
-    live = not quiet and sys.stderr.isatty()
-
-    def progress(line: str) -> None:
-        click.echo(f"\r\x1b[K{line[:78]}", nl=False, err=True)
-
+    line = LiveLine(sys.stderr)
+    shows = line.live and not quiet
     with Store.for_reading(store) as opened:
-        done = verify(opened, proofs=proofs, progress=progress if live else None)
-    if live:
-        click.echo("\r\x1b[K", nl=False, err=True)
+        done = verify(opened, proofs=proofs, progress=line.show if shows else None)
+    line.clear()
     if as_json:
         click.echo(json_line(done.document()))
         return 0 if done.passes else 1

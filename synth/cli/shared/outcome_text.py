@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping, Sequence
 
 from synth.layout import Layout
 from synth.layout.pins import show_size
 from synth.questions.outcome import Outcome, Status
 from synth.spec import Spec
-from synth.views.text.layers import WIDTH, layout_text
+from synth.views.text.layers import layout_text
 from synth.views.text.verdict import verdict_text
-from synth.words import counted
+from synth.words import counted, filled
 
 HEADLINES = {
     Status.FOUND: "found",
@@ -106,10 +105,5 @@ def asked_columns(spec: Spec, layout: Layout) -> Mapping[str, str]:
 
 def paragraph(text: str, *, label: str = "") -> str:
     """Text over as many lines as it needs, further ones indented, behind its label."""
-    return textwrap.fill(
-        f"{label} {text}" if label else text,
-        WIDTH,
-        subsequent_indent="    " if label.startswith(" ") else "  " if label else "",
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    indent = "    " if label.startswith(" ") else "  " if label else ""
+    return filled(f"{label} {text}" if label else text, indent)

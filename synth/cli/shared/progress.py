@@ -6,6 +6,7 @@ import sys
 import time
 from typing import TextIO
 
+from synth.cli.shared.live_line import LiveLine
 from synth.layout.pins import show_size
 from synth.medium import Size
 from synth.questions.events import (
@@ -27,10 +28,8 @@ class Progress:
     """A reporter that writes to ``stream`` (standard error by default) and nowhere else."""
 
     def __init__(self, stream: TextIO | None = None) -> None:
-        self._stream = sys.stderr if stream is None else stream
-        self._live = self._stream.isatty()
+        self._line = LiveLine(sys.stderr if stream is None else stream)
         self._questions = 0
-        self._shown = 0
         self._began = time.monotonic()
         self._bound = ""
         self._best = ""
@@ -39,28 +38,24 @@ class Progress:
 
     def event(self, event: Event) -> None:
         """Show one event; a stream that is gone is no reason to stop the search."""
-        try:
-            self._show(event)
-        except (OSError, ValueError):
-            self._show = _ignore  # type: ignore[method-assign]
-
-    def _show(self, event: Event) -> None:
         if isinstance(event, SearchStarted):
             self._questions = event.questions
             self._met.clear()
             self._left = ""
         elif isinstance(event, Placing):
-            if self._live:
-                self._update(f"structure first: {show_size(event.size)}, delay {event.delay} ...")
+            if self._line.live:
+                self._line.show(
+                    f"structure first: {show_size(event.size)}, delay {event.delay} ..."
+                )
         elif isinstance(event, BoxStarted):
-            if self._live:
-                self._update(f"{self._so_far()}{self._where(event)} ...")
+            if self._line.live:
+                self._line.show(f"{self._so_far()}{self._where(event)} ...")
         elif isinstance(event, BoxEnded):
             line = f"{self._where(event)}: {event.answer}"
             if event.clauses:  # A question that was dropped before it was put has no formula.
                 size = f"{event.variables:,} variables, {event.clauses:,} clauses"
                 line += f" ({size}, {event.seconds:.1f} s)"
-            self._update(self._so_far() + line) if self._live else self._line(line)
+            self._line.show(self._so_far() + line) if self._line.live else self._line.keep(line)
         elif isinstance(event, TimeLeft):
             self._left = f", {_about(event.seconds)} left at most"
         elif isinstance(event, BoundRaised):
@@ -69,13 +64,13 @@ class Progress:
             self._best = f", best {show_size(event.size)}"
             delay = "" if event.delay is None else f", delay {event.delay}"
             parts = counted(event.parts, "part")
-            self._line(f"best so far: {show_size(event.size)}{delay}, {parts}")
+            self._line.keep(f"best so far: {show_size(event.size)}{delay}, {parts}")
         elif isinstance(event, FunctionFound):
             of = "" if event.counted is None else f" of {event.counted}"
             where = f"{show_size(event.size)}, delay {event.delay}"
-            self._line(f"function {event.found}{of}: {event.table} in {where}")
+            self._line.keep(f"function {event.found}{of}: {event.table} in {where}")
         elif isinstance(event, SearchEnded):
-            self._line(f"{event.status} after {event.seconds:.1f} s")
+            self._line.keep(f"{event.status} after {event.seconds:.1f} s")
 
     def _so_far(self) -> str:
         """Seconds gone and left, the bound and the best layout, where there are any."""
@@ -90,21 +85,6 @@ class Progress:
         number = self._met.setdefault((event.size, event.delay), len(self._met) + 1)
         return f"[{number}{of}] {show_size(event.size)}, delay {event.delay}{cube}"
 
-    def _update(self, line: str) -> None:
-        """Replace the line that is shown."""
-        line = line[:79]
-        self._stream.write("\r" + line.ljust(self._shown))
-        self._stream.flush()
-        self._shown = len(line)
-
-    def _line(self, line: str) -> None:
-        """Write a line that stays."""
-        if self._shown:
-            self._stream.write("\r" + " " * self._shown + "\r")
-            self._shown = 0
-        self._stream.write(line + "\n")
-        self._stream.flush()
-
 
 def _about(seconds: float) -> str:
     """``about 40 s``, ``about 3 min``, ``about 2 h``, ``days``: an estimate has no more digits."""
@@ -112,7 +92,3 @@ def _about(seconds: float) -> str:
         if seconds < most:
             return f"about {max(1, round(seconds / each))} {unit}"
     return "days"
-
-
-def _ignore(event: Event) -> None:
-    """Stands in when there is nobody left to tell."""

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from synth.census.result import Census, Class
 from synth.layout.pins import show_size
 from synth.questions.census import shown
 from synth.questions.outcome import Status
 from synth.spec.classes import Columns
 from synth.spec.function_text import expression_of
-from synth.views.text.layers import WIDTH
-from synth.words import counted
+from synth.words import counted, filled
 
 MOST_NAMED = 24
 """So many classes without a layout are named; more are counted."""
@@ -28,10 +25,10 @@ def census_text(census: Census, assumed: tuple[str, ...] = ()) -> str:
     sections.append(_boxes(census))
     if missing := _missing(census):
         sections.append(missing)
-    answer = [_paragraph(census_line(census))]
+    answer = [filled(census_line(census), "  ")]
     if assumed:
         text = f"Assumed: {'; '.join(assumed)}. Options say otherwise."
-        answer.append(_paragraph(text))
+        answer.append(filled(text, "  "))
     sections.append("\n".join(answer))
     return "\n\n".join(sections)
 
@@ -81,7 +78,7 @@ def _boxes(census: Census) -> str:
         text += f", {len(still)} open (the first is {still[0].candidate})"
     if needless:
         text += f", {needless} that could hold nothing new"
-    return _paragraph(f"{text}.")
+    return filled(f"{text}.", "  ")
 
 
 def _missing(census: Census) -> str:
@@ -93,7 +90,7 @@ def _missing(census: Census) -> str:
     said += " counted"
     if len(missing) <= MOST_NAMED:
         said += f": {', '.join(function_words(census, one) for one in missing)}"
-    return _paragraph(f"{said}.")
+    return filled(f"{said}.", "  ")
 
 
 def census_line(census: Census) -> str:
@@ -105,9 +102,3 @@ def census_line(census: Census) -> str:
         why = f" ({census.reason})" if census.reason else ""
         return f"UNDECIDED{why}: so far {claim}."
     return f"COMPLETE: {claim}."
-
-
-def _paragraph(text: str) -> str:
-    return textwrap.fill(
-        text, WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False
-    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Mapping
 
 from synth.layout import Layout
@@ -12,9 +11,9 @@ from synth.medium import Cell
 from synth.reviewing.comparing import ADDED, CHANGED, TAKEN, CellChange, Comparison
 from synth.simulator.verdict import Verdict
 from synth.spec.function_text import function_text
-from synth.views.text.layers import WIDTH, layers_text
+from synth.views.text.layers import layers_text
 from synth.views.text.verdict import delay_text
-from synth.words import columns, counted, listed
+from synth.words import WIDTH, columns, counted, filled, listed
 
 SIGNS = {ADDED: "+", TAKEN: "-", CHANGED: "*"}
 """Behind a cell that differs."""
@@ -32,7 +31,7 @@ def comparison_text(found: Comparison, names: tuple[str, str], *, width: int = W
         width: columns of the page.
     """
     sections = [
-        textwrap.fill(answer_words(found), width),
+        filled(answer_words(found), width=width),
         "\n".join(columns([("", "A", "B"), *facts(found, names)], indent="")),
     ]
     if not found.cells and not found.pins:

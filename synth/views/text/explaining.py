@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from synth.layout import Layout
 from synth.medium import Cell
 from synth.simulator.explaining.netlist import Node, NodeKind
 from synth.simulator.explaining.timing import timing_words
 from synth.spec.function_text import assignment_text, expression_of, function_text
 from synth.views.explanation import Cause, Explanation, Gate
-from synth.views.text.layers import WIDTH, columns
+from synth.views.text.layers import columns
 from synth.views.text.purpose import purpose_text
 from synth.views.titles import title_of
-from synth.words import listed, ticks
+from synth.words import WIDTH, filled, listed, ticks
 
 
 def explain_text(found: Explanation, row: int | None = None, *, width: int = WIDTH) -> str:
@@ -23,7 +21,7 @@ def explain_text(found: Explanation, row: int | None = None, *, width: int = WID
         row: the assignment of the chain of causes, in counting order; None for no chain.
     """
     sections = [
-        _filled(f"How {title_of(found.layout)} works", width),
+        filled(f"How {title_of(found.layout)} works", "  ", width=width),
         _function(found, width),
         _nodes(found),
         _gates(found, width),
@@ -44,9 +42,11 @@ def node_words(node: Node) -> str:
 def _function(found: Explanation, width: int) -> str:
     verdict = found.verdict
     names = [pin.name for pin in found.layout.inputs]
-    lines = [_filled(line, width) for line in function_text(verdict.outputs or {}, names)]
+    lines = [
+        filled(line, "  ", width=width) for line in function_text(verdict.outputs or {}, names)
+    ]
     if found.as_made is not None:
-        lines.append(_filled(purpose_text(found.layout, found.as_made), width))
+        lines.append(filled(purpose_text(found.layout, found.as_made), "  ", width=width))
     if verdict.delay is not None:
         lines.append(timing_words(verdict.delay, "the outputs have settled"))
     elif found.layout.outputs:
@@ -54,10 +54,10 @@ def _function(found: Explanation, width: int) -> str:
     for loop in found.loops:
         members = [node_words(found.netlist.nodes[name]) for name in loop]
         does = "sees itself" if len(members) == 1 else "see each other in a circle"
-        lines.append(_filled(f"A loop: {listed(members)} {does}.", width))
+        lines.append(filled(f"A loop: {listed(members)} {does}.", "  ", width=width))
     for node in found.netlist.holding:
         holders = ", ".join(node_words(found.netlist.nodes[name]) for name in node.held_by)
-        lines.append(_filled(f"{node_words(node)} can be held by {holders}.", width))
+        lines.append(filled(f"{node_words(node)} can be held by {holders}.", "  ", width=width))
     return "\n".join(lines)
 
 
@@ -77,7 +77,7 @@ def _nodes(found: Explanation) -> str:
             for node in found.nodes
             if node.name not in found.useful and node.kind is not NodeKind.INPUT
         )
-        lines.append(_filled(f"No output depends on {names}.", WIDTH, "  "))
+        lines.append(filled(f"  No output depends on {names}.", "    "))
     return "\n".join(lines)
 
 
@@ -123,7 +123,7 @@ def _leaf(found: Explanation, name: str) -> str:
 def _gates(found: Explanation, width: int) -> str:
     if not found.gates:
         return ""
-    lines = [_filled(f"- {gate_words(found, gate)}", width, "  ") for gate in found.gates]
+    lines = [filled(f"  - {gate_words(found, gate)}", "    ", width=width) for gate in found.gates]
     return "\n".join(["Gates", *lines])
 
 
@@ -137,7 +137,10 @@ def _critical(found: Explanation, width: int) -> str:
         at += node.delay
         words.append(f"{node_words(node)} [{at}]" if node.delay else node_words(node))
     return "\n".join(
-        [f"Critical path, {ticks(found.ticks)}", _filled(" -> ".join(words), width, "  ")]
+        [
+            f"Critical path, {ticks(found.ticks)}",
+            filled("  " + " -> ".join(words), "    ", width=width),
+        ]
     )
 
 
@@ -148,16 +151,7 @@ def causes_text(found: Explanation, row: int, *, width: int = WIDTH) -> str:
     for cause in found.causes(row):
         words = cause_words(found, cause)
         lead = f"  tick {cause.since}  "
-        lines.append(
-            textwrap.fill(
-                words,
-                width,
-                initial_indent=lead,
-                subsequent_indent=" " * len(lead),
-                break_long_words=False,
-                break_on_hyphens=False,
-            )
-        )
+        lines.append(filled(lead + words, " " * len(lead), width=width))
     return "\n".join(lines)
 
 
@@ -197,14 +191,3 @@ def route_words(layout: Layout, route: tuple[Cell, ...]) -> str:
 
 def _cell(cell: Cell) -> str:
     return f"({cell[0]},{cell[1]},{cell[2]})"
-
-
-def _filled(words: str, width: int, indent: str = "") -> str:
-    return textwrap.fill(
-        words,
-        width,
-        initial_indent=indent,
-        subsequent_indent=indent + "  ",
-        break_long_words=False,
-        break_on_hyphens=False,
-    )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from synth.views.text.frontier_chart import (
     BEST_KNOWN,
     NONE,
@@ -13,8 +11,7 @@ from synth.views.text.frontier_chart import (
     ChartStep,
     span,
 )
-from synth.views.text.layers import WIDTH
-from synth.words import in_units
+from synth.words import filled, in_units
 
 
 def frontier_text(chart: Chart, assumed: tuple[str, ...] = ()) -> str:
@@ -27,18 +24,16 @@ def frontier_text(chart: Chart, assumed: tuple[str, ...] = ()) -> str:
     first, second = chart.axes
     heading = f"Smallest {first} of {chart.function} for each {second}"
     asked = f"Asked: {'; '.join(chart.asked)}."
-    sections = [f"{_paragraph(heading)}\n{_paragraph(asked, indent='  ')}", _table(chart)]
+    sections = [f"{filled(heading)}\n{filled(asked, '  ')}", _table(chart)]
     claims = [
-        _paragraph(f"{second} {span(step)}: {step.claim}", indent="  ")
-        for step in chart.steps
-        if step.claim
+        filled(f"{second} {span(step)}: {step.claim}", "  ") for step in chart.steps if step.claim
     ]
     if claims:
         sections.append("\n".join(["What it rests on", *claims]))
-    answer = [_paragraph(_sum(chart))]
+    answer = [filled(_sum(chart))]
     if assumed:
         text = f"Assumed: {'; '.join(assumed)}. Options say otherwise."
-        answer.append(_paragraph(text, indent="  "))
+        answer.append(filled(text, "  "))
     sections.append("\n".join(answer))
     return "\n\n".join(sections)
 
@@ -94,9 +89,3 @@ def _sum(chart: Chart) -> str:
     if last.first < chart.steps[-1].last:
         text += f"; allowing more than {last.first} does not reduce the {first}"
     return f"{text}. Whatever is ruled out was ruled out by the solver; no proof is kept here."
-
-
-def _paragraph(text: str, *, indent: str = "") -> str:
-    return textwrap.fill(
-        text, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-    )

@@ -18,10 +18,8 @@ from synth.layout.drawing.writer import SLOW_TITLE, chain_rows, pin_rows, slow_l
 from synth.layout.pins import show_size
 from synth.medium import Cell
 from synth.views.drawing.legend import Says, legend
+from synth.words import WIDTH
 from synth.words import columns as columns
-
-WIDTH = 80
-"""The width of a page of text, in columns."""
 
 
 def _legend() -> str:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from synth.layout.pins import show_size
 from synth.medium import Part
 from synth.views.plan import Plan, PlanTest, cell_words, joints_words, placement_words
 from synth.views.plan_steps import PlanSection
-from synth.views.text.layers import LEGEND, WIDTH, columns, layers_text
+from synth.views.text.layers import LEGEND, columns, layers_text
 from synth.views.titles import title_of
-from synth.words import NOT_ELECTRICITY, counted, listed
+from synth.words import NOT_ELECTRICITY, WIDTH, counted, filled, listed
 
 
 def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
@@ -19,19 +17,21 @@ def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
     sections = [
         f"Building plan: {title_of(layout)}",
         f"Size   {show_size(layout.size)} cells (length x width x height)\n{NOT_ELECTRICITY}",
-        _filled(plan.judged.words(), width),
+        filled(plan.judged.words(), width=width),
         "\n".join(["Parts list", *columns(parts_rows(plan))]),
         layers_text(layout, width=width),
         LEGEND,
         "Order of work",
     ]
     if layout.ground:
-        sections.append(_filled(ground_words(plan), width))
+        sections.append(filled(ground_words(plan), width=width))
     if layout.pieces:
-        sections.append(_filled(PIECE_BY_PIECE, width))
+        sections.append(filled(PIECE_BY_PIECE, width=width))
     for section in plan.sections:
         if layout.pieces:
-            sections.append(_filled(f"{section_title(section)}: {section_words(section)}", width))
+            sections.append(
+                filled(f"{section_title(section)}: {section_words(section)}", width=width)
+            )
         for step in section.steps:
             lines = [step_title(step.number, step.z, step.part, len(step.placements))]
             lines += [
@@ -40,10 +40,10 @@ def plan_text(plan: Plan, *, width: int = WIDTH) -> str:
             ]
             sections.append("\n".join(lines))
     if layout.pins:
-        outside = [_filled(line, width, "  - ") for line in joints_words(layout)]
+        outside = [filled(f"  - {line}", "    ", width=width) for line in joints_words(layout)]
         sections.append("\n".join(["Outside the box", *outside]))
     if layout.outputs:
-        sections.append(_filled(test_words(plan), width, "Test   "))
+        sections.append(filled(f"Test   {test_words(plan)}", " " * 7, width=width))
         sections.append("\n".join(columns(test_rows(plan))))
     return "\n\n".join(sections)
 
@@ -145,9 +145,3 @@ def test_rows(plan: Plan) -> list[tuple[str, ...]]:
 def on_words(test: PlanTest) -> str:
     """The cells of the inverters and buffers that are on."""
     return " ".join(cell_words(cell).replace(" ", "") for cell in test.on) or "none"
-
-
-def _filled(words: str, width: int, lead: str = "") -> str:
-    return textwrap.fill(
-        lead + words, width, subsequent_indent=" " * len(lead), break_long_words=False
-    )

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from synth.medium_rules import MEDIUM_RULES
 from synth.reviewing import Finding, Place, Review, Severity
 from synth.simulator.explaining.reasons import show_cell
-from synth.views.text.layers import WIDTH
-from synth.words import counted, listed
+from synth.words import WIDTH, counted, filled, listed
 
 MAX_SHOWN = 12
 """Most findings of a short review."""
@@ -35,7 +33,7 @@ def review_text(review: Review, *, everything: bool = False, width: int = WIDTH)
     if hidden:
         lines.append(f"{counted(hidden, 'more finding')}: --review shows all.")
     for text in review.left_out:
-        lines += _wrapped(f"Left out: {text}.", width, "  ")
+        lines.append(filled(f"Left out: {text}.", "  ", width=width))
     return "\n".join(lines)
 
 
@@ -54,17 +52,17 @@ def _finding(finding: Finding, everything: bool, width: int, *, fails: bool) -> 
     places = _places(finding.places)
     where = f" at {places}" if places else ""
     name = str(finding.rule or finding.kind)
-    yield from _wrapped(f"  {finding.severity}: {name}{where}: {finding.text}.", width, "    ")
+    yield filled(f"  {finding.severity}: {name}{where}: {finding.text}.", "    ", width=width)
     if everything and finding.medium is not None:
         rule = f"    Rule {finding.medium}: {MEDIUM_RULES[finding.medium]}."
-        yield from _wrapped(rule, width, "      ")
+        yield filled(rule, "      ", width=width)
     remedies = finding.remedies if everything else finding.remedies[:1]
     for number, remedy in enumerate(remedies):
         label = "or" if number else "Remedy:"
         after = ""
         if fails and finding.severity is Severity.FAULT:
             after = "; then it passes" if remedy.passes else "; then this is mended"
-        yield from _wrapped(f"    {label} {remedy.text}{after}.", width, "      ")
+        yield filled(f"    {label} {remedy.text}{after}.", "      ", width=width)
 
 
 def _places(places: tuple[Place, ...]) -> str:
@@ -74,9 +72,3 @@ def _places(places: tuple[Place, ...]) -> str:
     ]
     more = len(places) - len(words)
     return ", ".join([*words, *([f"{more} more"] if more else [])])
-
-
-def _wrapped(text: str, width: int, indent: str) -> list[str]:
-    return textwrap.wrap(
-        text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-    )

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from synth.views.text.layers import WIDTH
+from synth.words import WIDTH
 
 
 def trace_text(document: Mapping[str, Any], *, width: int = WIDTH) -> str:

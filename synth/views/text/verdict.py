@@ -9,9 +9,9 @@ from synth.medium import RULE_TEXT, RuleId
 from synth.simulator.verdict import Verdict
 from synth.spec.function_names import name_of_column
 from synth.spec.function_text import function_text
-from synth.views.text.layers import WIDTH, beside, columns
+from synth.views.text.layers import beside, columns
 from synth.views.text.purpose import purpose_words
-from synth.words import ticks
+from synth.words import WIDTH, ticks
 
 MAX_TABLE_ROWS = 64
 """The most rows of a truth table that is printed."""

@@ -12,7 +12,8 @@ from synth.layout import Layout, Pin
 from synth.layout.drawing.frames import drawn_mark, pin_marks
 from synth.layout.drawing.glyphs import EMPTY_GLYPH, glyph
 from synth.medium import Block, Cell, Direction, Role
-from synth.views.text.layers import WIDTH, beside, layers_text, layout_text
+from synth.views.text.layers import beside, layers_text, layout_text
+from synth.words import WIDTH
 from tests.views.golden import check_golden
 from tests.views.layouts import BLOCKS, EMPTY, INVERTER_CHAIN, LONG, SLOW, layouts
 
