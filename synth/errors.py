@@ -63,6 +63,11 @@ class OutputError(InputError):
     """
 
 
+def reason_of(error: Exception) -> str:
+    """Why a file or stream cannot be used: the system's words for it, where there are any."""
+    return getattr(error, "strerror", None) or str(error)
+
+
 def one_line(text: str) -> str:
     """Text that fits on one line of a terminal and is safe to show there.
 

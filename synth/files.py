@@ -12,7 +12,7 @@ import stat
 from pathlib import Path
 from typing import IO
 
-from synth.errors import InputError, OutputError
+from synth.errors import InputError, OutputError, reason_of
 
 MAX_BYTES = 24 * 1024 * 1024
 """The most bytes that are read from any document: one and a half times the largest layout that may
@@ -49,7 +49,7 @@ def read_bytes(path: str | Path, most_bytes: int = MAX_BYTES) -> bytes:
     except InputError as error:
         raise error.in_file(str(path)) from None
     except (OSError, ValueError) as error:
-        raise InputError(f"cannot be read ({_reason(error)})", file=str(path)) from None
+        raise InputError(f"cannot be read ({reason_of(error)})", file=str(path)) from None
 
 
 def bounded(stream: IO[bytes], most_bytes: int = MAX_BYTES) -> bytes:
@@ -127,7 +127,7 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     except (OSError, ValueError) as error:
         if isinstance(error, InputError):
             raise
-        raise OutputError(f"cannot be written ({_reason(error)})", file=str(path)) from None
+        raise OutputError(f"cannot be written ({reason_of(error)})", file=str(path)) from None
 
 
 def _replace(target: Path, data: bytes, mode: int | None) -> None:
@@ -146,7 +146,3 @@ def _replace(target: Path, data: bytes, mode: int | None) -> None:
     except BaseException:
         fresh.unlink(missing_ok=True)
         raise
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)

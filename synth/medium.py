@@ -19,6 +19,17 @@ Size = tuple[int, int, int]
 AXES = ("x", "y", "z")
 
 
+def shifted(cell: Cell, by: Cell) -> Cell:
+    """The cell that lies so many cells further along each axis."""
+    return (cell[0] + by[0], cell[1] + by[1], cell[2] + by[2])
+
+
+def with_place(cell: Cell, index: int, value: int) -> Cell:
+    """The cell, or size, with another value on one axis (0, 1, 2: x, y, z)."""
+    x, y, z = (value if axis == index else old for axis, old in enumerate(cell))
+    return (x, y, z)
+
+
 class Direction(Enum):
     """One of the six directions, written ``+x -x +y -y +z -z`` in documents."""
 

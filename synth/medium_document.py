@@ -186,6 +186,11 @@ def read_rules(document: Mapping[str, Any]) -> Rules:
     return Rules(**values)
 
 
+def rules_entry(rules: Rules) -> dict[str, Any]:
+    """The document of a rule table, whole; ``read_rules`` reads it back."""
+    return {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)}
+
+
 def load_rules(path: str | Path) -> Rules:
     """Read a rule table (TOML); see ``read_rules``.
 

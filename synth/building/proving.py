@@ -11,7 +11,7 @@ from synth.circuits.aiger_text import aiger_text
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import Judgement
 from synth.circuits.miter import Miter
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.files import write_bytes, write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -151,7 +151,7 @@ def _write(
 
 def _unwritable(folder: Path, error: OSError) -> InputError:
     return InputError(
-        f"cannot be written: {error.strerror or error}",
+        f"cannot be written: {reason_of(error)}",
         file=str(folder),
         way_out="name another folder",
     )

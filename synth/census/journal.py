@@ -16,6 +16,7 @@ from synth import fields
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.layout import Layout
+from synth.medium_document import rules_entry
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Complete, Found, Ledger
@@ -183,7 +184,7 @@ def heading_of(asked: CensusQuestion) -> dict[str, Any]:
         "format": FORMAT,
         "version": VERSION,
         "spec": write_spec(spec.replace(limits=Limits(parts=spec.limits.parts))),
-        "rules": {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)},
+        "rules": rules_entry(rules),
         "sought": [shown(columns) for columns in asked.sought],
         "every_input_matters": asked.every_input_matters,
         "encoding": ENCODING_VERSION,

@@ -7,6 +7,7 @@ from typing import Any
 
 from synth.encoding import ENCODING_VERSION
 from synth.layout import Layout
+from synth.medium_document import rules_entry
 from synth.questions.box import BoxQuestion
 from synth.questions.census import CensusQuestion, shown
 from synth.questions.census_ledger import Found, Ledger
@@ -161,10 +162,7 @@ class Census:
             "reason": self.reason,
             "minimize": list(problem.measures),
             "spec": spec_document(problem.spec),
-            "rules": {
-                "reach": problem.rules.reach,
-                "buffer_delays": list(problem.rules.buffer_delays),
-            },
+            "rules": rules_entry(problem.rules),
             "encoding": ENCODING_VERSION,
             "sought": [shown(columns) for columns in asked.sought],
             "every_input_matters": asked.every_input_matters,

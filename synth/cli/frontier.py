@@ -17,7 +17,7 @@ from synth.cli.shared.options import options
 from synth.cli.shared.searching import reporter_of, require_search
 from synth.cli.shared.specifying import specified, with_joints
 from synth.cli.solve import keep_for_report
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.layout.documents import layout_text
 
 if TYPE_CHECKING:
@@ -213,7 +213,7 @@ def _require_folder(folder: Path) -> None:
         folder.mkdir(exist_ok=True)
     except OSError as error:
         raise InputError(
-            f"cannot write to the folder {str(folder)!r} ({(error.strerror or '').lower()})",
+            f"cannot write to the folder {str(folder)!r} ({reason_of(error).lower()})",
             place="--output",
             way_out="name a folder inside one that exists and can be written to",
         ) from None

@@ -14,7 +14,7 @@ from synth.composing.order import Side
 from synth.composing.slices import linked_side
 from synth.layout import Layout, Stack
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, mirrored, turned
-from synth.medium import AXES, LEDGE, Direction, Role, Size
+from synth.medium import AXES, LEDGE, Direction, Role, Size, shifted
 from synth.spec import Spec
 
 MOST_PLACES = 64
@@ -159,13 +159,13 @@ def _placed(layout: Layout, spec: Spec) -> Iterator[Layout]:
         if not all(pin.face in spec.faces(pin.name) for pin in image.pins):
             continue
         for offset in _offsets(image, spec, exact):
-            cells = {_plus(cell, offset): block for cell, block in image.cells.items()}
+            cells = {shifted(cell, offset): block for cell, block in image.cells.items()}
             if any(cell in spec.empty for cell in cells):
                 continue
             if any(cells.get(cell, block) != block for cell, block in spec.fixed.items()):
                 continue
             cells |= dict(spec.fixed)
-            moved = [(pin, _plus(pin.at, offset)) for pin in image.pins]
+            moved = [(pin, shifted(pin.at, offset)) for pin in image.pins]
             if any(spec.pins[pin.name].at not in (None, at) for pin, at in moved):
                 continue
             size = _box(image, spec, offset, exact)
@@ -211,7 +211,3 @@ def _offsets(image: Layout, spec: Spec, exact: bool) -> Iterator[tuple[int, int,
         return
     for z, y, x in product(range(room[2] + 1), range(room[1] + 1), range(room[0] + 1)):
         yield (x, y, z)
-
-
-def _plus(cell: tuple[int, int, int], offset: tuple[int, int, int]) -> tuple[int, int, int]:
-    return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])

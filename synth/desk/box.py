@@ -10,7 +10,7 @@ from synth.desk.design import require_inside
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.transform import Symmetry
-from synth.medium import AXES, Block, Cell
+from synth.medium import AXES, Block, Cell, shifted
 from synth.medium_document import read_cell
 
 Way = Callable[[Cell, Block], tuple[Cell, Block]]
@@ -33,7 +33,7 @@ class Box:
         """Everything moved by so many cells."""
 
         def way(cell: Cell, block: Block) -> tuple[Cell, Block]:
-            return (cell[0] + by[0], cell[1] + by[1], cell[2] + by[2]), block
+            return shifted(cell, by), block
 
         return way
 

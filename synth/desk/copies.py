@@ -6,11 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from synth import fields
-from synth.desk.design import with_place
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.layout.transform import repeated
-from synth.medium import AXES, Cell
+from synth.medium import AXES, Cell, with_place
 from synth.medium_document import read_cell
 
 

@@ -101,9 +101,3 @@ def require_inside(layout: Layout, cells: Iterable[Cell]) -> list[Cell]:
         if not layout.inside(cell):
             raise InputError(f"the cell {list(cell)} lies outside the box")
     return found
-
-
-def with_place(cell: Cell, index: int, value: int) -> Cell:
-    """The cell, or size, with another value on one axis (0, 1, 2: x, y, z)."""
-    x, y, z = (value if axis == index else old for axis, old in enumerate(cell))
-    return (x, y, z)

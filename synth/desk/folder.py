@@ -13,7 +13,7 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import quote
 
 from synth import fields
-from synth.errors import InputError, OutputError
+from synth.errors import InputError, OutputError, reason_of
 
 OWN = ".gatefit-desk"
 """Where journals lie."""
@@ -122,9 +122,7 @@ class Folder:
             own.mkdir(exist_ok=True)
             descriptor = os.open(own / "claim", os.O_RDWR | os.O_CREAT, 0o600)
         except OSError as error:
-            raise OutputError(
-                f"cannot be written to ({error.strerror or error})", file=str(own)
-            ) from None
+            raise OutputError(f"cannot be written to ({reason_of(error)})", file=str(own)) from None
         if not _locked(descriptor):
             os.close(descriptor)
             raise InputError(

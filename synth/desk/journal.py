@@ -27,7 +27,7 @@ from synth.desk.design import Design
 from synth.desk.history import History
 from synth.desk.patch import Patch
 from synth.desk.version import Version
-from synth.errors import InputError, OutputError
+from synth.errors import InputError, OutputError, reason_of
 from synth.files import read_bytes
 from synth.layout.documents import parse_json
 
@@ -185,4 +185,4 @@ def _replay(kept: Kept, entry: dict[str, Any]) -> None:
 
 
 def _not_written(path: Path, error: OSError) -> OutputError:
-    return OutputError(f"cannot be written ({error.strerror or error})", file=str(path))
+    return OutputError(f"cannot be written ({reason_of(error)})", file=str(path))

@@ -6,7 +6,7 @@ import socket
 from collections.abc import Callable
 
 from synth.desk.desk import Desk
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 
 LOOPBACK = "127.0.0.1"
 
@@ -68,7 +68,7 @@ def _bound(port: int) -> socket.socket:
     except OSError as error:
         made.close()
         raise InputError(
-            f"cannot listen at port {port} ({error.strerror or error})",
+            f"cannot listen at port {port} ({reason_of(error)})",
             place="--port",
             way_out="leave --port out, or use another one",
         ) from None

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from synth.desk.design import Design, checked, with_place
+from synth.desk.design import Design, checked
 from synth.errors import InputError
 from synth.layout import Layout, Pin
-from synth.medium import AXES, Cell, Direction, Size
+from synth.medium import AXES, Cell, Direction, Size, with_place
 
 
 def with_slice(design: Design, axis: str, at: int) -> Design:

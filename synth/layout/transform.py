@@ -20,7 +20,7 @@ from synth.layout.documents import check_size
 from synth.layout.layout import Layout
 from synth.layout.made_for import MadeFor
 from synth.layout.pins import Pin
-from synth.medium import AXES, Block, Cell, Direction, Role, Size
+from synth.medium import AXES, Block, Cell, Direction, Role, Size, shifted, with_place
 
 MOST_INPUTS = 8
 """Most inputs of a function that a layout says it was made for: those of a specification."""
@@ -86,7 +86,7 @@ def mirrored(layout: Layout, axis: str) -> Layout:
     last = layout.size[index] - 1
 
     def flip_cell(cell: Cell) -> Cell:
-        return _with(cell, index, last - cell[index])
+        return with_place(cell, index, last - cell[index])
 
     def flip(way: Direction) -> Direction:
         return way.opposite if way.axis == axis else way
@@ -108,7 +108,7 @@ def moved(layout: Layout, offset: Cell, size: Size | None = None) -> Layout:
     stack = layout.stack
     if stack is not None:
         stack = replace(stack, pitch=max(stack.pitch, box[AXES.index(stack.axis)]))
-    return _mapped(layout, box, lambda cell: _sum(cell, offset), _same, stack=stack)
+    return _mapped(layout, box, lambda cell: shifted(cell, offset), _same, stack=stack)
 
 
 def trimmed(layout: Layout) -> Layout:
@@ -125,7 +125,7 @@ def trimmed(layout: Layout) -> Layout:
         z = 0
     ends = [max(cell[axis] for cell in occupied) for axis in range(3)]
     size = (ends[0] - x + 1, ends[1] - y + 1, ends[2] - z + 1)
-    return _mapped(layout, size, lambda cell: _sum(cell, (-x, -y, -z)), _same)
+    return _mapped(layout, size, lambda cell: shifted(cell, (-x, -y, -z)), _same)
 
 
 def numbered(name: str, copy: int) -> str:
@@ -199,7 +199,7 @@ def repeated(
                 f"pin {pin.name!r} faces {pin.face}, along the stacking axis (section 7)",
                 way_out="put it on another face or stack along another axis",
             )
-    size = _with(layout.size, index, pitch * (copies - 1) + side)
+    size = with_place(layout.size, index, pitch * (copies - 1) + side)
     if longest is None:
         check_size(size)
     elif size[index] > longest:
@@ -209,8 +209,8 @@ def repeated(
     cells: dict[Cell, Block] = {}
     pins: list[Pin] = []
     for copy in range(copies):
-        offset = _with((0, 0, 0), index, copy * pitch)
-        cells |= {_sum(cell, offset): block for cell, block in layout.cells.items()}
+        offset = with_place((0, 0, 0), index, copy * pitch)
+        cells |= {shifted(cell, offset): block for cell, block in layout.cells.items()}
         for pin in layout.pins:
             if pin.name not in linked:
                 name = named(pin.name, copy)
@@ -218,7 +218,7 @@ def repeated(
                 name = pin.name
             else:
                 continue
-            pins.append(Pin(name, pin.role, _sum(pin.at, offset), pin.face, pin.joint))
+            pins.append(Pin(name, pin.role, shifted(pin.at, offset), pin.face, pin.joint))
     return layout.replace(
         size=size,
         cells=cells,
@@ -318,15 +318,6 @@ def _facing(block: Block, way_to: Callable[[Direction], Direction]) -> Block:
 
 def _same(way: Direction) -> Direction:
     return way
-
-
-def _sum(cell: Cell, offset: Cell) -> Cell:
-    return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
-
-
-def _with(cell: Cell, index: int, value: int) -> Cell:
-    x, y, z = (value if axis == index else old for axis, old in enumerate(cell))
-    return (x, y, z)
 
 
 def _axis_index(axis: str, allowed: str) -> int:

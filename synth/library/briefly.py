@@ -8,6 +8,7 @@ from typing import Any
 from synth import fields
 from synth.encoding import ENCODING_VERSION
 from synth.medium import DEFAULT_RULES, LEVEL_DIRECTIONS
+from synth.medium_document import rules_entry
 
 
 def asked_box(document: Mapping[str, Any]) -> str:
@@ -54,8 +55,7 @@ def _besides(document: Mapping[str, Any]) -> Iterator[str]:
     if "cells" in spec:
         yield "cells kept"
     rules = fields.table(document["rules"], "rules")
-    own = {"reach": DEFAULT_RULES.reach, "buffer_delays": list(DEFAULT_RULES.buffer_delays)}
-    if dict(rules) != own:
+    if dict(rules) != rules_entry(DEFAULT_RULES):
         yield "another rule table"
     if document["encoding"] != ENCODING_VERSION:
         yield f"encoding {fields.whole(document['encoding'], 'encoding')}"

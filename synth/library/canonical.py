@@ -21,7 +21,7 @@ from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.layout import Layout, Stack
 from synth.medium import ChainLink, Rules
-from synth.medium_document import read_rules
+from synth.medium_document import read_rules, rules_entry
 from synth.questions.candidates import assumed_limits, of_every_box
 from synth.questions.measures import parse_measures
 from synth.questions.problem import Problem
@@ -178,10 +178,7 @@ class Canonical:
         return {
             "spec": self._spec_under(self.spec.limits),
             "minimize": list(self.minimize),
-            "rules": {
-                "reach": self.rules.reach,
-                "buffer_delays": list(self.rules.buffer_delays),
-            },
+            "rules": rules_entry(self.rules),
             "encoding": ENCODING_VERSION,
         }
 

@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.proofs.certificate_index import INDEX
 
 _REFERENCE = re.compile(r"(?P<folder>.+) sha256:(?P<sha256>[0-9a-f]{64})")
@@ -78,9 +78,8 @@ def index_hash(folder: str | Path) -> str:
     try:
         return hashlib.sha256(Path(folder, INDEX).read_bytes()).hexdigest()
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
         raise InputError(
-            f"no certificate can be read there ({reason})",
+            f"no certificate can be read there ({reason_of(error)})",
             file=str(folder),
             way_out="name a folder that 'gatefit solve --certificate' wrote",
         ) from None

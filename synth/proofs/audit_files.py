@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from synth.errors import reason_of
 from synth.proofs.audit_bounds import MOST_BYTES
 from synth.proofs.audit_report import Problem
 from synth.proofs.certificate_index import INDEX, UNFINISHED
@@ -49,5 +50,5 @@ def _altered(path: Path, entry: FileEntry) -> str | None:
         if path.stat().st_size != entry.size or FileEntry.of(path) != entry:
             return "its size or hash is not the one in the index"
     except OSError as error:
-        return f"it cannot be read: {error.strerror or error}"
+        return f"it cannot be read: {reason_of(error)}"
     return None

@@ -13,10 +13,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from synth.errors import OutputError
+from synth.errors import OutputError, reason_of
 from synth.files import write_text
 from synth.layout.documents import layout_text
-from synth.medium import Rules
+from synth.medium_document import rules_entry
 from synth.proofs.census_index import BoxEntry, CensusIndex, ClassEntry, read_box
 from synth.proofs.certificate_index import INDEX, SPEC, UNFINISHED
 from synth.proofs.evidence import SUFFIXES, Evidence
@@ -95,15 +95,11 @@ def _heading(asked: CensusQuestion) -> dict[str, Any]:
     return {
         "format": "gatefit-census-proofs",
         "spec": write_spec(spec.replace(limits=Limits(parts=spec.limits.parts))),
-        "rules": _rules(asked.problem.rules),
+        "rules": rules_entry(asked.problem.rules),
         "sought": [shown(columns) for columns in asked.sought],
         "every_input_matters": asked.every_input_matters,
         "encoder": encoder_version(),
     }
-
-
-def _rules(rules: Rules) -> dict[str, Any]:
-    return {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)}
 
 
 class CensusFolder(ProofFolder):
@@ -176,7 +172,7 @@ class CensusFolder(ProofFolder):
             write_text(self.path / INDEX, index.render())
         except OSError as error:
             raise OutputError(
-                f"the certificate cannot be written ({error.strerror or error})",
+                f"the certificate cannot be written ({reason_of(error)})",
                 file=str(self.path),
             ) from None
         self.goes_on = still_open

@@ -14,10 +14,8 @@ from typing import Any
 
 from synth import fields
 from synth.errors import InputError
-from synth.files import read_bytes, read_text
-from synth.layout.documents import parse_json
 from synth.medium import Rules, Size
-from synth.medium_document import read_rules
+from synth.medium_document import read_rules, rules_entry
 from synth.proofs.certificate_index import INDEX
 from synth.proofs.index_entries import (
     FileEntry,
@@ -30,8 +28,8 @@ from synth.proofs.index_entries import (
     read_made,
     read_need,
     read_question,
+    read_sealed,
     require_version,
-    rules_entry,
     sealed,
 )
 from synth.questions.box import BoxQuestion
@@ -171,12 +169,7 @@ def read_census_index(folder: Path) -> tuple[CensusIndex, bool]:
     Raises:
         InputError: if there is none, or it cannot be understood.
     """
-    path = folder / INDEX
-    try:
-        index = _read(fields.table(parse_json(read_text(path)), None))
-    except InputError as error:
-        raise error.in_file(str(path)) from None
-    return index, read_bytes(path) == index.render().encode("utf-8")
+    return read_sealed(folder / INDEX, _read)
 
 
 def _read(document: Mapping[str, Any]) -> CensusIndex:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from synth.bounds import NO_BOUND, DelayBound
-from synth.errors import OutputError
+from synth.errors import OutputError, reason_of
 from synth.files import write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text
@@ -117,7 +117,7 @@ class CertificateFolder(ProofFolder):
             write_text(self.path / INDEX, index.render())
         except OSError as error:
             raise OutputError(
-                f"the certificate cannot be written ({error.strerror or error})",
+                f"the certificate cannot be written ({reason_of(error)})",
                 file=str(self.path),
             ) from None
 

@@ -20,10 +20,10 @@ from typing import Any
 from synth import fields
 from synth.bounds import NO_BOUND, DelayBound
 from synth.errors import InputError
-from synth.files import read_bytes, read_text
+from synth.files import read_text
 from synth.layout.documents import parse_json
 from synth.medium import Rules
-from synth.medium_document import read_rules
+from synth.medium_document import read_rules, rules_entry
 from synth.proofs.index_entries import (
     FileEntry,
     Proven,
@@ -36,8 +36,8 @@ from synth.proofs.index_entries import (
     read_made,
     read_need,
     read_question,
+    read_sealed,
     read_split,
-    rules_entry,
     sealed,
 )
 from synth.questions.box import BoxQuestion
@@ -164,16 +164,7 @@ def read_index(folder: Path) -> tuple[Index, bool]:
     Raises:
         InputError: if there is none, or it cannot be understood.
     """
-    path = folder / INDEX
-    text = read_text(path)
-    try:
-        document = fields.table(parse_json(text), None)
-        index = _read(document)
-    except InputError as error:
-        raise error.in_file(str(path)) from None
-    # The bytes: a byte order mark, or other line ends, would not show in the text.
-    unchanged = read_bytes(path) == index.render().encode("utf-8")
-    return index, unchanged
+    return read_sealed(folder / INDEX, _read)
 
 
 def _read(document: Mapping[str, Any]) -> Index:

@@ -12,19 +12,16 @@ from pathlib import Path
 from typing import Any
 
 from synth import fields
-from synth.errors import InputError
-from synth.files import read_bytes, read_text
-from synth.layout.documents import parse_json
 from synth.medium import Rules
-from synth.medium_document import read_rules
+from synth.medium_document import read_rules, rules_entry
 from synth.proofs.certificate_index import INDEX
 from synth.proofs.index_entries import (
     FileEntry,
     files_entry,
     read_files,
     read_made,
+    read_sealed,
     require_version,
-    rules_entry,
     sealed,
 )
 
@@ -82,12 +79,7 @@ def read_circuit_index(folder: Path) -> tuple[CircuitIndex, bool]:
     Raises:
         InputError: if there is none, or it cannot be understood.
     """
-    path = folder / INDEX
-    try:
-        index = _read(fields.table(parse_json(read_text(path)), None))
-    except InputError as error:
-        raise error.in_file(str(path)) from None
-    return index, read_bytes(path) == index.render().encode("utf-8")
+    return read_sealed(folder / INDEX, _read)
 
 
 def _read(document: Mapping[str, Any]) -> CircuitIndex:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.proofs.evidence import EMPTY_CLAUSE
 from synth.versions import package_version
 
@@ -154,7 +154,7 @@ class External:
                 )
             except OSError as error:
                 raise InputError(
-                    f"{self.name} cannot be run ({error.strerror or error})", place="--checker"
+                    f"{self.name} cannot be run ({reason_of(error)})", place="--checker"
                 ) from None
         said = [line.strip() for line in ended.stdout.splitlines() if line.startswith("s ")]
         if ended.returncode == 0 and said == ["s VERIFIED"]:

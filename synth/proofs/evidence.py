@@ -17,7 +17,7 @@ from pathlib import Path
 
 from synth.encoding import Encoding, Question
 from synth.encoding.geometry import Slot
-from synth.errors import OutputError
+from synth.errors import OutputError, reason_of
 from synth.questions.cubes import Cube
 
 FORMULA, MAP, PROOF = ".cnf.gz", ".map.gz", ".drat.gz"
@@ -135,7 +135,7 @@ def write_evidence(
     except OSError as error:
         # Not an OSError, because a crew takes that as the loss of the worker.
         raise OutputError(
-            f"the certificate cannot be written ({error.strerror or error})",
+            f"the certificate cannot be written ({reason_of(error)})",
             file=str(folder),
             way_out="make room, or name another folder",
         ) from None

@@ -16,7 +16,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.proofs.certificate_index import INDEX, LAYOUT, SPEC, UNFINISHED, VERDICT
 from synth.proofs.evidence import PROOF, SUFFIXES
 
@@ -63,7 +63,7 @@ class ProofFolder:
             yield
         except OSError as error:
             raise InputError(
-                f"cannot hold a certificate ({error.strerror or error})",
+                f"cannot hold a certificate ({reason_of(error)})",
                 file=str(self.path),
                 way_out="name a folder that may be written to, or a new one",
             ) from None

@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from dataclasses import fields as fields_of
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 from synth import fields, versions
 from synth.errors import InputError
-from synth.medium import Rules, Size
+from synth.files import read_bytes, read_text
+from synth.layout.documents import parse_json
+from synth.medium import Size
 from synth.proofs.evidence import OPTIONS, Evidence
 from synth.questions.box import BoxQuestion
 from synth.questions.cubes import Cube, read_cube
@@ -117,11 +119,36 @@ def need_entry(need: BoxQuestion) -> dict[str, Any]:
     return {"size": list(need.size), "delay": need.delay, "parts": need.parts}
 
 
+class _Renders(Protocol):
+    """An index that can be written."""
+
+    def render(self) -> str:
+        """The text of the index."""
+
+
+Rendered = TypeVar("Rendered", bound=_Renders)
+
+
 def sealed(document: dict[str, Any]) -> str:
     """The document as text, with the hash of its text without the hash as its last entry."""
     plain = json.dumps(document, indent=1, ensure_ascii=False)
     seal = hashlib.sha256(plain.encode("utf-8")).hexdigest()
     return json.dumps(document | {"sha256": seal}, indent=1, ensure_ascii=False) + "\n"
+
+
+def read_sealed(path: Path, read: Callable[[Mapping[str, Any]], Rendered]) -> tuple[Rendered, bool]:
+    """An index as ``read`` takes it from its document, and whether it is as it was written.
+
+    Raises:
+        InputError: if there is none, or it cannot be understood.
+    """
+    text = read_text(path)
+    try:
+        index = read(fields.table(parse_json(text), None))
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+    # The bytes: a byte order mark, or other line ends, would not show in the text.
+    return index, read_bytes(path) == index.render().encode("utf-8")
 
 
 def require_version(document: Mapping[str, Any], latest: int, first: int | None = None) -> None:
@@ -138,11 +165,6 @@ def require_version(document: Mapping[str, Any], latest: int, first: int | None 
             place="version",
             way_out=f"this gatefit reads {read}",
         )
-
-
-def rules_entry(rules: Rules) -> dict[str, Any]:
-    """A rule table as indices write it."""
-    return {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)}
 
 
 def files_entry(files: Sequence[FileEntry]) -> list[dict[str, Any]]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Generic, Protocol, TypeVar
 
 from synth import fields
-from synth.errors import InputError, OutputError
+from synth.errors import InputError, OutputError, reason_of
 from synth.files import decoded, read_bytes
 from synth.layout.documents import parse_json
 from synth.proofs.evidence import SUFFIXES
@@ -79,7 +79,7 @@ class ProofList(Generic[Entry]):
             append_lines(self._path, [self._line(entry)])
         except OSError as error:
             raise OutputError(
-                f"the certificate cannot be written ({error.strerror or error})",
+                f"the certificate cannot be written ({reason_of(error)})",
                 file=str(self.folder),
                 way_out="make room, or name another folder",
             ) from None

@@ -16,12 +16,13 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from synth import fields
-from synth.errors import InputError, OutputError
+from synth.errors import InputError, OutputError, reason_of
 from synth.files import decoded, read_bytes
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.layout.pins import show_size
 from synth.medium import Size
+from synth.medium_document import rules_entry
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import of_every_box
 from synth.questions.cubes import read_cube
@@ -65,7 +66,7 @@ class Journal:
             "format": FORMAT,
             "version": VERSION,
             "spec": write_spec(spec.replace(limits=of_every_box(spec.limits))),
-            "rules": {"reach": rules.reach, "buffer_delays": list(rules.buffer_delays)},
+            "rules": rules_entry(rules),
             "solver": solver,
             "seed": seed,
         }
@@ -102,7 +103,7 @@ class Journal:
                 append_lines(self.path, [entry.document()])
             except (OSError, ValueError) as error:
                 raise OutputError(
-                    f"cannot be written: {_reason(error)}",
+                    f"cannot be written: {reason_of(error)}",
                     file=str(self.path),
                     way_out="make room, or name another file",
                 ) from None
@@ -115,7 +116,7 @@ class Journal:
                 append_lines(path, [self.heading])
             except (OSError, ValueError) as error:
                 raise InputError(
-                    f"cannot be written: {_reason(error)}",
+                    f"cannot be written: {reason_of(error)}",
                     file=str(path),
                     way_out="name another file",
                 ) from None
@@ -261,7 +262,7 @@ def keep_lines(path: Path, documents: Iterable[dict[str, Any]]) -> None:
         append_lines(path, documents)
     except (OSError, ValueError) as error:
         raise OutputError(
-            f"cannot be written: {getattr(error, 'strerror', None) or error}",
+            f"cannot be written: {reason_of(error)}",
             file=str(path),
             way_out="make room, or name another file",
         ) from None
@@ -300,7 +301,3 @@ def _end_last_line(file: BinaryIO) -> None:
         file.truncate(end - len(last))
     else:
         file.write(b"\n")
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)

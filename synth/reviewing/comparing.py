@@ -9,7 +9,7 @@ from typing import Any
 
 from synth.layout import Layout, Pin
 from synth.layout.transform import same_up_to_symmetry
-from synth.medium import DEFAULT_RULES, Block, Cell, Rules
+from synth.medium import DEFAULT_RULES, Block, Cell, Rules, shifted
 from synth.medium_document import block_entry
 from synth.showing import Shows
 from synth.simulator import check
@@ -193,7 +193,7 @@ def _offset(first: Layout, second: Layout) -> Cell:
 
 
 def _cells(first: Layout, second: Layout, offset: Cell) -> Iterator[CellChange]:
-    before = {_moved(cell, offset): block for cell, block in first.cells.items()}
+    before = {shifted(cell, offset): block for cell, block in first.cells.items()}
     for cell in sorted(before.keys() | second.cells.keys()):
         if before.get(cell) != second.cells.get(cell):
             yield CellChange(cell, before.get(cell), second.cells.get(cell))
@@ -201,17 +201,13 @@ def _cells(first: Layout, second: Layout, offset: Cell) -> Iterator[CellChange]:
 
 def _pins(first: Layout, second: Layout, offset: Cell) -> Iterator[PinChange]:
     before = {
-        pin.name: Pin(pin.name, pin.role, _moved(pin.at, offset), pin.face, pin.joint)
+        pin.name: Pin(pin.name, pin.role, shifted(pin.at, offset), pin.face, pin.joint)
         for pin in first.pins
     }
     after = {pin.name: pin for pin in second.pins}
     for name in dict.fromkeys([*before, *after]):
         if before.get(name) != after.get(name):
             yield PinChange(name, before.get(name), after.get(name))
-
-
-def _moved(cell: Cell, offset: Cell) -> Cell:
-    return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
 
 
 def _outputs(verdict: Verdict) -> Mapping[str, str] | None:

@@ -16,6 +16,7 @@ from typing import Any
 from synth import fields
 from synth.errors import InputError
 from synth.layout import Layout
+from synth.medium_document import rules_entry
 from synth.questions.journal import keep_lines, lines_of
 from synth.shrinking.aim import Aim, Judged
 from synth.spec.documents import write_spec
@@ -108,7 +109,7 @@ def _heading(aim: Aim, start: Layout) -> dict[str, Any]:
         "delay": aim.delay,
         "minimize": list(aim.measures),
         "pins": str(aim.pinning),
-        "rules": {"reach": aim.rules.reach, "buffer_delays": list(aim.rules.buffer_delays)},
+        "rules": rules_entry(aim.rules),
     }
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from synth.layout import Layout, Stack
-from synth.medium import AXES, Cell, ChainLink, Joint, Part, RuleId, Rules
+from synth.medium import AXES, ChainLink, Joint, Part, RuleId, Rules, with_place
 from synth.simulator.fabric import Fabric
 from synth.simulator.settling import Effort, UnknownPlay, input_masks
 from synth.simulator.verdict import Fault
@@ -82,17 +82,12 @@ def link_place_faults(layout: Layout, stack: Stack, link: ChainLink) -> Iterator
             f"buffer of delay 1 that points along {stack.forwards}"
         )
         yield Fault(RuleId.CHAIN_PLACE, sends, text)
-    if receives != _at_start(sends, index):
+    if receives != with_place(sends, index, 0):
         text = (
             f"input {link.input!r} is at {list(receives)}, and in front of {link.output!r} is "
-            f"{list(_at_start(sends, index))} of the next copy"
+            f"{list(with_place(sends, index, 0))} of the next copy"
         )
         yield Fault(RuleId.CHAIN_PLACE, receives, text)
-
-
-def _at_start(cell: Cell, index: int) -> Cell:
-    x, y, z = (0 if axis == index else at for axis, at in enumerate(cell))
-    return (x, y, z)
 
 
 def standing_of(

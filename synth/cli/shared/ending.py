@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TextIO
 
-from synth.errors import one_line
+from synth.errors import one_line, reason_of
 from synth.versions import VERSION
 
 BAD_INPUT = 2
@@ -56,7 +56,7 @@ def ending(error: Exception, arguments: Sequence[str]) -> tuple[int, str]:
         return BROKEN_PIPE, "stopped: the reader of standard output is gone"
     if isinstance(error, OSError) and error.errno in (*_DISK, *_MEANS):
         where = f"{error.filename}: " if error.filename is not None else ""
-        reason = f"{where}{(error.strerror or str(error)).lower()}"
+        reason = f"{where}{reason_of(error).lower()}"
         if error.errno in _MEANS:
             return NO_MEANS, f"stopped: {reason}"
         # Whatever is opened has a name; what fails without one was open from the beginning.

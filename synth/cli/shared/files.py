@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from synth.cli.shared.kinds import require_ending
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.files import bounded, decoded, read_text, write_bytes, write_text
 from synth.layout import Layout
 from synth.layout.documents import layout_text, parse_json
@@ -68,7 +68,7 @@ def standard_input() -> str:
     try:
         return decoded(bounded(sys.stdin.buffer))
     except OSError as error:
-        raise InputError(f"cannot be read ({error.strerror or error})") from None
+        raise InputError(f"cannot be read ({reason_of(error)})") from None
 
 
 def read_rules(path: str | None) -> Rules:
@@ -131,9 +131,8 @@ class OutputFile:
             pass
 
     def _refusal(self, error: OSError) -> InputError:
-        reason = error.strerror or str(error)
         return InputError(
-            f"cannot write {self.path!r} ({reason.lower()})",
+            f"cannot write {self.path!r} ({reason_of(error).lower()})",
             place=self._option,
             way_out="name a file in a folder that exists and can be written to",
         )

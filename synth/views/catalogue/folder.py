@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from synth import fields
-from synth.errors import InputError
+from synth.errors import InputError, reason_of
 from synth.printable import cleaned
 
 KIND = "catalogue"
@@ -67,7 +67,7 @@ def write_folder(
         finally:
             shutil.rmtree(fresh, ignore_errors=True)
     except OSError as error:
-        raise InputError(f"cannot be written ({error.strerror or error})", file=str(path)) from None
+        raise InputError(f"cannot be written ({reason_of(error)})", file=str(path)) from None
 
 
 def _write(file: Path, data: bytes) -> str:
@@ -112,8 +112,7 @@ def check_folder(path: str | Path, *, marker: str, kind: str = KIND) -> None:
     except (OSError, ValueError) as error:
         if isinstance(error, InputError):
             raise
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(f"cannot be read ({reason})", file=str(path)) from None
+        raise InputError(f"cannot be read ({reason_of(error)})", file=str(path)) from None
 
 
 def _way_out(kind: str) -> str:
