@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import signal
 import subprocess
 import sys
 from dataclasses import replace
@@ -152,11 +151,14 @@ def test_a_search_killed_midway_goes_on(tmp_path: Path) -> None:
     running = subprocess.Popen(command, stdout=subprocess.DEVNULL)
 
     def has_answers() -> bool:
-        assert running.poll() is None
-        return path.exists() and path.read_bytes().count(b"\n") >= 6
+        over = running.poll() is not None
+        kept = path.exists() and path.read_bytes().count(b"\n") >= 6
+        # It may have come to its end before a busy machine looks here: then all are kept.
+        assert kept or not over
+        return kept
 
     wait_until(has_answers, "no answer is kept")
-    os.kill(running.pid, signal.SIGKILL)
+    running.kill()
     running.wait()
     kept = path.read_bytes().count(b"\n") - 1
     done = subprocess.run(command, capture_output=True, check=True, text=True)
