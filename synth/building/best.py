@@ -45,6 +45,11 @@ class Asked:
         names = pin_names([*self.circuit.inputs, *self.circuit.outputs])
         object.__setattr__(self, "pins", names)
 
+    @property
+    def is_timed(self) -> bool:
+        """Whether the delay counts."""
+        return self.by == "delay" or self.limits.delay is not None
+
     def judged(self, layout: Layout, *, play: bool = True) -> Judgement:
         """The verdict of the simulator; ``play``: every assignment is played where that can be."""
         return judge(layout, self.circuit, self.pins, play=play, rules=self.rules)
@@ -161,12 +166,9 @@ class Best:
             made_by: its origin.
             variant: tells apart starts of one origin that are both worth shrinking.
         """
-        layout = layout.replace(name=self.asked.circuit.name)
-        judgement = self.asked.judged(layout)
-        if judgement.faults:
-            self._reject(judgement)
+        made = self._right(layout, made_by)
+        if made is None:
             return False
-        made = self._made(layout, judgement, Origin(made_by, layout.volume, judgement.delay))
         place = (made_by, variant)
         if place not in self.starts or self.key(made) < self.key(self.starts[place]):
             self.starts[place] = made
@@ -174,20 +176,15 @@ class Best:
 
     def shrunk(self, layout: Layout, origin: Origin) -> bool:
         """Judge a layout that was shrunk; keep it if it is better, and say whether."""
-        layout = layout.replace(name=self.asked.circuit.name)
-        judgement = self.asked.judged(layout)
-        if judgement.faults:
-            self._reject(judgement)
-            return False
-        return self._keep(self._made(layout, judgement, origin))
+        made = self._right(layout, origin)
+        return made is not None and self._keep(made)
 
     def take_up(self) -> None:
         """Go on from the best layout of the journal, judged anew."""
         for layout in self.journal.layouts:
             judgement = self.asked.judged(layout)
             if not judgement.faults and self.made is not None:
-                origin = Origin("journal", layout.volume, judgement.delay)
-                made = self._made(layout, judgement, origin)
+                made = self._made(layout, judgement, "journal")
                 if self.key(made) < self.key(self.made):
                     self.made = made
 
@@ -215,6 +212,18 @@ class Best:
             self.wrong = judgement
             self.stage("rejected", f"a layout that is wrong was left out: {judgement.faults[0]}")
 
-    def _made(self, layout: Layout, judgement: Judgement, origin: Origin) -> Made:
+    def _right(self, layout: Layout, origin: Origin | str) -> Made | None:
+        """A layout with its judgement, named like its circuit; None if it is wrong."""
+        layout = layout.replace(name=self.asked.circuit.name)
+        judgement = self.asked.judged(layout)
+        if judgement.faults:
+            self._reject(judgement)
+            return None
+        return self._made(layout, judgement, origin)
+
+    def _made(self, layout: Layout, judgement: Judgement, origin: Origin | str) -> Made:
+        """It with all that is known; its origin, or by what it was made just now."""
         uneven = not self.asked.keeps_balance(layout, judgement)
+        if isinstance(origin, str):
+            origin = Origin(origin, layout.volume, judgement.delay)
         return Made(layout, judgement, uneven, origin)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
 from synth.building.annealing import HEAT, Annealed, Price, anneal
@@ -79,6 +80,9 @@ class Burst:
         )
 
 
+Until = Callable[[], float | None]
+
+
 class Bursts:
     """Draws bursts: from a new start, from the best so far, from another start, and so on.
 
@@ -127,6 +131,37 @@ class Bursts:
         if self.left is not None:
             self.left -= rounds
         return burst
+
+    def run(self, workers: int, until: Until) -> Generator[tuple[Burst, Annealed], None, None]:
+        """Burst after burst as it ends, until the rounds are used up or the time is.
+
+        Args:
+            workers: processes that place at once; 1: this one alone.
+            until: when to end, on the monotonic clock, asked again after each burst; None: never.
+        """
+        crew = placers(workers)
+        asked: dict[int, Burst] = {}
+
+        def is_late() -> bool:
+            end = until()
+            return end is not None and time.monotonic() >= end
+
+        try:
+            while not is_late():
+                for place in range(crew.places):
+                    if place not in asked and not self.over:
+                        asked[place] = self.next()
+                        crew.ask(place, asked[place])
+                if not asked:
+                    return
+                taken = crew.take(until())
+                if taken is not None:
+                    place, found = taken
+                    burst = asked.pop(place)
+                    if found is not None:
+                        yield burst, found
+        finally:
+            crew.close()
 
     def keep(self, found: Annealed) -> None:
         """Go on from a placement, because it can be painted, if it is the cheapest so far."""

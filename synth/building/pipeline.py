@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Mapping
+from contextlib import closing
 from pathlib import Path
 
 from synth.building.annealing import placed
 from synth.building.balancing import balanced
 from synth.building.best import Asked, Best
-from synth.building.bursts import STARTS, Burst, Bursts, placers
+from synth.building.bursts import STARTS, Bursts
 from synth.building.composed import composed
 from synth.building.events import Silent, Watcher
 from synth.building.finishing import Way, finished
@@ -195,36 +196,17 @@ class _Work:
             most = began + MOST_PLACING * time_limit_s
             return min(most, max(began + PLACING * time_limit_s, stale))
 
-        def is_late() -> bool:
-            end = until()
-            return end is not None and time.monotonic() >= end
-
         price = Pricing(self.asked.limits, self.asked.by == "delay", self.asked.rules.reach)
         bursts = Bursts(self.network, seed=self.seed, price=price, rounds=rounds)
-        if not self.network.gates or bursts.over or is_late():
+        if not self.network.gates or bursts.over:
             return
-        crew = placers(self.workers)
-        asked: dict[int, Burst] = {}
-        try:
-            while not is_late():
-                for place in range(crew.places):
-                    if place not in asked and not bursts.over:
-                        asked[place] = bursts.next()
-                        crew.ask(place, asked[place])
-                if not asked:
-                    break
-                taken = crew.take(until())
-                if taken is None:
-                    continue
-                place, found = taken
-                start = asked.pop(place).start
-                if found is not None and self._paint(found.placement, start):
+        with closing(bursts.run(self.workers, until)) as ended:
+            for burst, found in ended:
+                if self._paint(found.placement, burst.start):
                     bursts.keep(found)
+                self.tried = bursts.tried
                 if rounds is None and (bursts.idle >= IDLE_BURSTS or self._is_hopeless(bursts)):
-                    break
-        finally:
-            crew.close()
-            self.tried += bursts.tried
+                    return
 
     def _is_hopeless(self, bursts: Bursts) -> bool:
         """Whether placing does not come near the best, which must then be composed."""

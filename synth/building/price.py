@@ -19,7 +19,7 @@ class Pricing:
 
     Attributes:
         limits: of the build.
-        by_delay: whether the delay is to be small, before the area.
+        by_delay: whether the delay is to be small as well as the area.
         reach: of the rule table.
     """
 

@@ -57,7 +57,8 @@ class CircuitAim(Aim):
         """The layout with its verdict and score if it is right, else None."""
         if not all(self.admits(pin, layout.size) for pin in layout.pins):
             return None
-        found = self.asked.judged(layout, play=False)
+        # The longest way is found sooner than the ticks that plays of all assignments need.
+        found = self.asked.judged(layout, play=self.asked.is_timed)
         if found.faults or found.delay is None or found.delay > self.delay:
             return None
         if not self.uneven and not self.asked.keeps_balance(layout, found):
@@ -137,13 +138,14 @@ class Shrinking:
         network = made.judgement.network
         if network is None or made.judgement.delay is None:
             return
+        most_ticks = asked.limits.delay or 0
         spec = Spec(
             sampled(asked.circuit, network, asked.pins, self.seed),
             pins={pin.name: PinDemand(joint=pin.joint) for pin in layout.pins},
         )
         aim = CircuitAim(
             spec,
-            max(network.delay, asked.limits.delay or 0),
+            max(made.judgement.delay if asked.is_timed else network.delay, most_ticks),
             ("volume",),
             Pinning.FACE,
             layout.pins,

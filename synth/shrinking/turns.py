@@ -131,11 +131,12 @@ class Turns:
         """The loops of all starts."""
         return [runner.loop for runner in self._runners]
 
-    def take_turns(self, between: Callable[[], object] = lambda: None) -> None:
+    def take_turns(self, between: Callable[[], object] | None = None) -> None:
         """Shrink until the time is up, the effort is spent or nothing is left to try.
 
         Args:
-            between: called between turns; it may enter further starts.
+            between: called between turns; it may enter further starts. None: there are no others,
+                and the last loop that is left goes on without turns.
         """
         left = self.most_effort
         while self._runners and (left is None or left > 0):
@@ -143,7 +144,9 @@ class Turns:
             loop = runner.loop
             counted = 1 + len(loop.aim.measures)
             before, spent = loop.best.score[:counted], loop.effort
-            loop.most_effort = spent + (self.turn if left is None else min(self.turn, left))
+            turn = None if between is None and len(self._runners) == 1 else self.turn
+            most = min((effort for effort in (turn, left) if effort is not None), default=None)
+            loop.most_effort = None if most is None else spent + most
             reason = loop.run()
             left = None if left is None else left - (loop.effort - spent)
             runner.turns += 1
@@ -157,7 +160,8 @@ class Turns:
                 self._runners.remove(runner)
             elif runner.tight is not None:
                 self._tighten(runner, runner.tight)
-            between()
+            if between is not None:
+                between()
 
     def _tighten(self, runner: Runner, tight: Aim) -> None:
         """Ask a loop for the delay asked, once it meets it by itself or gains no more without."""
