@@ -151,6 +151,12 @@ def format_of(folder: Path) -> object:
     if not folder.is_dir():
         there = "is no folder" if folder.exists() else "no such folder"
         raise InputError(there, file=str(folder), way_out="name the folder of a certificate")
+    if not (folder / INDEX).exists():
+        raise InputError(
+            f"no certificate: the folder has no {INDEX}",
+            file=str(folder),
+            way_out="name a folder that an option --certificate wrote",
+        )
     try:
         document = parse_json(read_text(folder / INDEX))
     except InputError as error:

@@ -11,6 +11,7 @@ from synth.spec.demands import with_limits
 from synth.spec.documents import load_spec, parse_spec
 from synth.spec.spec import Spec
 from synth.spec.targets import load_target, target_names
+from synth.words import listed
 
 _OPERATORS = frozenset("~&|^?()")
 
@@ -45,7 +46,7 @@ def _way_out(argument: str) -> str:
     if _OPERATORS & set(argument):
         return f"name the output of an expression: q = {argument}"
     close = fields.near(argument, target_names())
-    targets = f"did you mean the target {' or '.join(close)}? " if close else ""
+    targets = f"did you mean the target {listed(close, 'or')}? " if close else ""
     return (
         f"{targets}write a function as 'q = a & b', or name a specification file (TOML) or a "
         "target of those that 'gatefit targets' lists"

@@ -12,6 +12,7 @@ from synth import fields
 from synth.errors import InputError
 from synth.spec.documents import read_spec
 from synth.spec.spec import Spec
+from synth.words import listed
 
 
 @cache
@@ -32,7 +33,7 @@ def load_target(name: str) -> Spec:
         close = fields.near(name, names)
         raise InputError(
             f"no target {fields.shown(name)}",
-            way_out=f"did you mean {' or '.join(close)}?" if close else f"use {', '.join(names)}",
+            way_out=f"did you mean {listed(close, 'or')}?" if close else f"use {', '.join(names)}",
         )
     text = (_folder() / f"{name}.toml").read_text(encoding="utf-8")
     return read_spec(tomllib.loads(text), file=f"targets/{name}.toml")

@@ -94,6 +94,10 @@ def test_no_certificate(gatefit: Run) -> None:
     ended = gatefit("audit", "nowhere")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err == "gatefit: nowhere: no such folder; name the folder of a certificate\n"
+    assert gatefit("audit", ".").err == (
+        "gatefit: .: no certificate: the folder has no index.json; name a folder that an option "
+        "--certificate wrote\n"
+    )
     Path("index.json").write_text("{]", encoding="utf-8")
     ended = gatefit("audit", ".")
     assert ended.code == 2
