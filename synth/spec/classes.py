@@ -1,9 +1,8 @@
 """All functions of a number of inputs, and their classes.
 
-A *P-class* holds the functions that turn into each other by permuting inputs; an *NPN-class* also
-by negating inputs and the output. A table is a column: ``0`` or ``1`` for every assignment in
-counting order, the first input the most significant bit. The representative of a class is its
-smallest table, read as a binary number.
+A *P-class* holds the functions that turn into each other by permuting inputs. A table is a column:
+``0`` or ``1`` for every assignment in counting order, the first input the most significant bit. The
+representative of a class is its smallest table, read as a binary number.
 
 With several outputs each has a column, and a class holds the functions that turn into each other by
 permuting inputs and by permuting outputs.
@@ -51,27 +50,21 @@ def p_classes(inputs: int) -> list[str]:
 
     Their number for 1 to 4 inputs: 4, 12, 80, 3984 (OEIS A003180).
     """
-    _require_few(inputs)
-    return _classes(inputs, _permuted_rows(inputs), negated=False)
-
-
-def npn_classes(inputs: int) -> list[str]:
-    """The representatives of the NPN-classes, in counting order.
-
-    Their number for 1 to 4 inputs: 2, 4, 14, 222 (OEIS A000370).
-    """
-    _require_few(inputs)
-    maps = [
-        [row ^ mask for row in rows]
-        for rows in _permuted_rows(inputs)
-        for mask in range(1 << inputs)
-    ]
-    return _classes(inputs, maps, negated=True)
-
-
-def _require_few(inputs: int) -> None:
     if not 0 <= inputs <= MAX_INPUTS:
         raise ValueError(f"classes of {inputs} inputs; there are those of 0 to {MAX_INPUTS}")
+    rows = 1 << inputs
+    seen = bytearray(1 << rows)
+    found = []
+    # For each permutation the bit that each row of a table becomes; summed thousands of times.
+    bits = [[1 << (rows - 1 - row) for row in reading] for reading in _permuted_rows(inputs)]
+    number = 0
+    while number >= 0:
+        found.append(format(number, f"0{rows}b"))
+        ones = [row for row in range(rows) if number >> (rows - 1 - row) & 1]
+        for moved in bits:
+            seen[sum([moved[row] for row in ones])] = 1
+        number = seen.find(0, number)
+    return found
 
 
 @cache
@@ -84,33 +77,6 @@ def _permuted_rows(inputs: int) -> list[list[int]]:
             rows.append(sum(bits[old] << (inputs - 1 - new) for new, old in enumerate(order)))
         found.append(rows)
     return found
-
-
-def _classes(inputs: int, maps: list[list[int]], *, negated: bool) -> list[str]:
-    rows = 1 << inputs
-    every = (1 << rows) - 1
-    seen = bytearray(1 << rows)
-    found = []
-    # For each permutation the bit that each row of a table becomes; summed thousands of times.
-    bits = [[1 << (rows - 1 - row) for row in reading] for reading in maps]
-    number = 0
-    while number >= 0:
-        found.append(format(number, f"0{rows}b"))
-        ones = [row for row in range(rows) if number >> (rows - 1 - row) & 1]
-        for moved in bits:
-            image = sum([moved[row] for row in ones])
-            seen[image] = 1
-            if negated:
-                seen[every ^ image] = 1
-        number = seen.find(0, number)
-    return found
-
-
-def representative(table: str) -> str:
-    """The smallest table of the P-class of a table."""
-    inputs = len(table).bit_length() - 1
-    images = ("".join(table[row] for row in rows) for rows in _permuted_rows(inputs))
-    return min(images)
 
 
 def function_of(table: str) -> BooleanFunction:

@@ -24,6 +24,7 @@ from synth.views.page.plans import plans_html
 from synth.views.page.tables import fact_rows
 from tests.stored import stored_layout
 from tests.views.built import built_layout
+from tests.views.contrast import contrast
 from tests.views.layouts import EMPTY, INVERTER_CHAIN
 
 TESTS = Path(__file__).parents[1]
@@ -185,23 +186,6 @@ def test_reasons_name_a_cause_that_is_so() -> None:
                 seen += 1
                 assert ("not charged" in sentence) == bool(value), sentence
     assert seen >= 8
-
-
-def luminance(colour: str) -> float:
-    """Relative luminance of WCAG 2.2 (from memory)."""
-    digits = colour.lstrip("#")
-    if len(digits) == 3:
-        digits = "".join(2 * digit for digit in digits)
-    parts = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
-    linear = [
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
-    ]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(one: str, other: str) -> float:
-    bright, dark = sorted((luminance(one), luminance(other)), reverse=True)
-    return (bright + 0.05) / (dark + 0.05)
 
 
 def test_text_has_the_contrast_of_wcag_aa() -> None:

@@ -170,20 +170,3 @@ def theme_style(selector: str = ":root") -> str:
         f"{selector}{{{variables(LIGHT)}}}\n"
         f"@media screen and (prefers-color-scheme:dark){{{selector}{{{variables(DARK)}}}}}\n"
     )
-
-
-def luminance(colour: str) -> float:
-    """Relative luminance of ``#rrggbb``, 0 to 1, as WCAG 2.2 defines it (from memory)."""
-
-    def linear(part: str) -> float:
-        value = int(part, 16) / 255
-        return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
-
-    red, green, blue = (linear(colour[at : at + 2]) for at in (1, 3, 5))
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(one: str, other: str) -> float:
-    """Contrast ratio of two colours, 1 to 21, as WCAG 2.2 defines it (from memory)."""
-    dark, light = sorted((luminance(one), luminance(other)))
-    return (light + 0.05) / (dark + 0.05)

@@ -9,13 +9,14 @@ import pytest
 from synth.views.drawing import palette
 from synth.views.drawing.legend import ENTRIES
 from synth.views.drawing.sheet import sheet_picture
+from tests.views.contrast import contrast
 from tests.views.layouts import INVERTER_CHAIN
 
 
 def test_contrast_is_that_of_the_formula() -> None:
     """WCAG 2.2, from memory: black on white is 21 to 1, #767676 on white 4.54 to 1 (G18)."""
-    assert palette.contrast("#000000", "#ffffff") == pytest.approx(21)
-    assert palette.contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
 
 
 @pytest.mark.parametrize("theme", [palette.LIGHT, palette.DARK], ids=["light", "dark"])
@@ -45,7 +46,7 @@ def test_lines_and_letters_stand_out(
     theme: dict[str, str], line: str, behind: str, least: float
 ) -> None:
     """4.5 to 1 is what WCAG 2.2 asks of text (1.4.3), 3 to 1 of graphics (1.4.11); from memory."""
-    assert palette.contrast(theme[line], theme[behind]) >= least
+    assert contrast(theme[line], theme[behind]) >= least
 
 
 def test_both_themes_name_the_same_colours_and_none_stands_twice() -> None:
