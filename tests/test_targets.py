@@ -47,6 +47,12 @@ DEFINED = {
 # whole elements; what one bit of them computes is common practice of iterative networks.
 SLICES = {
     "full-adder": {"s": "01101001", "co": "00010111"},
+    # Nothing is asked where the carry and its complement are alike.
+    "two-rail-full-adder": {
+        "s": "-01--10--10--01-",
+        "co": "-00--01--01--11-",
+        "no": "-11--10--10--00-",
+    },
     "full-subtractor": {"d": "01101001", "bo": "01110001"},
     "incrementer": {"s": "0110", "co": "0001"},
     "equality": {"eo": "01000001"},
@@ -158,6 +164,10 @@ def test_rows_of_slices_do_arithmetic(one: int, two: int) -> None:
     for carry in (0, 1):
         total = played("full-adder", 3, both, {"ci": carry})
         assert number_of(total, "s", 3) + 8 * total["co"] == one + two + carry
+        rails = played("two-rail-full-adder", 3, both, {"ci": carry, "cn": 1 - carry})
+        assert rails == total | {"no": 1 - total["co"]} | {
+            f"no[{copy}]": 1 - total[f"co[{copy}]"] for copy in range(3)
+        }
         less = played("full-subtractor", 3, both, {"bi": carry})
         assert number_of(less, "d", 3) - 8 * less["bo"] == one - two - carry
         more = played("incrementer", 3, {"a": one}, {"ci": carry})

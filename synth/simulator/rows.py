@@ -57,6 +57,8 @@ class RowVerdict:
         delay: ticks in which it did; None if some output stays wrong or unknown, or an input is
             fed back.
         wrong: what is wrong, in a sentence; "" if all is right in time.
+        unasked: how many of the assignments ask nothing of any copy: a first copy whose links are
+            given what is a don't care there has no right output, and no copy behind it has.
     """
 
     copies: int
@@ -65,6 +67,7 @@ class RowVerdict:
     due: int
     delay: int | None
     wrong: str = ""
+    unasked: int = 0
 
     @property
     def passes(self) -> bool:
@@ -77,10 +80,11 @@ class RowVerdict:
         head = f"Row of {counted(self.copies, 'copy')}: "
         if self.wrong:
             return f"{head}{self.wrong}"
-        return (
+        text = (
             f"{head}right in {played} {self.assignments:,} assignments within "
             f"{ticks(self.delay or 0)}; {ticks(self.due)} were due"
         )
+        return f"{text}; {self.unasked:,} of them ask nothing" if self.unasked else text
 
     def document(self) -> dict[str, Any]:
         """It as documents write it."""
@@ -91,6 +95,7 @@ class RowVerdict:
             "due": self.due,
             "delay": self.delay,
             "wrong": self.wrong,
+            "unasked": self.unasked,
         }
 
 
@@ -146,18 +151,22 @@ def check_row(
     assignments = 1 << count if every else 64 * words
     play = ManyPlay(fabric_of(row), rules)
     wanted = _Wanted(layout, function, copies, [pin.name for pin in row.inputs])
-    delay = 0
+    delay = asked = 0
     generator = np.random.default_rng(seed)
     for start in range(0, words, play.words_at_once):
         here = min(play.words_at_once, words - start)
         inputs = _counted(count, start, here) if every else _random(generator, count, here)
-        met, wrong = _settled(play, wanted, inputs)
+        ones, zeros = wanted.of(inputs)
+        asked += _count(np.bitwise_or.reduce(ones | zeros, axis=0))
+        met, wrong = _settled(play, wanted, inputs, ones, zeros)
         if met is None:
             return RowVerdict(copies, assignments, every, due, None, wrong)
         delay = max(delay, met)
     late = delay > due
     wrong = f"it takes {ticks(delay)}, more than the {due} in which it is due" if late else ""
-    return RowVerdict(copies, assignments, every, due, delay, wrong)
+    # Of few inputs every assignment was played several times.
+    unasked = assignments - asked * assignments // (64 * words)
+    return RowVerdict(copies, assignments, every, due, delay, wrong, unasked)
 
 
 def row_verdict(
@@ -229,9 +238,15 @@ def _random(generator: np.random.Generator, count: int, words: int) -> Words:
     return generator.integers(0, 1 << 64, size=(count, words), dtype=np.uint64)
 
 
-def _settled(play: ManyPlay, wanted: _Wanted, inputs: Words) -> tuple[int | None, str]:
-    """The first tick at which all is right, or None and what is wrong."""
-    ones, zeros = wanted.of(inputs)
+def _count(words: Words) -> int:
+    """How many bits are set."""
+    return int.from_bytes(words.tobytes(), "little").bit_count()
+
+
+def _settled(
+    play: ManyPlay, wanted: _Wanted, inputs: Words, ones: Words, zeros: Words
+) -> tuple[int | None, str]:
+    """The first tick at which outputs read their ones and zeros, or None and what is wrong."""
     last = None
     for tick, now in enumerate(play.play(inputs)):
         wrong = _wrong(now, ones, zeros)

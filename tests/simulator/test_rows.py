@@ -103,7 +103,11 @@ def test_a_dont_care_is_handed_on() -> None:
     function = BooleanFunction(("a", "ci"), {"co": "00-0"})
     assert not check_row(ANY, function, 1, due=9).passes
     never = BooleanFunction(("a", "ci"), {"co": "0---"})
-    assert check_row(ANY, never, 3, due=9).passes
+    row = check_row(ANY, never, 3, due=9)
+    assert row.passes
+    assert (row.assignments, row.unasked) == (16, 15)
+    assert row.text().endswith("; 15 of them ask nothing")
+    assert check_row(ANY, OR, 3, due=9).unasked == 0
 
 
 def test_a_row_needs_a_stack() -> None:
