@@ -163,7 +163,7 @@ class _Targets:
         self.folder = None if folder is None else Path(folder)
         self.plots = [picture_file(path, "--plot") for path in plots]
         if self.plots:
-            from synth.views.drawing.frontier_plot import require_matplotlib
+            from synth.views.drawing.plotting import require_matplotlib
 
             require_matplotlib()
         if self.folder is not None:

@@ -25,7 +25,6 @@ from synth.cli.shared.specifying import specified
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers: commands load those when they run.
-    from synth.medium import Rules
     from synth.shrinking import Shrunk
     from synth.spec import Spec
 
@@ -109,7 +108,7 @@ def shrink_command(
     if as_json:
         click.echo(json_line(document_of(done)))
     else:
-        click.echo(_summary(done) if quiet else _text(done, spec, table))
+        click.echo(_summary(done) if quiet else _text(done, spec))
     for remark in () if quiet else remarks:
         click.echo(f"gatefit: {remark}", err=True)
     return (Status.FOUND if done.keeps_limits else Status.UNDECIDED).exit_code
@@ -119,7 +118,7 @@ class _Targets:
     """Files that will be written: refused early, written at the end."""
 
     def __init__(self, output: str | None, plots: tuple[str, ...]) -> None:
-        from synth.views.drawing.frontier_plot import require_matplotlib
+        from synth.views.drawing.plotting import require_matplotlib
 
         self.output = None if output is None else LayoutFile(output)
         self.plots = [picture_file(path, "--plot") for path in plots]
@@ -183,7 +182,7 @@ def document_of(done: Shrunk) -> dict[str, Any]:
     }
 
 
-def _text(done: Shrunk, spec: Spec, rules: Rules) -> str:
+def _text(done: Shrunk, spec: Spec) -> str:
     from synth.cli.shared.outcome_text import asked_columns
     from synth.views.text.layers import layout_text as drawn
     from synth.views.text.verdict import verdict_text

@@ -193,7 +193,7 @@ def _choose(
         del open_products[best]
         for name in serves[best]:
             missing[name] &= ~rows[best]
-    picked = _thinned(goals, names, rows, serves, picked)
+    picked = _thinned(goals, rows, serves, picked)
     return _assigned(goals, names, rows, serves, picked)
 
 
@@ -214,7 +214,6 @@ def _essential(
 
 def _thinned(
     goals: Mapping[str, Goal],
-    names: Sequence[str],
     rows: Mapping[Product, int],
     serves: Mapping[Product, list[str]],
     picked: Sequence[Product],

@@ -204,7 +204,7 @@ class Sheet:
             self.canvas.pins.append(Pin(name, Role.INPUT, at, side.face, self.order.joints[name]))
         both = {Term(name), Term(name, positive=False)} <= set(self.lane)
         if not term.positive and not own_head:
-            self._complement_beside(edge, lane, step)
+            self._complement_beside(edge, lane)
             start, strength = edge + step, self.order.rules.reach - 1
         elif not term.positive:
             self.canvas.put((edge, lane, TERMS), SOLID)
@@ -229,7 +229,7 @@ class Sheet:
         for output in ends:
             self._pin_output(output, (last, lane, TERMS))
 
-    def _complement_beside(self, edge: int, lane: int, step: int) -> None:
+    def _complement_beside(self, edge: int, lane: int) -> None:
         """The head of a complement's row, two lanes beyond that of its input.
 
         A solid under the first wire of the input, an inverter on its +y side, and a wire beside

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from synth.desk.desk import Desk
 from synth.medium import CLEAR, LEDGE, SOLID, WIRE, Direction, buffer, inverter
 from synth.views.page import tables
 from synth.views.page.assemble import LIBRARY, MODULES
@@ -43,11 +42,10 @@ ASSETS: dict[str, tuple[str, str, str]] = {
 """Every file of the page: the package and path it lies in, and its kind."""
 
 
-def desk_html(desk: Desk, nonce: str) -> str:
+def desk_html(nonce: str) -> str:
     """The page; what it shows comes by messages.
 
     Args:
-        desk: what is served.
         nonce: by which the page's policy knows its one inline script.
     """
     imports = {name: f"./assets/{path}" for name, path in LIBRARY.items()}

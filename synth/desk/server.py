@@ -97,7 +97,7 @@ class Server:
             "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
         )
         headers = {**_HEADERS, "Content-Security-Policy": policy}
-        return Response(desk_html(self.desk, nonce), media_type="text/html", headers=headers)
+        return Response(desk_html(nonce), media_type="text/html", headers=headers)
 
     async def _asset(self, request: Request) -> Response:
         found = ASSETS.get(request.path_params["name"])

@@ -125,14 +125,12 @@ def cell_changes(layout: Layout, cell: Cell, rules: Rules) -> Iterator[Change]:
     Existing buffers may get any delay; a new one has the least.
     """
     before = layout.cells.get(cell)
-    for block in _blocks(layout, cell, before, rules):
+    for block in _blocks(before, rules):
         if block != before and _carried(layout, cell, block):
             yield Change({cell: block})
 
 
-def _blocks(
-    layout: Layout, cell: Cell, before: Block | None, rules: Rules
-) -> Iterator[Block | None]:
+def _blocks(before: Block | None, rules: Rules) -> Iterator[Block | None]:
     if before is not None and before.part is Part.BUFFER:
         yield from (replace(before, delay=delay) for delay in rules.buffer_delays)
         known = before.delay in rules.buffer_delays

@@ -144,7 +144,7 @@ def _steps(
                 placements = []
                 for cell in _near_first(group, placed):
                     rests = support_of(layout, cell)
-                    floats = rests is None and not _carried(layout, cell, placed)
+                    floats = rests is None and not _carried(cell, placed)
                     block = layout.cells[cell]
                     beside = _beside(cell, placed) if rests is None else None
                     nth = len(placed) + 1
@@ -222,6 +222,6 @@ def _near_first(cells: Sequence[Cell], placed: set[Cell]) -> list[Cell]:
     return ordered
 
 
-def _carried(layout: Layout, cell: Cell, placed: set[Cell]) -> bool:
+def _carried(cell: Cell, placed: set[Cell]) -> bool:
     """Whether a block stands on the floor or touches what is in place."""
     return cell[2] == 0 or any(way.step(cell) in placed for way in ALL_DIRECTIONS)

@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from synth.errors import InputError
-from synth.views.drawing.frontier_plot import PIXELS_AN_INCH, SIZE_INCHES, frontier_plot
+from synth.views.drawing.frontier_plot import frontier_plot
+from synth.views.drawing.plotting import PIXELS_AN_INCH, SIZE_INCHES
 from synth.views.text.frontier import frontier_text, standing_text
 from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
 from synth.words import WIDTH, in_units
@@ -161,7 +162,7 @@ def test_every_standing_has_words() -> None:
 
 
 def test_without_the_library_the_way_out_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    import synth.views.drawing.frontier_plot as module
+    import synth.views.drawing.plotting as module
 
     def missing(name: str) -> Any:
         raise builtins.ImportError(name)

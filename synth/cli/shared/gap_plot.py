@@ -30,7 +30,7 @@ class GapPlot:
 
         self.pictures = [picture_file(path, "--plot") for path in paths]
         if self.pictures:
-            from synth.views.drawing.frontier_plot import require_matplotlib
+            from synth.views.drawing.plotting import require_matplotlib
 
             require_matplotlib()
         self.measure = "volume" if measure == LINK else measure

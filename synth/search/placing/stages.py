@@ -226,7 +226,7 @@ def first_spec(
                 at = (length - 1, *pin.at[1:])
                 pins[pin.name] = PinDemand((Direction.PX,), at, Joint.WIRE)
     for name in cut.first.inputs:
-        pins[name] = _away_from(pins[name], Direction.PX, spec, name)
+        pins[name] = _away_from(Direction.PX, spec, name)
     return Spec(
         cut.first,
         limits=Limits(delay=cut.delays[0]),
@@ -248,7 +248,7 @@ def second_spec(spec: Spec, cut: Cut, first: Layout | None = None) -> Spec:
     pins = {name: PinDemand((Direction.NX,), places.get(name), Joint.WIRE) for name in cut.crossing}
     for name in (*cut.second.inputs, *cut.second.outputs):
         if name not in pins:
-            pins[name] = _away_from(spec.pins[name], Direction.NX, spec, name)
+            pins[name] = _away_from(Direction.NX, spec, name)
     return Spec(
         cut.second,
         limits=Limits(delay=cut.delays[1]),
@@ -258,7 +258,7 @@ def second_spec(spec: Spec, cut: Cut, first: Layout | None = None) -> Spec:
     )
 
 
-def _away_from(ask: PinDemand, face: Direction, spec: Spec, name: str) -> PinDemand:
+def _away_from(face: Direction, spec: Spec, name: str) -> PinDemand:
     """A pin of the whole, kept off the side of its stage that faces the seam."""
     faces = tuple(other for other in spec.faces(name) if other is not face)
     return PinDemand(faces, None, spec.joint(name))

@@ -197,15 +197,15 @@ class _Moment:
     def _solid(self, cell: Cell) -> Situation:
         drivers = list(touch.driving_cells(self.row, cell))
         if self._driven(cell):
-            powered = (self._driver(cell, other, "on") for other in drivers if self._on(other))
+            powered = (self._driver(other, "on") for other in drivers if self._on(other))
             return Situation(2, "charged and driven", _listed(powered))
         if self._charged(cell):
             return Situation(1, "charged, not driven", _listed(self._charging(cell, powered=True)))
-        dark = [self._driver(cell, other, "off") for other in drivers]
+        dark = [self._driver(other, "off") for other in drivers]
         dark += self._charging(cell, powered=False)
         return Situation(0, "not charged", _listed(dark) or "nothing can charge it")
 
-    def _driver(self, solid: Cell, cell: Cell, word: str) -> str:
+    def _driver(self, cell: Cell, word: str) -> str:
         block = self.row.block(cell)
         if block is not None and block.part is Part.BUFFER:
             return f"{self._name(cell)}, which points into it, is {word}"

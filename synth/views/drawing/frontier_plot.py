@@ -6,20 +6,16 @@ colour. Matplotlib draws it; the SVG keeps its text as text and is the same in e
 
 from __future__ import annotations
 
-import io
 import textwrap
 from importlib import import_module
 from itertools import pairwise
 from typing import Any
 
-from synth.errors import InputError
-from synth.views.drawing.palette import FAINT, GRID, INK, OPEN_LINE, WIRE_LINE
+from synth.views.drawing.palette import FAINT, GRID, OPEN_LINE, WIRE_LINE
+from synth.views.drawing.plotting import plotted
 from synth.views.text.frontier_chart import BEST_KNOWN, NONE, OPEN, SMALLEST, Chart, ChartStep
 from synth.words import in_units
 
-SIZE_INCHES = (7.2, 4.8)
-PIXELS_AN_INCH = 160
-FONTS = ["DejaVu Sans", "Liberation Sans", "Arial", "sans-serif"]
 GAP_HATCH, NONE_HATCH = "xxx", "////"
 
 WIDE = 90
@@ -32,52 +28,13 @@ LATE, EARLY = 0.8, 0.1
 """Beyond this share of the width, labels of points and bounds stand on the left of them."""
 
 
-def require_matplotlib() -> Any:
-    """The library that draws.
-
-    Raises:
-        InputError: if it is not installed; says how to get it.
-    """
-    try:
-        return import_module("matplotlib")
-    except ImportError:
-        raise InputError(
-            "a plot needs the Python package 'matplotlib', which is not installed",
-            place="--plot",
-            way_out="install it: pip install matplotlib",
-        ) from None
-
-
 def frontier_plot(chart: Chart, kind: str) -> bytes:
     """The picture as ``svg`` or ``png``.
 
     Raises:
         InputError: if matplotlib is not installed.
     """
-    matplotlib = require_matplotlib()
-    settings = {
-        "svg.fonttype": "none",
-        "svg.hashsalt": "gatefit",
-        "font.family": FONTS[:1],
-        "font.size": 10,
-        "text.color": INK,
-        "axes.edgecolor": FAINT,
-        "axes.labelcolor": INK,
-        "xtick.color": INK,
-        "ytick.color": INK,
-        "hatch.linewidth": 0.8,
-        # Formulas in names must not be taken for TeX.
-        "text.parse_math": False,
-    }
-    with matplotlib.rc_context(settings):
-        figure = import_module("matplotlib.figure").Figure(
-            figsize=SIZE_INCHES, layout="constrained"
-        )
-        _Plot(figure, chart).draw()
-        stream = io.BytesIO()
-        metadata = {"Date": None, "Title": _title(chart)} if kind == "svg" else {}
-        figure.savefig(stream, format=kind, dpi=PIXELS_AN_INCH, metadata=metadata)
-    return stream.getvalue()
+    return plotted(_title(chart), kind, lambda figure: _Plot(figure, chart).draw())
 
 
 def _title(chart: Chart) -> str:

@@ -7,7 +7,6 @@ Matplotlib draws it; the SVG keeps its text as text and is the same in every run
 
 from __future__ import annotations
 
-import io
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,8 +15,8 @@ from typing import Any
 
 from synth.layout.pins import show_size
 from synth.medium import Size
-from synth.views.drawing.frontier_plot import FONTS, PIXELS_AN_INCH, SIZE_INCHES, require_matplotlib
-from synth.views.drawing.palette import FAINT, GRID, INK, WIRE_LINE
+from synth.views.drawing.palette import GRID, INK, WIRE_LINE
+from synth.views.drawing.plotting import plotted
 from synth.words import in_units
 
 MOST_LABELS = 8
@@ -61,28 +60,7 @@ def shrinking_plot(chart: ShrinkingChart, kind: str) -> bytes:
     Raises:
         InputError: if matplotlib is not installed.
     """
-    matplotlib = require_matplotlib()
-    settings = {
-        "svg.fonttype": "none",
-        "svg.hashsalt": "gatefit",
-        "font.family": FONTS[:1],
-        "font.size": 10,
-        "text.color": INK,
-        "axes.edgecolor": FAINT,
-        "axes.labelcolor": INK,
-        "xtick.color": INK,
-        "ytick.color": INK,
-        "text.parse_math": False,
-    }
-    with matplotlib.rc_context(settings):
-        figure = import_module("matplotlib.figure").Figure(
-            figsize=SIZE_INCHES, layout="constrained"
-        )
-        _draw(figure, chart)
-        stream = io.BytesIO()
-        metadata = {"Date": None, "Title": chart.title} if kind == "svg" else {}
-        figure.savefig(stream, format=kind, dpi=PIXELS_AN_INCH, metadata=metadata)
-    return stream.getvalue()
+    return plotted(chart.title, kind, lambda figure: _draw(figure, chart))
 
 
 def _draw(figure: Any, chart: ShrinkingChart) -> None:
