@@ -74,7 +74,18 @@ def standing_clock() -> Iterator[Clock]:
         yield clock
 
 
-class RunsOut:
+class Log:
+    """A reporter that keeps every event."""
+
+    def __init__(self) -> None:
+        self.events: list[Any] = []
+
+    def event(self, event: Any) -> None:
+        """Take note of one event."""
+        self.events.append(event)
+
+
+class RunsOut(Log):
     """A reporter that keeps every event and lets the time run out after so many answers.
 
     Args:
@@ -83,20 +94,20 @@ class RunsOut:
     """
 
     def __init__(self, clock: Clock, answers: int) -> None:
+        super().__init__()
         self.clock = clock
         self.left = answers
-        self.events: list[Any] = []
 
     def event(self, event: Any) -> None:
         """Take note of one event."""
-        self.events.append(event)
+        super().event(event)
         if isinstance(event, BoxEnded) and event.answer == "impossible":
             self.left -= 1
             if self.left == 0:
                 self.clock.run_out()
 
 
-class TooHard:
+class TooHard(Log):
     """A reporter that keeps every event; the first question about a box uses up its share.
 
     Args:
@@ -106,14 +117,14 @@ class TooHard:
     """
 
     def __init__(self, clock: Clock, size: Size, share_s: float) -> None:
+        super().__init__()
         self.clock = clock
         self.size: Size | None = size
         self.share_s = share_s
-        self.events: list[Any] = []
 
     def event(self, event: Any) -> None:
         """Take note of one event."""
-        self.events.append(event)
+        super().event(event)
         if isinstance(event, BoxStarted) and event.size == self.size:
             self.size = None
             self.clock.now += self.share_s

@@ -22,6 +22,7 @@ from synth.search.workers.cluster import Cluster
 from synth.search.workers.settings import Settings
 from synth.spec.demands import with_limits
 from tests.clusters import Scheduler, connected, patient, require_nobody_left, scheduler, two
+from tests.waiting import Log
 
 __all__ = ["patient", "scheduler", "two"]
 
@@ -30,16 +31,6 @@ pytest.importorskip("distributed", reason="the extra 'cluster' is not installed"
 SMALL = {"length": 1, "width": 2, "height": 3, "delay": 1}
 LARGE = (4, 2, 4)
 """A box that takes minutes at 3 ticks; its first layouts come after a second."""
-
-
-class Watching:
-    """Keeps the events of a census; a subclass acts on some of them."""
-
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
 
 def small() -> CensusQuestion:
@@ -72,7 +63,7 @@ def test_a_cluster_takes_the_same_census(two: Scheduler, hired: Cluster) -> None
 
 
 def test_a_worker_that_is_lost_costs_only_time(two: Scheduler, hired: Cluster) -> None:
-    class Killer(Watching):
+    class Killer(Log):
         def event(self, event: Event) -> None:
             super().event(event)
             if isinstance(event, BoxStarted) and event.number == 4:
@@ -91,7 +82,7 @@ def test_what_was_found_is_kept_when_a_census_is_stopped(
 ) -> None:
     """Its layouts are told while the box is still being worked on."""
 
-    class Stopping(Watching):
+    class Stopping(Log):
         def event(self, event: Event) -> None:
             super().event(event)
             if isinstance(event, FunctionFound):
@@ -112,7 +103,7 @@ def test_what_was_found_is_kept_when_a_census_is_stopped(
 
 
 def test_a_time_limit_ends_what_is_under_way_there(two: Scheduler, hired: Cluster) -> None:
-    watching = Watching()
+    watching = Log()
     with InCluster(hired) as places:
         census = run_census(large(), Settings(), time_limit_s=0.5, places=places, reporter=watching)
     assert (census.status, census.reason) == (Status.UNDECIDED, "the time was up")

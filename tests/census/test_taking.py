@@ -17,7 +17,7 @@ from synth.errors import InputError
 from synth.medium import Size
 from synth.questions.census import CensusQuestion, free_spec, shown
 from synth.questions.census_ledger import Complete, Found, Ledger
-from synth.questions.events import BoxEnded, BoxStarted, Event, FunctionFound, SearchEnded
+from synth.questions.events import BoxEnded, BoxStarted, FunctionFound, SearchEnded
 from synth.questions.outcome import Status
 from synth.search import solve, solve_box
 from synth.search.workers.settings import Settings
@@ -25,22 +25,13 @@ from synth.spec.classes import Columns, members
 from synth.spec.demands import with_limits
 from tests.census.in_process import HelpersHere, here
 from tests.encoding.tiny_boxes import BOXES, Box, classes_of_layouts, fits, read_by_layouts
+from tests.waiting import Log
 
 __all__ = ["here"]
 
 SMALL = {"length": 2, "width": 2, "height": 3, "delay": 2, "stack": "y", "joint": "buffer"}
 TINY = SMALL | {"length": 1, "height": 4, "delay": 1}
 ONE = Settings(workers=1)
-
-
-class Told:
-    """A reporter that keeps what it is told."""
-
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
 
 def question(
@@ -151,7 +142,7 @@ def test_more_workers_find_the_same(workers: int, measures: tuple[str, ...]) -> 
 @pytest.mark.parametrize("workers", [2, 9])
 def test_helpers_share_a_box_in_cubes_and_find_the_same(workers: int) -> None:
     asked = question(**(TINY | {"delay": 2}), box=(1, 2, 4))
-    told = Told()
+    told = Log()
     together = run_census(asked, Settings(workers=workers), reporter=told)
     cubes = {event.cube for event in told.events if isinstance(event, BoxStarted)}
     assert cubes == set(map(str, asked.cubes_of(asked.candidates[0])))
@@ -365,7 +356,7 @@ def take_layout(asked: CensusQuestion) -> object:
 
 @pytest.mark.usefixtures("here")
 def test_every_box_that_begins_ends_and_every_function_is_told() -> None:
-    told = Told()
+    told = Log()
     census = run_census(question(), Settings(workers=2), reporter=told)
     events = told.events
     begun = sorted(event.number for event in events if isinstance(event, BoxStarted))

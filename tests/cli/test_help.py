@@ -18,6 +18,7 @@ from synth.cli.main import cli
 from synth.questions.measures import MEASURES
 from synth.search.workers.solvers import DEFAULT_SOLVER, PLACING_SOLVER, PROVING_SOLVER, SOLVERS
 from synth.spec.targets import target_names
+from tests.cli.completing import completions
 from tests.cli.conftest import Run
 
 COMMANDS = sorted(cli.commands)
@@ -106,13 +107,6 @@ def test_completion_script(shell: str, gatefit: Run) -> None:
     ended = gatefit("completion", shell)
     assert ended.code == 0
     assert "_GATEFIT_COMPLETE" in ended.out
-
-
-def completions(words: list[str], incomplete: str) -> set[str]:
-    from click.shell_completion import ShellComplete
-
-    shell = ShellComplete(cli, {}, "gatefit", "_GATEFIT_COMPLETE")
-    return {item.value for item in shell.get_completions(words, incomplete)}
 
 
 def test_completion_offers_commands_targets_solvers_and_measures() -> None:

@@ -23,6 +23,7 @@ from synth.search.frontier.axes import parse_axes
 from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import SOLVERS
 from synth.search.workers.tidy import SUPPORTS
+from tests.cli.completing import completions
 from tests.cli.conftest import Run
 
 
@@ -107,13 +108,6 @@ CLIPPED = r"\bunsaid\b|\bpart(ed)? (them )?by\b|\bso (long|many|few)\b|\banew\b|
 def test_help_is_plain(name: str, gatefit: Run) -> None:
     page = " ".join(gatefit(*name.split(), "--help").out.split())
     assert not re.search(CLIPPED, page, re.IGNORECASE)
-
-
-def completions(words: list[str], incomplete: str) -> set[str]:
-    from click.shell_completion import ShellComplete
-
-    shell = ShellComplete(cli, {}, "gatefit", "_GATEFIT_COMPLETE")
-    return {item.value for item in shell.get_completions(words, incomplete)}
 
 
 @pytest.mark.parametrize(

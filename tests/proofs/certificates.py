@@ -72,3 +72,11 @@ def unpack(path: Path) -> str:
 
 def pack(path: Path, text: str) -> None:
     path.write_bytes(gzip.compress(text.encode("utf-8"), mtime=0))
+
+
+def forged(folder: Path, change: Callable[[Index], Index]) -> list[str]:
+    """What an audit says of an index changed with care."""
+    forge(folder, change)
+    report = synth.audit(folder, symmetry=False)
+    assert not report.passes
+    return [f"{problem.file}: {problem.text}" for problem in report.problems]

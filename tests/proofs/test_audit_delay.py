@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,7 +16,7 @@ from synth.questions.box import BoxQuestion
 from synth.questions.outcome import Outcome
 from synth.spec import Limits, Spec
 from synth.spec.documents import write_spec
-from tests.proofs.certificates import forge
+from tests.proofs.certificates import forged
 from tests.waiting import Clock, RunsOut
 
 TOO_FAST = Spec.parse("q = a ^ b", length=3, width=2, height=3, delay=1, stack="y")
@@ -39,14 +38,6 @@ def original(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def folder(original: Path, tmp_path: Path) -> Path:
     shutil.copytree(original, tmp_path / "c")
     return tmp_path / "c"
-
-
-def forged(folder: Path, change: Callable[[Index], Index]) -> list[str]:
-    """What an audit says of an index changed with care."""
-    forge(folder, change)
-    report = synth.audit(folder, symmetry=False)
-    assert not report.passes
-    return [f"{problem.file}: {problem.text}" for problem in report.problems]
 
 
 def test_certificate_of_a_delay_alone_needs_no_proof(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from synth.proofs.certificate_index import INDEX, Index
 from synth.proofs.evidence import SUFFIXES
 from synth.proofs.index_entries import Proven
 from synth.questions.events import BoxEnded, Event
-from tests.proofs.certificates import forge
+from tests.proofs.certificates import forged
 from tests.waiting import Clock, TooHard
 
 SPEC = synth.Spec.parse("q = a ^ b", length=2, width=2, height=2, delay=1, stack="y")
@@ -67,14 +67,6 @@ def test_flipped_bit_of_a_cube_is_found(folder: Path) -> None:
         data[len(data) // 2] ^= 1
         path.write_bytes(data)
         assert path.name in blamed(folder)
-
-
-def forged(folder: Path, change: Callable[[Index], Index]) -> list[str]:
-    """What an audit says of an index changed with care."""
-    forge(folder, change)
-    report = synth.audit(folder, symmetry=False)
-    assert not report.passes
-    return [f"{problem.file}: {problem.text}" for problem in report.problems]
 
 
 def drop(folder: Path, stem: str) -> Callable[[Index], Index]:

@@ -14,25 +14,17 @@ from synth.encoding import Question, encode
 from synth.errors import InputError
 from synth.medium import Direction, Joint, Size
 from synth.questions.cubes import narrowed, read_cube, split
-from synth.questions.events import BoxEnded, BoxStarted, Event
+from synth.questions.events import BoxEnded, BoxStarted
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
 from synth.search import Status, solve
 from synth.spec import Limits, Spec
 from tests.encoding.every_layout import as_key, models
 from tests.encoding.test_symmetry import CASES, orbit, spec_of
-from tests.waiting import Clock, TooHard
+from tests.waiting import Clock, Log, TooHard
 
 XOR = "q = a ^ b"
 TIGHT: dict[str, Any] = {"length": 2, "width": 2, "height": 3, "delay": 2, "stack": "y"}
-
-
-class Log:
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
 
 @pytest.fixture

@@ -15,11 +15,12 @@ from synth.layout import Layout
 from synth.medium import LEDGE, SOLID, WIRE, Direction, buffer, inverter
 from synth.questions.measures import measured
 from synth.shrinking import Shrunk, own_spec, shrink
-from synth.shrinking.events import Event, Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
+from synth.shrinking.events import Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
 from synth.simulator import check
 from synth.spec import Limits, Spec
 from synth.spec.targets import load_target
 from tests.shrinking.layouts import NOT, XOR, padded
+from tests.waiting import Log
 
 LITTLE = 2_000
 """Effort for a few windows of a small layout."""
@@ -187,16 +188,8 @@ def test_functions_of_many_rows_are_shrunk_by_some_rows_at_a_time() -> None:
     assert done.layout.volume < wide.volume
 
 
-class Watching:
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
-
-
 def test_every_gain_is_told() -> None:
-    watching = Watching()
+    watching = Log()
     done = shrink(XOR.replace(size=(4, 2, 6)), pins="free", effort=LITTLE, reporter=watching)
     assert isinstance(watching.events[0], ShrinkingStarted)
     assert isinstance(watching.events[-1], ShrinkingEnded)
@@ -207,7 +200,7 @@ def test_every_gain_is_told() -> None:
 
 
 def test_helpers_side_by_side_shrink_as_well_and_are_gone_afterwards(tmp_path: Path) -> None:
-    watching = Watching()
+    watching = Log()
     done = shrink(XOR, pins="free", effort=3_000, workers=2, reporter=watching)
     holds(done, own_spec(XOR), 2)
     assert any(isinstance(event, MoveEnded) for event in watching.events)

@@ -13,7 +13,7 @@ import pytest
 from synth.composing import compose
 from synth.layout import Layout
 from synth.questions.box import BoxQuestion
-from synth.questions.events import BestImproved, BoxStarted, Event
+from synth.questions.events import BestImproved, BoxStarted
 from synth.questions.measures import keeps
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
@@ -37,21 +37,15 @@ from synth.search.workers.settings import Settings
 from synth.simulator import check
 from synth.spec import Limits, Spec
 from tests.search.given import Given
-from tests.waiting import GUARD_S, Clock, wait_until
+from tests.waiting import GUARD_S, Clock, Log, wait_until
 
 GATE = Spec.parse("q = a & ~b", width=2, delay=3, stack="y", joint="buffer")
 LONG = {"length": 40, "width": 2, "height": 20}
 LOOSE = Problem(GATE.replace(limits=Limits(length=40, width=2, height=20, delay=3)))
 
 
-class Kept:
+class Kept(Log):
     """A reporter that keeps every event."""
-
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
     def asked(self) -> list[BoxQuestion]:
         return [BoxQuestion(e.size, e.delay) for e in self.events if isinstance(e, BoxStarted)]

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from synth.questions.box import BoxQuestion
-from synth.questions.events import BestImproved, BoxStarted, Event, Placing
+from synth.questions.events import BestImproved, BoxStarted, Placing
 from synth.questions.measures import boxes, in_order
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
@@ -19,14 +19,7 @@ from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
 from synth.simulator import check
 from synth.spec import Limits, Spec
-
-
-class Watcher:
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
+from tests.waiting import Log
 
 
 def candidates(spec: Spec) -> list[BoxQuestion]:
@@ -97,7 +90,7 @@ def test_a_search_with_a_time_limit_starts_from_what_is_placed(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
-    watcher = Watcher()
+    watcher = Log()
     options: dict[str, Any] = {"without": ("above",), "fewest_parts": False}
     outcome = solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher, **options)
     assert outcome.status is Status.FOUND
@@ -126,13 +119,13 @@ def test_what_is_placed_beside_the_walk_does_not_hold_it_up(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
-    watcher = Watcher()
+    watcher = Log()
     assert solve(AND_NOT, workers=1, time_limit_s=1e4, reporter=watcher).status is Status.FOUND
     assert not any(isinstance(event, Placing) for event in watcher.events)
 
 
 def test_what_is_small_enough_to_be_asked_whole_is_not_placed() -> None:
-    watcher = Watcher()
+    watcher = Log()
     alone: dict[str, Any] = {"without": ("above",), "time_limit_s": 1e4}
     assert solve(AND_NOT, workers=1, reporter=watcher, **alone).status is Status.FOUND
     assert not any(isinstance(event, Placing) for event in watcher.events)
@@ -143,7 +136,7 @@ def test_without_a_time_limit_or_when_parts_come_first_it_is_left_out(
 ) -> None:
     monkeypatch.setattr("synth.search.walk.first_layout.TOO_LARGE", 0)
     for arguments in ({}, {"time_limit_s": 1e4, "minimize": ("parts",)}):
-        watcher = Watcher()
+        watcher = Log()
         solve(
             Spec.parse("q = ~a", length=1, width=1, height=2, delay=1),
             workers=1,

@@ -7,13 +7,14 @@ import math
 import pytest
 
 from synth.questions.box import BoxQuestion
-from synth.questions.events import BoxEnded, Event, TimeLeft
+from synth.questions.events import BoxEnded, TimeLeft
 from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.walk import estimate
 from synth.search.walk.estimate import LEAST_BOXES, Estimate, expected_s, fitted
 from synth.search.walk.ledger import Ledger
 from synth.spec import Spec
+from tests.waiting import Log
 
 PROBLEM = Problem(Spec.parse("q = a", length=40, width=1, height=1, delay=1))
 BOXES = [BoxQuestion((length, 1, 1), 1) for length in range(1, 41)]
@@ -77,13 +78,6 @@ def test_times_never_seem_to_fall() -> None:
 
 def test_a_search_tells_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(estimate, "EVERY_S", 0.0)
-
-    class Log:
-        def __init__(self) -> None:
-            self.events: list[Event] = []
-
-        def event(self, event: Event) -> None:
-            self.events.append(event)
 
     log = Log()
     spec = Spec.parse("q = ~(a | b)", length=4, width=2, height=4, stack="y", delay=2)

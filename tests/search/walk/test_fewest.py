@@ -8,7 +8,7 @@ import pytest
 
 import synth
 from synth.questions.box import BoxQuestion
-from synth.questions.events import BoxEnded, BoxStarted, Event
+from synth.questions.events import BoxEnded, BoxStarted
 from synth.questions.journal import Journal
 from synth.questions.problem import Problem
 from synth.search import Outcome, Status, solve
@@ -18,17 +18,10 @@ from synth.search.workers.settings import Settings
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from tests.waiting import Log
 
 NOR = Spec.parse("q = ~(a | b)", length=4, width=2, height=4, stack="y", delay=2)
 FEWEST = "3 parts, the fewest in this box: fewer were ruled out by the solver"
-
-
-class Log:
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
 
 def parts_of(outcome: Outcome) -> int:

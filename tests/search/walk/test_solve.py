@@ -15,7 +15,7 @@ from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import LEDGE, SOLID, Direction, Joint, Rules
-from synth.questions.events import BoxEnded, BoxStarted, Event, SearchEnded, SearchStarted
+from synth.questions.events import BoxEnded, BoxStarted, SearchEnded, SearchStarted
 from synth.questions.measures import boxes
 from synth.search import Outcome, Status, solve, solve_box
 from synth.search.workers.solvers import SOLVERS
@@ -26,21 +26,11 @@ from synth.spec import Limits, Spec
 from tests.encoding.every_layout import held, legal_layouts, pin_places
 from tests.encoding.test_implied import SHAPING
 from tests.stored import stored_layout, stored_spec
-from tests.waiting import Clock, RunsOut, TooHard
+from tests.waiting import Clock, Log, RunsOut, TooHard
 
 NOR = "q = ~(a | b)"
 XOR = "q = a ^ b"
 STACKED: dict[str, Any] = {"width": 2, "height": 4, "length": 4, "stack": "y"}
-
-
-class Log:
-    """A reporter that keeps every event."""
-
-    def __init__(self) -> None:
-        self.events: list[Event] = []
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
 
 @cache
