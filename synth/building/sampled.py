@@ -3,7 +3,8 @@
 A window with labels tells signals apart by the rows in which they are on. All rows of a circuit are
 too many, and most tell nothing new. The ones chosen here show, as far as any do, that no two
 signals of the layout are the same, and that each inverter and buffer needs each signal that it
-sees. What a window finds is judged as every layout is: nothing rests on the choice.
+sees. Of few inputs all rows are taken: most of what windows find with fewer is wrong in the others.
+What a window finds is judged as every layout is: nothing rests on the choice.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from random import Random
 
 from synth.circuits.circuit import Circuit
 from synth.simulator.acyclic import Network
+from synth.simulator.settling import input_masks
 from synth.spec import BooleanFunction
 
 TRIED = 256
@@ -65,12 +67,15 @@ def sampled(
         pins: the pin of each input and output of the circuit.
         seed: of the assignments among which rows are chosen.
     """
-    rng = Random(seed)
-    masks = [rng.getrandbits(TRIED) for _ in circuit.inputs]
-    by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
-    values = network.values(by_pin, (1 << TRIED) - 1)
-    rows = _telling(_demands(network, values))
-    outputs = circuit.evaluate(masks, (1 << TRIED) - 1)
+    count = len(circuit.inputs)
+    if 1 << count <= MOST_ROWS:
+        rows, masks, full = [*range(1 << count)], input_masks(count), (1 << (1 << count)) - 1
+    else:
+        rng, full = Random(seed), (1 << TRIED) - 1
+        masks = [rng.getrandbits(TRIED) for _ in circuit.inputs]
+        by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
+        rows = _telling(_demands(network, network.values(by_pin, full)))
+    outputs = circuit.evaluate(masks, full)
     return SampledFunction(
         tuple(pins[name] for name in circuit.inputs),
         {
