@@ -149,6 +149,15 @@ def test_the_quicker_construction_wins_where_the_delay_counts(
     assert small.origin != fast.origin
 
 
+def test_a_slim_layout_keeps_a_narrow_width() -> None:
+    built = build(parse_equations(C17, "c17"), limits=BuildLimits(width=2), rounds=1)
+    assert built.status is Status.FOUND
+    assert built.layout is not None
+    assert built.layout.width == 2
+    assert built.origin is not None
+    assert built.origin.made_by == "slim"
+
+
 @pytest.mark.parametrize("options", [{"balance": True}, {"limits": BuildLimits(height=4)}])
 def test_nothing_composed_is_taken_that_breaks_what_is_asked(options: dict[str, Any]) -> None:
     built = build(read_circuit(CIRCUITS / "segments.blif"), rounds=1, **options)
