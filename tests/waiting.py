@@ -71,6 +71,8 @@ def standing_clock() -> Iterator[Clock]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(time, "monotonic", clock)
         patch.setattr(Crew, "submit", submitted)
+        # No processor's time beside the clock's.
+        patch.setattr(Crew, "processor_seconds", lambda crew, future: None)
         yield clock
 
 

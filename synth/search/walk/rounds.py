@@ -15,7 +15,7 @@ import time
 from collections import deque
 from collections.abc import Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from synth.questions.box import BoxQuestion
@@ -28,6 +28,13 @@ from synth.search.workers.task import Reply
 
 EASY = 60_000
 """Clauses, roughly, of a box that is quickly decided, so that one may as well start with it."""
+
+PATIENCE = 4
+"""At most this many times its share of the time a question has by the clock, where other processes
+keep its worker waiting."""
+
+BARELY = 0.1
+"""What a question has not had of its share counts from this part of it on."""
 
 MUCH_HARDER = 1.5
 """How many times more clauses a taller box may have to be asked about in place of a lower one."""
@@ -43,10 +50,14 @@ class StoodBack(OutOfTime):
 
 @dataclass(frozen=True, slots=True)
 class _Put:
-    """A running question: its place in the order, and when its share of the time is up."""
+    """A running question: its place in the order, and when its share of the time is up.
+
+    ``since`` and ``until`` are as ``time.monotonic`` gives them.
+    """
 
     index: int
     pending: Pending
+    since: float
     until: float | None
 
 
@@ -117,9 +128,10 @@ class Round:
             if not self.queue and not self._take_up_next():
                 return
             index, cube = self.queue.popleft()
-            until = None if self.share_s is None else time.monotonic() + self.share_s
+            since = time.monotonic()
+            until = None if self.share_s is None else since + self.share_s
             pending = self.questioner.put(self.candidates[index], cube)
-            self.under_way[pending.future] = _Put(index, pending, until)
+            self.under_way[pending.future] = _Put(index, pending, since, until)
 
     def _take_up_next(self) -> bool:
         """Queue questions about the next candidate about which nothing is known, if any is left."""
@@ -212,6 +224,10 @@ class Round:
             raise OutOfTime
         for future, put in list(self.under_way.items()):
             if put.until is not None and now >= put.until and self.share_s is not None:
+                more_s = self._owed_s(put, self.share_s, now)
+                if more_s > 0:
+                    self.under_way[future] = replace(put, until=now + more_s)
+                    continue
                 del self.under_way[future]
                 if put.index in self.layouts:
                     self.questioner.abandon(put.pending)
@@ -220,6 +236,18 @@ class Round:
                     self.given_up.append(self.candidates[put.index])
         if self._is_hopeless(now):
             raise StoodBack
+
+    def _owed_s(self, put: _Put, share_s: float, now: float) -> float:
+        """The seconds that a question has not had of its share, where others used the processors.
+
+        What others use is waited for, within limits (``PATIENCE``): a question that is given up has
+        to begin anew.
+        """
+        had_s = self.questioner.crew.processor_seconds(put.pending.future)
+        if had_s is None or now - put.since >= PATIENCE * share_s:
+            return 0.0
+        owed_s = share_s - had_s
+        return max(owed_s, LOOK_S) if owed_s > BARELY * share_s else 0.0
 
     def _is_hopeless(self, now: float) -> bool:
         """Whether to stand back: a layout is known, and what is before it takes too long."""

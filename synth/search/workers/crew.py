@@ -8,6 +8,7 @@ import threading
 from concurrent.futures import Future, ThreadPoolExecutor
 from types import TracebackType
 
+from synth.machine import processor_seconds_of
 from synth.search.workers.child import ended, receive, send, started
 from synth.search.workers.task import Reply, Task, answered, at_hand
 from synth.search.workers.worker import READY
@@ -38,6 +39,7 @@ class Worker:
     def __init__(self) -> None:
         self.process = started("synth.search.workers.worker")
         self._begun = False
+        self._had_before_s: float | None = None
 
     def ask(self, task: Task) -> Reply:
         """Send a task and wait for its reply, or answer it here (see the class).
@@ -53,6 +55,7 @@ class Worker:
                 raise _Failed(error) from error
         assert self.process.stdin is not None
         assert self.process.stdout is not None
+        self._had_before_s = processor_seconds_of(self.process.pid)
         send(self.process.stdin, task)
         reply = receive(self.process.stdout)
         if isinstance(reply, Exception):
@@ -60,6 +63,11 @@ class Worker:
         if not isinstance(reply, Reply):
             raise EOFError("the worker sent something that is not a reply")
         return reply
+
+    def processor_seconds(self) -> float | None:
+        """The seconds of a processor that the last task has had; None if that is not known."""
+        before, now = self._had_before_s, processor_seconds_of(self.process.pid)
+        return None if before is None or now is None else now - before
 
     def _has_begun(self, *, wait: bool) -> bool:
         """Whether the process is ready for tasks.
@@ -128,6 +136,12 @@ class Crew:
             worker = self._busy.get(future)
             if worker is not None:
                 worker.process.kill()
+
+    def processor_seconds(self, future: Future[Reply]) -> float | None:
+        """The seconds of a processor that a running task has had; None if that is not known."""
+        with self._lock:
+            worker = self._busy.get(future)
+            return None if worker is None else worker.processor_seconds()
 
     def close(self) -> None:
         """Stop every task and end every worker."""

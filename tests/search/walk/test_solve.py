@@ -18,6 +18,7 @@ from synth.medium import LEDGE, SOLID, Direction, Joint, Rules
 from synth.questions.events import BoxEnded, BoxStarted, SearchEnded, SearchStarted
 from synth.questions.measures import boxes
 from synth.search import Outcome, Status, solve, solve_box
+from synth.search.workers.crew import Crew
 from synth.search.workers.solvers import SOLVERS
 from synth.search.workers.tidy import SUPPORTS, tidy
 from synth.simulator import check, legality
@@ -238,6 +239,26 @@ def test_what_is_hard_is_left_open_and_returned_to(clock: Clock) -> None:
     assert ends[-1].size == before
     assert_balanced(log)
     assert found(outcome).volume == found(solved("q = a & b")).volume == 8
+
+
+@pytest.mark.parametrize(
+    ("waited_s", "answers"), [(100.0, {"impossible"}), (300.0, {"undecided", "impossible"})]
+)
+def test_a_question_that_others_keep_from_the_processor_gets_its_share_later(
+    waited_s: float, answers: set[str], clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the clock its share of 62.5 seconds is over, and it has had none of it. It is given up
+    only once it has waited for four times as long.
+    """
+    monkeypatch.setattr(Crew, "processor_seconds", lambda crew, future: 0.0)
+    waits = (3, 2, 1)
+    log = TooHard(clock, waits, share_s=waited_s)
+    spec = Spec.parse("q = a & b", **STACKED, delay=2)
+    options: dict[str, Any] = {"without": ("structure", "above"), "fewest_parts": False}
+    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, **options)
+    ends = [event for event in log.events if isinstance(event, BoxEnded)]
+    assert {event.answer for event in ends if event.size == waits} == answers
+    assert found(outcome).volume == 8
 
 
 def test_an_undecided_search_gives_its_bound(clock: Clock) -> None:
