@@ -25,9 +25,9 @@ from tests.simulator.test_chains import ANY
 AND = Layout.load(Path(__file__).resolve().parents[1] / "data" / "and_slice.json")
 """``co = a & ci``, found by the search: three ticks, all of them after its link."""
 
-ADDER = Layout.load(
-    Path(__file__).resolve().parents[2] / "benchmarks" / "records" / "adder_slice_layout.json"
-)
+RECORDS = Path(__file__).resolve().parents[2] / "benchmarks" / "records"
+
+ADDER = Layout.load(RECORDS / "adder_slice_layout.json")
 """The smallest adder slice that is known: 9 x 2 x 5 cells."""
 
 OR = BooleanFunction(("a", "ci"), {"co": "0111"})
@@ -152,3 +152,15 @@ def test_the_smallest_adder_slice_adds(copies: int) -> None:
     row = check_row(ADDER, spec.function, copies, due=due)
     assert row.every
     assert not row.wrong
+
+
+def test_the_quickest_adder_slice_adds() -> None:
+    """That with the least link delay known: a row of eight, in every assignment."""
+    layout = Layout.load(RECORDS / "adder_slice_link_4_layout.json")
+    spec = load_target("full-adder-slice")
+    verdict = check(layout, spec)
+    assert verdict.passes
+    assert verdict.delay is not None
+    assert verdict.link_delay == 4
+    row = check_row(layout, spec.function, 8, due=verdict.delay + 7 * 4)
+    assert (row.every, row.assignments, row.wrong) == (True, 1 << 17, "")
