@@ -32,15 +32,17 @@ CONFLICTS = 20_000
 
 @dataclass(frozen=True)
 class LinkPath:
-    """That few inverters may stand in a row between the inputs of links and their outputs.
+    """What is asked of the inverters between the inputs of links and their outputs.
 
     Attributes:
         chain: the links.
-        most: the most of them.
+        most: the most of them that may stand in a row.
+        apart: whether nothing else hears them: then all other inverters can be placed before them.
     """
 
     chain: tuple[ChainLink, ...]
     most: int
+    apart: bool = False
 
 
 @dataclass(frozen=True)
@@ -201,6 +203,8 @@ class _Synthesis:
             self._output(gathered, column)
         if path is not None:
             self._links_are_near(path)
+            if path.apart:
+                self._links_are_apart(path)
         self._every_inverter_is_heard()
         self._in_order(rows)
 
@@ -276,6 +280,29 @@ class _Synthesis:
         for name, gathered in zip(self.function.outputs, self.gathers, strict=True):
             for number in range(self.inverters if name in ends else 0):
                 self.clauses.append([-gathered[first + number], within[number][-1]])
+
+    def _links_are_apart(self, path: LinkPath) -> None:
+        """What hears an input of a link and leads to an output of one leads to nothing else."""
+        linked = {link.input for link in path.chain}
+        ends = {link.output for link in path.chain}
+        first = len(self.sources)
+        after, before = self._new(self.inverters), self._new(self.inverters)
+        for number, hears in enumerate(self.hears):
+            for index, source in enumerate(self.sources):
+                if source.name in linked:
+                    self.clauses.append([-hears[index], after[number]])
+            for earlier in range(number):
+                heard = hears[first + earlier]
+                self.clauses.append([-heard, -after[earlier], after[number]])
+                self.clauses.append([-heard, -before[number], before[earlier]])
+                self.clauses.append([-heard, -after[earlier], -before[earlier], before[number]])
+        for name, gathered in zip(self.function.outputs, self.gathers, strict=True):
+            for number in range(self.inverters):
+                gathers = gathered[first + number]
+                if name in ends:
+                    self.clauses.append([-gathers, before[number]])
+                else:
+                    self.clauses.append([-gathers, -after[number], -before[number]])
 
     def _output(self, gathered: list[int], column: str) -> None:
         for row, wanted in enumerate(column):

@@ -7,6 +7,12 @@ of the link, at a place that is chosen; what leaves the last one is its output, 
 across. A cell behind it stands the buffer of the link. Between steps is a seam, one cell long, with
 the wires of the tracks.
 
+Where the link delay is limited, or a network needs more than three tracks, boxes are taller and
+seams *one-way*: a track that is not on the way from link to link crosses by a buffer. That takes a
+tick which no copy of a row has to wait for, and it keeps the steps from one another: what a step
+makes of such a track cannot run back. Four or five tracks are then placed as soon as three wires.
+The way from link to link has no buffer but the last, so its wires reach only so far.
+
 Nothing of a slice but that buffer is near the copy behind it. Like everything that places known
 signals it proves nothing, and what it finds is to be shrunk.
 """
@@ -14,19 +20,20 @@ signals it proves nothing, and what it finds is to be shrunk.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import product
 
+from synth.bounds import least_link_delay
 from synth.encoding import Question
 from synth.encoding.placing.signals import Signals, without_repeats
 from synth.layout import Layout, Pin, Stack
 from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Part, Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.placing.networks import LinkPath, networks, ticks_of_network
+from synth.search.placing.networks import LinkPath, Network, networks, ticks_of_network
 from synth.search.placing.pools import pools
-from synth.search.placing.steps import Step, Steps, divided
+from synth.search.placing.steps import LOW, TALL, Manner, Step, Steps, divided
 from synth.search.placing.turns import share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.search.workers.task import Task, answer, works
@@ -35,11 +42,9 @@ from synth.spec import Limits, PinDemand, Spec
 SHARE = 16_000
 """The conflicts of one try in a cheap round; other rounds give it a power of two as many."""
 
-LENGTHS = (4, 5, 6)
-"""Lengths of a step's box, in cells: in shorter ones little can be placed."""
+WIDTH = 2
+"""The width of a step's box, in cells."""
 
-WIDTH, HEIGHT = 2, 5
-"""Its width and height: low boxes are soonest placed, and three tracks need so much."""
 
 SEEDS = 2
 """How often each box is tried in a round; no two rounds have a seed in common."""
@@ -55,6 +60,9 @@ MOST_WAYS = 6
 
 MOST_NETWORKS = 40
 """How many networks of a size are looked at: many of them need too many tracks."""
+
+MANY = 5
+"""How many times as many for one-way steps: few of them are soon placed."""
 
 LOOK_S = 10.0
 """Seconds after which no further networks are looked for."""
@@ -75,42 +83,62 @@ def stepped(
         fits: whether a box is still of use; asked anew for each.
     """
     spec = problem.spec.replace(limits=own)
-    across = (own.width or WIDTH, own.height or HEIGHT)
-    places = _places(len(spec.chain))
-    if not spec.chain or spec.stack is None or spec.stack.axis != "x" or not places:
+    if not spec.chain or spec.stack is None or spec.stack.axis != "x":
         return
-    if (
-        across[0] < WIDTH
-        or across[1] < HEIGHT
-        or any(ask.at is not None for ask in spec.pins.values())
-    ):
+    if (own.width or WIDTH) < WIDTH or any(ask.at is not None for ask in spec.pins.values()):
         return
     ways = _ways(problem, own)
-    work = _Stepping(problem, spec, seed, places, fits)
+    work = _Stepping(problem, spec, seed, fits)
     while True:
         work.rounds += 1
         before = work.asked
-        for steps in ways:
-            done = yield from work.placed(steps)
-            layout = None if done is None else joined(spec, steps, done)
+        for manner, steps in ways:
+            done = yield from work.placed(manner, steps)
+            layout = None if done is None else joined(spec, manner, steps, done)
             if layout is not None and _is_right(layout, problem, own):
                 yield layout
         if work.asked == before:
             return
 
 
-def _ways(problem: Problem, own: Limits) -> list[Steps]:
+Way = tuple[Manner, Steps]
+"""How a network is divided and placed."""
+
+
+def _ways(problem: Problem, own: Limits) -> list[Way]:
     """Ways to divide networks, those first that are soonest placed, and no two alike."""
     spec = problem.spec
     depth = min(DEPTH, ticks_of_network(spec, problem.limits.delay or 0))
-    until = time.monotonic() + LOOK_S
     # The buffer of the link takes a tick.
-    path = None if own.link_delay is None else LinkPath(spec.chain, max(0, own.link_delay - 1))
-    found = networks(spec.function, depth, most=MOST_NETWORKS, until=until, path=path)
-    ways: dict[object, Steps] = {}
-    for steps in divided(found, spec.chain, until):
-        ways.setdefault(tuple(_shape(spec, step) for step in steps), steps)
-    return list(ways.values())[:MOST_WAYS]
+    row = depth if own.link_delay is None else max(0, own.link_delay - 1)
+    ways: list[Way] = []
+    for manner in (LOW, TALL) if own.link_delay is None else (TALL, LOW):
+        if own.height is not None and own.height < manner.height:
+            continue
+        if not _places(manner, len(spec.chain)) or (ways and own.link_delay is None):
+            continue
+        until = time.monotonic() + LOOK_S
+        if manner.one_way and own.link_delay is not None:
+            # What the way needs no inverter for is for buffers on it.
+            needed = max(0, min(row, least_link_delay(spec).ticks - 1))
+            manner = replace(manner, restored=row - needed)
+        path = LinkPath(spec.chain, row - manner.restored, apart=manner.one_way)
+        limited = manner.one_way or own.link_delay is not None
+        found = networks(
+            spec.function,
+            depth,
+            most=MOST_NETWORKS * (MANY if manner.one_way else 1),
+            until=until,
+            path=path if limited else None,
+        )
+        chosen: Iterable[Network] = found
+        if manner.one_way:
+            chosen = sorted(found, key=lambda network: network.connections)[:MOST_NETWORKS]
+        different: dict[object, Steps] = {}
+        for steps in divided(chosen, spec.chain, manner, time.monotonic() + LOOK_S):
+            different.setdefault(tuple(_shape(spec, step) for step in steps), steps)
+        ways += [(manner, steps) for steps in list(different.values())[:MOST_WAYS]]
+    return ways
 
 
 def _shape(spec: Spec, step: Step) -> tuple[object, ...]:
@@ -128,10 +156,18 @@ def _shape(spec: Spec, step: Step) -> tuple[object, ...]:
     return (groups, asked)
 
 
-def _places(links: int) -> list[tuple[int, int]]:
-    """Where the links are, (y, z): one above the other in the middle; none if they are too many."""
-    lowest = HEIGHT // 2 - (links - 1)
-    return [] if lowest < 0 else [(0, lowest + 2 * number) for number in range(links)]
+def _places(manner: Manner, links: int) -> list[tuple[int, int]]:
+    """Where the links are, (y, z), one above the other; none if they are too many.
+
+    In the middle, or with as much room as may be between them where others pass in one-way seams.
+    """
+    lowest = manner.height // 2 - (links - 1)
+    if lowest < 0:
+        return []
+    apart = 2
+    if manner.one_way:
+        lowest, apart = 1, (manner.height - 3) // max(1, links - 1)
+    return [(0, lowest + apart * number) for number in range(links)]
 
 
 def _is_right(layout: Layout, problem: Problem, own: Limits) -> bool:
@@ -149,7 +185,6 @@ class _Stepping:
         problem: what is asked.
         spec: the same with the limits that the user gave.
         seed: of the first round.
-        places: where the links are, (y, z).
         fits: whether a box is still of use.
         rounds: how many have begun.
         asked: how many questions solvers were asked.
@@ -158,41 +193,48 @@ class _Stepping:
     problem: Problem
     spec: Spec
     seed: int
-    places: list[tuple[int, int]]
     fits: Callable[[Size], bool]
     rounds: int = field(default=0, init=False)
     asked: int = field(default=0, init=False)
     _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
 
-    def placed(self, steps: Steps) -> Tries:
-        """All of some steps."""
-        inputs = [link.input for link in self.spec.chain]
-        return self._from(steps, 0, dict(zip(inputs, self.places, strict=True)), 0)
+    def placed(self, manner: Manner, steps: Steps) -> Tries:
+        """All of some steps: from the first on, or one-way ones from the last on.
 
-    def _from(
-        self,
-        steps: Steps,
-        number: int,
-        enters: dict[str, tuple[int, int]],
-        before: int,
-    ) -> Tries:
-        """The steps from one on, of which it is known where the tracks enter.
-
-        ``before``: the cells along the chain that the earlier ones take, with their seams.
+        The last one-way step is the hardest, so it takes its tracks where it likes.
         """
-        if number == len(steps):
+        order = range(len(steps))
+        return self._placed(manner, steps, [*(reversed(order) if manner.one_way else order)], {}, 0)
+
+    def _placed(
+        self,
+        manner: Manner,
+        steps: Steps,
+        order: list[int],
+        crossings: Mapping[str, tuple[int, int]],
+        taken: int,
+    ) -> Tries:
+        """Steps by number, in order, of which it is known where tracks to those placed cross.
+
+        ``taken``: the cells along the chain that others take, with their seams.
+        """
+        if not order:
             return []
-        step, sent = steps[number], 0
+        (number, *others), sent = order, 0
+        step = steps[number]
         first = self.seed + (self.rounds - 1) * SEEDS
         share = SHARE * share_of_round(self.rounds)
         seeds = range(first, first + SEEDS)
-        for seed, length, (signals, ticks) in product(seeds, LENGTHS, _signals(step)):
-            least = before + length + 1 + (LENGTHS[0] + 1) * (len(steps) - number - 1)
-            if not self.fits((least, WIDTH, HEIGHT)):
+        for seed, length, (signals, ticks) in product(
+            seeds, manner.lengths, _signals(manner, step)
+        ):
+            along = taken + length + 1
+            least = along + (manner.lengths[0] + 1) * len(others)
+            if not self.fits((least, WIDTH, manner.height)):
                 continue
-            size = (length, WIDTH, HEIGHT)
-            spec = self._spec(steps, number, enters, length)
-            key = (steps, number, size, ticks, *enters.values())
+            size = (length, WIDTH, manner.height)
+            spec = self._spec(manner, steps, number, crossings, length)
+            key = (steps, number, size, ticks, *(ask.at for ask in spec.pins.values()))
             if key in self._refuted:
                 continue
             question = Question(spec, size, ticks, rules=self.problem.rules)
@@ -203,48 +245,77 @@ class _Stepping:
                 self._refuted.add(key)
             if reply.layout is None:
                 continue
-            leaves = {pin.name: pin.at[1:] for pin in reply.layout.outputs}
-            behind = yield from self._from(steps, number + 1, leaves, before + length + 1)
-            if behind is not None:
-                return [reply.layout, *behind]
+            found = {pin.name: pin.at[1:] for pin in reply.layout.pins}
+            further = yield from self._placed(manner, steps, others, {**crossings, **found}, along)
+            if further is not None:
+                return [*further, reply.layout] if manner.one_way else [reply.layout, *further]
             sent += 1
             if sent == SENT_ON:
                 return None
         return None
 
     def _spec(
-        self, steps: Steps, number: int, enters: dict[str, tuple[int, int]], length: int
+        self,
+        manner: Manner,
+        steps: Steps,
+        number: int,
+        crossings: Mapping[str, tuple[int, int]],
+        length: int,
     ) -> Spec:
         """What is asked of a step in a box of some length."""
         step, whole = steps[number], self.spec
-        first, last = number == 0, number == len(steps) - 1
         pins: dict[str, PinDemand] = {}
         for name in (*step.network.function.inputs, *step.network.function.outputs):
+            across = self._across(manner, step, name) or crossings.get(name)
+            by_buffer = whole.linked(name) or _by_buffer(manner, step, name)
+            joint = Joint.BUFFER if by_buffer else Joint.WIRE
             if name in step.entering:
-                joint = Joint.BUFFER if first else Joint.WIRE
-                pins[name] = PinDemand((Direction.NX,), (0, *enters[name]), joint)
-            elif name in step.leaving and not last:
-                pins[name] = PinDemand((Direction.PX,), None, Joint.WIRE)
+                at = None if across is None else (0, *across)
+                pins[name] = PinDemand((Direction.NX,), at, joint)
             elif name in step.leaving:
-                at = (length - 1, *self._place(name))
-                pins[name] = PinDemand((Direction.PX,), at, Joint.BUFFER)
+                at = None if across is None else (length - 1, *across)
+                pins[name] = PinDemand((Direction.PX,), at, joint)
             else:
                 pins[name] = PinDemand(whole.faces(name), None, whole.joint(name))
         return Spec(step.network.function, pins=pins, ground=whole.ground)
 
-    def _place(self, output: str) -> tuple[int, int]:
-        outputs = [link.output for link in self.spec.chain]
-        return self.places[outputs.index(output)]
+    def _across(self, manner: Manner, step: Step, name: str) -> tuple[int, int] | None:
+        """Where a link crosses, (y, z): at the ends of the box, and at one-way seams straight on.
+
+        Turns would cost its wires strength.
+        """
+        linked = name if self.spec.linked(name) else None
+        if manner.one_way:
+            linked = step.linked.get(name, linked)
+        places = _places(manner, len(self.spec.chain))
+        # Which of them is the higher one may matter.
+        turned = manner.one_way and self.rounds % 2 == 1
+        for link, place in zip(
+            self.spec.chain, reversed(places) if turned else places, strict=True
+        ):
+            if linked in (link.input, link.output):
+                return place
+        return None
 
 
-def _signals(step: Step) -> list[tuple[Signals, int]]:
-    """The signals of a step, and its ticks: without any that buffers repeat, then with them."""
+def _by_buffer(manner: Manner, step: Step, track: str) -> bool:
+    """Whether a track crosses its seam by a buffer."""
+    seam = step.number - (track in step.entering)
+    return manner.one_way and (track not in step.linked or seam < manner.restored)
+
+
+def _signals(manner: Manner, step: Step) -> list[tuple[Signals, int]]:
+    """The signals of a step, and its ticks: without any that buffers repeat, then with them.
+
+    Where seams are one-way, buffers inside are not needed.
+    """
     ticks = step.ticks
     (repeated, *_) = pools([step.network], ticks + 1, chained=True)
-    return [(without_repeats(repeated), ticks), (repeated, ticks + 1)]
+    bare = (without_repeats(repeated), ticks)
+    return [bare] if manner.one_way else [bare, (repeated, ticks + 1)]
 
 
-def joined(spec: Spec, steps: Steps, done: list[Layout]) -> Layout:
+def joined(spec: Spec, manner: Manner, steps: Steps, done: list[Layout]) -> Layout:
     """The steps one behind the other, with the wires of the seams and the buffers of the links."""
     cells: dict[Cell, Block] = {}
     pins: list[Pin] = []
@@ -256,7 +327,8 @@ def joined(spec: Spec, steps: Steps, done: list[Layout]) -> Layout:
             x, y, z = pin.at
             if pin.name in step.leaving:
                 linked = spec.linked(pin.name)
-                cells[seam, y, z] = Block(Part.BUFFER, Direction.PX, 1) if linked else WIRE
+                buffered = linked or _by_buffer(manner, step, pin.name)
+                cells[seam, y, z] = Block(Part.BUFFER, Direction.PX, 1) if buffered else WIRE
                 if z > 0 or not spec.ground:
                     cells[seam, y, z - 1] = LEDGE
                 if linked:
@@ -265,12 +337,12 @@ def joined(spec: Spec, steps: Steps, done: list[Layout]) -> Layout:
                 pins.append(replace(pin, at=(x + before, y, z)))
         before = seam + 1
     pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
-    # What a wire at height 0 of a seam lies on would be below the box.
+    # What a track at height 0 of a seam lies on would be below the box.
     raised = int(any(z < 0 for _, _, z in cells))
     cells = {(x, y, z + raised): block for (x, y, z), block in cells.items()}
     pins = [replace(pin, at=(*pin.at[:2], pin.at[2] + raised)) for pin in pins]
     return Layout(
-        size=(before, WIDTH, HEIGHT + raised),
+        size=(before, WIDTH, manner.height + raised),
         cells=cells,
         pins=tuple(pins),
         stack=Stack("x", before, spec.chain),

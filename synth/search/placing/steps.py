@@ -12,8 +12,8 @@ last one. Any other pin is at the step that first needs it.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from itertools import combinations
 
 from synth.medium import ChainLink
@@ -21,17 +21,42 @@ from synth.search.placing.networks import Network, inverter_name
 from synth.search.placing.stages import fresh_names
 from synth.spec import BooleanFunction
 
-MOST_TRACKS = 3
-"""The most tracks of a seam: as many as have room in a box 2 wide and 5 high."""
-
-MOST_AT_ONCE = 3
-"""The most inverters of a step."""
-
-EASY = 9
-"""A step with so many connections is placed soon enough: then fewer steps are better."""
-
 MOST_KEPT = 2
 """How many ways to divide one network are kept."""
+
+
+@dataclass(frozen=True)
+class Manner:
+    """How networks are divided, and steps placed.
+
+    Attributes:
+        tracks: the most tracks of a seam.
+        seams: the most seams that an input of a link crosses.
+        at_once: the most inverters of a step.
+        easy: a step with so many connections is placed soon enough: then fewer steps are better.
+        height: of a step's box, in cells: as much as so many tracks need.
+        lengths: lengths of it that are tried: in shorter ones little can be placed.
+        one_way: whether all that is on the way from link to link is in the last step. Only the
+            inputs of links then cross seams by wires, and every other track by a buffer.
+        restored: how many seams, from the first on, the inputs of links cross by buffers as well:
+            each makes the link delay a tick longer, and their wires reach further.
+    """
+
+    tracks: int
+    seams: int
+    at_once: int
+    easy: int
+    height: int
+    lengths: tuple[int, ...]
+    one_way: bool
+    restored: int = 0
+
+
+LOW = Manner(3, 12, 3, 9, 5, (4, 5, 6), False)
+"""Low boxes are soonest placed, and smallest."""
+
+TALL = Manner(5, 3, 4, 10, 8, (3, 4, 5), True)
+"""What keeps a short link delay: as many short steps as a wire reaches through."""
 
 
 @dataclass(frozen=True)
@@ -41,12 +66,16 @@ class Step:
     Attributes:
         network: from what enters to what leaves.
         entering: the tracks that enter, by name; those of the first step are inputs of links.
+        number: of the step, from 0 on.
         leaving: the tracks that leave, by name; those of the last step are outputs of links.
+        linked: of those of both that carry the input of a link, and nothing else, which one.
     """
 
     network: Network
     entering: tuple[str, ...]
     leaving: tuple[str, ...]
+    linked: Mapping[str, str] = field(hash=False)
+    number: int
 
     @property
     def connections(self) -> int:
@@ -63,30 +92,51 @@ Steps = tuple[Step, ...]
 
 
 def divided(
-    found: Iterable[Network], chain: tuple[ChainLink, ...], until: float | None = None
+    found: Iterable[Network],
+    chain: tuple[ChainLink, ...],
+    manner: Manner = LOW,
+    until: float | None = None,
 ) -> list[Steps]:
     """Ways to divide networks of a slice, those first that are soonest placed.
 
     Args:
         found: networks of the slice's function.
         chain: its links.
+        manner: what the steps have to keep to.
         until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
     """
     ways: list[Steps] = []
     for network in found:
         if until is not None and time.monotonic() >= until:
             break
-        ways += _Division(network, chain).best(until)
-    return sorted(ways, key=lambda steps: _hardness([step.connections for step in steps]))
+        ways += _Division(network, chain, manner).best(until)
+    return sorted(
+        ways, key=lambda steps: _hardness([step.connections for step in steps], manner.easy)
+    )
+
+
+def on_the_way(network: Network, chain: tuple[ChainLink, ...]) -> frozenset[str]:
+    """The inputs of links and the inverters that lie between one of them and an output of one."""
+    after = {link.input for link in chain}
+    for number, heard in enumerate(network.hears, start=1):
+        if after & set(heard):
+            after.add(inverter_name(number))
+    ends = {link.output for link in chain}
+    outputs = zip(network.function.outputs, network.outputs, strict=True)
+    before = {name for output, gathered in outputs if output in ends for name in gathered}
+    for number, heard in reversed(list(enumerate(network.hears, start=1))):
+        if inverter_name(number) in before:
+            before |= set(heard)
+    return frozenset(after & before)
 
 
 _Hardness = tuple[int, int, int]
 
 
-def _hardness(connections: Iterable[int]) -> _Hardness:
+def _hardness(connections: Iterable[int], easy: int) -> _Hardness:
     """Of steps with so many connections: the least is soonest placed, or makes the shortest box."""
     each = list(connections)
-    return max(0, max(each, default=0) - EASY), len(each), sum(each)
+    return max(0, max(each, default=0) - easy), len(each), sum(each)
 
 
 _Track = frozenset[str]
@@ -96,8 +146,9 @@ _Track = frozenset[str]
 class _Division:
     """Divides one network: what is to be done is its inverters and its outputs."""
 
-    def __init__(self, network: Network, chain: tuple[ChainLink, ...]) -> None:
+    def __init__(self, network: Network, chain: tuple[ChainLink, ...], manner: Manner) -> None:
         self.network = network
+        self.manner = manner
         self.linked = {link.input for link in chain}
         self.last = {link.output for link in chain}
         self.needs: dict[str, frozenset[str]] = {
@@ -110,6 +161,7 @@ class _Division:
         self.needs |= {f"output {name}": frozenset(gathered) for name, gathered in outputs}
         self.inputs = frozenset(network.function.inputs)
         self.idle = self.inputs - frozenset().union(*self.needs.values())
+        self.on_the_way = on_the_way(network, chain)
 
     def best(self, until: float | None = None) -> list[Steps]:
         """The ways with the easiest steps, as far as they fit into few tracks.
@@ -121,7 +173,7 @@ class _Division:
         def go(done: frozenset[str], parts: list[frozenset[str]], costs: list[int]) -> None:
             if until is not None and time.monotonic() >= until:
                 return
-            hardness = _hardness(costs)
+            hardness = _hardness(costs, self.manner.easy)
             if len(kept) == MOST_KEPT and hardness >= kept[-1][0]:
                 return
             if len(done) == len(self.needs):
@@ -131,7 +183,7 @@ class _Division:
                 return
             for part in self._parts(done):
                 after = self._tracks(done | part)
-                if len(after) <= MOST_TRACKS:
+                if self._have_room(after, len(parts) + 1):
                     cost = self._cost(done, part)
                     go(done | part, [*parts, part], [*costs, cost])
 
@@ -142,7 +194,7 @@ class _Division:
         """What may be the next step: nothing in it needs anything that is still to be made."""
         left = [task for task in self.needs if task not in done]
         ends = {f"output {name}" for name in self.last}
-        for count in range(min(MOST_AT_ONCE, len(self.inverters - done)), -1, -1):
+        for count in range(min(self.manner.at_once, len(self.inverters - done)), -1, -1):
             for made in combinations([task for task in left if task in self.inverters], count):
                 there = self.inputs | done | set(made)
                 if any(not self.needs[task] <= there for task in made):
@@ -166,12 +218,21 @@ class _Division:
         """What has to cross the seam behind what is done, in order of names."""
         there = (done & self.inverters) | self._entered(done)
         left = [task for task in self.needs if task not in done]
-        heard_by: dict[frozenset[str], set[str]] = {}
+        heard_by: dict[tuple[frozenset[str], str], set[str]] = {}
         for name in there:
             readers = frozenset(task for task in left if name in self.needs[task])
+            alone = name if self.manner.one_way and name in self.linked else ""
             if readers:
-                heard_by.setdefault(readers, set()).add(name)
+                heard_by.setdefault((readers, alone), set()).add(name)
         return sorted(map(frozenset, heard_by.values()), key=sorted)
+
+    def _have_room(self, tracks: list[_Track], seams: int) -> bool:
+        """Whether tracks may cross a seam, the one with that number from the left."""
+        manner = self.manner
+        carried = frozenset().union(*tracks)
+        if manner.one_way and carried & self.on_the_way - self.linked:
+            return False
+        return len(tracks) <= manner.tracks and (seams <= manner.seams or not carried & self.linked)
 
     def _entered(self, done: frozenset[str]) -> frozenset[str]:
         """The inputs that are there: those of links, and those that something done needed.
@@ -197,18 +258,21 @@ class _Division:
 
     def _steps(self, parts: list[frozenset[str]]) -> Steps:
         """The steps, each with a network of its own."""
-        names = iter(fresh_names((MOST_TRACKS + 1) * (len(parts) + 1), self.network.function))
+        names = iter(
+            fresh_names((self.manner.tracks + 1) * (len(parts) + 1), self.network.function)
+        )
         entering = {frozenset((name,)): name for name in sorted(self.linked)}
         steps: list[Step] = []
         done: frozenset[str] = frozenset()
         for part in parts:
             after = {track: next(names) for track in self._tracks(done | part)}
-            steps.append(self._step(done, part, entering, after))
+            steps.append(self._step(len(steps), done, part, entering, after))
             done, entering = done | part, after
         return tuple(steps)
 
     def _step(
         self,
+        number: int,
         done: frozenset[str],
         part: frozenset[str],
         entering: dict[_Track, str],
@@ -217,7 +281,7 @@ class _Division:
         made = [task for task in self.needs if task in part & self.inverters]
         called = dict(entering)
         called |= {
-            frozenset((task,)): inverter_name(number) for number, task in enumerate(made, start=1)
+            frozenset((task,)): inverter_name(place) for place, task in enumerate(made, start=1)
         }
         entered = self._entered(done)
         new = sorted(self._entered(done | part) - entered - self.linked)
@@ -234,7 +298,14 @@ class _Division:
         function = _function((*entering.values(), *new), hears, gathered)
         network = Network(function, hears, tuple(gathered.values()))
         ends = tuple(name for name in function.outputs if name in self.last)
-        return Step(network, tuple(entering.values()), (*leaving.values(), *ends))
+        tracks = (*entering.items(), *leaving.items())
+        return Step(
+            network,
+            tuple(entering.values()),
+            (*leaving.values(), *ends),
+            {name: min(track) for track, name in tracks if track <= self.linked},
+            number,
+        )
 
 
 def _function(

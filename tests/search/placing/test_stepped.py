@@ -79,3 +79,14 @@ def test_nothing_is_tried_where_no_step_has_room(spec: Spec) -> None:
 def test_boxes_of_no_use_are_left_out() -> None:
     problem, _ = Problem.of(AND_SLICE)
     assert list(stepped(problem, AND_SLICE.limits, fits=lambda size: False)) == []
+
+
+@pytest.mark.parametrize("link_delay", [3, 4])
+def test_a_limit_on_the_link_delay_is_kept(link_delay: int) -> None:
+    spec = AND_SLICE.replace(limits=Limits(delay=9, link_delay=link_delay))
+    layout = placed(spec)
+    assert layout is not None
+    verdict = check(layout, spec)
+    assert verdict.passes, verdict.faults
+    assert verdict.link_delay is not None
+    assert verdict.link_delay <= link_delay

@@ -8,8 +8,8 @@ from itertools import pairwise, product
 import pytest
 
 from synth.medium import ChainLink
-from synth.search.placing.networks import Network, inverter_name, networks
-from synth.search.placing.steps import MOST_AT_ONCE, MOST_TRACKS, Steps, divided
+from synth.search.placing.networks import LinkPath, Network, inverter_name, networks
+from synth.search.placing.steps import LOW, TALL, Steps, divided, on_the_way
 from synth.spec import BooleanFunction
 from synth.spec.targets import load_target
 from tests.waiting import Clock
@@ -68,10 +68,34 @@ def test_every_pin_is_at_one_step_and_links_at_the_ends(name: str) -> None:
 def test_steps_are_small_and_the_easiest_ways_come_first(name: str) -> None:
     ways = ways_of(name)
     for steps in ways:
-        assert all(len(step.network.hears) <= MOST_AT_ONCE for step in steps)
-        assert all(len(step.entering) <= MOST_TRACKS for step in steps)
+        assert all(len(step.network.hears) <= LOW.at_once for step in steps)
+        assert all(len(step.entering) <= LOW.tracks for step in steps)
     hardest = [max(step.connections for step in steps) for steps in ways]
     assert hardest[0] <= min(hardest) or hardest[0] <= 9
+
+
+@pytest.mark.parametrize(("name", "row"), [("full-adder", 2), ("two-rail-full-adder", 1)])
+def test_one_way_all_that_leads_from_link_to_link_is_in_the_last_step(name: str, row: int) -> None:
+    """So only inputs of links cross by wires, each on a track of its own."""
+    spec = load_target(f"{name}-slice")
+    path = LinkPath(spec.chain, row, apart=True)
+    found = list(networks(spec.function, 5, more=0, most=4, path=path))
+    ways = divided(found, spec.chain, TALL)
+    assert ways
+    for steps in ways:
+        assert len(steps) <= TALL.seams + 1
+        for step in steps[:-1]:
+            way = on_the_way(step.network, spec.chain)
+            assert not any(inverter in way for inverter in map(inverter_name, range(1, 9)))
+            carried = dict(zip(step.network.function.outputs, step.network.outputs, strict=True))
+            for track in step.linked.keys() & set(step.leaving):
+                (source,) = carried[track]
+                assert step.linked[track] == step.linked[source]
+        for bits in product((0, 1), repeat=len(spec.function.inputs)):
+            known = played(steps, dict(zip(spec.function.inputs, bits, strict=True)))
+            at = int("".join(map(str, bits)), 2)
+            for output, column in spec.function.outputs.items():
+                assert column[at] in ("-", str(known[output]))
 
 
 def test_no_more_ways_are_looked_for_once_the_time_is_over(clock: Clock) -> None:
