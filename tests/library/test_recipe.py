@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from synth.errors import InputError
 from synth.library.recipe import Recipe, load_recipe, read_recipe
 from synth.medium import Joint
-from synth.spec.classes import all_tables, depends_on_all, p_classes, representative
+from synth.spec.classes import all_tables, depends_on_all, members, p_classes
 from synth.spec.targets import target_names
 
 PLAIN: dict[str, Any] = {
@@ -108,7 +108,7 @@ def test_chains_of_a_recipe() -> None:
 @pytest.mark.parametrize("inputs", [0, 1, 2, 3])
 def test_all_functions_and_classes(inputs: int) -> None:
     """Both ask of one of each class, and of no class less than all functions would."""
-    kept = {representative(table) for table in all_tables(inputs) if depends_on_all(table)}
+    kept = {members((table,))[0][0] for table in all_tables(inputs) if depends_on_all(table)}
     classes = [table for table in p_classes(inputs) if depends_on_all(table)]
     assert set(classes) == kept
     assert tables_of(functions(classes_of=[inputs])) == classes

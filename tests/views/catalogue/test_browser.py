@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page, expect
 from synth.spec.expression import parse_function
 from synth.views.catalogue import Gate
 from tests.views.browsing import DESKTOP, PHONE, overflow, watched
+from tests.views.contrast import contrast
 
 
 @pytest.fixture
@@ -353,8 +354,6 @@ def drawn(page: Page) -> float:
 
 
 def test_colours_can_be_read_by_day_and_by_night(browser: Browser, site: Path) -> None:
-    from synth.views.drawing.palette import contrast
-
     for scheme in ("light", "dark"):
         with watched(browser, viewport=DESKTOP, color_scheme=scheme) as page:
             page.goto((site / "index.html").as_uri())
