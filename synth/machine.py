@@ -15,11 +15,21 @@ def default_workers() -> int:
 
 def processor_seconds_of(process_id: int) -> float | None:
     """The seconds of a processor that a process has had; None where the system does not tell."""
+    fields = process_fields(process_id)
+    if not fields:
+        return None
+    in_user, in_kernel = int(fields[11]), int(fields[12])
+    return (in_user + in_kernel) / os.sysconf("SC_CLK_TCK")
+
+
+def process_fields(process_id: int) -> list[str]:
+    """What the system tells of a process, its state first; nothing where it tells nothing.
+
+    Source: proc(5), ``stat`` from its third field on: before it comes the name, in brackets, which
+    may hold anything.
+    """
     try:
         text = Path(f"/proc/{process_id}/stat").read_text(encoding="utf-8", errors="replace")
     except OSError:
-        return None
-    # After the name, which may hold anything, in brackets: from the third field on (proc(5)).
-    fields = text.rpartition(")")[2].split()
-    in_user, in_kernel = int(fields[11]), int(fields[12])
-    return (in_user + in_kernel) / os.sysconf("SC_CLK_TCK")
+        return []
+    return text.rpartition(")")[2].split()

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from synth.building.annealing import HEAT, Annealed, Price, anneal
 from synth.building.mapping import NandNetwork
 from synth.building.placing import Taste
+from synth.search.workers.child import serve
 from synth.shrinking.crew import Alone, Crew, Helpers
-from synth.shrinking.worker import serve
 
 AGAIN = 0.002
 """``HEAT`` for a start that has been annealed before."""

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from synth.library.file import StoreFile
+from synth.machine import process_fields
 
 LEASE_S = 120.0
 """Seconds for which boxes are held unless renewed; longer than a process waits for a store."""
@@ -165,7 +166,6 @@ def _started(process: int) -> str:
     Process numbers are reused, but not together with this time. Source: proc(5), field 22 of
     ``stat``.
     """
-    # The name, in brackets, may contain anything; the fields after it are plain, the state first.
     # "Z" and "X" mark processes that have ended but are still listed.
-    after = _read(f"/proc/{process}/stat").rpartition(")")[2].split()
+    after = process_fields(process)
     return after[19] if len(after) > 19 and after[0] not in ("Z", "X") else ""

@@ -84,7 +84,7 @@ class Helpers(Generic[Order, Answer]):
 
     Args:
         places: how many.
-        module: what they run; its ``main`` answers orders (``synth.shrinking.worker.serve``).
+        module: what they run; its ``main`` answers orders (``child.serve``).
         lost: what counts as the answer of one that died.
     """
 

@@ -14,7 +14,7 @@ import signal
 import struct
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import IO, Any
 
@@ -103,6 +103,31 @@ def served() -> Iterator[tuple[IO[bytes], IO[bytes]]]:
     os.dup2(2, 1)
     with contextlib.suppress(EOFError, BrokenPipeError):
         yield sys.stdin.buffer, output
+
+
+def serve(answer: Callable[[Any, int], object], too_large: object, *, hello: object = None) -> None:
+    """In a child: answer orders until the other side has ended.
+
+    What an order raises is sent in place of its answer.
+
+    Args:
+        answer: answers an order; it is given the process to live as long as.
+        too_large: the answer where memory does not suffice.
+        hello: sent first of all; None: nothing is.
+    """
+    parent = os.getppid()
+    with served() as (source, output):
+        if hello is not None:
+            send(output, hello)
+        while True:
+            order = receive(source)
+            try:
+                reply = answer(order, parent)
+            except MemoryError:
+                reply = too_large
+            except Exception as error:
+                reply = sendable(error)
+            send(output, reply)
 
 
 def _die_with_parent() -> None:

@@ -10,7 +10,7 @@ from types import TracebackType
 
 from synth.machine import processor_seconds_of
 from synth.search.workers.child import ended, receive, send, started
-from synth.search.workers.task import Reply, Task, answered, at_hand
+from synth.search.workers.task import TOO_LARGE, Reply, Task, answer, at_hand
 from synth.search.workers.worker import READY
 
 LOSSES_BORNE = 2
@@ -50,7 +50,9 @@ class Worker:
         """
         if not self._has_begun(wait=not at_hand(task)):
             try:
-                return answered(task)
+                return answer(task)
+            except MemoryError:
+                return TOO_LARGE
             except Exception as error:
                 raise _Failed(error) from error
         assert self.process.stdin is not None

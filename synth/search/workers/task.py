@@ -82,12 +82,8 @@ def at_hand(task: Task) -> bool:
     return task.signals is None and expected_clauses(task.question) <= AT_HAND
 
 
-def answered(task: Task, parent: int | None = None) -> Reply:
-    """As ``answer``; a task that needs more memory than there is stays undecided."""
-    try:
-        return answer(task, parent)
-    except MemoryError:
-        return Reply("undecided", reason="this machine ran out of memory")
+TOO_LARGE = Reply("undecided", reason="this machine ran out of memory")
+"""The answer to a task that needs more memory than there is."""
 
 
 def answer(task: Task, parent: int | None = None) -> Reply:

@@ -7,10 +7,8 @@ exception that a task raised (``synth.search.workers.child``).
 
 from __future__ import annotations
 
-import os
-
-from synth.search.workers.child import receive, send, sendable, served
-from synth.search.workers.task import Task, answered
+from synth.search.workers.child import serve
+from synth.search.workers.task import TOO_LARGE, answer
 
 READY = "ready"
 """What a worker says once it has begun."""
@@ -18,14 +16,4 @@ READY = "ready"
 
 def main() -> None:
     """Serve tasks until the input ends."""
-    parent = os.getppid()
-    with served() as (source, output):
-        send(output, READY)
-        while True:
-            task: Task = receive(source)
-            try:
-                reply = answered(task, parent)
-            except Exception as error:
-                send(output, sendable(error))
-                continue
-            send(output, reply)
+    serve(answer, TOO_LARGE, hello=READY)

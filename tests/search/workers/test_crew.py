@@ -15,7 +15,7 @@ from synth.encoding import Question
 from synth.search.workers import crew as crew_module
 from synth.search.workers.child import LENGTH, receive, send, sendable
 from synth.search.workers.crew import Crew, Stopped, Worker
-from synth.search.workers.task import Reply, Task, answered
+from synth.search.workers.task import Reply, Task, answer
 from synth.spec import Spec
 from tests.waiting import GUARD_S, wait_until
 
@@ -121,9 +121,9 @@ def test_what_is_at_hand_is_answered_here_until_a_worker_has_begun(
 
     def answered_here(task: Task) -> Reply:
         asked.append(task)
-        return answered(task)
+        return answer(task)
 
-    monkeypatch.setattr(crew_module, "answered", answered_here)
+    monkeypatch.setattr(crew_module, "answer", answered_here)
     with Crew(1) as crew:
         assert crew.submit(EASY).result(timeout=GUARD_S).answer == "found"
         assert asked == ([] if begun else [EASY])
@@ -133,7 +133,7 @@ def test_what_is_at_hand_is_answered_here_until_a_worker_has_begun(
 
 def test_what_is_not_at_hand_is_left_to_a_worker(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(crew_module, "at_hand", lambda task: False)
-    monkeypatch.setattr(crew_module, "answered", None)
+    monkeypatch.setattr(crew_module, "answer", None)
     with Crew(1) as crew:
         assert crew.submit(EASY).result(timeout=GUARD_S).answer == "found"
 
@@ -147,9 +147,9 @@ def test_a_task_stopped_while_it_is_answered_here_ends_its_worker(
     def answered_late(task: Task) -> Reply:
         taken.set()
         assert go_on.wait(GUARD_S)
-        return answered(task)
+        return answer(task)
 
-    monkeypatch.setattr(crew_module, "answered", answered_late)
+    monkeypatch.setattr(crew_module, "answer", answered_late)
     with Crew(1) as crew:
         future = crew.submit(EASY)
         assert taken.wait(GUARD_S)
