@@ -5,7 +5,9 @@ limits first and, among questions that differ only in their delay, the longest d
 that is ruled out within a delay is ruled out within all shorter ones, and a layout found for one
 question bounds the other questions that it also answers. Chains run side by side, small ones first.
 A round gives every open question its share of time. Questions that stay open get another turn with
-four times as much, as soon as a worker has nothing left to do in the round before.
+four times as much, as soon as a worker has nothing left to do in the round before. After its share,
+a question that is open and has no layout gets as much time again for one beyond its limits of space
+(``synth.library.beyond``), which answers nothing.
 
 Several builds may work on one store. Each holds a chain in the store while it works on it
 (``synth.library.holders``); the others leave that chain alone until it is let go.
@@ -22,6 +24,7 @@ import queue
 import time
 from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
+from dataclasses import replace
 from math import inf
 
 from synth.library.canonical import Canonical
@@ -34,6 +37,7 @@ from synth.library.events import (
     JobFailed,
     JobStarted,
     LeftToOthers,
+    LookedBeyond,
     RoundStarted,
     Summary,
     Unwatched,
@@ -47,6 +51,7 @@ from synth.library.store import Store
 from synth.printable import cleaned
 from synth.questions.box import BoxAnswer
 from synth.questions.outcome import Status
+from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
 
 LOOK_S = 0.5
@@ -71,6 +76,8 @@ class Build:
         end_jobs: called with the name of the batch when the build ends, to end its jobs that run
             outside this process.
         chains: the recipe's questions (``chains_of``), if they have been worked out already.
+        only_beyond: whether nothing is asked, and only layouts beyond the limits are sought, for
+            open questions without one within them.
         settings: how jobs search; None takes the recipe's solver and seed, and the defaults.
     """
 
@@ -85,12 +92,14 @@ class Build:
         end_jobs: Callable[[str], object] | None = None,
         chains: list[Chain] | None = None,
         settings: Settings | None = None,
+        only_beyond: bool = False,
     ) -> None:
         self.recipe = recipe
         self.store = store
         self.executor = executor
         self.slots = slots
         self.watcher = watcher or Unwatched()
+        self._only_beyond = only_beyond
         self._settings = settings or Settings(recipe.solver, recipe.seed)
         self.time_limit_s = time_limit_s
         self.summary = Summary()
@@ -103,10 +112,11 @@ class Build:
         self._kept = KeptAnswers(store, recipe)
         self._end_jobs = end_jobs
         self._told: queue.SimpleQueue[tuple[Canonical, BoxAnswer]] = queue.SimpleQueue()
+        self._told_beyond: queue.SimpleQueue[tuple[Canonical, Found]] = queue.SimpleQueue()
         self._done: set[str] = set()
         self._announced = -1
         self._deadline = inf
-        self._running: dict[Future[Result], tuple[Chain, Canonical]] = {}
+        self._running: dict[Future[Result], tuple[Chain, Job]] = {}
 
     def run(self) -> Summary:
         """Answer what can be answered within the recipe's time and the time limit.
@@ -188,8 +198,8 @@ class Build:
             heapq.heapify(waiting)
             others.clear()
             for future in done:
-                chain, asked = running.pop(future)
-                self._take(chain, asked, future)
+                chain, job = running.pop(future)
+                self._take(chain, job, future)
                 # Go on with this chain before others begin: its next question needs little more.
                 heapq.heappush(waiting, (chain.round - len(self._shares), self._index(chain)))
             if (running or left_to_others) and self._is_over():
@@ -222,7 +232,7 @@ class Build:
     def _wait_for_next_round(self, index: int, waiting: list[tuple[int, int]]) -> None:
         """Queue a chain for the next round, if any question of it is open."""
         chain = self.chains[index]
-        chain.round, chain.next = chain.round + 1, 0
+        chain.round, chain.next, chain.next_beyond = chain.round + 1, 0, 0
         still = (a for a in chain.questions if a.key not in self._done and a.key not in chain.left)
         if chain.round < len(self._shares) and any(still):
             heapq.heappush(waiting, (chain.round, index))
@@ -233,18 +243,26 @@ class Build:
         Returns whether there was a question to give out in this round.
         """
         chain.held_by_others = False
-        if self._next_question(chain) is not None:
+        if self._next_job(chain) is not None:
             if not chain.is_held and not self.store.hold(chain.box_key, self._holder):
                 chain.held_by_others = True
                 return True
             chain.is_held = True
         # Look again: the build that held the chain until now may have answered it.
-        asked = self._next_question(chain)
-        if asked is None:
+        job = self._next_job(chain)
+        if job is None:
             self._let_go(chain)
             return False
-        self._give_out(chain, self._job(chain, asked), local)
+        self._give_out(chain, job, local)
         return True
+
+    def _next_job(self, chain: Chain) -> Job | None:
+        """The next job of a chain in this round: questions first, then what lies beyond."""
+        asked = self._next_question(chain)
+        if asked is not None:
+            return self._job(chain, asked)
+        asked = self._next_beyond(chain)
+        return None if asked is None else self._job_beyond(chain, asked)
 
     def _let_go(self, chain: Chain) -> None:
         if chain.is_held:
@@ -263,8 +281,8 @@ class Build:
         except Exception as error:
             self.summary.stopped = f"no more jobs can be given out ({_said(error)})"
             return
-        self._tell(JobStarted(job.name, job.asked, job.share_s))
-        self._running[future] = (chain, job.asked)
+        self._tell(JobStarted(job.name, job.asked, job.share_s, job.beyond))
+        self._running[future] = (chain, job)
 
     def _submit(self, job: Job, local: Executor | None) -> Future[Result]:
         if local is None:
@@ -275,16 +293,46 @@ class Build:
         def tell(answer: BoxAnswer) -> None:
             self._told.put((asked, answer))
 
-        return local.submit(run_job, job, tell)
+        def tell_beyond(found: Found) -> None:
+            self._told_beyond.put((asked, found))
+
+        return local.submit(run_job, job, tell, tell_beyond)
 
     def _next_question(self, chain: Chain) -> Canonical | None:
         """The next question of a chain that is open and has not had this share yet."""
-        while chain.next < len(chain.questions):
+        while chain.next < len(chain.questions) and not self._only_beyond:
             asked = chain.questions[chain.next]
             if asked.key not in chain.left and self._is_due(asked, chain.round):
                 return asked
             chain.next += 1
         return None
+
+    def _next_beyond(self, chain: Chain) -> Canonical | None:
+        """The next question without a layout beyond whose limits this share was not spent yet."""
+        if "above" in self._settings.without:
+            return None
+        while chain.next_beyond < len(chain.questions):
+            asked = chain.questions[chain.next_beyond]
+            if asked.key not in chain.left and self._kept.lacks_layout_still(asked, chain):
+                spent_s = self._kept.beyond(asked).seconds
+                if spent_s <= tried_before(self._shares, chain.round):
+                    return asked
+            chain.next_beyond += 1
+        return None
+
+    def _job_beyond(self, chain: Chain, asked: Canonical) -> Job:
+        known = self._kept.beyond(asked)
+        best = () if known.layout is None else (known.layout,)
+        return Job(
+            asked,
+            chain.name,
+            self._shares[chain.round],
+            # Later rounds try other moves.
+            settings=replace(self._settings, seed=self._settings.seed + chain.round),
+            batch=self._batch,
+            beyond=True,
+            starts=(*best, *self._kept.starts(asked), *self._kept.slower(asked, chain)),
+        )
 
     def _job(self, chain: Chain, asked: Canonical) -> Job:
         return Job(
@@ -307,8 +355,9 @@ class Build:
             return False
         return answer.seconds <= tried_before(self._shares, number)
 
-    def _take(self, chain: Chain, asked: Canonical, future: Future[Result]) -> None:
+    def _take(self, chain: Chain, job: Job, future: Future[Result]) -> None:
         """Keep what a job found, and let the chain go on."""
+        asked = job.asked
         try:
             result = future.result()
         except Exception as error:
@@ -322,6 +371,9 @@ class Build:
         outcome = result.outcome
         self.summary.jobs += 1
         self.summary.busy_s += result.seconds
+        if job.beyond:
+            self._take_beyond(chain, asked, result)
+            return
         if outcome.status is Status.REFUSED:
             chain.left.add(asked.key)
             self.summary.refused += 1
@@ -333,6 +385,17 @@ class Build:
             JobEnded(chain.name, asked, outcome, result.seconds, len(self._done), self.total)
         )
 
+    def _take_beyond(self, chain: Chain, asked: Canonical, result: Result) -> None:
+        layout = None if result.beyond is None else result.beyond.layout
+        self._kept.keep_beyond(asked, layout, result.seconds)
+        chain.next_beyond += 1
+        answer = self.store.answer(asked.key)
+        within = answer is not None and answer.layout is not None
+        best = answer if answer is not None and within else self._kept.beyond(asked)
+        size = None if best.layout is None else best.layout.size
+        seconds = result.seconds
+        self._tell(LookedBeyond(chain.name, asked, size, best.delay, within, seconds))
+
     def _write_told(self) -> None:
         """Store what running jobs have reported since the last look."""
         told: dict[str, tuple[Canonical, list[BoxAnswer]]] = {}
@@ -341,6 +404,9 @@ class Build:
             told.setdefault(asked.key, (asked, []))[1].append(answer)
         for asked, answers in told.values():
             self._kept.on_the_way(asked, answers)
+        while not self._told_beyond.empty():
+            asked, found = self._told_beyond.get()
+            self._kept.keep_beyond(asked, found.layout)
 
     # Telling
 
@@ -354,6 +420,10 @@ class Build:
                 answer = self.store.answer(asked.key)
                 name = str(Status.UNDECIDED if answer is None else answer.status)
                 setattr(self.summary, name, getattr(self.summary, name) + 1)
+                if answer is not None and self._kept.lacks_layout(asked):
+                    known = self._kept.beyond(asked).layout is not None
+                    self.summary.beyond += known
+                    self.summary.without_layout += not known
 
 
 def _said(error: Exception) -> str:

@@ -30,6 +30,7 @@ class Chain:
         questions: the questions: longest delay first, small limits first.
         effort: the effort of the first question.
         round, next: which share comes next, and for which question.
+        next_beyond: beyond whose limits a layout is sought next, in the same round.
         failures: how often workers failed at each question, by its key.
         left: the keys of the questions that are given up.
         is_held: whether this build holds the chain in the store.
@@ -41,6 +42,7 @@ class Chain:
     effort: int
     round: int = 0
     next: int = 0
+    next_beyond: int = 0
     failures: Counter[str] = field(default_factory=Counter)
     left: set[str] = field(default_factory=set)
     is_held: bool = False

@@ -151,12 +151,25 @@ TAGS: Mapping[str, Fault] = {
     "number": RESULTS["number"],
     "tag": _matching(WORD.pattern, "tag"),
 }
+BEYOND: Mapping[str, Fault] = {
+    "number": RESULTS["number"],
+    "length": _SIZE,
+    "width": _SIZE,
+    "height": _SIZE,
+    "parts": RESULTS["parts"],
+    "delay": RESULTS["delay"],
+    "seconds": _seconds,
+    "version": _LINE,
+    "made": _day,
+    "layout": _or_null(LAYOUTS["layout"]),
+}
 TABLES: Mapping[str, Mapping[str, Fault]] = {
     "results": RESULTS,
     "layouts": LAYOUTS,
     "ruled_out": RULED_OUT,
     "notes": NOTES,
     "tags": TAGS,
+    "beyond": BEYOND,
 }
 """The tables that hold answers, and their columns."""
 

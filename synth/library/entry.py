@@ -5,9 +5,41 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Any
 
+from synth.medium import Size
 from synth.questions.outcome import Status
 
 STATUSES = (Status.FOUND, Status.IMPOSSIBLE, Status.UNDECIDED)
+
+
+@dataclass(frozen=True, slots=True)
+class BeyondSize:
+    """The measures of a layout beyond the limits of its question: cells, parts and ticks."""
+
+    length: int
+    width: int
+    height: int
+    parts: int
+    delay: int
+
+    @property
+    def size(self) -> Size:
+        """Length, width and height."""
+        return (self.length, self.width, self.height)
+
+    @property
+    def floor(self) -> int:
+        """Its floor, in cells."""
+        return self.length * self.width
+
+    @property
+    def volume(self) -> int:
+        """Its volume, in cells."""
+        return self.floor * self.height
+
+    def document(self) -> dict[str, int]:
+        """The measures as JSON writes them."""
+        names = ("length", "width", "height", "volume", "floor", "parts", "delay")
+        return {name: getattr(self, name) for name in names}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +66,8 @@ class Entry:
         proof: what the claim rests on, or None.
         solver, seed, seconds, version, made: how, how long, by which version and on which day it
             was searched.
+        beyond: the measures of the best layout beyond the limits, which answers nothing; None
+            unless there is one, and always where a layout within the limits is known.
     """
 
     number: int
@@ -64,11 +98,13 @@ class Entry:
     seconds: float
     version: str
     made: str
+    beyond: BeyondSize | None = None
 
     def document(self) -> dict[str, Any]:
         """The entry as JSON writes it."""
         values = {item.name: getattr(self, item.name) for item in fields(self)}
-        return values | {"minimize": list(self.minimize)}
+        beyond = None if self.beyond is None else self.beyond.document()
+        return values | {"minimize": list(self.minimize), "beyond": beyond}
 
 
 @dataclass(frozen=True, slots=True)

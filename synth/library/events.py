@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from synth.library.canonical import Canonical
+from synth.medium import Size
 from synth.questions.outcome import Outcome
 
 
@@ -34,11 +35,12 @@ class RoundStarted:
 
 @dataclass(frozen=True, slots=True)
 class JobStarted:
-    """A question is worked on."""
+    """A question is worked on; or, ``beyond`` its limits, a layout for it is sought."""
 
     name: str
     asked: Canonical
     share_s: float
+    beyond: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,25 @@ class JobEnded:
 
 
 @dataclass(frozen=True, slots=True)
+class LookedBeyond:
+    """A layout beyond the limits of an open question was sought.
+
+    Attributes:
+        name, asked: the question.
+        size, delay: of the best one known now; None if none is.
+        within: whether that keeps the limits after all, and is the best known answer now.
+        seconds: how long the job took.
+    """
+
+    name: str
+    asked: Canonical
+    size: Size | None
+    delay: int | None
+    within: bool
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class JobFailed:
     """A job's worker failed; the job is given out again, or given up."""
 
@@ -85,6 +106,8 @@ class Summary:
 
     Attributes:
         found, impossible, undecided: the questions by their status at the end.
+        beyond: the undecided ones for which only a layout beyond the limits is known.
+        without_layout: those for which no layout at all is known.
         jobs: the jobs run.
         recalled: questions that the store had answered before.
         failed: questions given up because their workers failed.
@@ -97,6 +120,8 @@ class Summary:
     found: int = 0
     impossible: int = 0
     undecided: int = 0
+    beyond: int = 0
+    without_layout: int = 0
     jobs: int = 0
     recalled: int = 0
     failed: int = 0
@@ -120,6 +145,7 @@ Event = (
     | JobStarted
     | LeftToOthers
     | JobEnded
+    | LookedBeyond
     | JobFailed
     | BuildEnded
 )

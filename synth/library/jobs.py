@@ -10,14 +10,17 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from synth.layout import Layout
 from synth.library.canonical import Canonical
 from synth.medium import Size
 from synth.questions.box import BoxAnswer
 from synth.questions.journal import Journal
-from synth.questions.outcome import Outcome
+from synth.questions.outcome import Outcome, Status
+from synth.search.above.beyond import look_beyond
 from synth.search.walk.searching import search
 from synth.search.workers.batches import KeptByThreads
-from synth.search.workers.crew import Crew
+from synth.search.workers.crew import Crew, Stopped
+from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
 
 
@@ -33,6 +36,8 @@ class Job:
         settings: how to search.
         batch: the name of the build that the job belongs to.
         fewest_parts: whether to look for fewer parts in the box found.
+        beyond: whether to look for a layout beyond the limits, and for no answer.
+        starts: for that, right layouts to begin with.
     """
 
     asked: Canonical
@@ -42,6 +47,8 @@ class Job:
     settings: Settings = field(default_factory=Settings)
     batch: str = ""
     fewest_parts: bool = False
+    beyond: bool = False
+    starts: tuple[Layout, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -53,12 +60,14 @@ class Result:
         answers: new answers about single boxes.
         seconds: from the start of the job to its end.
         started: when it was started, as ``time.time`` gives it.
+        beyond: the best layout that a job beyond the limits found; its outcome is undecided.
     """
 
     outcome: Outcome
     answers: tuple[BoxAnswer, ...]
     seconds: float
     started: float
+    beyond: Found | None = None
 
 
 @dataclass
@@ -87,18 +96,36 @@ def dismiss(batch: str) -> None:
     _CREWS.dismiss(batch)
 
 
-def run_job(job: Job, tell: Callable[[BoxAnswer], None] | None = None) -> Result:
+def run_job(
+    job: Job,
+    tell: Callable[[BoxAnswer], None] | None = None,
+    tell_beyond: Callable[[Found], None] | None = None,
+) -> Result:
     """Answer a job in this thread and its worker process.
 
     Args:
         job: what to answer.
         tell: called with every answer about a single box as it comes.
+        tell_beyond: called with every better layout that a job beyond the limits finds.
 
     Raises:
         Stopped: if the job's batch is dismissed.
     """
     began, started = time.perf_counter(), time.time()
     asked = job.asked
+    if job.beyond:
+        found = look_beyond(
+            asked.problem,
+            job.starts,
+            time_limit_s=job.share_s,
+            seed=job.settings.seed,
+            is_over=lambda: _CREWS.is_dismissed(job.batch),
+            tell=tell_beyond or (lambda found: None),
+        )
+        if _CREWS.is_dismissed(job.batch):
+            raise Stopped
+        nothing = Outcome(Status.UNDECIDED, reason="only layouts beyond the limits were sought")
+        return Result(nothing, (), time.perf_counter() - began, started, found)
     journal = _Noting({}, entries=list(job.known), tell=tell)
     outcome = search(
         asked.problem,

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
+from synth.layout import Layout
 from synth.library.answer import Answer
+from synth.library.beyond import Beyond, verdict_beyond
 from synth.library.canonical import Canonical, Naming
 from synth.library.chains import Chain
 from synth.library.jobs import Result
 from synth.library.recipe import Recipe
+from synth.library.similar import matches
 from synth.library.store import Store, boxes_of
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.measures import keeps
 from synth.questions.outcome import Outcome, Status
+from synth.questions.room import let_go, limits_beyond
 from synth.simulator import check
+
+MOST_STARTS = 3
+"""Layouts of a store that shrinking beyond the limits begins with."""
 
 
 @dataclass(frozen=True)
@@ -61,18 +69,86 @@ class KeptAnswers:
             if answer.layout is not None:
                 self._keep_as_best(asked, answer, "found on the way")
 
+    def lacks_layout(self, asked: Canonical) -> bool:
+        """Whether a question is open, without a layout, and one beyond its limits may be kept."""
+        answer = self.store.answer(asked.key)
+        if answer is None or answer.proven or answer.layout is not None:
+            return False
+        return bool(let_go(asked.spec))
+
+    def beyond(self, asked: Canonical) -> Beyond:
+        """What is known beyond the limits of a stored question."""
+        return self.store.beyond(self.store.number_of(asked.key))
+
+    def starts(self, asked: Canonical) -> tuple[Layout, ...]:
+        """Layouts of the store that do what is asked, the limits of space left aside; best first.
+
+        They may have been found for other limits, for less delay, or to be stacked.
+        """
+        problem = asked.problem.under(limits_beyond(asked.spec))
+        found = (match.layout for match in islice(matches(self.store, problem), MOST_STARTS))
+        stack = asked.spec.stack
+        return tuple(
+            replace(layout, made_for=None, stack=None if stack is None else layout.stack)
+            for layout in found
+        )
+
+    def slower(self, asked: Canonical, chain: Chain) -> list[Layout]:
+        """Layouts for longer delays of a chain, the next delay first: shrunk, some get quicker."""
+        asked_delay = asked.spec.limits.delay or 0
+        found: list[tuple[int, Layout]] = []
+        for other in chain.questions:
+            delay = other.spec.limits.delay or 0
+            answer = self.store.answer(other.key)
+            if delay <= asked_delay or answer is None:
+                continue
+            best = answer if answer.layout is not None else self.beyond(other)
+            if best.layout is not None:
+                found.append((delay, best.layout))
+        return [layout for _, layout in sorted(found, key=lambda pair: pair[0])]
+
+    def keep_beyond(self, asked: Canonical, layout: Layout | None, seconds: float = 0.0) -> bool:
+        """Store a layout beyond the limits of an open question; whether it is better.
+
+        One that keeps the limits after all is stored as the best known answer.
+        """
+        known = Beyond(seconds=seconds)
+        if layout is not None:
+            verdict = verdict_beyond(asked, layout)
+            if verdict.passes and keeps(layout, verdict.delay, asked.spec.limits):
+                found = BoxAnswer(BoxQuestion(layout.size, verdict.delay or 0), layout)
+                self._keep_as_best(asked, found, "found from above")
+                return True
+            if verdict.passes:
+                known = Beyond(layout, verdict.delay, seconds)
+        return self.store.keep_beyond(asked, known)
+
     def share(self, chain: Chain) -> None:
         """Store layouts found for one question of a chain also for open ones that they answer.
 
         What works in 2 ticks also works in 3. This is done at the end of every build, also of one
-        that resumes after a kill.
+        that resumes after a kill. For those that stay without a layout, the best of the store
+        beyond their limits is kept.
         """
         for asked in chain.questions:
-            answer = self.store.answer(asked.key)
-            if answer is not None and not answer.proven:
-                for found in self._layouts_for(asked, chain):
-                    if found.layout != answer.layout:
-                        self._keep_as_best(asked, found, "found for another delay")
+            self._share_with(asked, chain)
+
+    def lacks_layout_still(self, asked: Canonical, chain: Chain) -> bool:
+        """``lacks_layout``, after what is known of other questions was shared with it."""
+        if not self.lacks_layout(asked):
+            return False
+        self._share_with(asked, chain)
+        return self.lacks_layout(asked)
+
+    def _share_with(self, asked: Canonical, chain: Chain) -> None:
+        answer = self.store.answer(asked.key)
+        if answer is not None and not answer.proven:
+            for found in self._layouts_for(asked, chain):
+                if found.layout != answer.layout:
+                    self._keep_as_best(asked, found, "found for another delay")
+        if self.lacks_layout(asked):
+            for layout in self.starts(asked):
+                self.keep_beyond(asked, layout)
 
     def _keep_as_best(self, asked: Canonical, found: BoxAnswer, how: str) -> None:
         """Store a layout for an open question, as the best known."""

@@ -13,7 +13,7 @@ from synth.library.canonical import ASKED_KEYS, Canonical, function_key
 from synth.library.columns import TABLES, require_row
 from synth.library.entry import Entry, Query
 from synth.library.file import StoreFile
-from synth.library.rows import ENTRY_COLUMNS, entry_of
+from synth.library.rows import ENTRY_COLUMNS, ENTRY_TABLES, entry_of
 from synth.printable import cleaned
 from synth.spec import Spec
 
@@ -25,7 +25,7 @@ class Listing(StoreFile):
         """The entries that a query matches, smaller functions first, then by number."""
         condition, values = (query or Query()).where()
         rows = self.select(
-            f"SELECT {ENTRY_COLUMNS} FROM results WHERE {condition}"
+            f"SELECT {ENTRY_COLUMNS} FROM {ENTRY_TABLES} WHERE {condition}"
             " ORDER BY inputs, outputs, number",
             values,
         )
@@ -55,7 +55,9 @@ class Listing(StoreFile):
         Raises:
             InputError: if no entry has that number, or it cannot be read.
         """
-        rows = self.select(f"SELECT {ENTRY_COLUMNS} FROM results WHERE number = ?", (number,))
+        rows = self.select(
+            f"SELECT {ENTRY_COLUMNS} FROM {ENTRY_TABLES} WHERE number = ?", (number,)
+        )
         if not rows:
             raise self._no_entry(number)
         return entry_of(rows[0], str(self.path))

@@ -14,7 +14,7 @@ from synth.library.columns import RULED_OUT, faults
 from synth.library.grounds import box_faults, claim_faults
 from synth.library.proofs import Reference
 from synth.library.store import Store
-from synth.library.verify import Finding, answer_faults, row_faults
+from synth.library.verify import Finding, answer_faults, kept_beyond_faults, row_faults
 
 FORMAT = "gatefit-library-merge"
 VERSION = 1
@@ -29,6 +29,7 @@ class Merge:
         improved: questions about which more is known now.
         kept: questions about which as much was known already.
         refused: what was not taken over, and why.
+        beyond: layouts beyond the limits of their questions that were taken over.
         on_its_word: final answers that were taken over without a certificate: whoever made the
             other store is trusted that nothing is smaller, or possible.
         boxes: boxes without a layout, taken over on the same trust.
@@ -37,6 +38,7 @@ class Merge:
     taken: int = 0
     improved: int = 0
     kept: int = 0
+    beyond: int = 0
     refused: list[Finding] = field(default_factory=list)
     on_its_word: int = 0
     boxes: int = 0
@@ -49,6 +51,7 @@ class Merge:
             "taken": self.taken,
             "improved": self.improved,
             "kept": self.kept,
+            "beyond": self.beyond,
             "on_its_word": self.on_its_word,
             "boxes": self.boxes,
             "refused": [{"entry": one.number, "text": one.text} for one in self.refused],
@@ -92,6 +95,14 @@ def _take(done: Merge, store: Store, other: Store, number: int) -> None:
     answer = replace(answer, proof=_proof_here(answer, store, other))
     _keep(done, store, asked, answer, entry.name)
     here = store.number_of(asked.key)
+    beyond = other.beyond(number)
+    problems = list(kept_beyond_faults(entry, asked, answer, beyond, []))
+    if problems:
+        done.refused.append(Finding(number, "; ".join(problems)))
+    else:
+        # Seconds add up, as those of answers do: the larger figure is kept.
+        more_s = max(0.0, beyond.seconds - store.beyond(here).seconds)
+        done.beyond += store.keep_beyond(asked, replace(beyond, seconds=more_s))
     note = other.note(number) if not store.note(here) else ""
     store.remark(here, note, other.tags(number))
 

@@ -10,16 +10,27 @@ from typing import Any
 from synth.library.answer import Answer
 from synth.library.canonical import Canonical, function_key
 from synth.library.columns import require_row
-from synth.library.entry import Entry
+from synth.library.entry import BeyondSize, Entry
 from synth.library.words import expressions
 from synth.printable import cleaned
 from synth.questions.outcome import Status
 
-ENTRY_NAMES = tuple(item.name for item in fields(Entry))
+ENTRY_NAMES = tuple(item.name for item in fields(Entry) if item.name != "beyond")
 _MINIMIZE, _PROVEN, _STATUS = map(ENTRY_NAMES.index, ("minimize", "proven", "status"))
 
-ENTRY_COLUMNS = ", ".join(f'"{name}"' for name in ENTRY_NAMES)
-"""The columns of an entry, in the order of its attributes."""
+BEYOND_NAMES = tuple(item.name for item in fields(BeyondSize))
+
+ENTRY_COLUMNS = ", ".join(
+    [f'"{name}"' for name in ENTRY_NAMES] + [f"beyond_{name}" for name in BEYOND_NAMES]
+)
+"""The columns of an entry, in the order of its attributes; those of what lies beyond come last."""
+
+ENTRY_TABLES = (
+    "results LEFT JOIN (SELECT number, "
+    + ", ".join(f"{name} AS beyond_{name}" for name in BEYOND_NAMES)
+    + " FROM beyond) USING (number)"
+)
+"""What to select them from."""
 
 
 def row_of(asked: Canonical, answer: Answer) -> dict[str, Any]:
@@ -69,9 +80,13 @@ def entry_of(row: tuple[Any, ...], file: str) -> Entry:
     Raises:
         InputError: naming the store, the row and the column, if a value is not valid there.
     """
-    require_row("results", ENTRY_NAMES, row, file=file, number=row[0])
-    values: list[Any] = [cleaned(value) if isinstance(value, str) else value for value in row]
+    own, beyond = row[: len(ENTRY_NAMES)], row[len(ENTRY_NAMES) :]
+    require_row("results", ENTRY_NAMES, own, file=file, number=row[0])
+    values: list[Any] = [cleaned(value) if isinstance(value, str) else value for value in own]
     values[_MINIMIZE] = tuple(values[_MINIMIZE].split(","))
     values[_PROVEN] = values[_PROVEN] == 1
     values[_STATUS] = Status(values[_STATUS])
+    if None not in beyond:
+        require_row("beyond", BEYOND_NAMES, beyond, file=file, number=row[0])
+        values.append(BeyondSize(*beyond))
     return Entry(*values)

@@ -101,7 +101,23 @@ VERSION_2 = (
     "CREATE INDEX tags_number ON tags(number)",
 )
 
-MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1, VERSION_2)
+VERSION_3 = (
+    # The best layout beyond the limits of a question that has none within them
+    # (``synth.library.beyond``); without one, how long it was sought.
+    """
+    CREATE TABLE beyond (
+        number INTEGER PRIMARY KEY REFERENCES results(number) ON DELETE CASCADE,
+        length INTEGER, width INTEGER, height INTEGER,
+        parts INTEGER, delay INTEGER,
+        seconds REAL NOT NULL,
+        version TEXT NOT NULL,
+        made TEXT NOT NULL,
+        layout TEXT
+    )
+    """,
+)
+
+MIGRATIONS: tuple[tuple[str, ...], ...] = (VERSION_1, VERSION_2, VERSION_3)
 """The statements that lead from version n to n + 1; version 0 is an empty file."""
 
 VERSION = len(MIGRATIONS)

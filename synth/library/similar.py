@@ -13,7 +13,7 @@ from itertools import islice
 from synth.layout import Layout
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
 from synth.library.canonical import Canonical, same_orders
-from synth.library.entry import Entry
+from synth.library.entry import BeyondSize, Entry
 from synth.library.store import Store
 from synth.medium import Rules
 from synth.questions.measures import within
@@ -37,12 +37,14 @@ class Match:
         layout: the layout, with the names asked.
         symmetry: how it was mirrored and turned.
         verdict: the simulator's verdict on it.
+        beyond: whether it lies beyond the limits of its entry's own question.
     """
 
     entry: Entry
     layout: Layout
     symmetry: Symmetry
     verdict: Verdict
+    beyond: bool = False
 
     @property
     def turned(self) -> bool:
@@ -56,16 +58,19 @@ def matches(
 ) -> Iterator[Match]:
     """Layouts of a store that answer a question, the best by the measures first.
 
-    Each entry gives at most one layout. They are worked out one by one, as the caller goes on.
+    Each entry gives at most one layout: its answer, or what lies beyond its own limits, which may
+    keep those asked now. They are worked out one by one, as the caller goes on.
     """
     spec = problem.spec
-    entries = [entry for entry in store.entries_like(spec) if _may_keep(entry, spec)]
+    measures = ((entry, entry.beyond or entry) for entry in store.entries_like(spec))
+    entries = [(entry, own) for entry, own in measures if _may_keep(own, spec)]
 
-    def rank(entry: Entry) -> tuple[int, ...]:
+    def rank(pair: tuple[Entry, Entry | BeyondSize]) -> tuple[int, ...]:
+        entry, own = pair
         names = (*problem.measures, "volume", "parts", "delay")
-        return (*(getattr(entry, name) or 0 for name in names), entry.number)
+        return (*(getattr(own, name) or 0 for name in names), entry.number)
 
-    for entry in sorted(entries, key=rank):
+    for entry, _ in sorted(entries, key=rank):
         match = _match(store, entry, spec, problem.rules)
         if match is not None:
             yield match
@@ -104,12 +109,12 @@ def _wider(wide: Limits, narrow: Limits) -> bool:
     return within(lambda name: getattr(narrow, name), wide)
 
 
-def _keeps(entry: Entry, limits: Limits) -> bool:
+def _keeps(entry: Entry | BeyondSize, limits: Limits) -> bool:
     """Whether the layout of an entry keeps limits as it is, without mirroring or turning."""
     return within(lambda name: getattr(entry, name, None), limits)
 
 
-def _may_keep(entry: Entry, spec: Spec) -> bool:
+def _may_keep(entry: Entry | BeyondSize, spec: Spec) -> bool:
     """Whether an entry's layout could keep the limits asked, judging by its measures alone."""
     if entry.length is None or entry.width is None or entry.delay is None:
         return False
@@ -123,17 +128,20 @@ def _may_keep(entry: Entry, spec: Spec) -> bool:
 
 def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None:
     answer = store.answer(entry.key)
-    if answer is None or answer.layout is None:
+    own = None if answer is None else answer.layout
+    if entry.beyond is not None:
+        own = store.beyond(entry.number).layout
+    if own is None:
         return None
     function = store.asked(entry.number).spec.function
-    if {pin.name for pin in answer.layout.pins} != {*function.inputs, *function.outputs}:
+    if {pin.name for pin in own.pins} != {*function.inputs, *function.outputs}:
         return None  # The entry was changed; 'library verify' reports it.
     for order in islice(same_orders(function, spec.function), MOST_ORDERS):
         names = {
             function.inputs[old]: new for old, new in zip(order, spec.function.inputs, strict=True)
         }
         names |= dict(zip(function.outputs, spec.function.outputs, strict=True))
-        named = _named(answer.layout, names, spec)
+        named = _named(own, names, spec)
         for symmetry in ALL_SYMMETRIES:
             layout = symmetry(named)
             # A quick test that rules out most images; the simulator judges the rest in full.
@@ -143,7 +151,8 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
             if verdict.passes:
                 most = entry.delay_asked if spec.limits.delay is None else spec.limits.delay
                 layout = layout.replace(made_for=made_for(spec.function, most))
-                return Match(entry, layout, symmetry, verdict)
+                beyond = entry.beyond is not None
+                return Match(entry, layout, symmetry, verdict, beyond)
     return None
 
 

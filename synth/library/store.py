@@ -14,12 +14,12 @@ from synth.fields import shown
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.library.answer import Answer, Contradiction, better_of
+from synth.library.beyond import BeyondLimits
 from synth.library.boxes import BoxesRuledOut
 from synth.library.canonical import Canonical, Naming
 from synth.library.columns import LAYOUTS, require_row
 from synth.library.entry import Entry
 from synth.library.holders import Holding
-from synth.library.listing import Listing
 from synth.library.remarks import Remarks
 from synth.library.rows import row_of
 from synth.library.words import expressions
@@ -37,7 +37,7 @@ _ANSWER = ("number", "status", "proven", "delay", "bound", "claim", "proof")
 _MADE = ("solver", "seed", "seconds", "version", "made")
 
 
-class Store(Listing, BoxesRuledOut, Remarks, Holding):
+class Store(BeyondLimits, BoxesRuledOut, Remarks, Holding):
     """An open store; a context manager. See ``synth.library.file`` for how it is opened."""
 
     def recall(self, problem: Problem) -> Outcome | None:
@@ -228,6 +228,8 @@ class Store(Listing, BoxesRuledOut, Remarks, Holding):
         if answer.layout is None:
             self.connection.execute("DELETE FROM layouts WHERE number = ?", (number,))
             return
+        # A layout within the limits answers the question; one beyond them has no use then.
+        self.drop_beyond(number)
         text = json.dumps(answer.layout.document(), separators=(",", ":"))
         self.connection.execute("INSERT OR REPLACE INTO layouts VALUES (?, ?)", (number, text))
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.fields import shown
 from synth.library.answer import Answer
+from synth.library.beyond import Beyond, beyond_faults
 from synth.library.canonical import Canonical
 from synth.library.columns import RULED_OUT, TABLES, faults
 from synth.library.entry import Entry
@@ -18,6 +19,7 @@ from synth.library.proofs import Reference, index_hash
 from synth.library.rows import row_of
 from synth.library.store import Store
 from synth.printable import cleaned
+from synth.questions.box import BoxAnswer
 from synth.questions.outcome import Status
 from synth.simulator import check
 from synth.words import ticks
@@ -48,6 +50,7 @@ class Verification:
     Attributes:
         entries: how many entries there are.
         layouts: how many layouts were played again.
+        beyond: how many of these lie beyond the limits of their questions.
         audited: how many certificates hold.
         absent: certificates that are named but missing.
         unproven: final answers without a kept proof.
@@ -59,6 +62,7 @@ class Verification:
 
     entries: int = 0
     layouts: int = 0
+    beyond: int = 0
     audited: int = 0
     absent: list[Finding] = field(default_factory=list)
     unproven: int = 0
@@ -79,6 +83,7 @@ class Verification:
             "passes": self.passes,
             "entries": self.entries,
             "layouts": self.layouts,
+            "beyond": self.beyond,
             "audited": self.audited,
             "unproven": self.unproven,
             "outdated": self.outdated,
@@ -108,6 +113,7 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
         try:
             entry, asked, answer = store.answered(number)
             boxes = store.ruled_out(asked)
+            beyond = store.beyond(number)
         except InputError as error:
             # Values that a column may not hold are reported already.
             problems = problems or [error.problem]
@@ -118,10 +124,12 @@ def verify(store: Store, *, proofs: bool = True, progress: Progress | None = Non
         problems += listed_faults(entry, asked, answer)
         problems += claim_faults(asked, answer)
         problems += box_faults(asked, answer, boxes)
+        problems += kept_beyond_faults(entry, asked, answer, beyond, boxes)
         if not outdated and entry.key != asked.key:
             problems.append("its question is not the one that its key stands for")
         done.outdated += outdated
-        done.layouts += answer.layout is not None
+        done.layouts += (answer.layout is not None) + (beyond.layout is not None)
+        done.beyond += beyond.layout is not None
         done.wrong += [Finding(number, text) for text in problems]
         if outdated:
             continue
@@ -149,7 +157,7 @@ def _store_faults(store: Store) -> Iterator[str]:
     for row in store.rows_ruled_out():
         for problem in faults("ruled_out", tuple(RULED_OUT), row):
             yield f"table ruled_out, row {shown(row)}: {problem}"
-    for table in ("layouts", "notes", "tags"):
+    for table in ("layouts", "notes", "tags", "beyond"):
         for (number,) in store.select(
             f"SELECT DISTINCT number FROM {table} WHERE number NOT IN (SELECT number FROM results)"
         ):
@@ -162,7 +170,7 @@ def row_faults(store: Store, number: int) -> Iterator[str]:
     A value may have another type than its column, be out of range, or hold characters that cannot
     be shown.
     """
-    for table in ("results", "layouts", "notes", "tags"):
+    for table in ("results", "layouts", "notes", "tags", "beyond"):
         names = tuple(TABLES[table])
         for row in store.rows_of(table, number):
             for problem in faults(table, names, row):
@@ -204,6 +212,23 @@ def listed_faults(entry: Entry, asked: Canonical, answer: Answer) -> Iterator[st
     for name in ("length", "width", "height", "volume", "floor", "parts"):
         if getattr(entry, name) != own[name]:
             yield f"its {name} is listed as {getattr(entry, name)}, but is {own[name]}"
+
+
+def kept_beyond_faults(
+    entry: Entry, asked: Canonical, answer: Answer, kept: Beyond, boxes: list[BoxAnswer]
+) -> Iterator[str]:
+    """What is wrong with what is kept beyond the limits of an entry's question."""
+    yield from beyond_faults(asked, kept)
+    layout = kept.layout
+    if layout is None:
+        return
+    if answer.layout is not None:
+        yield "it has a layout beyond its limits, and one within them"
+    listed = entry.beyond and (entry.beyond.size, entry.beyond.parts)
+    if listed != (layout.size, layout.part_count):
+        yield "the size or the parts of its layout beyond the limits are listed as others"
+    for problem in box_faults(asked, replace(answer, layout=layout, delay=kept.delay), boxes):
+        yield problem.replace("its layout", "its layout beyond the limits")
 
 
 def _proof(

@@ -18,6 +18,7 @@ from synth.medium import SOLID, Direction, Role, buffer
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.outcome import Outcome, Status
 from synth.questions.statistics import Statistics
+from synth.search.workers.judged import Found
 from synth.simulator import check
 from synth.spec import Spec
 
@@ -87,16 +88,30 @@ def identity_found(job: Job) -> Outcome:
 
 
 class AtOnce(Executor):
-    """Answers jobs as they are given out, by ``answer``; remembers them."""
+    """Answers jobs as they are given out, by ``answer``; remembers them.
 
-    def __init__(self, answer: Callable[[Job], Outcome] = impossible) -> None:
+    Jobs beyond the limits are answered by ``beyond``, and remembered apart.
+    """
+
+    def __init__(
+        self,
+        answer: Callable[[Job], Outcome] = impossible,
+        beyond: Callable[[Job], Found | None] = lambda job: None,
+    ) -> None:
         self.answer = answer
+        self.beyond = beyond
         self.jobs: list[Job] = []
+        self.jobs_beyond: list[Job] = []
 
     def submit(self, fn: Any, /, *args: Any, **more: Any) -> Future[Any]:
         (job,) = args
-        self.jobs.append(job)
         future: Future[Any] = Future()
+        if job.beyond:
+            self.jobs_beyond.append(job)
+            nothing = Outcome(Status.UNDECIDED, reason="made up")
+            future.set_result(Result(nothing, (), job.share_s, 0.0, self.beyond(job)))
+            return future
+        self.jobs.append(job)
         try:
             outcome = self.answer(job)
         except Exception as error:

@@ -83,7 +83,7 @@ def test_a_fast_layout_bounds_the_questions_that_were_left_open(store: Store) ->
     executor = AtOnce(answer)
     Build(recipe("01", delays=(4, 2), time={"first": 1, "most": 4}), store, executor).run()
     assert delays(executor) == [4, 2, 4]
-    assert [answer.question for answer in executor.jobs[-1].known] == [((1, 1, 2), 4, None)]
+    assert {answer.question for answer in executor.jobs[-1].known} == {((1, 1, 2), 4, None)}
 
 
 def test_a_fast_layout_is_the_best_known_where_more_ticks_are_allowed(store: Store) -> None:
@@ -251,7 +251,9 @@ def test_undecided_questions_are_returned_to_with_four_times_the_time(store: Sto
     summary = Build(open_ones, store, executor, 1, noting).run()
     assert [job.share_s for job in executor.jobs] == [1, 1, 4, 4, 16, 16]
     assert noting.of(RoundStarted) == [RoundStarted(share, 2) for share in (1, 4, 16)]
-    assert (summary.undecided, summary.jobs) == (2, 6)
+    assert (summary.undecided, summary.without_layout) == (2, 2)
+    assert summary.jobs == 12
+    assert [job.share_s for job in executor.jobs_beyond] == [1, 1, 4, 4, 16, 16]
     assert {entry.seconds for entry in store.entries()} == {21}
 
 

@@ -10,11 +10,13 @@ import pytest
 
 from synth.errors import InputError
 from synth.library import Store, schema
+from synth.library.beyond import Beyond
 from synth.questions.box import BoxQuestion
 from synth.questions.problem import Problem
 from tests.library.answers import VOLUME, found, question, solved
 
 VERSION_1 = Path(__file__).with_name("version_1.sql").read_text(encoding="utf-8")
+VERSION_2 = Path(__file__).with_name("version_2.sql").read_text(encoding="utf-8")
 
 
 @pytest.fixture
@@ -59,6 +61,22 @@ def test_the_first_version_is_read_whole(oldest: Path) -> None:
         (no,) = store.ruled_out(question())
         assert no.question == BoxQuestion((2, 1, 2), 2)
     assert version(oldest) == schema.VERSION
+
+
+def test_the_second_version_is_read_whole(tmp_path: Path) -> None:
+    """With notes and tags, and nothing beyond the limits of any question."""
+    path = tmp_path / "second.sqlite"
+    connection = sqlite3.connect(path)
+    connection.executescript(VERSION_2)
+    connection.close()
+    assert version(path) == 2
+    with Store(path) as store:
+        statuses = {entry.number: entry.status for entry in store.entries()}
+        assert statuses == {1: "found", 2: "impossible", 3: "undecided"}
+        assert (store.note(1), store.tags(1)) == ("seen on a bench", ("mine", "small"))
+        assert [entry.beyond for entry in store.entries()] == [None] * 3
+        assert store.beyond(3) == Beyond()
+    assert version(path) == schema.VERSION
 
 
 def test_an_old_store_becomes_like_a_new_one(oldest: Path, tmp_path: Path) -> None:

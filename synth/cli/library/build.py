@@ -28,10 +28,16 @@ REFUSED = 4
 @click.command("build", cls=Command, short_help="Answer a recipe's questions into the store.")
 @click.argument("recipe", metavar="RECIPE", type=click.Path(), shell_complete=files(".toml"))
 @STORE
+@click.option(
+    "--only-beyond",
+    is_flag=True,
+    help="Ask nothing; only seek layouts beyond the limits of open questions without one.",
+)
 @options("library build", grouped=False)
 def build_command(
     recipe: str,
     store: str,
+    only_beyond: bool,
     workers: int | None,
     address: str | None,
     time_limit: float | None,
@@ -43,9 +49,10 @@ def build_command(
 
     A recipe says which functions, which limits and delays, and how much time for each question.
     Easy questions come first. Questions that stay open are tried again with four times as much
-    time. What the store knows is not searched again. Stop the build whenever you like, even with
-    kill; the same command goes on from there. Several builds may share a store and divide the
-    work between them.
+    time. For one without a layout, the best beyond its limits of length, width and height is
+    sought as well, which answers nothing. What the store knows is not searched again. Stop the
+    build whenever you like, even with kill; the same command goes on from there. Several builds
+    may share a store and divide the work between them.
 
     \b
     A recipe:
@@ -73,6 +80,7 @@ def build_command(
       gatefit library build gates.toml --cluster tcp://127.0.0.1:8786
       gatefit library build gates.toml --json --workers 1
       gatefit library build gates.toml --without above
+      gatefit library build gates.toml --only-beyond --time-limit 600
 
     \b
     Exit codes:
@@ -115,6 +123,7 @@ def build_command(
             end_jobs=hired.end_jobs if hired else None,
             chains=chains,
             settings=settings,
+            only_beyond=only_beyond,
         )
         with _told_how_to_go_on(store, progress.clear):
             summary = build.run()
@@ -152,7 +161,13 @@ def _told_how_to_go_on(store: str, clear: Callable[[], None]) -> Iterator[None]:
 def _summary_lines(summary: Summary, store: str) -> list[str]:
     lines = [
         f"{store}: {summary.found} found, {summary.impossible} impossible, "
-        f"{summary.undecided} undecided",
+        f"{summary.undecided} undecided"
+        + (
+            f", {summary.beyond} of them with a layout beyond their limits"
+            if summary.beyond
+            else ""
+        )
+        + (f", {summary.without_layout} without any layout" if summary.without_layout else ""),
         f"{counted(summary.jobs, 'job')} in {summary.seconds:.1f} s, "
         f"{counted(summary.recalled, 'answer')} known before",
     ]

@@ -31,8 +31,10 @@ VERSION = 1
 def export_entries_command(folder: str, store: str, **options: Any) -> int:
     """Write the layouts of a store to FOLDER, each as a file of its own.
 
-    The file index.json says what each entry is and which file holds its layout. Options choose
-    the entries, as for 'gatefit library list'. The simulator judges every layout first.
+    The file index.json says what each entry is and which file holds its layout. A file whose name
+    ends in '-beyond' holds a layout beyond the limits of its question, which is no answer to it.
+    Options choose the entries, as for 'gatefit library list'. The simulator judges every layout
+    first.
 
     FOLDER may be new or empty. If it holds an earlier export, that is replaced. It is written as
     a whole or not at all.
@@ -51,7 +53,10 @@ def export_entries_command(folder: str, store: str, **options: Any) -> int:
         entries = list(opened.entries(query_of(options)))
         write_folder(folder, export_files(opened, entries), marker=INDEX, kind=KIND)
     layouts = sum(entry.volume is not None for entry in entries)
-    click.echo(f"{folder}/{INDEX}: {counted(len(entries), 'entry')}, {counted(layouts, 'layout')}")
+    beyond = sum(entry.beyond is not None for entry in entries)
+    more = f", {beyond} beyond the limits of their questions" if beyond else ""
+    holds = f"{counted(len(entries), 'entry')}, {counted(layouts, 'layout')}{more}"
+    click.echo(f"{folder}/{INDEX}: {holds}")
     return 0
 
 
@@ -67,9 +72,15 @@ def export_files(store: Store, entries: list[Entry]) -> Iterator[tuple[str, str]
             file = file_name(entry)
             names.append(file)
             yield file, layout_text(store.layout(entry.number))
+        beyond = None
+        if entry.beyond is not None:
+            beyond = file_name(entry, "-beyond")
+            names.append(beyond)
+            yield beyond, layout_text(store.layout_beyond(entry.number))
         listed.append(
             {
                 "file": file,
+                "beyond_file": beyond,
                 "entry": entry.document(),
                 "asked": store.asked(entry.number).document(),
                 "claim": store.claim(entry.number),
@@ -84,7 +95,7 @@ def export_files(store: Store, entries: list[Entry]) -> Iterator[tuple[str, str]
     yield INDEX, json.dumps(index, indent=1, ensure_ascii=False) + "\n"
 
 
-def file_name(entry: Entry) -> str:
+def file_name(entry: Entry, ending: str = "") -> str:
     """``0012-exclusive-or.json``: the number, and the name as far as files may have it."""
     words = re.sub(r"[^a-z0-9]+", "-", entry.name.lower()).strip("-")[:40].strip("-")
-    return f"{entry.number:04}{'-' + words if words else ''}.json"
+    return f"{entry.number:04}{'-' + words if words else ''}{ending}.json"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from synth.cli.library.fits import show_fitting
-from synth.cli.library.table import entry_lines
+from synth.cli.library.table import beyond_words, entry_lines
 from synth.cli.shared.arguments import STORE, at_option, split_list
 from synth.cli.shared.commands import Command
 from synth.cli.shared.completing import complete_spec
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from synth.library.entry import Entry
     from synth.library.similar import Match
     from synth.questions.outcome import Outcome
+    from synth.questions.problem import Problem
 
 FORMAT = "gatefit-library-find"
 VERSION = 1
@@ -47,7 +48,8 @@ def find_command(
     First come all layouts that do what is asked, the smallest first. They may have been found
     under other limits; they are mirrored, turned, and their inputs exchanged, as long as they
     still do what is asked. The simulator judges each. Then comes the answer to just this
-    question, if the store has it or if it follows from an answer under wider limits.
+    question, if the store has it or if it follows from an answer under wider limits. Where no
+    layout keeps the limits, the best one beyond them is named, if the store has one.
 
     With --fits and without SPEC it lists, of each function, the smallest layout that fits a box.
 
@@ -97,6 +99,8 @@ def find_command(
         found = list(islice(matches(opened, problem), most))
         like = list(opened.entries_like(spec))
         lines = entry_lines(opened, [match.entry for match in found])
+        own = None if answer is None else opened.entry(opened.number_of(key_of(problem)))
+        beyond = None if found or own is None or own.beyond is None else own
     remarks = []
     if target is not None and found:
         target.write(target.text(found[0].layout))
@@ -104,9 +108,9 @@ def find_command(
     elif target is not None:
         remarks.append(f"no layout, so nothing is written to {target.path}")
     if as_json:
-        click.echo(json_line(find_document(answer, wider, found, assumed)))
+        click.echo(json_line(find_document(answer, wider, found, assumed, beyond)))
     else:
-        click.echo(find_text(spec_source, answer, wider, found, like, lines))
+        click.echo(find_text(spec_source, answer, wider, found, like, lines, beyond))
         if assumed:
             click.echo(f"Assumed: {'; '.join(assumed)}. Options say otherwise.")
     for remark in remarks:
@@ -115,8 +119,19 @@ def find_command(
     return 0 if found or "impossible" in statuses else 1
 
 
+def key_of(problem: Problem) -> str:
+    """The key of the entry of a problem."""
+    from synth.library.canonical import Canonical
+
+    return Canonical.of(problem)[0].key
+
+
 def find_document(
-    answer: Outcome | None, wider: Entry | None, found: list[Match], assumed: tuple[str, ...] = ()
+    answer: Outcome | None,
+    wider: Entry | None,
+    found: list[Match],
+    assumed: tuple[str, ...] = (),
+    beyond: Entry | None = None,
 ) -> dict[str, Any]:
     """What is found, for a program."""
     return {
@@ -125,9 +140,11 @@ def find_document(
         "assumed": list(assumed),
         "answer": None if answer is None else answer.document(),
         "implied_by": None if wider is None else wider.document(),
+        "beyond": None if beyond is None else beyond.document(),
         "matches": [
             {
                 "entry": match.entry.document(),
+                "beyond": match.beyond,
                 "mirrored": match.symmetry.mirror,
                 "quarter_turns": match.symmetry.quarters,
                 "layout": match.layout.document(),
@@ -145,15 +162,28 @@ def find_text(
     found: list[Match],
     like: list[Entry],
     listed: list[str],
+    beyond: Entry | None = None,
 ) -> str:
     """What is found, for a reader: the layouts, then the answer."""
     lines = list(listed)
+    others = [str(match.entry.number) for match in found if match.beyond]
+    if others:
+        lines.append(f"beyond the limits of their own questions, not of this: {', '.join(others)}")
     turned = [str(match.entry.number) for match in found if match.turned]
     if turned:
         lines.append(f"mirrored or turned to fit: {', '.join(turned)}")
     if lines:
         lines.append("")
     lines.append(filled(_said(question, answer, wider, found, like), "  "))
+    if beyond is not None and beyond.beyond is not None:
+        known = beyond_words(beyond.beyond)
+        lines.append(
+            filled(
+                f"Beyond these limits there is one: {known}; 'gatefit library show "
+                f"{beyond.number}' shows it.",
+                "  ",
+            )
+        )
     return "\n".join(lines)
 
 

@@ -136,7 +136,9 @@ def list_command(store: str, as_json: bool, **options: Any) -> int:
     answer: '5x2x5 in 4' is a length of 5, a width of 2 and a height of 5 cells, and a delay of 4
     ticks. '>= 24' means that no layout has a volume below 24.
 
-    --delay, --volume and the like list only entries that have a layout.
+    'beyond the limits' below an entry is a layout that does what was asked in a larger box, where
+    none is known within the limits. It is no answer: --delay, --volume and the like list only
+    entries that have a layout within their limits.
 
     \b
     Examples:

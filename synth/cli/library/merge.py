@@ -48,8 +48,9 @@ def merge_command(other: str, store: str, as_json: bool) -> int:
         click.echo(f"refused, {finding.where} of {other}: {finding.text}")
     if (more := len(done.refused) - MOST_SHOWN) > 0:
         click.echo(f"and {more} more; --json lists all")
+    beyond = f"{done.beyond} beyond the limits taken, " if done.beyond else ""
     click.echo(
-        f"{store}: {done.taken} added, {done.improved} improved, {done.kept} unchanged, "
+        f"{store}: {done.taken} added, {done.improved} improved, {done.kept} unchanged, {beyond}"
         f"{len(done.refused)} refused; {total} entries now"
     )
     if done.on_its_word:

@@ -19,6 +19,7 @@ from synth.library.events import (
     JobFailed,
     JobStarted,
     LeftToOthers,
+    LookedBeyond,
     QuestionsPrepared,
     RoundStarted,
 )
@@ -57,8 +58,9 @@ class BuildProgress:
         elif isinstance(event, RoundStarted):
             self._share_s = event.share_s
         elif isinstance(event, JobStarted):
-            self._running[event.asked.key] = question_text(event.name, event.asked)
-        elif isinstance(event, JobEnded | JobFailed):
+            text = question_text(event.name, event.asked)
+            self._running[event.asked.key] = f"{text}, beyond the limits" if event.beyond else text
+        elif isinstance(event, JobEnded | LookedBeyond | JobFailed):
             self._running.pop(event.asked.key, None)
             if isinstance(event, JobEnded):
                 self._done = event.done
@@ -77,6 +79,8 @@ class BuildProgress:
             return _failed_line(event)
         if isinstance(event, JobEnded) and not self._line.live:
             return _ended_line(event)
+        if isinstance(event, LookedBeyond) and not self._line.live:
+            return _beyond_line(event)
         return None
 
     def _update(self) -> None:
@@ -109,6 +113,16 @@ def _ended_line(event: JobEnded) -> str:
     )
 
 
+def _beyond_line(event: LookedBeyond) -> str:
+    question = question_text(event.name, event.asked)
+    if event.size is None or event.delay is None:
+        return f"{question}: none beyond its limits either ({event.seconds:.1f} s)"
+    known = f"{show_size(event.size)} in {event.delay}"
+    if event.within:
+        return f"{question}: {known}, within its limits ({event.seconds:.1f} s)"
+    return f"{question}: beyond its limits {known} ({event.seconds:.1f} s)"
+
+
 def _failed_line(event: JobFailed) -> str:
     again = "it is tried again" if event.again else "it is left out"
     return f"{question_text(event.name, event.asked)}: its worker failed ({event.error}); {again}"
@@ -130,6 +144,7 @@ _NAMES: dict[type, str] = {
     RoundStarted: "round",
     JobStarted: "job",
     JobEnded: "answer",
+    LookedBeyond: "beyond",
     JobFailed: "failure",
     BuildEnded: "ended",
 }
@@ -154,7 +169,14 @@ def event_document(event: Event) -> dict[str, Any]:
         "question": question_text(event.name, event.asked),
     }
     if isinstance(event, JobStarted):
-        return head | {"share_s": event.share_s}
+        return head | {"share_s": event.share_s, "beyond": event.beyond}
+    if isinstance(event, LookedBeyond):
+        return head | {
+            "size": None if event.size is None else list(event.size),
+            "delay": event.delay,
+            "within": event.within,
+            "seconds": event.seconds,
+        }
     if isinstance(event, JobFailed):
         return head | {"error": event.error, "again": event.again}
     outcome, layout = event.outcome, event.outcome.layout

@@ -9,10 +9,12 @@ import click
 from synth.cli.shared.arguments import STORE
 from synth.cli.shared.commands import Command
 from synth.cli.shared.files import json_line
-from synth.words import filled
+from synth.layout.pins import show_size
+from synth.words import counted, filled, listed
 
 if TYPE_CHECKING:
-    from synth.library.entry import Entry
+    from synth.library.entry import BeyondSize, Entry
+    from synth.spec import Spec
 
 FORMAT = "gatefit-library-entry"
 VERSION = 1
@@ -25,6 +27,8 @@ VERSION = 1
 def show_entry_command(number: int, store: str, as_json: bool) -> int:
     """Show the entry NUMBER of a store: what was asked, the answer, and the layout.
 
+    Where no layout within the limits is known, the best one beyond them is shown, if there is one.
+
     The simulator judges the layout again. One that does not pass is not shown.
 
     \b
@@ -33,10 +37,12 @@ def show_entry_command(number: int, store: str, as_json: bool) -> int:
       gatefit library show 12 --json
     """
     from synth.library import Store
+    from synth.questions.room import let_go
 
     with Store.for_reading(store) as opened:
         entry, asked, claim = opened.entry(number), opened.asked(number), opened.claim(number)
         layout = None if entry.volume is None else opened.layout(number)
+        beyond = None if entry.beyond is None else opened.layout_beyond(number)
         note, tags = opened.note(number), opened.tags(number)
     if as_json:
         click.echo(
@@ -50,18 +56,36 @@ def show_entry_command(number: int, store: str, as_json: bool) -> int:
                     "note": note,
                     "tags": list(tags),
                     "layout": None if layout is None else layout.document(),
+                    "beyond": None if beyond is None else beyond.document(),
+                    "let_go": list(let_go(asked.spec)),
                 }
             )
         )
         return 0
     sections = [asked.toml.rstrip()]
-    if layout is not None:
+    shown = layout or beyond
+    if shown is not None:
         from synth.views.text.layers import layout_text
 
-        sections.append(layout_text(layout))
-    sections.append("\n".join(entry_text(entry, claim, note, tags)))
+        sections.append(layout_text(shown))
+    lines = entry_text(entry, claim, note, tags)
+    if entry.beyond is not None:
+        lines.insert(1, filled(beyond_text(asked.spec, entry.beyond), "  "))
+    sections.append("\n".join(lines))
     click.echo("\n\n".join(sections))
     return 0
+
+
+def beyond_text(spec: Spec, beyond: BeyondSize) -> str:
+    """What the layout shown is, where it lies beyond the limits asked."""
+    from synth.questions.room import let_go
+
+    limits = listed([f"{name} {getattr(spec.limits, name)}" for name in let_go(spec)])
+    return (
+        f"Beyond the limits: no layout is known within {limits}. The one shown does all else that "
+        f"was asked, in {show_size(beyond.size)}: {counted(beyond.volume, 'cell')}, "
+        f"{counted(beyond.delay, 'tick')}. It is no answer; a smaller one may exist."
+    )
 
 
 def entry_text(entry: Entry, claim: str, note: str = "", tags: tuple[str, ...] = ()) -> list[str]:

@@ -11,7 +11,7 @@ from synth.words import WIDTH, filled
 
 if TYPE_CHECKING:
     from synth.library import Store
-    from synth.library.entry import Entry
+    from synth.library.entry import BeyondSize, Entry
 
 LEAST_FUNCTION = 12
 """Least width of the column that takes what the others leave."""
@@ -38,7 +38,10 @@ def entry_lines(store: Store, entries: Sequence[Entry]) -> list[str]:
         with store.reading("results", entry.number, "asked"):
             rows.append(_cells(entry, asked_box(document)))
             besides = ", ".join(asked_besides(document))
-            below.append([("also asked", besides)] if besides else [])
+            said = [("also asked", besides)] if besides else []
+            if entry.beyond is not None:
+                said.append(("beyond the limits", beyond_words(entry.beyond)))
+            below.append(said)
     free = WIDTH - sum(max(map(len, cells)) for cells in zip(*_without_function(rows), strict=True))
     most = max(LEAST_FUNCTION, free - _GAP * (len(HEAD) - 1))
     rows = [(number, shortened(text, most), *rest) for number, text, *rest in rows]
@@ -101,6 +104,12 @@ def _layout(entry: Entry) -> str:
         return "-"
     size = show_size((entry.length, entry.width, entry.height)).replace(" ", "")
     return size if entry.delay is None else f"{size} in {entry.delay}"
+
+
+def beyond_words(beyond: BeyondSize) -> str:
+    """``7x2x4 in 4, 56 cells``: a layout beyond the limits of its question."""
+    size = show_size(beyond.size).replace(" ", "")
+    return f"{size} in {beyond.delay}, {beyond.volume} cells"
 
 
 def answer_words(entry: Entry) -> str:

@@ -29,7 +29,8 @@ MOST_SHOWN = 10
 def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
     """Check a store from beginning to end.
 
-    Every layout is played in the simulator again and compared with what is listed of it. Every
+    Every layout is played in the simulator again and compared with what is listed of it, those
+    beyond the limits of their questions as well. Every
     certificate is audited, as 'gatefit audit' does it. Every claim is compared with its question,
     its layout, and the boxes that are kept as having no layout. If too few of these boxes are
     kept for an answer, it is listed: it is not wrong, but you have to trust whoever made the store.
@@ -69,7 +70,8 @@ def verify_command(store: str, proofs: bool, as_json: bool, quiet: bool) -> int:
             f"{done.outdated} entries are of another version of the search and no longer count"
         )
     click.echo(
-        f"{store}: {counted(done.entries, 'entry')}, {counted(done.layouts, 'layout')} played, "
+        f"{store}: {counted(done.entries, 'entry')}, {counted(done.layouts, 'layout')} played"
+        f"{f' ({done.beyond} beyond the limits)' if done.beyond else ''}, "
         f"{counted(done.audited, 'certificate')} audited, {counted(done.unproven, 'answer')} "
         "without a proof, "
         f"{len(done.not_shown)} that cannot be checked: "

@@ -15,8 +15,10 @@ from synth.composing import compose
 from synth.composing.constructions import CONSTRUCTIONS
 from synth.layout import Layout
 from synth.medium import Size
+from synth.questions.box import BoxQuestion
 from synth.questions.measures import LIMITED, keeps, measured
 from synth.questions.problem import Problem
+from synth.questions.room import SPACE
 from synth.search.placing.starts import PlacedStarts
 from synth.search.workers.child import receive, send, served
 from synth.shrinking.aim import Judged
@@ -46,6 +48,12 @@ that is so many times as large as the best.
 SHARES_FAR = (3.0, 1.0)
 """The share of placing, against shrinking, while the best is far larger; otherwise as above."""
 
+SHARE_LATE = 0.25
+"""The share of placing beside a start that is too slow, of a function that cannot be cut: whole
+networks are seldom placed. Exactly two of three, free, within 2 ticks, had 140 cells after 27 s of
+shrinking what needs 3 ticks; placing had found nothing after a minute.
+"""
+
 PLACED_FIRST_S = 30.0
 """Processor seconds that placing gets before anything is shrunk, where all constructions are too
 slow.
@@ -74,6 +82,7 @@ class Descent:
         start: the first layout to shrink, or None; further ones may follow.
         time_limit_s: seconds.
         seed: of the moves.
+        late: whether the start is slower than is asked, and shrinking has to make it quicker.
     """
 
     problem: Problem
@@ -81,6 +90,7 @@ class Descent:
     start: Layout | None
     time_limit_s: float
     seed: int
+    late: bool = False
 
 
 def loosened(problem: Problem, own: Limits, start: Layout) -> Limits:
@@ -96,11 +106,11 @@ def loosened(problem: Problem, own: Limits, start: Layout) -> Limits:
     return replace(problem.limits, **wider)
 
 
-def other_starts(problem: Problem) -> list[Layout]:
+def other_starts(problem: Problem, own: Limits) -> list[Layout]:
     """What each construction makes in a box of any size, the quickest if it is too slow.
 
-    Shrunk, they may keep limits that no construction does. What is much larger than another and no
-    quicker is left out.
+    Shrunk, they may keep limits that no construction does. What is much larger than another, no
+    quicker, and keeps no more of the user's own limits is left out.
     """
     delay = problem.limits.delay
     spec = problem.spec
@@ -123,10 +133,19 @@ def other_starts(problem: Problem) -> list[Layout]:
         layout
         for (_, ticks), layout in found.items()
         if not any(
-            layout.volume > MUCH_LARGER * other.volume and ticks >= its
+            layout.volume > MUCH_LARGER * other.volume
+            and ticks >= its
+            and broken(other, own) <= broken(layout, own)
             for (_, its), other in found.items()
         )
     ]
+
+
+def broken(layout: Layout, own: Limits) -> set[str]:
+    """The limits on a layout's box that it does not keep."""
+    box = BoxQuestion(layout.size, 0)
+    asked = {name: getattr(own, name) for name in SPACE}
+    return {name for name, most in asked.items() if most is not None and box.measure(name) > most}
 
 
 class Placing:
@@ -148,6 +167,7 @@ class Placing:
         self._tries = self._both()
         self._counts_volume = order.problem.measures[0] == "volume"
         self._smallest: int | None = None
+        self._is_unlikely = order.late and not self.starts.has_cuts
         self._turn_began = time.process_time()
 
     def note(self, layout: Layout) -> None:
@@ -186,7 +206,7 @@ class Placing:
     def share(self) -> float:
         """The share of placing, against shrinking."""
         if not self._met:
-            return 1.0
+            return SHARE_LATE if self._is_unlikely else 1.0
         shares = SHARES_FAR if self._is_far else SHARES_MET
         return shares[min(self.starts.rounds, 1)]
 
@@ -271,7 +291,7 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
                 send(output, layout)
 
     firsts = [] if order.start is None else [order.start]
-    others = other_starts(problem)
+    others = other_starts(problem, own)
     if not firsts:
         most_s = min(PLACED_FIRST_S, order.time_limit_s / 2)
         placed = placing.turn(most_s) if others else placing.first()

@@ -53,6 +53,8 @@ class FromAbove:
         seed: the seed of the moves of shrinking.
         beyond: called with every better layout that keeps the user's own limits but not those that
             were assumed.
+        late: whether a composed layout that is slower than is asked is shrunk at once; otherwise
+            placing comes first.
 
     Attributes:
         composition: the results of the constructions.
@@ -68,12 +70,15 @@ class FromAbove:
         time_limit_s: float,
         seed: int = 0,
         beyond: Callable[[Found], None] | None = None,
+        late: bool = False,
     ) -> None:
         self.problem = problem
         self.own = own
         self.seed = seed
         self.best: Found | None = None
         self._beyond = beyond
+        self._late = late
+        self._starts_late = False
         self._until = time.monotonic() + time_limit_s
         self._gains: queue.SimpleQueue[_Gain] = queue.SimpleQueue()
         self._lock = threading.Lock()
@@ -96,7 +101,8 @@ class FromAbove:
         if start is not None:
             self._gains.put((start, None))
         if attempt is not None and self._is_late(attempt):
-            start = None
+            self._starts_late = self._late
+            start = start if self._late else None
         self._begin(start)
         return self
 
@@ -186,7 +192,7 @@ class FromAbove:
         if left_s < LEAST_S:
             return
         seed = self.seed + SEED_STEP * len(self._processes)
-        order = Descent(self.problem, self.own, start, left_s, seed)
+        order = Descent(self.problem, self.own, start, left_s, seed, self._starts_late)
         process = started("synth.search.above.descent")
         self._processes.append(process)
         with self._lock:

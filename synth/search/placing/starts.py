@@ -277,6 +277,11 @@ class PlacedStarts:
 
     # In two stages
 
+    @property
+    def has_cuts(self) -> bool:
+        """Whether the function can be placed in two halves, one behind the other."""
+        return bool(self._cuts)
+
     @cached_property
     def _cuts(self) -> list[Cut]:
         spec = self.problem.spec

@@ -62,6 +62,11 @@ class KeptByThreads(Generic[_Kept]):
         with self._lock:
             return list(self._of_batch.get(batch, ()))
 
+    def is_dismissed(self, batch: str) -> bool:
+        """Whether a batch has been dismissed."""
+        with self._lock:
+            return batch in self._dismissed
+
     def dismiss(self, batch: str) -> None:
         """End what is kept for a batch; whoever asks for it later is stopped."""
         with self._lock:

@@ -145,7 +145,11 @@ def _row(gate: Gate, item: Item, sizes: Sequence[Size]) -> Row:
     out = tuple(number for number, size in enumerate(sizes) if _is_out(item, size))
     if item.layout is None:
         known = "no layout under the limits asked" if item.entry.proven else "undecided"
-        return Row(None, "", None, f"gates/{gate.slug}.html", out, known)
+        link = f"gates/{gate.slug}.html"
+        if item.entry.beyond is not None:
+            more = amount(item.entry.beyond.volume, "volume")
+            known, link = f"{known}; {more} beyond them", f"{link}#layout-{item.number}"
+        return Row(None, "", None, link, out, known)
     sign = "smallest" if item.entry.proven else "best"
     word = "smallest" if item.entry.proven else "best known"
     known = f"{amount(item.entry.volume, 'volume')}, {word}"

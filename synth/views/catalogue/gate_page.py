@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from synth.layout import Layout
+from synth.layout.pins import show_size
 from synth.views.catalogue.frontier_svg import plots_html
 from synth.views.catalogue.gates import (
     Gate,
@@ -17,11 +18,13 @@ from synth.views.catalogue.gates import (
 from synth.views.catalogue.words import (
     NOTHING,
     amount,
+    beyond_text,
     joint_text,
     proof_text,
     proof_word,
     size_text,
     stack_text,
+    times,
 )
 from synth.views.drawing.isometric import isometric_picture
 from synth.views.drawing.svg import Picture
@@ -79,11 +82,15 @@ def _face(item: Item) -> dict[str, object]:
 def _drawing(item: Item) -> dict[str, object]:
     """Where the picture in space is (it is a file of its own), and its size."""
     assert item.layout is not None
-    picture = space_picture(item.layout)
-    says = f"Layout {item.number} in space: {size_text(item)} cells, {item.layout.part_count} parts"
+    return _drawn(item.layout, f"Layout {item.number}", f"{item.number}")
+
+
+def _drawn(layout: Layout, what: str, stem: str) -> dict[str, object]:
+    picture = space_picture(layout)
+    size = times(show_size(layout.size))
     return {
-        "says": says,
-        "href": f"../layouts/{item.number}-space.svg",
+        "says": f"{what} in space: {size} cells, {layout.part_count} parts",
+        "href": f"../layouts/{stem}-space.svg",
         "wide": round(picture.width),
         "high": round(picture.height),
     }
@@ -192,6 +199,28 @@ def _other(item: Item) -> dict[str, object]:
         "proof": proof_word(item),
         "text": proof_text(item),
         "specification": item.specification,
+        "beyond": _beyond(item),
+    }
+
+
+def _beyond(item: Item) -> dict[str, object] | None:
+    """A layout beyond the limits asked: a picture, what it is, and where its files are."""
+    layout, entry = item.beyond, item.entry.beyond
+    if layout is None or entry is None:
+        return None
+    text = beyond_text(item)
+    facts = (
+        ("delay", amount(entry.delay, "delay")),
+        ("size", f"{times(show_size(entry.size))} cells"),
+        ("volume", amount(entry.volume, "volume")),
+        ("floor", amount(entry.floor, "floor")),
+        ("parts", str(entry.parts)),
+    )
+    return {
+        "drawing": _drawn(layout, f"Beyond the limits of {item.number}", f"{item.number}-beyond"),
+        "stem": f"../layouts/{item.number}-beyond",
+        "title": f"Beyond the limits: {text}",
+        "facts": facts,
     }
 
 

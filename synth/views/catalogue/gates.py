@@ -41,6 +41,8 @@ class Item:
         rules: the rule table of the question, with which the layout is played.
         ruled_out: the boxes known to hold no layout of what was asked.
         lower_too: whether each of them answers for the lower ones of its length and width.
+        beyond: where there is no layout, the best one known beyond the limits asked, or None.
+        within: for that, the limits of space that it breaks: ``5 x 2 x 5``.
     """
 
     entry: Entry
@@ -50,6 +52,8 @@ class Item:
     rules: Rules = DEFAULT_RULES
     ruled_out: tuple[BoxQuestion, ...] = ()
     lower_too: bool = False
+    beyond: Layout | None = None
+    within: str = ""
 
     @property
     def number(self) -> int:
@@ -151,6 +155,11 @@ class Gate:
     def others(self) -> tuple[Item, ...]:
         """The answers that have none: impossible, or not decided."""
         return tuple(item for item in self.items if item.layout is None)
+
+    @property
+    def beyond(self) -> tuple[Item, ...]:
+        """Those of the others of which a layout beyond the limits asked is known."""
+        return tuple(item for item in self.others if item.beyond is not None)
 
     @property
     def smallest(self) -> Item | None:

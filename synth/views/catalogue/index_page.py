@@ -97,6 +97,8 @@ def _proof(gate: Gate) -> str:
     count, proven = len(gate.layouts), sum(item.entry.proven for item in gate.layouts)
     if not count:
         # That no layout is known does not prove that there is none.
+        if gate.beyond:
+            return "beyond the limits asked"
         return "no layout" if all(item.entry.proven for item in gate.others) else "undecided"
     if proven == count:
         return "smallest"

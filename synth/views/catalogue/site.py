@@ -13,12 +13,13 @@ from importlib.resources import files
 
 from synth.layout import Layout
 from synth.layout.documents import layout_text
+from synth.layout.pins import show_size
 from synth.spec import BooleanFunction, Spec
 from synth.views.catalogue.atlas_page import atlas_html
 from synth.views.catalogue.gate_page import gate_html, neighbours, space_picture
 from synth.views.catalogue.gates import Gate, Item, columns_of, input_names, output_names
 from synth.views.catalogue.index_page import index_html
-from synth.views.catalogue.words import size_text
+from synth.views.catalogue.words import size_text, times
 from synth.views.drawing.self_themed import self_themed
 from synth.views.drawing.sheet import sheet_picture
 from synth.views.judged import Judged, judge
@@ -72,7 +73,7 @@ def site_files(
         yield f"assets/{name}", _asset(name)
     for name, text in shared_files().items():
         yield f"assets/{name}", text
-    layouts = 0
+    layouts = beyond = 0
     for index, gate in enumerate(gates):
         yield f"gates/{gate.slug}.html", gate_html(gate, title, *neighbours(gates, index), kinds)
         for item in gate.items:
@@ -86,12 +87,20 @@ def site_files(
                     named = item.layout.replace(name=f"{gate.title}, {size_text(item)}")
                     for export in exports:
                         yield f"layouts/{item.number}.{export.ending}", export.make(named)
+        for item in gate.beyond:
+            assert item.beyond is not None
+            beyond += 1
+            yield from _beyond_files(gate, item, item.beyond)
+            named = item.beyond.replace(name=_beyond_name(gate, item))
+            for export in exports:
+                yield f"layouts/{item.number}-beyond.{export.ending}", export.make(named)
     marker = {
         "format": FORMAT,
         "version": VERSION,
         "made_by": made_by,
         "gates": len(gates),
         "layouts": layouts,
+        "beyond": beyond,
         "contents": list(CONTENTS),
     }
     yield MARKER, json.dumps(marker, indent=2) + "\n"
@@ -99,7 +108,27 @@ def site_files(
 
 def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterator[tuple[str, str]]:
     """The layout, its drawings and its page; ``shown`` is the item with a card of its own."""
-    name = f"{gate.title}, {size_text(item)}"
+    name, stem = f"{gate.title}, {size_text(item)}", f"layouts/{item.number}"
+    yield from _files_of(gate, shown, item, layout, name, stem)
+    if item is shown:
+        yield f"{stem}-space.svg", self_themed(space_picture(layout), name)
+
+
+def _beyond_files(gate: Gate, item: Item, layout: Layout) -> Iterator[tuple[str, str]]:
+    """The same of a layout beyond the limits that an item asks."""
+    name, stem = _beyond_name(gate, item), f"layouts/{item.number}-beyond"
+    yield from _files_of(gate, item, item, layout, name, stem)
+    yield f"{stem}-space.svg", self_themed(space_picture(layout), name)
+
+
+def _beyond_name(gate: Gate, item: Item) -> str:
+    size = "" if item.beyond is None else times(show_size(item.beyond.size))
+    return f"{gate.title}, {size}, beyond the limits of {times(item.within)}"
+
+
+def _files_of(
+    gate: Gate, shown: Item, item: Item, layout: Layout, name: str, stem: str
+) -> Iterator[tuple[str, str]]:
     named = layout.replace(name=name)
     judged = judged_of(item, named)
     among = Among(
@@ -108,11 +137,8 @@ def _layout_files(gate: Gate, shown: Item, item: Item, layout: Layout) -> Iterat
         back=f"../gates/{gate.slug}.html#layout-{shown.number}",
         back_text=gate.title,
     )
-    stem = f"layouts/{item.number}"
     yield f"{stem}.json", layout_text(layout)
     yield f"{stem}.svg", sheet_picture(named).document(name)
-    if item is shown:
-        yield f"{stem}-space.svg", self_themed(space_picture(layout), name)
     yield f"{stem}.html", page_html(named, item.rules, judged=judged, among=among)
     yield f"{stem}-plan.html", plan_html(plan_of(named, item.rules, judged=judged))
 

@@ -23,9 +23,22 @@ def sentence(text: str) -> str:
 
 def size_text(item: Item) -> str:
     """``4 x 2 x 4`` with a multiplication sign; empty without a layout."""
-    if item.layout is None:
+    return "" if item.layout is None else times(show_size(item.layout.size))
+
+
+def times(text: str) -> str:
+    """A size with multiplication signs."""
+    return text.replace(" x ", " \N{MULTIPLICATION SIGN} ")
+
+
+def beyond_text(item: Item) -> str:
+    """``none known in 5 x 2 x 5; 56 cells in 7 x 2 x 4``: a layout beyond the limits asked."""
+    beyond = item.entry.beyond
+    if beyond is None or item.beyond is None:
         return ""
-    return show_size(item.layout.size).replace("x", "\N{MULTIPLICATION SIGN}")
+    known = f"{amount(beyond.volume, 'volume')} in {times(show_size(beyond.size))}"
+    none = "none" if item.entry.proven else "none known"
+    return f"{none} in {times(item.within)}; {known}"
 
 
 def stack_text(stack: str) -> str:

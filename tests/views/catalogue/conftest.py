@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from synth.exports.gltf import gltf
 from synth.exports.pictures import png
-from synth.library import Store
+from synth.library import Canonical, Store
+from synth.library.beyond import Beyond
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.questions.statistics import Statistics
@@ -53,6 +55,11 @@ def filled(path: Path) -> Store:
     for text in ("q = a & ~b", "q = ~a & b"):
         asked = Spec(Spec.parse(text).function, Limits(length=1, width=1, height=1, delay=1))
         keep(asked.replace(ground=text.endswith("~b")), Outcome(Status.IMPOSSIBLE, reason="all"))
+    shorter = xor.replace(limits=replace(xor.limits, length=XOR.length - 1))
+    keep(shorter, Outcome(Status.UNDECIDED, reason="the time is up", stats=Statistics(bound=20)))
+    problem, _ = Problem.of(shorter, VOLUME)
+    canonical, naming = Canonical.of(problem)
+    assert store.keep_beyond(canonical, Beyond(naming.to_canonical(XOR), 2, 1.5))
     return store
 
 

@@ -89,12 +89,14 @@ def test_every_file_is_linked_to(site: Path) -> None:
 
 
 def test_a_gate_without_a_layout_is_not_said_to_have_none_unless_that_is_proven() -> None:
-    def words(*proven: bool) -> str:
+    def words(*proven: bool, beyond: int = 0) -> str:
         others = tuple(SimpleNamespace(entry=SimpleNamespace(proven=one)) for one in proven)
-        return _proof(cast(Gate, SimpleNamespace(layouts=(), others=others)))
+        gate = SimpleNamespace(layouts=(), others=others, beyond=others[:beyond])
+        return _proof(cast(Gate, gate))
 
     assert words(True, True) == "no layout"
     assert words(True, False) == words(False) == "undecided"
+    assert words(False, True, beyond=1) == "beyond the limits asked"
 
 
 def test_downloads_are_what_the_store_holds(site: Path, gates: list[Gate]) -> None:
@@ -141,7 +143,9 @@ def test_the_marker_lists_all_that_stands_at_the_top(site: Path, gates: list[Gat
     document = json.loads((site / MARKER).read_text(encoding="utf-8"))
     assert sorted(document["contents"]) == sorted(path.name for path in site.iterdir())
     assert document["gates"] == len(gates)
-    assert document["layouts"] == len(list((site / "layouts").glob("*.json")))
+    beyond = len(list((site / "layouts").glob("*-beyond.json")))
+    assert document["beyond"] == beyond == 1
+    assert document["layouts"] == len(list((site / "layouts").glob("*.json"))) - beyond
 
 
 def test_words_of_the_user_are_text_and_no_markup(gates: list[Gate]) -> None:
@@ -170,3 +174,19 @@ def test_nothing_is_called_proven_that_is_not(site: Path, gates: list[Gate]) -> 
             assert (">proven<" in card) == (item.entry.proven and kept)
             assert (">smallest<" in card) == (item.entry.proven and not kept)
             assert (">best known<" in card) == (not item.entry.proven)
+
+
+def test_a_layout_beyond_the_limits_is_told_apart(site: Path, gates: list[Gate]) -> None:
+    """It stands with the question that has no layout, and counts as no layout of the gate."""
+    (item,) = (item for gate in gates for item in gate.beyond)
+    (gate,) = (gate for gate in gates if item in gate.items)
+    assert item not in gate.layouts
+    assert item.layout is None
+    page = (site / "gates" / f"{gate.slug}.html").read_text(encoding="utf-8")
+    listed = page[page.index("Asked without a layout") :]
+    assert "undecided" in listed
+    assert "Beyond the limits: none known in" in listed
+    assert "It is no answer to the question" in listed
+    own = Layout.load(site / "layouts" / f"{item.number}-beyond.json")
+    assert own == item.beyond
+    assert f"layouts/{item.number}-beyond.html" not in page[: page.index("Asked without a layout")]
