@@ -284,6 +284,8 @@ class Held(AtOnce):
 
     def submit(self, fn: Any, /, *args: Any, **more: Any) -> Future[Any]:
         (job,) = args
+        if job.beyond:
+            return super().submit(fn, *args, **more)
         if job.asked.spec.function.outputs["y1"] == "0110" and job.share_s == 1:
             future: Future[Any] = Future()
             self.jobs.append(job)
