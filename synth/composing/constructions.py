@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from synth.composing.canvas import Unbuildable
 from synth.composing.folded import FlatSheet, FoldedSheet
 from synth.composing.order import Order
+from synth.composing.quick import QuickSheet
 from synth.composing.sheet import Sheet
 from synth.composing.slices import SlimSlice
 from synth.composing.slim import Slim
@@ -52,6 +53,7 @@ CONSTRUCTIONS = (
     Construction("slim", lambda order: Slim(order).layout()),
     Construction("sheet", lambda order: Sheet(order).layout()),
     Construction("sheet, outputs apart", lambda order: Sheet(order, apart=True).layout()),
+    Construction("quick sheet", lambda order: QuickSheet(order).layout()),
 )
 """In the order in which they are tried."""
 

@@ -292,6 +292,9 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
 
     firsts = [] if order.start is None else [order.start]
     others = other_starts(problem, own)
+    if order.late and placing.starts.has_cuts:
+        # What can be cut is placed, and quick enough, sooner than what is slow becomes quick.
+        firsts, others = [], [*firsts, *others]
     if not firsts:
         most_s = min(PLACED_FIRST_S, order.time_limit_s / 2)
         placed = placing.turn(most_s) if others else placing.first()
