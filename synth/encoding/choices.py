@@ -180,29 +180,29 @@ class Choices:
 
     def solid(self, cell: Cell) -> int:
         """A solid in ``cell``."""
-        return self.formula.literal("solid", cell) if self.geometry.inside(cell) else FALSE
+        return self.formula.literal("solid", cell) if cell in self.geometry.within else FALSE
 
     def insulator(self, cell: Cell) -> int:
         """A clear or ledge in ``cell``."""
-        return self.formula.literal("insulator", cell) if self.geometry.inside(cell) else FALSE
+        return self.formula.literal("insulator", cell) if cell in self.geometry.within else FALSE
 
     def wire(self, cell: Cell) -> int:
         """A wire in ``cell``."""
-        return self.formula.literal("wire", cell) if self.geometry.inside(cell) else FALSE
+        return self.formula.literal("wire", cell) if cell in self.geometry.within else FALSE
 
     def inverter(self, cell: Cell, on: Direction) -> int:
         """An inverter in ``cell`` whose host lies in direction ``on``."""
-        if not self.geometry.inside(cell):
+        if cell not in self.geometry.within:
             return FALSE
         return self.formula.literal("inverter", cell, on)
 
     def any_inverter(self, cell: Cell) -> int:
         """An inverter in ``cell``, however it hangs."""
-        return self.formula.literal("any inverter", cell) if self.geometry.inside(cell) else FALSE
+        return self.formula.literal("any inverter", cell) if cell in self.geometry.within else FALSE
 
     def buffer(self, cell: Cell, to: Direction) -> int:
         """A buffer in ``cell`` that points along ``to``."""
-        return self.formula.literal("buffer", cell, to) if self.geometry.inside(cell) else FALSE
+        return self.formula.literal("buffer", cell, to) if cell in self.geometry.within else FALSE
 
     def holds(self, cell: Cell, block: Block) -> int:
         """That block in ``cell``; clear and ledge are one, a buffer's delay is not looked at."""
@@ -235,7 +235,7 @@ class Choices:
 
     def _at_slot(self, family: str, cell: Cell, face: Direction) -> int:
         outside = not self.geometry.inside(face.step(cell))
-        if not (self.geometry.inside(cell) and outside):
+        if not (cell in self.geometry.within and outside):
             return FALSE
         return self.formula.literal(family, Slot(cell, face))
 

@@ -76,11 +76,12 @@ class Formula:
         A clause that holds the true literal is dropped, false literals are left out. A
         clause left empty is kept: it makes the formula unsatisfiable, as it should.
         """
-        clause = [literal for literal in literals if literal != FALSE]
-        if self._unless:
-            clause += [literal for literal in self._unless if literal != FALSE]
+        # Called for every clause, and hardly any holds a constant: looking for one costs less.
+        clause = [*literals, *self._unless]
         if TRUE in clause:
             return
+        if FALSE in clause:
+            clause = [literal for literal in clause if literal != FALSE]
         self.clauses.append(clause)
         self.counts[rule] += 1
 

@@ -30,9 +30,9 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from synth.encoding.formula import FALSE, Formula
+from synth.encoding.formula import Formula
 from synth.encoding.question import Question
-from synth.encoding.shape import Link, Node, Shape
+from synth.encoding.shape import Node, Shape
 from synth.encoding.statics import Statics
 from synth.medium import Joint, Part
 from synth.spec import BooleanFunction, Limits, PinDemand
@@ -91,8 +91,14 @@ def longest_way(question: Question) -> int | None:
 def _longest_way(box: Question) -> int | None:
     from pysat.solvers import Solver
 
-    for links in range(box.rules.reach):
-        with Solver(name=SOLVER, bootstrap_with=way_formula(box, links + 1).clauses) as solver:
+    ways = _Ways(box)
+    ways.go_on()
+    told = 0
+    with Solver(name=SOLVER) as solver:
+        for links in range(box.rules.reach):
+            ways.go_on()
+            solver.append_formula(ways.formula.clauses[told:])
+            told = len(ways.formula.clauses)
             if not solver.solve():
                 return links
     return None
@@ -107,31 +113,44 @@ def way_formula(box: Question, links: int) -> Formula:
 
     ``("at", n, node)`` says that the way has its wire or lead number ``n`` there.
     """
-    formula = Formula()
-    statics = Statics(formula, box)
-    statics.state()
-    shape = Shape(formula, statics)
-    nodes = shape.nodes()
-    onward: dict[Node, list[Link]] = {node: [] for node in nodes}
-    for link in shape.links:
-        onward[link.source].append(link)
-    steps = range(links + 1)
-    at = {(n, node): formula.declare("at", n, node) for n in steps for node in nodes}
-    for n in steps:
-        here = [at[n, node] for node in nodes]
-        formula.add(RULE, here)
-        formula.at_most_one(RULE, here)
-    for node in nodes:
-        formula.at_most_one(RULE, [at[n, node] for n in steps])
-        for n in steps:
-            formula.imply(RULE, [at[n, node]], shape.presence(node))
-            if n < links:
-                formula.add(RULE, [-at[n, node], *(at[n + 1, k.target] for k in onward[node])])
-    for link in shape.links:
-        for n in steps:
-            if n < links:
-                formula.imply(RULE, [at[n, link.source], at[n + 1, link.target]], link.literal)
-            for later in steps[n + 2 :]:
-                short_cut = [at[n, link.source], at[later, link.target], link.literal]
-                formula.imply(RULE, short_cut, FALSE)
-    return formula
+    ways = _Ways(box)
+    for _ in range(links + 1):
+        ways.go_on()
+    return ways.formula
+
+
+class _Ways:
+    """The formula of a way that goes on wire by wire: a longer one only needs further clauses."""
+
+    def __init__(self, box: Question) -> None:
+        self.formula = Formula()
+        statics = Statics(self.formula, box)
+        statics.state()
+        self._shape = Shape(self.formula, statics)
+        self._nodes = self._shape.nodes()
+        self._onward: dict[Node, list[Node]] = {node: [] for node in self._nodes}
+        for link in self._shape.links:
+            self._onward[link.source].append(link.target)
+        self._at: list[dict[Node, int]] = []
+
+    def go_on(self) -> None:
+        """Let the way have one more wire, behind those that it has."""
+        formula, number = self.formula, len(self._at)
+        here = {node: formula.declare("at", number, node) for node in self._nodes}
+        formula.add(RULE, here.values())
+        formula.at_most_one(RULE, here.values())
+        for node, literal in here.items():
+            formula.imply(RULE, [literal], self._shape.presence(node))
+            for earlier in self._at:
+                formula.add(RULE, [-literal, -earlier[node]])
+        self._at.append(here)
+        if number == 0:
+            return
+        *others, before, _ = self._at
+        for node, literal in before.items():
+            formula.add(RULE, [-literal, *(here[target] for target in self._onward[node])])
+        for link in self._shape.links:
+            target = here[link.target]
+            formula.imply(RULE, [before[link.source], target], link.literal)
+            for earlier in others:
+                formula.add(RULE, [-earlier[link.source], -target, -link.literal])

@@ -32,6 +32,9 @@ from synth.medium import LEVEL_DIRECTIONS, Cell, Direction, Joint, Role
 
 RAILS = ("surely", "possibly")
 
+_INPUT = {joint: f"input {joint}" for joint in Joint}
+"""The family that says which inputs of a joint are on. Spelled once: it is asked for very often."""
+
 
 @dataclass(frozen=True, slots=True)
 class Instant:
@@ -79,6 +82,7 @@ class Rails:
         self.question = question
         self.statics = statics
         self.shape = shape
+        self._wires = frozenset(shape.nodes())
         self.longest_way = longest_way(question) if question.bound_links else None
         self.most_links = self._most_links()
         self.longest_run = min(question.rules.reach - 1, self.most_links)
@@ -128,7 +132,7 @@ class Rails:
                 for joint in Joint:
                     self.formula.define_or(
                         rules[joint],
-                        (rail, f"input {joint}", play.index, slot),
+                        (rail, _INPUT[joint], play.index, slot),
                         [
                             self.statics.pin(name, slot)
                             for name in names
@@ -220,7 +224,7 @@ class Rails:
         """
         geometry = self.statics.geometry
         play = play.at(tick)
-        if not geometry.inside(cell):
+        if cell not in geometry.within:
             other = geometry.in_other_copy(cell)
             neighbour = self.question.neighbour
             if other is None or neighbour is None or rail == "surely":
@@ -229,7 +233,7 @@ class Rails:
                 return FALSE if play.on else self._crossing_at_tick_0(family, other)
             return self.power(rail, family, neighbour, other, tick)
         if family == "wire":
-            if self.statics.wire(cell) == FALSE:
+            if cell not in self._wires:
                 return FALSE
             return self.wire(rail, play, cell, tick)
         return self.formula.literal(rail, family, play.index, cell, tick)
@@ -277,7 +281,7 @@ class Rails:
         Medium: 11 strange.
         """
         play = play.at(tick)
-        if not self.statics.geometry.inside(cell):
+        if cell not in self.statics.geometry.within:
             return FALSE
         return self.formula.literal(rail, "buffer", play.index, cell, to, tick)
 
@@ -286,7 +290,7 @@ class Rails:
         slot = Slot(cell, face)
         if slot not in self.statics.names_at:
             return FALSE
-        return self.formula.literal(rail, f"input {joint}", play.index, slot)
+        return self.formula.literal(rail, _INPUT[joint], play.index, slot)
 
     def at(self, rail: str, play: Play, tick: int) -> Instant:
         """One rail at one tick of one play."""

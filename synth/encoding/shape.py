@@ -54,7 +54,7 @@ class Shape:
 
     def runs(self, cell: Cell, direction: Direction) -> int:
         """There is a wire in ``cell`` and it runs towards ``direction``."""
-        if not self.statics.geometry.inside(cell):
+        if cell not in self.statics.geometry.within:
             return FALSE
         return self.formula.literal("runs", cell, direction)
 
@@ -149,7 +149,7 @@ class Shape:
             self._link(below, slot, from_below)
 
     def _step_literal(self, lower: Cell, direction: Direction) -> int:
-        if not self.statics.geometry.inside(lower):
+        if lower not in self.statics.geometry.within:
             return FALSE
         return self.formula.literal("step", lower, direction)
 

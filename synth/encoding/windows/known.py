@@ -63,15 +63,20 @@ class KnownFormula(Formula):
             return
         for key, literal in self._numbers.items():
             if abs(literal) != TRUE and abs(literal) in values:
-                true = values[abs(literal)] == (literal > 0)
-                self._numbers[key] = TRUE if true else FALSE
-        kept = [[TRUE], *([variable if true else -variable] for variable, true in values.items())]
-        for clause in self.clauses[1:]:
-            left = [literal for literal in clause if abs(literal) not in values]
-            true = any(values.get(abs(literal)) == (literal > 0) for literal in clause)
-            if not true and len(left) > 1:
-                kept.append(left)
-        self.clauses = kept
+                self._numbers[key] = TRUE if values[abs(literal)] == (literal > 0) else FALSE
+        decided = [variable if true else -variable for variable, true in values.items()]
+        true, false = set(decided), {-literal for literal in decided}
+        self.clauses = [
+            [TRUE],
+            *([literal] for literal in decided),
+            *(
+                clause
+                if false.isdisjoint(clause)
+                else [literal for literal in clause if literal not in false]
+                for clause in self.clauses[1:]
+                if true.isdisjoint(clause)
+            ),
+        ]
 
     def _propagated(self) -> dict[int, bool] | None:
         """The variables that single literals decide, or None if they contradict each other."""
