@@ -24,7 +24,8 @@ smaller, and where they cannot be placed, that shows soon.
 A chain (section 11) is placed whole, in boxes that are long along its axis: the question itself
 says that the pins of a link lie opposite each other and that a buffer stands in the cell of the
 output, whose tick counts as any other. Beside that, in turns, a slice is grown signal by signal
-(``growing``), and placed in steps, one behind the other (``stepped``), which has most of the time.
+(``growing``), placed in steps, one behind the other (``stepped``), and, where the link delay is
+limited, along rails (``railed``), which then has most of the time.
 
 Placing proves nothing, and every layout is judged.
 """
@@ -47,6 +48,7 @@ from synth.search.placing.adding import part_of, with_output
 from synth.search.placing.growing import grown
 from synth.search.placing.halves import WAYS, Halves, cannot_be_placed, stages_of, together
 from synth.search.placing.placer import LOOK_S, Placer, Stage
+from synth.search.placing.railed import railed
 from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside
 from synth.search.placing.stepped import stepped
 from synth.search.placing.turns import Tries, counted, in_turns, share_of_round
@@ -98,6 +100,9 @@ than one that is soon in vain, or soon done.
 STEPPED = 4
 """How many times the time of any other way placing a slice in steps has: it is soonest done."""
 
+RAILED = 8
+"""The same for placing it along rails, where the link delay is limited: it is sooner done yet."""
+
 TIGHT = 3
 """The same for halves in tight boxes."""
 
@@ -143,7 +148,7 @@ class PlacedStarts:
         if self.further is None and can_be_cut(spec):
             ways.insert(0, (self._tight(), TIGHT))
         if spec.chain:
-            ways += [(self._grown(), 1), (self._stepped(), STEPPED)]
+            ways += [(self._grown(), 1), (self._stepped(), STEPPED), (self._railed(), RAILED)]
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
             ways.append((self._one_by_one(), ONE_BY_ONE))
         yield from in_turns(ways)
@@ -183,6 +188,11 @@ class PlacedStarts:
     def _stepped(self) -> Iterator[Layout | None]:
         """One step of a network behind the other."""
         for found in stepped(self.problem, self.own, self.seed, self._has_room):
+            yield found if found is not None and self._is_use(found) else None
+
+    def _railed(self) -> Iterator[Layout | None]:
+        """What hands the links on behind everything else."""
+        for found in railed(self.problem, self.own, self.seed, self._has_room):
             yield found if found is not None and self._is_use(found) else None
 
     def _one_by_one(self) -> Iterator[Layout | None]:

@@ -95,7 +95,7 @@ def stepped(
         for manner, steps in ways:
             done = yield from work.placed(manner, steps)
             layout = None if done is None else joined(spec, manner, steps, done)
-            if layout is not None and _is_right(layout, problem, own):
+            if layout is not None and is_right(layout, problem, own):
                 yield layout
         if work.asked == before:
             return
@@ -170,7 +170,8 @@ def _places(manner: Manner, links: int) -> list[tuple[int, int]]:
     return [(0, lowest + apart * number) for number in range(links)]
 
 
-def _is_right(layout: Layout, problem: Problem, own: Limits) -> bool:
+def is_right(layout: Layout, problem: Problem, own: Limits) -> bool:
+    """Whether a slice passes, and keeps what the user gave."""
     spec = problem.spec.replace(limits=own)
     delay = problem.limits.delay or 0
     right = works(layout, Question(spec, layout.size, delay, rules=problem.rules))

@@ -295,9 +295,8 @@ class _Division:
             if task in part:
                 gathered[name] = heard(self.needs[task])
         hears = tuple(heard(self.needs[task]) for task in made)
-        function = _function((*entering.values(), *new), hears, gathered)
-        network = Network(function, hears, tuple(gathered.values()))
-        ends = tuple(name for name in function.outputs if name in self.last)
+        network = computed((*entering.values(), *new), hears, gathered)
+        ends = tuple(name for name in gathered if name in self.last)
         tracks = (*entering.items(), *leaving.items())
         return Step(
             network,
@@ -308,10 +307,18 @@ class _Division:
         )
 
 
-def _function(
-    inputs: tuple[str, ...], hears: tuple[tuple[str, ...], ...], outputs: dict[str, tuple[str, ...]]
-) -> BooleanFunction:
-    """What inverters and the gathering of their outputs compute."""
+def computed(
+    inputs: tuple[str, ...],
+    hears: tuple[tuple[str, ...], ...],
+    outputs: Mapping[str, tuple[str, ...]],
+) -> Network:
+    """The network of inverters and of the gathering of their outputs, with what it computes.
+
+    Args:
+        inputs: their names.
+        hears: for each inverter the names of what it hears, as in ``Network``.
+        outputs: for each output, by name, the names of what is ORed.
+    """
     free = BooleanFunction(inputs, dict.fromkeys(outputs, "-" * (1 << len(inputs))))
     network = Network(free, hears, tuple(outputs.values()))
     rows = {signal.name: signal.rows for signal in network.signals()}
@@ -321,4 +328,4 @@ def _function(
         )
         for name, gathered in outputs.items()
     }
-    return BooleanFunction(inputs, columns)
+    return Network(BooleanFunction(inputs, columns), hears, tuple(outputs.values()))
