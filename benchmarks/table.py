@@ -256,7 +256,11 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         "slices of chains, buffer joints: smallest, or bound and best",
         "10 minutes",
         ("synth/encoding", "synth/search", "synth/composing", "synth/shrinking"),
-        beside=("adder_slice_layout.json", "adder_slice_link_4_layout.json"),
+        beside=(
+            "adder_slice_layout.json",
+            "adder_slice_link_4_layout.json",
+            "two_rail_adder_slice_layout.json",
+        ),
     ),
     Benchmark(
         "rows.json",

@@ -164,3 +164,16 @@ def test_the_quickest_adder_slice_adds() -> None:
     assert verdict.link_delay == 4
     row = check_row(layout, spec.function, 8, due=verdict.delay + 7 * 4)
     assert (row.every, row.assignments, row.wrong) == (True, 1 << 17, "")
+
+
+def test_the_adder_slice_with_two_rails_adds() -> None:
+    """No link delay is less than 2. A row of eight, wherever its rails mean a carry."""
+    layout = Layout.load(RECORDS / "two_rail_adder_slice_layout.json")
+    spec = load_target("two-rail-full-adder-slice")
+    verdict = check(layout, spec)
+    assert verdict.passes
+    assert verdict.delay is not None
+    assert verdict.link_delay == 2
+    row = check_row(layout, spec.function, 8, due=verdict.delay + 7 * 2)
+    assert (row.every, row.assignments, row.wrong) == (True, 1 << 18, "")
+    assert row.unasked == 1 << 17

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
+from synth.encoding.placing.signals import Origin, Signal
 from synth.search.placing.networks import LinkPath, Network, inverter_name, networks
 from synth.search.placing.stages import fresh_names
 from synth.search.placing.steps import computed, on_the_way
@@ -57,10 +58,11 @@ class Parting:
     passed: Mapping[str, str] = field(hash=False)
 
     @property
-    def hardness(self) -> tuple[int, int]:
+    def hardness(self) -> tuple[int, int, int]:
         """Of several, the one with the least is soonest placed."""
         parts = [part for part in (self.heart, self.source, self.readout) if part is not None]
-        return sum(len(part.hears) for part in parts), sum(part.connections for part in parts)
+        inverters = sum(len(part.hears) for part in parts)
+        return inverters, len(self.tracks), sum(part.connections for part in parts)
 
 
 def partings(spec: Spec, row: int) -> list[Parting]:
@@ -92,7 +94,9 @@ def _parted(spec: Spec, network: Network) -> Parting | None:
     way = on_the_way(network, spec.chain)
     hears = {inverter_name(n): heard for n, heard in enumerate(network.hears, start=1)}
     local = [name for name in hears if name not in way]
-    if any(set(hears[name]) & set(linked) for name in local):
+    heard = {name for group in (*network.hears, *network.outputs) for name in group}
+    if hears.keys() - heard or any(set(hears[name]) & {*linked, *way} for name in local):
+        # Nothing hears some inverter any more, now that the network is lean.
         return None
     others = {
         name: column
@@ -117,14 +121,17 @@ def _parted(spec: Spec, network: Network) -> Parting | None:
     )
 
     free = tuple(name for name in function.inputs if name not in linked)
-    there = {name: name for name in (*free, *linked)} | _renumbered(local)
+    made_there = {name: hears[name] for name in local}
+    if reading is not None:
+        made_there |= reading.extra
+    there = {name: name for name in (*free, *linked)} | _renumbered(made_there)
     leaving = {name: tuple(sorted(group)) for group, name in called.items()}
     if reading is not None and track is not None:
         leaving[track] = reading.group
     leaving |= {name: (link,) for link, name in passed.items()}
     source = computed(
         (*free, *linked),
-        _heard({name: hears[name] for name in local}, there),
+        _heard(made_there, there),
         _gathered(leaving, there),
     )
     readout = None
@@ -180,15 +187,20 @@ _TRACK = " track"
 
 @dataclass(frozen=True)
 class _Reading:
-    """How outputs are read: of the OR of a group of signals, and of the input of a link."""
+    """How outputs are read: of the OR of a group of signals, and of the input of a link.
+
+    ``extra`` are further inverters that the group needs, each with what it hears.
+    """
 
     group: tuple[str, ...]
     link: str
     network: Network
+    extra: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
 
     @property
     def hardness(self) -> tuple[int, int, int]:
-        return len(self.network.hears), self.network.connections, len(self.group)
+        inverters = len(self.network.hears) + len(self.extra)
+        return inverters, self.network.connections, len(self.group)
 
 
 def _reading(
@@ -196,21 +208,118 @@ def _reading(
 ) -> _Reading | None:
     """The simplest way to read outputs of one track and one link."""
     function = spec.function
-    rows = {signal.name: signal.rows for signal in network.signals()}
+    signals = {signal.name: signal for signal in network.signals()}
     linked = [link.input for link in spec.chain]
     there = [*(name for name in function.inputs if name not in linked), *local]
     found: list[_Reading] = []
-    for count in (1, 2):
-        for group in combinations(there, count):
-            for link in linked:
-                track = 0
-                for name in group:
-                    track |= rows[name]
-                read = _read(track, rows[link], others)
-                if read is not None:
-                    wanted = BooleanFunction((_TRACK, link), read)
-                    found += [_Reading(group, link, one) for one in _simplest(wanted)]
+    for link in linked:
+        rows = signals[link].rows
+        groups = (group for count in (1, 2) for group in combinations(there, count))
+        for group in groups:
+            found += _readings(others, link, rows, group, _either(group, signals), {})
+    if found:
+        return min(found, key=lambda one: one.hardness)
+    for link in linked:
+        rows = signals[link].rows
+        for track in _told_apart(function, others, linked, rows):
+            for group, extra in _made(function, linked, track, [signals[name] for name in local]):
+                found += _readings(others, link, rows, group, track, extra)
     return min(found, key=lambda one: one.hardness, default=None)
+
+
+def _either(group: Iterable[str], signals: Mapping[str, Signal]) -> int:
+    """The rows in which any signal of a group is on."""
+    track = 0
+    for name in group:
+        track |= signals[name].rows
+    return track
+
+
+def _readings(
+    others: Mapping[str, str],
+    link: str,
+    rows: int,
+    group: tuple[str, ...],
+    track: int,
+    extra: Mapping[str, tuple[str, ...]],
+) -> Iterator[_Reading]:
+    """How outputs are read of that track and that link, both given by their rows, if at all."""
+    read = _read(track, rows, others)
+    if read is not None:
+        for one in _simplest(BooleanFunction((_TRACK, link), read)):
+            yield _Reading(group, link, one, extra)
+
+
+def _told_apart(
+    function: BooleanFunction, others: Mapping[str, str], linked: list[str], link: int
+) -> Iterator[int]:
+    """The signal that tells apart how outputs follow a link, and its complement, by rows.
+
+    There is none if they follow it in more than two ways.
+    """
+    ways: list[dict[tuple[str, bool], str]] = []
+    told = 0
+    for rows in _alike(function, linked):
+        asked = {
+            (name, bool(link >> row & 1)): column[row]
+            for row in rows
+            for name, column in others.items()
+            if column[row] != "-"
+        }
+        fitting = (
+            number
+            for number, way in enumerate(ways)
+            if all(way.get(key, value) == value for key, value in asked.items())
+        )
+        number = next(fitting, len(ways))
+        if number == len(ways):
+            ways.append({})
+        ways[number] |= asked
+        told |= sum(1 << row for row in rows) * (number & 1)
+    if len(ways) == 2:
+        yield told
+        yield (1 << function.rows) - 1 - told
+
+
+def _alike(function: BooleanFunction, linked: list[str]) -> list[list[int]]:
+    """The rows that only inputs of links tell apart, together, in counting order of the others."""
+    last = len(function.inputs) - 1
+    bits = sum(1 << last - function.inputs.index(name) for name in linked)
+    together: dict[int, list[int]] = {}
+    for row in range(function.rows):
+        together.setdefault(row & ~bits, []).append(row)
+    return list(together.values())
+
+
+def _made(
+    function: BooleanFunction, linked: list[str], track: int, local: list[Signal]
+) -> Iterator[tuple[tuple[str, ...], dict[str, tuple[str, ...]]]]:
+    """A signal out of those that are there: what is ORed, and the inverters that it takes."""
+    first = [rows[0] for rows in _alike(function, linked)]
+    free = tuple(name for name in function.inputs if name not in linked)
+    column = "".join(str(track >> row & 1) for row in first)
+    given = tuple(
+        Signal(
+            f"given {number}",
+            sum((signal.rows >> row & 1) << place for place, row in enumerate(first)),
+            signal.tick,
+            Origin.INVERTER,
+        )
+        for number, signal in enumerate(local)
+    )
+    called = {name: name for name in free}
+    called |= {one.name: signal.name for one, signal in zip(given, local, strict=True)}
+    for network in networks(BooleanFunction(free, {_TRACK: column}), DEPTH, most=1, given=given):
+        own = {
+            inverter_name(number): f"further {number}"
+            for number in range(1, len(network.hears) + 1)
+        }
+        names = called | own
+        extra = {
+            own[inverter_name(number)]: tuple(names[one] for one in heard)
+            for number, heard in enumerate(network.hears, start=1)
+        }
+        yield tuple(names[one] for one in network.outputs[0]), extra
 
 
 def _read(track: int, link: int, others: Mapping[str, str]) -> dict[str, str] | None:

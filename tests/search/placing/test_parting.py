@@ -100,3 +100,22 @@ def test_a_lean_network_computes_the_same() -> None:
         assert thin.connections <= network.connections
     # What the first inverter is on in, b and it are off in: the second says nothing more there.
     assert lean(heard_in_vain).connections < heard_in_vain.connections
+
+
+def test_what_the_readout_needs_is_made_where_it_is_not_there() -> None:
+    """A carry alone needs no exclusive-or of its operands, and its sum does."""
+    spec = load_target("full-adder-slice")
+    function = spec.function
+    parting = partings(spec, 2)[0]
+    assert parting.track is not None
+    place = {name: number for number, name in enumerate(parting.source.function.inputs)}
+    column = parting.source.function.outputs[parting.track]
+    told = {
+        "".join(values[place[name]] for name in ("a", "b")): column[row]
+        for row, values in enumerate(product("01", repeat=len(place)))
+    }
+    assert told["01"] == told["10"] != told["00"] == told["11"]
+    for row, values in enumerate(product((0, 1), repeat=len(function.inputs))):
+        known = played(parting, dict(zip(function.inputs, values, strict=True)))
+        for output, wanted in function.outputs.items():
+            assert wanted[row] == str(known[output])
