@@ -9,7 +9,9 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
-from synth.library import Store
+from synth.layout import Layout
+from synth.library import Canonical, Store
+from synth.library.beyond import Beyond
 from synth.library.columns import TABLES
 from synth.questions.outcome import Outcome
 from synth.questions.problem import Problem
@@ -19,12 +21,13 @@ Spoil = Callable[[Path], None]
 
 
 def good_store(path: Path) -> Path:
-    """One found with a note and a tag, one impossible, one open; their boxes."""
+    """One found with a note and a tag, one impossible, one open, with a layout beyond; boxes."""
     with Store(path) as store:
         store.keep(*_kept("q = a & ~b"), name="and with one not")
         no = solved("q = a ^ b", length=1, width=1, height=2)
         store.keep(Problem(no[0], VOLUME), no[1], name="exclusive-or")
         store.keep_answer(question(text="q = a | b"), best_so_far(None, 3), "or")
+        store.keep_beyond(question(text="q = a | b"), Beyond(_too_tall("q = a | b"), 0, 1.0))
         store.remark(1, "seen on a bench", ("mine", "small"))
     return path
 
@@ -44,6 +47,14 @@ def run(path: Path, statement: str, values: tuple[object, ...] = ()) -> None:
             connection.commit()
         except (sqlite3.Error, UnicodeEncodeError):
             return
+
+
+def _too_tall(text: str) -> Layout:
+    """A right layout, in canonical names, with more room above than limits that are assumed."""
+    problem, outcome = _kept(text)
+    assert outcome.layout is not None
+    small = Canonical.of(problem)[1].to_canonical(outcome.layout)
+    return small.replace(size=(small.length, small.width, 9))
 
 
 JSON_VALUES = ("null", "5", "[", "[" * 5000, "{}", '"x"', '{"a":1,"a":2}', "1" * 5000, "NaN")
