@@ -258,6 +258,7 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         ("synth/encoding", "synth/search", "synth/composing", "synth/shrinking"),
         beside=(
             "adder_slice_layout.json",
+            "adder_slice_link_3_layout.json",
             "adder_slice_link_4_layout.json",
             "two_rail_adder_slice_layout.json",
         ),

@@ -154,15 +154,16 @@ def test_the_smallest_adder_slice_adds(copies: int) -> None:
     assert not row.wrong
 
 
-def test_the_quickest_adder_slice_adds() -> None:
-    """That with the least link delay known: a row of eight, in every assignment."""
-    layout = Layout.load(RECORDS / "adder_slice_link_4_layout.json")
+@pytest.mark.parametrize("link_delay", [3, 4])
+def test_the_quickest_adder_slices_add(link_delay: int) -> None:
+    """With one carry wire none has less than 3: a row of eight, in every assignment."""
+    layout = Layout.load(RECORDS / f"adder_slice_link_{link_delay}_layout.json")
     spec = load_target("full-adder-slice")
     verdict = check(layout, spec)
     assert verdict.passes
     assert verdict.delay is not None
-    assert verdict.link_delay == 4
-    row = check_row(layout, spec.function, 8, due=verdict.delay + 7 * 4)
+    assert verdict.link_delay == link_delay
+    row = check_row(layout, spec.function, 8, due=verdict.delay + 7 * link_delay)
     assert (row.every, row.assignments, row.wrong) == (True, 1 << 17, "")
 
 
