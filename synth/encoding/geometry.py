@@ -43,7 +43,7 @@ class Geometry:
 
     @cached_property
     def within(self) -> frozenset[Cell]:
-        """The same: ``cell in within`` is asked some hundred thousand times for each formula."""
+        """The cells as a set: what lies in it is asked very often while a formula is written."""
         return frozenset(self.cells)
 
     def inside(self, cell: Cell) -> bool:

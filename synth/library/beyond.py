@@ -25,6 +25,9 @@ from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.versions import VERSION
 
+CALLED = "its layout beyond the limits"
+"""What a layout beyond the limits is called in a fault of its entry."""
+
 
 @dataclass(frozen=True)
 class Beyond:
@@ -163,7 +166,7 @@ def verdict_beyond(asked: Canonical, layout: Layout) -> Verdict:
 
 def beyond_faults(asked: Canonical, kept: Beyond) -> Iterator[str]:
     """What is wrong with a layout beyond the limits of a question."""
-    layout, what = kept.layout, "its layout beyond the limits"
+    layout, what = kept.layout, CALLED
     if layout is None:
         if kept.delay is not None:
             yield f"{what} is missing, but a delay of {kept.delay} is listed"

@@ -243,26 +243,29 @@ class Build:
         Returns whether there was a question to give out in this round.
         """
         chain.held_by_others = False
-        if self._next_job(chain) is not None:
+        if self._next(chain) is not None:
             if not chain.is_held and not self.store.hold(chain.box_key, self._holder):
                 chain.held_by_others = True
                 return True
             chain.is_held = True
         # Look again: the build that held the chain until now may have answered it.
-        job = self._next_job(chain)
-        if job is None:
+        following = self._next(chain)
+        if following is None:
             self._let_go(chain)
             return False
-        self._give_out(chain, job, local)
+        asked, make = following
+        self._give_out(chain, make(chain, asked), local)
         return True
 
-    def _next_job(self, chain: Chain) -> Job | None:
-        """The next job of a chain in this round: questions first, then what lies beyond."""
+    def _next(self, chain: Chain) -> tuple[Canonical, Callable[[Chain, Canonical], Job]] | None:
+        """What a chain asks next in this round, and how its job is made: questions come first, then
+        what lies beyond. A job is made only once it is given out: to find its starts takes time.
+        """
         asked = self._next_question(chain)
         if asked is not None:
-            return self._job(chain, asked)
+            return asked, self._job
         asked = self._next_beyond(chain)
-        return None if asked is None else self._job_beyond(chain, asked)
+        return None if asked is None else (asked, self._job_beyond)
 
     def _let_go(self, chain: Chain) -> None:
         if chain.is_held:

@@ -13,6 +13,7 @@ from dataclasses import fields
 
 from synth.layout.pins import show_size
 from synth.library.answer import Answer
+from synth.library.beyond import Beyond
 from synth.library.canonical import Canonical
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.cover import Claim, covers, needs
@@ -109,16 +110,21 @@ def claim_faults(asked: Canonical, answer: Answer) -> Iterator[str]:
             yield f"its claim is about another medium than its question: '{rules[0]}'"
 
 
-def box_faults(asked: Canonical, answer: Answer, boxes: Iterable[BoxAnswer]) -> Iterator[str]:
-    """Faults where the answer's own layout lies in a box that is ruled out."""
-    layout, delay = answer.layout, answer.delay
+def box_faults(
+    asked: Canonical,
+    known: Answer | Beyond,
+    boxes: Iterable[BoxAnswer],
+    called: str = "its layout",
+) -> Iterator[str]:
+    """Faults where a layout that is kept, ``called`` so, lies in a box that is ruled out."""
+    layout, delay = known.layout, known.delay
     if layout is None or delay is None:
         return
     own = BoxQuestion(layout.size, delay, layout.part_count)
     problem = Problem(asked.spec, asked.minimize, asked.rules)
     for box in boxes:
         if covers(problem, box.question, own):
-            yield f"its layout lies in a box that the store rules out: {box.question}"
+            yield f"{called} lies in a box that the store rules out: {box.question}"
 
 
 def shown_needs(missing: list[BoxQuestion]) -> str:

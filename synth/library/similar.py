@@ -127,10 +127,8 @@ def _may_keep(entry: Entry | BeyondSize, spec: Spec) -> bool:
 
 
 def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None:
-    answer = store.answer(entry.key)
-    own = None if answer is None else answer.layout
-    if entry.beyond is not None:
-        own = store.beyond(entry.number).layout
+    known = store.answer(entry.key) if entry.beyond is None else store.beyond(entry.number)
+    own = None if known is None else known.layout
     if own is None:
         return None
     function = store.asked(entry.number).spec.function

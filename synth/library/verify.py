@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from synth.encoding import ENCODING_VERSION
 from synth.errors import InputError
 from synth.fields import shown
 from synth.library.answer import Answer
+from synth.library.beyond import CALLED as CALLED_BEYOND
 from synth.library.beyond import Beyond, beyond_faults
 from synth.library.canonical import Canonical
 from synth.library.columns import RULED_OUT, TABLES, faults
@@ -227,8 +228,7 @@ def kept_beyond_faults(
     listed = entry.beyond and (entry.beyond.size, entry.beyond.parts)
     if listed != (layout.size, layout.part_count):
         yield "the size or the parts of its layout beyond the limits are listed as others"
-    for problem in box_faults(asked, replace(answer, layout=layout, delay=kept.delay), boxes):
-        yield problem.replace("its layout", "its layout beyond the limits")
+    yield from box_faults(asked, kept, boxes, CALLED_BEYOND)
 
 
 def _proof(

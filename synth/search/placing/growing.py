@@ -120,13 +120,7 @@ def _signals(network: Network, problem: Problem) -> Signals:
         for signal in signals
         if signal.tick <= 1 or signal.name in handed_on
     ]
-    pairs = {
-        (one, other)
-        for group in (*network.hears, *network.outputs)
-        for one in group
-        for other in group
-    }
-    return Signals((*signals, *repeated), frozenset(pairs))
+    return Signals((*signals, *repeated), network.met)
 
 
 @dataclass

@@ -81,6 +81,12 @@ class Network:
         """How many signals its inverters and outputs see in all."""
         return sum(map(len, (*self.hears, *self.outputs)))
 
+    @property
+    def met(self) -> frozenset[tuple[str, str]]:
+        """The pairs of signals that an inverter or an output sees together, for ``Signals``."""
+        groups = (*self.hears, *self.outputs)
+        return frozenset((one, other) for group in groups for one in group for other in group)
+
     def made(self) -> list[Signal]:
         """The signals of the inverters."""
         return self.signals()[len(self.function.inputs) + len(self.given) :]

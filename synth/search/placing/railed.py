@@ -388,10 +388,4 @@ def _signals(network: Network, repeated: tuple[str, ...]) -> Signals:
         for signal in own
         if signal.name in repeated
     ]
-    pairs = {
-        (one, other)
-        for group in (*network.hears, *network.outputs)
-        for one in group
-        for other in group
-    }
-    return Signals((*own, *again), frozenset(pairs))
+    return Signals((*own, *again), network.met)
