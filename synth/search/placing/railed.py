@@ -17,22 +17,22 @@ what is found is to be shrunk.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import product
 
 from synth.bounds import least_link_delay
 from synth.encoding import Question
 from synth.encoding.placing.placement import LONGEST_RUN
 from synth.encoding.placing.signals import REPEATED, Origin, Signal, Signals
-from synth.layout import Layout, Pin, Stack
-from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Part, Size
+from synth.layout import Layout, Pin
+from synth.medium import WIRE, Block, Cell, Direction, Joint, Part, Size
 from synth.questions.problem import Problem
+from synth.search.placing.behind import WIDTH, Attempts, closed, cross, is_right, suits
 from synth.search.placing.networks import Network, inverter_name
 from synth.search.placing.parting import Parting, partings
-from synth.search.placing.stepped import WIDTH, is_right
 from synth.search.placing.turns import Tries, share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
-from synth.search.workers.task import Task, answer
+from synth.search.workers.task import Task
 from synth.spec import Limits, PinDemand, Spec
 
 SHARE, SHARE_OF_HEART = 20_000, 40_000
@@ -76,11 +76,9 @@ def railed(
         fits: whether a box is still of use; asked anew for each.
     """
     spec = problem.spec.replace(limits=own)
-    if not spec.chain or spec.stack is None or spec.stack.axis != "x" or own.link_delay is None:
+    if not suits(spec) or own.link_delay is None:
         return
     if len(spec.chain) > MOST_LINKS or own.link_delay < max(2, least_link_delay(spec).ticks):
-        return
-    if (own.width or WIDTH) < WIDTH or any(ask.at is not None for ask in spec.pins.values()):
         return
     # The buffer of the link takes a tick.
     ways = _different(partings(spec, own.link_delay - 1))
@@ -121,26 +119,8 @@ Places = Mapping[str, Across]
 """Where tracks and rails cross, by name."""
 
 
-@dataclass
-class _Railing:
-    """Places the parts of a slice, one after another.
-
-    Attributes:
-        problem: what is asked.
-        spec: the same with the limits that the user gave.
-        seed: of the first round.
-        fits: whether a box is still of use.
-        rounds: how many have begun.
-        asked: how many questions solvers were asked.
-    """
-
-    problem: Problem
-    spec: Spec
-    seed: int
-    fits: Callable[[Size], bool]
-    rounds: int = field(default=0, init=False)
-    asked: int = field(default=0, init=False)
-    _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
+class _Railing(Attempts):
+    """Places the parts of a slice, one after another."""
 
     def _have_room(self, parting: Parting) -> bool:
         """Whether the least boxes of all parts are of use, and keep the user's height."""
@@ -292,8 +272,6 @@ class _Railing:
         ticks = max(signal.tick for signal in signals.all)
         asked = tuple((name, ask.at) for name, ask in pins.items())
         key = (network, box, repeated, asked)
-        if key in self._refuted:
-            return None
         task = Task(
             Question(spec, (length, WIDTH, height), ticks, rules=self.problem.rules),
             PLACING_SOLVER,
@@ -302,12 +280,7 @@ class _Railing:
             conflicts=share * share_of_round(self.rounds),
             longest_run=longest_run,
         )
-        reply = answer(task)
-        self.asked += 1
-        yield
-        if reply.answer == "unplaced":
-            self._refuted.add(key)
-        return reply.layout
+        return (yield from self.ask(task, key))
 
     def _joined(self, parting: Parting, parts: list[Layout]) -> Layout:
         """The parts one behind the other, with the seams between them."""
@@ -315,12 +288,6 @@ class _Railing:
         passed = set(parting.passed.values())
         cells: dict[Cell, Block] = {}
         pins: list[Pin] = []
-
-        def cross(at: Cell, block: Block) -> None:
-            cells[at] = block
-            x, y, z = at
-            if z > 0 or not spec.ground:
-                cells[x, y, z - 1] = LEDGE
 
         begin = 0
         for number, layout in enumerate(parts):
@@ -330,31 +297,18 @@ class _Railing:
                 x, y, z = pin.at
                 outwards = pin.face is Direction.PX
                 if pin.name in passed:
-                    cross((end, y, z), WIRE)
+                    cross(cells, (end, y, z), WIRE, spec)
                 elif spec.linked(pin.name) and outwards:
-                    cross((end, y, z), BY_BUFFER)
+                    cross(cells, (end, y, z), BY_BUFFER, spec)
                     pins.append(replace(pin, at=(end, y, z)))
                 elif pin.name in parting.tracks and outwards:
-                    cross((end, y, z), BY_BUFFER)
+                    cross(cells, (end, y, z), BY_BUFFER, spec)
                 elif pin.name == parting.track and outwards:
-                    cross((end, y, z), replace(BY_BUFFER, facing=Direction.NX))
+                    cross(cells, (end, y, z), replace(BY_BUFFER, facing=Direction.NX), spec)
                 elif pin.name in spec.pin_names and not (number and spec.linked(pin.name)):
                     pins.append(replace(pin, at=(x + begin, y, z)))
             begin = end + 1
-        pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
-        # What a track at height 0 of a seam lies on would be below the box.
-        raised = int(any(z < 0 for _, _, z in cells))
-        cells = {(x, y, z + raised): block for (x, y, z), block in cells.items()}
-        pins = [replace(pin, at=(*pin.at[:2], pin.at[2] + raised)) for pin in pins]
-        height = max(layout.size[2] for layout in parts) + raised
-        return Layout(
-            size=(begin, WIDTH, height),
-            cells=cells,
-            pins=tuple(pins),
-            stack=Stack("x", begin, spec.chain),
-            ground=spec.ground,
-            name=spec.name,
-        )
+        return closed(spec, parts, begin, cells, pins)
 
 
 def _above(rails: Places, cells: int) -> Across:

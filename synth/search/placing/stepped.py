@@ -21,30 +21,26 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import product
 
 from synth.bounds import least_link_delay
 from synth.encoding import Question
 from synth.encoding.placing.signals import Signals, without_repeats
-from synth.layout import Layout, Pin, Stack
-from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Part, Size
-from synth.questions.measures import keeps
+from synth.layout import Layout, Pin
+from synth.medium import WIRE, Block, Cell, Direction, Joint, Part, Size
 from synth.questions.problem import Problem
+from synth.search.placing.behind import WIDTH, Attempts, closed, cross, is_right, suits
 from synth.search.placing.networks import LinkPath, Network, networks, ticks_of_network
 from synth.search.placing.pools import pools
 from synth.search.placing.steps import LOW, TALL, Manner, Step, Steps, divided
 from synth.search.placing.turns import share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
-from synth.search.workers.task import Task, answer, works
+from synth.search.workers.task import Task
 from synth.spec import Limits, PinDemand, Spec
 
 SHARE = 16_000
 """The conflicts of one try in a cheap round; other rounds give it a power of two as many."""
-
-WIDTH = 2
-"""The width of a step's box, in cells."""
-
 
 SEEDS = 2
 """How often each box is tried in a round; no two rounds have a seed in common."""
@@ -83,9 +79,7 @@ def stepped(
         fits: whether a box is still of use; asked anew for each.
     """
     spec = problem.spec.replace(limits=own)
-    if not spec.chain or spec.stack is None or spec.stack.axis != "x":
-        return
-    if (own.width or WIDTH) < WIDTH or any(ask.at is not None for ask in spec.pins.values()):
+    if not suits(spec):
         return
     ways = _ways(problem, own)
     work = _Stepping(problem, spec, seed, fits)
@@ -170,34 +164,8 @@ def _places(manner: Manner, links: int) -> list[tuple[int, int]]:
     return [(0, lowest + apart * number) for number in range(links)]
 
 
-def is_right(layout: Layout, problem: Problem, own: Limits) -> bool:
-    """Whether a slice passes, and keeps what the user gave."""
-    spec = problem.spec.replace(limits=own)
-    delay = problem.limits.delay or 0
-    right = works(layout, Question(spec, layout.size, delay, rules=problem.rules))
-    return right and keeps(layout, None, replace(own, delay=None, link_delay=None))
-
-
-@dataclass
-class _Stepping:
-    """Places steps, and remembers what cannot be placed.
-
-    Attributes:
-        problem: what is asked.
-        spec: the same with the limits that the user gave.
-        seed: of the first round.
-        fits: whether a box is still of use.
-        rounds: how many have begun.
-        asked: how many questions solvers were asked.
-    """
-
-    problem: Problem
-    spec: Spec
-    seed: int
-    fits: Callable[[Size], bool]
-    rounds: int = field(default=0, init=False)
-    asked: int = field(default=0, init=False)
-    _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
+class _Stepping(Attempts):
+    """Places steps."""
 
     def placed(self, manner: Manner, steps: Steps) -> Tries:
         """All of some steps: from the first on, or one-way ones from the last on.
@@ -236,20 +204,15 @@ class _Stepping:
             size = (length, WIDTH, manner.height)
             spec = self._spec(manner, steps, number, crossings, length)
             key = (steps, number, size, ticks, *(ask.at for ask in spec.pins.values()))
-            if key in self._refuted:
-                continue
             question = Question(spec, size, ticks, rules=self.problem.rules)
-            reply = answer(Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share))
-            self.asked += 1
-            yield
-            if reply.answer == "unplaced":
-                self._refuted.add(key)
-            if reply.layout is None:
+            task = Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share)
+            layout = yield from self.ask(task, key)
+            if layout is None:
                 continue
-            found = {pin.name: pin.at[1:] for pin in reply.layout.pins}
+            found = {pin.name: pin.at[1:] for pin in layout.pins}
             further = yield from self._placed(manner, steps, others, {**crossings, **found}, along)
             if further is not None:
-                return [*further, reply.layout] if manner.one_way else [reply.layout, *further]
+                return [*further, layout] if manner.one_way else [layout, *further]
             sent += 1
             if sent == SENT_ON:
                 return None
@@ -329,24 +292,11 @@ def joined(spec: Spec, manner: Manner, steps: Steps, done: list[Layout]) -> Layo
             if pin.name in step.leaving:
                 linked = spec.linked(pin.name)
                 buffered = linked or _by_buffer(manner, step, pin.name)
-                cells[seam, y, z] = Block(Part.BUFFER, Direction.PX, 1) if buffered else WIRE
-                if z > 0 or not spec.ground:
-                    cells[seam, y, z - 1] = LEDGE
+                block = Block(Part.BUFFER, Direction.PX, 1) if buffered else WIRE
+                cross(cells, (seam, y, z), block, spec)
                 if linked:
                     pins.append(replace(pin, at=(seam, y, z)))
             elif pin.name in spec.pin_names:
                 pins.append(replace(pin, at=(x + before, y, z)))
         before = seam + 1
-    pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
-    # What a track at height 0 of a seam lies on would be below the box.
-    raised = int(any(z < 0 for _, _, z in cells))
-    cells = {(x, y, z + raised): block for (x, y, z), block in cells.items()}
-    pins = [replace(pin, at=(*pin.at[:2], pin.at[2] + raised)) for pin in pins]
-    return Layout(
-        size=(before, WIDTH, manner.height + raised),
-        cells=cells,
-        pins=tuple(pins),
-        stack=Stack("x", before, spec.chain),
-        ground=spec.ground,
-        name=spec.name,
-    )
+    return closed(spec, done, before, cells, pins)
