@@ -15,9 +15,10 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import combinations
+from itertools import chain, combinations
 
 from synth.encoding.placing.signals import Origin, Signal
+from synth.search.placing.handing import handing
 from synth.search.placing.networks import LinkPath, Network, inverter_name, networks
 from synth.search.placing.stages import fresh_names
 from synth.search.placing.steps import computed, on_the_way
@@ -62,7 +63,7 @@ class Parting:
         """Of several, the one with the least is soonest placed."""
         parts = [part for part in (self.heart, self.source, self.readout) if part is not None]
         inverters = sum(len(part.hears) for part in parts)
-        return inverters, len(self.tracks), sum(part.connections for part in parts)
+        return len(self.tracks), inverters, sum(part.connections for part in parts)
 
 
 def partings(spec: Spec, row: int) -> list[Parting]:
@@ -75,13 +76,12 @@ def partings(spec: Spec, row: int) -> list[Parting]:
     function = spec.function
     ends = tuple(dict.fromkeys(link.output for link in spec.chain))
     part = BooleanFunction(function.inputs, {name: function.outputs[name] for name in ends})
-    found = networks(
-        part,
-        DEPTH,
-        most=MOST_NETWORKS,
-        until=time.monotonic() + LOOK_S,
-        path=LinkPath(spec.chain, row),
-    )
+    until = time.monotonic() + LOOK_S
+    path = LinkPath(spec.chain, row)
+    found = networks(part, DEPTH, most=MOST_NETWORKS, until=until, path=path)
+    if len(spec.chain) == 1:
+        (link,) = spec.chain
+        found = chain(handing(function, link, row, DEPTH, MOST_NETWORKS, until), found)
     made = (_parted(spec, lean(network)) for network in found)
     return sorted(
         (parting for parting in made if parting is not None), key=lambda one: one.hardness

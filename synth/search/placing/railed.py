@@ -17,7 +17,8 @@ what is found is to be shrunk.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 
 from synth.bounds import least_link_delay
@@ -47,16 +48,30 @@ SEEDS = 2
 Box = tuple[int, int]
 """Length and height, in cells; all are ``WIDTH`` wide."""
 
-HEART: Box = (6, 8)
-SOURCES: tuple[Box, ...] = ((4, 9), (5, 8))
-READOUTS: tuple[Box, ...] = ((4, 10), (5, 9))
-"""Boxes that are tried for each part: in smaller ones little can be placed."""
+
+@dataclass(frozen=True)
+class Boxes:
+    """Boxes that are tried for each part, in order."""
+
+    hearts: tuple[Box, ...]
+    sources: tuple[Box, ...]
+    readouts: tuple[Box, ...]
+
+
+BOXES = {
+    1: Boxes(((3, 6), (6, 8)), ((4, 7), (5, 8)), ((5, 6), (4, 8), (5, 8), (4, 10))),
+    2: Boxes(((6, 8),), ((4, 9), (5, 8)), ((4, 10), (5, 9))),
+}
+"""By the number of rails: in smaller ones little can be placed. Above more rails is no room."""
 
 LANE, LOWEST, APART = 1, 1, 2
 """Where rails run: their lane, the height of the lowest, and from each to the next."""
 
-MOST_LINKS = 2
-"""Above more rails there is no room left."""
+NEAR = (1 - LANE, LOWEST + APART)
+"""Where one of the heart's tracks comes to it, y and z: beside the upper of two rails, or over one.
+
+Where the solver likes it, a track comes from below the rails, which nothing above them reaches.
+"""
 
 RUN = 4
 """The most links between a wire of the heart and its source: so much strength rails have left."""
@@ -78,7 +93,7 @@ def railed(
     spec = problem.spec.replace(limits=own)
     if not suits(spec) or own.link_delay is None:
         return
-    if len(spec.chain) > MOST_LINKS or own.link_delay < max(2, least_link_delay(spec).ticks):
+    if len(spec.chain) not in BOXES or own.link_delay < max(2, least_link_delay(spec).ticks):
         return
     # The buffer of the link takes a tick.
     ways = _different(partings(spec, own.link_delay - 1))
@@ -122,36 +137,34 @@ Places = Mapping[str, Across]
 class _Railing(Attempts):
     """Places the parts of a slice, one after another."""
 
+    @cached_property
+    def boxes(self) -> Boxes:
+        """Those that are tried for each part, as high as the user allows."""
+        boxes, most = BOXES[len(self.spec.chain)], self.spec.limits.height
+        kinds = (boxes.hearts, boxes.sources, boxes.readouts)
+        return Boxes(*(tuple(box for box in kind if box[1] <= (most or box[1])) for kind in kinds))
+
     def _have_room(self, parting: Parting) -> bool:
-        """Whether the least boxes of all parts are of use, and keep the user's height."""
-        kinds = [(HEART,), SOURCES, *(() if parting.readout is None else (READOUTS,))]
-        height = max(min(high for _, high in boxes) for boxes in kinds)
-        most = self.spec.limits.height
-        if most is not None and height > most:
+        """Whether there are boxes for all parts, and the least of them are of use."""
+        kinds = [self.boxes.hearts, self.boxes.sources]
+        kinds += [] if parting.readout is None else [self.boxes.readouts]
+        if not all(kinds):
             return False
+        height = max(min(high for _, high in boxes) for boxes in kinds)
         length = sum(min(long for long, _ in boxes) + 1 for boxes in kinds)
         return self.fits((length, WIDTH, height))
 
     def slice(self, parting: Parting, near: str) -> Tries:
-        """A slice, or None; ``near``: the track that comes to the heart beside the topmost rail."""
+        """A slice, or None; ``near``: the track that comes to the heart at ``NEAR``."""
         rails = self._rails(parting)
         if not self._have_room(parting):
             return None
-        ask = self._heart(parting, rails, HEART[0])
-        ask[near] = _begins(_above(rails, 0), Joint.BUFFER)
         seed = self.seed + self.rounds
-        heart = yield from self._placed(
-            parting.heart,
-            ask,
-            HEART,
-            seed,
-            longest_run=RUN,
-            share=SHARE_OF_HEART,
-        )
+        heart = yield from self._heart_placed(parting, rails, near, seed)
         if heart is None:
             return None
         crossing = {pin.name: pin.at[1:] for pin in heart.pins}
-        for number, source_box in product(range(SEEDS), SOURCES):
+        for number, source_box in product(range(SEEDS), self.boxes.sources):
             ask = self._source(parting, rails, crossing, source_box[0])
             source = yield from self._placed(
                 parting.source,
@@ -169,12 +182,26 @@ class _Railing(Attempts):
                 return self._joined(parting, [readout, source, heart])
         return None
 
+    def _heart_placed(self, parting: Parting, rails: Places, near: str, seed: int) -> Tries:
+        """A heart in the first box that has one."""
+        for box in self.boxes.hearts:
+            ask = self._heart(parting, rails, box[0])
+            ask[near] = _begins(NEAR, Joint.BUFFER)
+            layout = yield from self._placed(
+                parting.heart, ask, box, seed, longest_run=RUN, share=SHARE_OF_HEART
+            )
+            if layout is not None:
+                return layout
+        return None
+
     def _read(self, parting: Parting, rails: Places, source: Layout, seed: int) -> Tries:
         """A readout in front of a source: its rail heard directly, or by a buffer."""
         assert parting.readout is not None
         assert parting.tapped is not None
         crossing = {pin.name: pin.at[1:] for pin in source.pins}
-        for number, box, repeated in product(range(SEEDS), READOUTS, ((), (parting.tapped,))):
+        for number, box, repeated in product(
+            range(SEEDS), self.boxes.readouts, ((), (parting.tapped,))
+        ):
             if source.size[0] + box[0] + 2 > self.problem.rules.reach - RUN:
                 # The rails would have no strength left for the heart.
                 continue
@@ -216,7 +243,7 @@ class _Railing(Attempts):
             pins[parting.passed[name]] = _ends(at, Joint.WIRE, length)
         pins |= {name: _ends(crossing[name], Joint.BUFFER, length) for name in parting.tracks}
         if parting.track is not None:
-            pins[parting.track] = _begins(_above(rails, APART), Joint.BUFFER)
+            pins[parting.track] = _begins(_over(rails), Joint.BUFFER)
         return pins
 
     def _readout(
@@ -311,12 +338,9 @@ class _Railing(Attempts):
         return closed(spec, parts, begin, cells, pins)
 
 
-def _above(rails: Places, cells: int) -> Across:
-    """Beside the topmost rail, so many cells higher.
-
-    Where the solver likes it, a track comes from below the rails, which nothing above them reaches.
-    """
-    return 1 - LANE, max(z for _, z in rails.values()) + cells
+def _over(rails: Places) -> Across:
+    """Beside the topmost rail, and higher: where the readout's track is."""
+    return 1 - LANE, max(z for _, z in rails.values()) + APART
 
 
 def _begins(at: Across | None, joint: Joint) -> PinDemand:
