@@ -1,8 +1,7 @@
 """What powers what at one instant (sections 4 and 6): the causes of each effect, as literals.
 
-``Surely``, the goal and the flow of known signals ask the same of different variables; a ``View``
-says which. What is *possibly* on says it the other way round, from cause to effect, and is written
-out in ``possibly``.
+Both rails, the goal and the flow of known signals ask the same of different variables; a ``View``
+says which. ``Places`` is a view of numbers: what is found once there holds at every instant.
 """
 
 from __future__ import annotations

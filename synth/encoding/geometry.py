@@ -56,7 +56,7 @@ class Geometry:
         None if ``cell`` lies in this box, or in no copy. Only cells one step outside are
         ever asked for, so only the next copies on both sides matter.
         """
-        if self.axis is None or self.inside(cell):
+        if self.axis is None or cell in self.within:
             return None
         index = AXES.index(self.axis)
         for shift in (self.pitch, -self.pitch):

@@ -20,6 +20,7 @@ is at most, up to the reach; its giver is one nearer. Always exact, and two to t
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 from itertools import pairwise
 
 from synth.encoding.formula import FALSE, Formula
@@ -41,53 +42,68 @@ class Ordered:
         self.shape = shape
         self.rails = rails
         self.sources = sources
-        self._in_order: set[int] = set()
+        self._chosen: dict[int, list[list[int]]] = {}
 
     def state(self, play: Play, tick: int) -> None:
         """State the order once a play, and at every tick that powered wires have powered givers."""
-        if play.index not in self._in_order:
-            self._in_order.add(play.index)
-            self.givers_come_first(play)
+        if play.index not in self._chosen:
+            self._chosen[play.index] = self.givers_come_first(play)
         self.powered_wires_have_a_giver(play, tick)
 
-    def givers_come_first(self, play: Play) -> None:
+    def givers_come_first(self, play: Play) -> list[list[int]]:
         """Section 4: choose givers and places in the order, for all ticks of a play.
 
         ``("place", play, node, n)`` says that the node is at place ``n`` or before.
 
+        Returns:
+            For each node, for each link into it, that it gives.
+
         Medium: 4 along links.
         """
-        last = self.rails.most_links
-        for node in self.shape.nodes():
-            places = [self.formula.declare("place", play.index, node, n) for n in range(last)]
-            for earlier, later in pairwise(places):
-                self.formula.imply(RULE, [earlier], later)
-        for node in self.shape.nodes():
+        nodes, last = self.shape.nodes(), self.rails.most_links
+        places: dict[Node, list[int]] = {}
+        for node in nodes:
+            own = [self.formula.declare("place", play.index, node, n) for n in range(last)]
+            for earlier, later in pairwise(own):
+                self.formula.add(RULE, [-earlier, later])
+            places[node] = own
+        chosen = []
+        for node in nodes:
+            givers = []
             for number, link in enumerate(self.shape.into[node]):
                 given = self.formula.declare("given", play.index, node, number)
-                self.formula.imply(RULE, [given], link.literal)
-                own, its = (
-                    [self.formula.literal("place", play.index, at, n) for n in range(last)]
-                    for at in (node, link.source)
-                )
-                comes_earlier(self.formula, RULE, given, own, its)
+                self.formula.add(RULE, [-given, link.literal])
+                comes_earlier(self.formula, RULE, given, places[node], places[link.source])
+                givers.append(given)
+            chosen.append(givers)
+        return chosen
 
     def powered_wires_have_a_giver(self, play: Play, tick: int) -> None:
         """Section 4: a wire is powered by a source beside it or through a link.
 
         Medium: 4 along links.
         """
-        for node in self.shape.nodes():
-            powered = self.rails.wire("surely", play, node, tick)
-            givers = []
-            for number, link in enumerate(self.shape.into[node]):
-                given = self.formula.literal("given", play.index, node, number)
-                source = self.rails.wire("surely", play, link.source, tick)
-                self.formula.imply(RULE, [given, powered], source)
-                givers.append(given)
-            self.formula.imply(RULE, [powered], self.shape.presence(node))
-            reasons = [*self.sources(play, node, tick), *givers]
-            self.formula.add(RULE, [-powered, *reasons])
+        now, chosen = self.rails.at("surely", play, tick), self._chosen[play.index]
+        for (node, place, presence, sources), givers in zip(self._nodes, chosen, strict=True):
+            powered = now[place]
+            for given, source in zip(givers, sources, strict=True):
+                self.formula.add(RULE, [-given, -powered, now[source]])
+            self.formula.add(RULE, [-powered, presence])
+            self.formula.add(RULE, [-powered, *self.sources(play, node, tick), *givers])
+
+    @cached_property
+    def _nodes(self) -> list[tuple[Node, int, int, list[int]]]:
+        """Of each node: itself, its wire powered, that it is there, and its givers powered."""
+        wire, shape = self.rails.places["surely"].wire, self.shape
+        return [
+            (
+                node,
+                wire(node),
+                shape.presence(node),
+                [wire(link.source) for link in shape.into[node]],
+            )
+            for node in shape.nodes()
+        ]
 
 
 def comes_earlier(formula: Formula, rule: str, given: int, own: list[int], its: list[int]) -> None:
@@ -101,8 +117,8 @@ def comes_earlier(formula: Formula, rule: str, given: int, own: list[int], its: 
         return
     formula.add(rule, [-given, -own[0]])
     for mine, one_earlier in zip(own[1:], its, strict=False):
-        formula.imply(rule, [given, mine], one_earlier)
-    formula.imply(rule, [given], its[-1])
+        formula.add(rule, [-given, -mine, one_earlier])
+    formula.add(rule, [-given, its[-1]])
 
 
 class Counted:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 from synth.encoding.formula import Formula
@@ -139,16 +140,25 @@ class Implied:
         return self._moments[key]
 
     def _collected(self, rail: str, play: Play, tick: int) -> Moment:
-        now, cells = self.rails.at(rail, play, tick), self.statics.cells
-        alone = self.question.devices_alone(tick)
-        nodes = [] if alone else self.rails.shape.nodes()
-        families = () if alone else ("charged", "driven")
-        return Moment(
-            wires=[self.rails.wire(rail, play, node, tick) for node in nodes],
-            solids=[now.power(family, cell) for cell in cells for family in families],
-            inverters=[now.power("inverter", cell) for cell in cells],
-            buffers=[now.buffer(cell, to) for cell in cells for to in LEVEL_DIRECTIONS],
-        )
+        now = self.rails.at(rail, play, tick)
+        wires, solids, inverters, buffers = self._places[rail]
+        if self.question.devices_alone(tick):
+            wires, solids = [], []
+        look_up = now.__getitem__
+        return Moment(*(list(map(look_up, part)) for part in (wires, solids, inverters, buffers)))
+
+    @cached_property
+    def _places(self) -> dict[str, tuple[list[int], list[int], list[int], list[int]]]:
+        """By rail, the places of a ``Moment``, in its order."""
+        found, cells = {}, self.statics.cells
+        for rail, places in self.rails.places.items():
+            found[rail] = (
+                [places.wire(node) for node in self.rails.shape.nodes()],
+                [places.power(family, cell) for cell in cells for family in ("charged", "driven")],
+                [places.power("inverter", cell) for cell in cells],
+                [places.buffer(cell, to) for cell in cells for to in LEVEL_DIRECTIONS],
+            )
+        return found
 
     def _on_as_well(self, rule: str, lower: Moment | None, upper: Moment | None) -> None:
         """What is on at one moment is on at the other, as far as both are played."""

@@ -6,14 +6,18 @@ is closed is the right one; a larger one only errs on the safe side.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import cached_property
+
 from synth.encoding import causes
 from synth.encoding.formula import FALSE, Formula
-from synth.encoding.geometry import Slot
+from synth.encoding.places import somewhere
 from synth.encoding.question import Play
 from synth.encoding.rails import Rails
 from synth.encoding.shape import Shape
+from synth.encoding.sites import Sites
 from synth.encoding.statics import Statics
-from synth.medium import ALL_DIRECTIONS, HOST_DIRECTIONS, LEVEL_DIRECTIONS, Direction, Joint
+from synth.medium import LEVEL_DIRECTIONS, Direction
 
 RAIL = "possibly"
 
@@ -26,6 +30,8 @@ class Possibly:
         self.statics = statics
         self.shape = shape
         self.rails = rails
+        self.places = rails.places[RAIL]
+        self.sites = Sites(statics, rails.places, RAIL, "surely")
 
     def state(self, play: Play, tick: int) -> None:
         """State every rule of what is possibly on at a tick."""
@@ -45,23 +51,20 @@ class Possibly:
         if FALSE not in causes:
             self.formula.imply(rule, causes, effect)
 
+    def _each(self, rule: str, present: int, causes: Iterable[int], effect: int) -> None:
+        """Each cause has its effect where something is present."""
+        for cause in causes:
+            if cause != FALSE:
+                self.formula.add(rule, [-present, -cause, effect])
+
     def inverters_and_buffers_drive_solids(self, play: Play, tick: int) -> None:
         """Section 4: a solid is driven by an inverter below or a buffer pointing into it.
 
         Medium: 4 driven.
         """
-        rule = "4 driven"
-        for cell in self.statics.cells:
-            solid = self.statics.solid(cell)
-            driven = self.rails.power(RAIL, "driven", play, cell, tick)
-            below = self.rails.power(RAIL, "inverter", play, Direction.NZ.step(cell), tick)
-            self._add(rule, [solid, below], driven)
-            for direction in LEVEL_DIRECTIONS:
-                beside = direction.step(cell)
-                into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
-                self._add(rule, [solid, into], driven)
-                outside = self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction)
-                self._add(rule, [solid, outside], driven)
+        now = self.rails.at(RAIL, play, tick)
+        for driven, solid, drivers in self.sites.driven:
+            self._each("4 driven", solid, map(now.__getitem__, drivers), now[driven])
 
     def wires_charge_solids(self, play: Play, tick: int) -> None:
         """Sections 4 and 6: a solid is charged when driven, or under or run into by a powered wire.
@@ -70,111 +73,116 @@ class Possibly:
 
         Medium: 4 charged; 6 leads give.
         """
-        rule = "4 charged"
+        rule, now = "4 charged", self.rails.at(RAIL, play, tick)
+        for charged, solid, driven, above, ways in self._charged:
+            effect = now[charged]
+            self._add(rule, [now[driven]], effect)
+            self._add(rule, [solid, now[above]], effect)
+            for powered, runs, lead in ways:
+                self._add(rule, [solid, now[powered], runs], effect)
+                self._add("6 leads give", [solid, now[lead]], effect)
+
+    @cached_property
+    def _charged(self) -> list[tuple[int, int, int, int, list[tuple[int, int, int]]]]:
+        """Of each cell: it charged, a solid there, it driven, the wire above, and for each way in
+        on its level the wire there, that it runs here, and the lead."""
+        places, geometry, found = self.places, self.statics.geometry, []
         for cell in self.statics.cells:
-            solid = self.statics.solid(cell)
-            charged = self.rails.power(RAIL, "charged", play, cell, tick)
-            driven = self.rails.power(RAIL, "driven", play, cell, tick)
-            self._add(rule, [driven], charged)
-            above = self.rails.power(RAIL, "wire", play, Direction.PZ.step(cell), tick)
-            self._add(rule, [solid, above], charged)
+            ways = []
             for direction in LEVEL_DIRECTIONS:
                 beside = direction.step(cell)
-                powered = self.rails.power(RAIL, "wire", play, beside, tick)
-                owner = beside
-                if not self.statics.geometry.inside(beside):
-                    owner = self.statics.geometry.in_other_copy(beside) or beside
+                # The same wire runs in every copy.
+                owner = geometry.in_other_copy(beside) or beside
                 runs = self.shape.runs(owner, direction.opposite)
-                self._add(rule, [solid, powered, runs], charged)
-                lead = self.rails.lead(RAIL, play, cell, direction, tick)
-                self._add("6 leads give", [solid, lead], charged)
+                ways.append((places.power("wire", beside), runs, places.lead(cell, direction)))
+            charged, driven = (places.power(family, cell) for family in ("charged", "driven"))
+            above = places.power("wire", Direction.PZ.step(cell))
+            found.append((charged, self.statics.solid(cell), driven, above, ways))
+        return found
 
     def sources_power_wires(self, play: Play, tick: int) -> None:
         """Section 4: what gives a wire its full strength.
 
         Medium: 4 sources.
         """
-        rule = "4 sources"
-        for cell in self.statics.cells:
-            wire = self.statics.wire(cell)
-            if wire == FALSE:
-                continue
-            powered = self.rails.power(RAIL, "wire", play, cell, tick)
-            for direction in ALL_DIRECTIONS:
-                driven = self.rails.power(RAIL, "driven", play, direction.step(cell), tick)
-                self._add(rule, [wire, driven], powered)
-            for direction in (*LEVEL_DIRECTIONS, Direction.PZ):
-                inverter = self.rails.power(RAIL, "inverter", play, direction.step(cell), tick)
-                self._add(rule, [wire, inverter], powered)
-            for direction in LEVEL_DIRECTIONS:
-                beside = direction.step(cell)
-                into = self.rails.buffer(RAIL, play, beside, direction.opposite, tick)
-                self._add(rule, [wire, into], powered)
-                outside = self.rails.input_on(RAIL, Joint.BUFFER, play, cell, direction)
-                self._add(rule, [wire, outside], powered)
+        now = self.rails.at(RAIL, play, tick)
+        for powered, wire, sources in self._powered:
+            self._each("4 sources", wire, map(now.__getitem__, sources), now[powered])
+
+    @cached_property
+    def _powered(self) -> list[tuple[int, int, list[int]]]:
+        """Of each cell that may hold a wire: it powered, a wire there, and what powers it."""
+        return [
+            (
+                self.places.power("wire", cell),
+                self.statics.wire(cell),
+                somewhere(causes.sources(self.places, cell)),
+            )
+            for cell in self.statics.cells
+            if self.statics.wire(cell) != FALSE
+        ]
 
     def sources_light_leads(self, play: Play, tick: int) -> None:
         """Section 6: what at the pin's cell powers a lead, and the input itself.
 
         Medium: 6 leads receive; 6 input leads.
         """
+        now = self.rails.at(RAIL, play, tick)
+        for powered, lead, received, given in self._leads:
+            self._each("6 leads receive", lead, map(now.__getitem__, received), now[powered])
+            self._add("6 input leads", [now[given]], now[powered])
+
+    @cached_property
+    def _leads(self) -> list[tuple[int, int, list[int], int]]:
+        """Of each slot that may hold a lead: it powered, a lead there, what at the pin's cell
+        powers it, and its input on."""
+        found = []
         for slot in self.statics.names_at:
-            cell, face = slot
-            lead = self.statics.lead(cell, face)
-            if lead == FALSE:
-                continue
-            powered = self.rails.wire(RAIL, play, slot, tick)
-            for cause in (
-                self.rails.power(RAIL, "driven", play, cell, tick),
-                self.rails.power(RAIL, "inverter", play, cell, tick),
-                self.rails.buffer(RAIL, play, cell, face, tick),
-            ):
-                self._add("6 leads receive", [lead, cause], powered)
-            given = self.rails.input_on(RAIL, Joint.WIRE, play, cell, face)
-            self._add("6 input leads", [given], powered)
+            lead = self.statics.lead(*slot)
+            if lead != FALSE:
+                *received, given = causes.sources(self.places, slot)
+                found.append((self.places.wire(slot), lead, received, given))
+        return found
 
     def links_pass_strength(self, play: Play, tick: int) -> None:
         """Section 5: links pass what is possibly on without loss.
 
         Medium: 5 without loss.
         """
-        for link in self.shape.links:
-            source = self.rails.wire(RAIL, play, link.source, tick)
-            target = self.rails.wire(RAIL, play, link.target, tick)
-            self._add("5 without loss", [link.literal, source], target)
+        rule, now = "5 without loss", self.rails.at(RAIL, play, tick)
+        for literal, source, target in self._links:
+            self._add(rule, [literal, now[source]], now[target])
+
+    @cached_property
+    def _links(self) -> list[tuple[int, int, int]]:
+        """Of each link: that it is there, and both its wires powered."""
+        wire = self.places.wire
+        return [(link.literal, wire(link.source), wire(link.target)) for link in self.shape.links]
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
         """Sections 4 and 5: possibly on unless the host was surely charged.
 
         Medium: 4 inverter sees; 5 inverters settle.
         """
-        for cell in self.statics.cells:
-            output = self.rails.power(RAIL, "inverter", play, cell, tick)
-            for direction in HOST_DIRECTIONS:
-                hangs = self.statics.inverter(cell, direction)
-                host = direction.step(cell)
-                before = self.rails.instants("surely", play, tick - 1)
-                uncharged = [-now.power("charged", host) for now in before]
-                self._add("5 inverters settle", [hangs, *uncharged], output)
+        rule, now = "5 inverters settle", self.rails.at(RAIL, play, tick)
+        before = self.rails.instants("surely", play, tick - 1)
+        for on, _, hosts in self.sites.hosted:
+            for hangs, host in hosts:
+                self._add(rule, [hangs, *(-one[host] for one in before)], now[on])
 
     def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
         """Section 5: possibly on if power was possibly seen at t-(2k-1) to t-1.
 
         Medium: 5 buffers settle.
         """
-        for cell in self.statics.cells:
+        rule, now = "5 buffers settle", self.rails.at(RAIL, play, tick)
+        for cell, on, there, backs in self.sites.backed:
             if tick < self.rails.first_known_tick(RAIL, cell):
                 continue
             window = 2 * self.statics.delays[cell] - 1
-            for to in LEVEL_DIRECTIONS:
-                buffer = self.statics.buffer(cell, to)
-                output = self.rails.buffer(RAIL, play, cell, to, tick)
-                if buffer == FALSE:
-                    continue
-                for seen_at in range(tick - window, tick):
-                    for now in self.rails.instants(RAIL, play, seen_at):
-                        for seen in causes.seen_at_back(now, Slot(cell, to)):
-                            self._add("5 buffers settle", [buffer, seen], output)
+            for seen_at in range(tick - window, tick):
+                for one in self.rails.instants(RAIL, play, seen_at):
+                    self._each(rule, there, [one[back] for back in backs], now[on])
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
         """Section 5: a buffer with a buffer pointing into its side is possibly on.

@@ -20,11 +20,11 @@ the unknown is closed, and only what is possible is ever asked of it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.link_bound import longest_way
+from synth.encoding.places import NOWHERE, Places
 from synth.encoding.question import Play, Question
 from synth.encoding.shape import Node, Shape
 from synth.encoding.statics import Statics
@@ -36,18 +36,29 @@ _INPUT = {joint: f"input {joint}" for joint in Joint}
 """The family that says which inputs of a joint are on. Spelled once: it is asked for very often."""
 
 
-@dataclass(frozen=True, slots=True)
-class Instant:
-    """One rail at one tick of one play, as ``causes`` asks for it."""
+class Instant(dict[int, int]):
+    """One rail at one tick of one play: the literal of each place, by number (``Places``).
 
-    rails: Rails
-    rail: str
-    play: Play
-    tick: int
+    A literal is looked up when it is first asked for. ``causes`` asks for places themselves.
+    """
+
+    def __init__(self, rails: Rails, rail: str, play: Play, tick: int) -> None:
+        super().__init__({NOWHERE: FALSE})
+        self.rails, self.rail, self.play, self.tick = rails, rail, play, tick
+
+    def __missing__(self, number: int) -> int:
+        look_up, asked = self.rails.places[self.rail].asked[number]
+        literal: int = getattr(self, look_up)(*asked)
+        self[number] = literal
+        return literal
 
     def power(self, family: str, cell: Cell) -> int:
         """See ``Rails.power``."""
         return self.rails.power(self.rail, family, self.play, cell, self.tick)
+
+    def wire(self, node: Node) -> int:
+        """See ``Rails.wire``."""
+        return self.rails.wire(self.rail, self.play, node, self.tick)
 
     def lead(self, cell: Cell, face: Direction) -> int:
         """See ``Rails.lead``."""
@@ -70,6 +81,7 @@ class Rails:
             rests on one (``link_bound``).
         most_links: most links between a powered wire and its source.
         longest_run: the same within the reach.
+        places: the numbers of what can be asked of an instant, by rail.
 
     Families, each by (play, place, tick): ``wire`` (a wire or lead of strength above 0),
     ``charged`` and ``driven`` (a solid), ``inverter`` and ``buffer`` (its output).
@@ -83,6 +95,8 @@ class Rails:
         self.statics = statics
         self.shape = shape
         self._wires = frozenset(shape.nodes())
+        self.places = {rail: Places(statics, crossing=rail == "possibly") for rail in RAILS}
+        self._instants: dict[tuple[str, int, int], Instant] = {}
         self.longest_way = longest_way(question) if question.bound_links else None
         self.most_links = self._most_links()
         self.longest_run = min(question.rules.reach - 1, self.most_links)
@@ -294,7 +308,11 @@ class Rails:
 
     def at(self, rail: str, play: Play, tick: int) -> Instant:
         """One rail at one tick of one play."""
-        return Instant(self, rail, play.at(tick), tick)
+        play = play.at(tick)
+        key = (rail, play.index, tick)
+        if key not in self._instants:
+            self._instants[key] = Instant(self, rail, play, tick)
+        return self._instants[key]
 
     def instants(self, rail: str, play: Play, tick: int) -> list[Instant]:
         """Those that together show what is on at a tick of a play: itself, or parts of tick 0."""

@@ -6,17 +6,24 @@ things sure than are: the safe side. How wires are powered through links is said
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from synth.encoding import causes
 from synth.encoding.formula import FALSE, Formula
-from synth.encoding.geometry import Slot
 from synth.encoding.givers import Counted, Ordered
+from synth.encoding.places import somewhere
 from synth.encoding.question import Play
 from synth.encoding.rails import Rails
 from synth.encoding.shape import Node, Shape
+from synth.encoding.sites import Sites
 from synth.encoding.statics import Statics
-from synth.medium import HOST_DIRECTIONS, LEVEL_DIRECTIONS, Direction
+from synth.medium import LEVEL_DIRECTIONS, Cell, Direction
 
 RAIL = "surely"
+
+_Way = tuple[int, int, Cell, Direction, int]
+"""A way into a solid on its level: the wire beside it powered, that it runs there, where it lies
+and towards what it runs, and the lead on that side powered."""
 
 
 class Surely:
@@ -27,6 +34,8 @@ class Surely:
         self.statics = statics
         self.shape = shape
         self.rails = rails
+        self.places = rails.places[RAIL]
+        self.sites = Sites(statics, rails.places, RAIL, "possibly")
         giving = Counted if rails.question.count_links else Ordered
         self.givers = giving(formula, shape, rails, self.sources)
 
@@ -52,10 +61,9 @@ class Surely:
         Medium: 4 driven.
         """
         rule, now = "4 driven", self.rails.at(RAIL, play, tick)
-        for cell in self.statics.cells:
-            driven = self.rails.power(RAIL, "driven", play, cell, tick)
-            self._add(rule, driven, [self.statics.solid(cell)])
-            self._add(rule, driven, causes.drivers(now, cell))
+        for driven, solid, drivers in self.sites.driven:
+            self._add(rule, now[driven], [solid])
+            self._add(rule, now[driven], [now[one] for one in drivers])
 
     def charged_solids_have_a_charger(self, play: Play, tick: int) -> None:
         """Sections 4 and 6: a solid is charged when driven, or under or run into by a powered wire.
@@ -64,22 +72,30 @@ class Surely:
 
         Medium: 4 charged; 6 leads give.
         """
-        rule = "4 charged"
+        rule, now = "4 charged", self.rails.at(RAIL, play, tick)
+        for charged, solid, sure, ways in self._charged:
+            reasons = [now[one] for one in sure]
+            for powered, runs, beside, towards, lead in ways:
+                name = ("surely", "running", play.index, beside, towards, tick)
+                reasons.append(self._both(name, now[powered], runs))
+                reasons.append(now[lead])
+            self._add(rule, now[charged], [solid])
+            self._add(rule, now[charged], reasons)
+
+    @cached_property
+    def _charged(self) -> list[tuple[int, int, list[int], list[_Way]]]:
+        """Of each cell: it charged, a solid there, what is enough, and the ways in on its level."""
+        places, found = self.places, []
         for cell in self.statics.cells:
-            charged = self.rails.power(RAIL, "charged", play, cell, tick)
-            reasons = [
-                self.rails.power(RAIL, "driven", play, cell, tick),
-                self.rails.power(RAIL, "wire", play, Direction.PZ.step(cell), tick),
-            ]
+            sure = [places.power("driven", cell), places.power("wire", Direction.PZ.step(cell))]
+            ways: list[_Way] = []
             for direction in LEVEL_DIRECTIONS:
-                beside = direction.step(cell)
-                powered = self.rails.power(RAIL, "wire", play, beside, tick)
-                runs = self.shape.runs(beside, direction.opposite)
-                name = ("surely", "running", play.index, beside, direction.opposite, tick)
-                reasons.append(self._both(name, powered, runs))
-                reasons.append(self.rails.lead(RAIL, play, cell, direction, tick))
-            self._add(rule, charged, [self.statics.solid(cell)])
-            self._add(rule, charged, reasons)
+                beside, towards = direction.step(cell), direction.opposite
+                powered, runs = places.power("wire", beside), self.shape.runs(beside, towards)
+                ways.append((powered, runs, beside, towards, places.lead(cell, direction)))
+            charged = places.power("charged", cell)
+            found.append((charged, self.statics.solid(cell), somewhere(sure), ways))
+        return found
 
     def _both(self, name: tuple[object, ...], first: int, second: int) -> int:
         """A literal that needs both of two literals, or false if either is."""
@@ -95,41 +111,41 @@ class Surely:
 
         Medium: 4 sources.
         """
-        return causes.sources(self.rails.at(RAIL, play, tick), node)
+        now = self.rails.at(RAIL, play, tick)
+        return [now[one] for one in self._sources[node]]
+
+    @cached_property
+    def _sources(self) -> dict[Node, list[int]]:
+        """By node, what gives it its full strength."""
+        nodes = self.shape.nodes()
+        return {node: somewhere(causes.sources(self.places, node)) for node in nodes}
 
     def inverters_follow_their_hosts(self, play: Play, tick: int) -> None:
         """Sections 4 and 5: surely on only if the host was not possibly charged.
 
         Medium: 4 inverter sees; 5 inverters settle.
         """
-        rule = "5 inverters settle"
-        for cell in self.statics.cells:
-            output = self.rails.power(RAIL, "inverter", play, cell, tick)
-            self._add(rule, output, [self.statics.any_inverter(cell)])
-            for direction in HOST_DIRECTIONS:
-                hangs = self.statics.inverter(cell, direction)
-                host = direction.step(cell)
-                for before in self.rails.instants("possibly", play, tick - 1):
-                    self._add(rule, output, [-hangs, -before.power("charged", host)])
+        rule, now = "5 inverters settle", self.rails.at(RAIL, play, tick)
+        before = self.rails.instants("possibly", play, tick - 1)
+        for on, there, hosts in self.sites.hosted:
+            self._add(rule, now[on], [there])
+            for hangs, host in hosts:
+                for one in before:
+                    self._add(rule, now[on], [-hangs, -one[host]])
 
     def buffers_follow_their_backs(self, play: Play, tick: int) -> None:
         """Section 5: surely on only if power was surely seen at all of t-k to t-1.
 
         Medium: 5 buffers settle.
         """
-        rule = "5 buffers settle"
-        for cell in self.statics.cells:
-            delay = self.statics.delays[cell]
+        rule, now = "5 buffers settle", self.rails.at(RAIL, play, tick)
+        for cell, on, there, backs in self.sites.backed:
             if tick < self.rails.first_known_tick(RAIL, cell):
                 continue
-            for to in LEVEL_DIRECTIONS:
-                output = self.rails.buffer(RAIL, play, cell, to, tick)
-                self._add(rule, output, [self.statics.buffer(cell, to)])
-                for seen_at in range(tick - delay, tick):
-                    reasons: list[int] = []
-                    for now in self.rails.instants(RAIL, play, seen_at):
-                        reasons += causes.seen_at_back(now, Slot(cell, to))
-                    self._add(rule, output, reasons)
+            self._add(rule, now[on], [there])
+            for seen_at in range(tick - self.statics.delays[cell], tick):
+                instants = self.rails.instants(RAIL, play, seen_at)
+                self._add(rule, now[on], [one[back] for one in instants for back in backs])
 
     def held_buffers_stay_unknown(self, play: Play, tick: int) -> None:
         """Section 5: a buffer with a buffer pointing into its side is never surely on.
