@@ -7,6 +7,10 @@ of the link, at a place that is chosen; what leaves the last one is its output, 
 across. A cell behind it stands the buffer of the link. Between steps is a seam, one cell long, with
 the wires of the tracks.
 
+The smallest slices come of *close* steps. Every track crosses by a buffer, so that steps are kept
+from one another, and the last step, which is the hardest, is placed first, with its tracks and the
+links where the solver likes. Then boxes of 3 x 2 x 6 cells hold three or four inverters.
+
 Where the link delay is limited, or a network needs more than three tracks, boxes are taller and
 seams *one-way*: a track that is not on the way from link to link crosses by a buffer. That takes a
 tick which no copy of a row has to wait for, and it keeps the steps from one another: what a step
@@ -33,7 +37,7 @@ from synth.questions.problem import Problem
 from synth.search.placing.behind import WIDTH, Attempts, closed, cross, is_right, suits
 from synth.search.placing.networks import LinkPath, Network, networks, ticks_of_network
 from synth.search.placing.pools import pools
-from synth.search.placing.steps import LOW, TALL, Manner, Step, Steps, divided
+from synth.search.placing.steps import CLOSE, LOW, TALL, Manner, Step, Steps, divided
 from synth.search.placing.turns import share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
 from synth.search.workers.task import Task
@@ -43,7 +47,7 @@ SHARE = 16_000
 """The conflicts of one try in a cheap round; other rounds give it a power of two as many."""
 
 SEEDS = 2
-"""How often each box is tried in a round; no two rounds have a seed in common."""
+"""How often each box of a further step is tried; of the first one ``Manner.seeds`` says it."""
 
 SENT_ON = 2
 """From how many layouts of a step it is gone on to the next one."""
@@ -83,11 +87,13 @@ def stepped(
         return
     ways = _ways(problem, own)
     work = _Stepping(problem, spec, seed, fits)
+    work.first_seed = seed
     while True:
         work.rounds += 1
         before = work.asked
         for manner, steps in ways:
             done = yield from work.placed(manner, steps)
+            work.first_seed += manner.seeds
             layout = None if done is None else joined(spec, manner, steps, done)
             if layout is not None and is_right(layout, problem, own):
                 yield layout
@@ -106,10 +112,12 @@ def _ways(problem: Problem, own: Limits) -> list[Way]:
     # The buffer of the link takes a tick.
     row = depth if own.link_delay is None else max(0, own.link_delay - 1)
     ways: list[Way] = []
-    for manner in (LOW, TALL) if own.link_delay is None else (TALL, LOW):
+    for manner in (CLOSE, LOW, TALL) if own.link_delay is None else (TALL, LOW):
         if own.height is not None and own.height < manner.height:
             continue
-        if not _places(manner, len(spec.chain)) or (ways and own.link_delay is None):
+        if not _places(manner, len(spec.chain)):
+            continue
+        if manner.one_way and own.link_delay is None and any(not one.close for one, _ in ways):
             continue
         until = time.monotonic() + LOOK_S
         if manner.one_way and own.link_delay is not None:
@@ -130,6 +138,9 @@ def _ways(problem: Problem, own: Limits) -> list[Way]:
             chosen = sorted(found, key=lambda network: network.connections)[:MOST_NETWORKS]
         different: dict[object, Steps] = {}
         for steps in divided(chosen, spec.chain, manner, time.monotonic() + LOOK_S):
+            if manner.close and len(steps) == 1:
+                # Nothing says where its links are. Low steps are as small there.
+                continue
             different.setdefault(tuple(_shape(spec, step) for step in steps), steps)
         ways += [(manner, steps) for steps in list(different.values())[:MOST_WAYS]]
     return ways
@@ -165,15 +176,21 @@ def _places(manner: Manner, links: int) -> list[tuple[int, int]]:
 
 
 class _Stepping(Attempts):
-    """Places steps."""
+    """Places steps.
+
+    Attributes:
+        first_seed: of the next way. No two ways or rounds have a seed in common: ways differ
+            little, and what one seed does not place of one it seldom places of another.
+    """
+
+    first_seed = 0
 
     def placed(self, manner: Manner, steps: Steps) -> Tries:
-        """All of some steps: from the first on, or one-way ones from the last on.
-
-        The last one-way step is the hardest, so it takes its tracks where it likes.
-        """
+        """All of some steps: from the first on, or from the last on."""
         order = range(len(steps))
-        return self._placed(manner, steps, [*(reversed(order) if manner.one_way else order)], {}, 0)
+        return self._placed(
+            manner, steps, [*(reversed(order) if manner.from_end else order)], {}, 0
+        )
 
     def _placed(
         self,
@@ -190,12 +207,12 @@ class _Stepping(Attempts):
         if not order:
             return []
         (number, *others), sent = order, 0
-        step = steps[number]
-        first = self.seed + (self.rounds - 1) * SEEDS
+        step, last = steps[number], number == len(steps) - 1
         share = SHARE * share_of_round(self.rounds)
-        seeds = range(first, first + SEEDS)
+        count = SEEDS if taken else manner.seeds
+        seeds = range(self.first_seed, self.first_seed + count)
         for seed, length, (signals, ticks) in product(
-            seeds, manner.lengths, _signals(manner, step)
+            seeds, manner.lengths, _signals(manner, step, last)
         ):
             along = taken + length + 1
             least = along + (manner.lengths[0] + 1) * len(others)
@@ -212,7 +229,7 @@ class _Stepping(Attempts):
             found = {pin.name: pin.at[1:] for pin in layout.pins}
             further = yield from self._placed(manner, steps, others, {**crossings, **found}, along)
             if further is not None:
-                return [*further, layout] if manner.one_way else [layout, *further]
+                return [*further, layout] if manner.from_end else [layout, *further]
             sent += 1
             if sent == SENT_ON:
                 return None
@@ -230,7 +247,7 @@ class _Stepping(Attempts):
         step, whole = steps[number], self.spec
         pins: dict[str, PinDemand] = {}
         for name in (*step.network.function.inputs, *step.network.function.outputs):
-            across = self._across(manner, step, name) or crossings.get(name)
+            across = self._across(manner, step, name, crossings) or crossings.get(name)
             by_buffer = whole.linked(name) or _by_buffer(manner, step, name)
             joint = Joint.BUFFER if by_buffer else Joint.WIRE
             if name in step.entering:
@@ -243,11 +260,16 @@ class _Stepping(Attempts):
                 pins[name] = PinDemand(whole.faces(name), None, whole.joint(name))
         return Spec(step.network.function, pins=pins, ground=whole.ground)
 
-    def _across(self, manner: Manner, step: Step, name: str) -> tuple[int, int] | None:
+    def _across(
+        self, manner: Manner, step: Step, name: str, crossings: Mapping[str, tuple[int, int]]
+    ) -> tuple[int, int] | None:
         """Where a link crosses, (y, z): at the ends of the box, and at one-way seams straight on.
 
-        Turns would cost its wires strength.
+        Turns would cost its wires strength. Close steps have it where the last one has its output.
         """
+        if manner.close:
+            outputs = {link.input: link.output for link in self.spec.chain}
+            return crossings.get(outputs.get(name, name))
         linked = name if self.spec.linked(name) else None
         if manner.one_way:
             linked = step.linked.get(name, linked)
@@ -264,19 +286,22 @@ class _Stepping(Attempts):
 
 def _by_buffer(manner: Manner, step: Step, track: str) -> bool:
     """Whether a track crosses its seam by a buffer."""
+    if manner.close:
+        return True
     seam = step.number - (track in step.entering)
     return manner.one_way and (track not in step.linked or seam < manner.restored)
 
 
-def _signals(manner: Manner, step: Step) -> list[tuple[Signals, int]]:
+def _signals(manner: Manner, step: Step, last: bool) -> list[tuple[Signals, int]]:
     """The signals of a step, and its ticks: without any that buffers repeat, then with them.
 
-    Where seams are one-way, buffers inside are not needed.
+    One-way steps, and the last close one, have their tracks where they like, and need none.
     """
     ticks = step.ticks
     (repeated, *_) = pools([step.network], ticks + 1, chained=True)
     bare = (without_repeats(repeated), ticks)
-    return [bare] if manner.one_way else [bare, (repeated, ticks + 1)]
+    free = manner.one_way or (manner.close and last)
+    return [bare] if free else [bare, (repeated, ticks + 1)]
 
 
 def joined(spec: Spec, manner: Manner, steps: Steps, done: list[Layout]) -> Layout:

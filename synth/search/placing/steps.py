@@ -40,6 +40,9 @@ class Manner:
             inputs of links then cross seams by wires, and every other track by a buffer.
         restored: how many seams, from the first on, the inputs of links cross by buffers as well:
             each makes the link delay a tick longer, and their wires reach further.
+        close: whether every track crosses by a buffer, and the last step is placed first, with its
+            tracks and the links where the solver likes: then the shortest boxes are enough.
+        seeds: how often each box of the step that is placed first is tried in a round.
     """
 
     tracks: int
@@ -50,10 +53,23 @@ class Manner:
     lengths: tuple[int, ...]
     one_way: bool
     restored: int = 0
+    close: bool = False
+    seeds: int = 2
 
+    @property
+    def from_end(self) -> bool:
+        """Whether the last step is placed first, because it is the hardest."""
+        return self.one_way or self.close
+
+
+CLOSE = Manner(3, 12, 4, 11, 6, (3,), False, close=True, seeds=4)
+"""Few steps in boxes as short as can be: an adder slice has two, and 8 x 2 x 6 cells in all.
+
+A try is soon over, and one in five or so finds a last step.
+"""
 
 LOW = Manner(3, 12, 3, 9, 5, (4, 5, 6), False)
-"""Low boxes are soonest placed, and smallest."""
+"""Low boxes are soonest placed."""
 
 TALL = Manner(5, 3, 4, 10, 8, (3, 4, 5), True)
 """What keeps a short link delay: as many short steps as a wire reaches through."""

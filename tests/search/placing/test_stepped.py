@@ -49,6 +49,24 @@ def test_the_buffer_of_the_link_stands_alone_at_the_end() -> None:
     assert pins["a"].joint is Joint.BUFFER
 
 
+def test_close_steps_are_as_short_as_can_be() -> None:
+    """A parity is two exclusive-ors, its link where the last one likes it."""
+    spec = Spec.parse(
+        "co = a ^ b ^ ci", stack="x", chain=[("co", "ci")], joint="buffer", delay=8
+    ).replace(limits=Limits(delay=8, length=8))
+    layout = placed(spec)
+    assert layout is not None
+    assert layout.length == 8
+    verdict = check(layout, spec)
+    assert verdict.passes, verdict.faults
+    row = row_verdict(layout, verdict, spec.replace(limits=Limits()), 4, (None, None))
+    assert row.passes, row.wrong
+    # Between the steps, and at the end, stand buffers and what they lie on.
+    for seam in (3, 7):
+        there = {block.part for cell, block in layout.cells.items() if cell[0] == seam}
+        assert there == {Part.BUFFER, Part.LEDGE}
+
+
 def test_faces_that_are_asked_are_kept() -> None:
     asked = PinDemand((Direction.NY,), None, Joint.BUFFER)
     layout = placed(AND_SLICE.replace(pins={**AND_SLICE.pins, "a": asked}))

@@ -9,7 +9,7 @@ import pytest
 
 from synth.medium import ChainLink
 from synth.search.placing.networks import LinkPath, Network, inverter_name, networks
-from synth.search.placing.steps import LOW, TALL, Steps, divided, on_the_way
+from synth.search.placing.steps import CLOSE, LOW, TALL, Steps, divided, on_the_way
 from synth.spec import BooleanFunction
 from synth.spec.targets import load_target
 from tests.waiting import Clock
@@ -72,6 +72,18 @@ def test_steps_are_small_and_the_easiest_ways_come_first(name: str) -> None:
         assert all(len(step.entering) <= LOW.tracks for step in steps)
     hardest = [max(step.connections for step in steps) for steps in ways]
     assert hardest[0] <= min(hardest) or hardest[0] <= 9
+
+
+def test_an_adder_has_two_close_steps() -> None:
+    """The first hears the link and an operand: whether they differ, and whether both are off."""
+    spec = load_target("full-adder-slice")
+    steps = divided(networks(spec.function, 5, most=40), spec.chain, CLOSE)[0]
+    assert [len(step.network.hears) for step in steps] == [3, 4]
+    assert len(steps[0].network.function.inputs) == 2
+    assert sorted(steps[0].network.function.outputs[name] for name in steps[0].leaving) == [
+        "0110",
+        "1000",
+    ]
 
 
 @pytest.mark.parametrize(("name", "row"), [("full-adder", 2), ("two-rail-full-adder", 1)])
