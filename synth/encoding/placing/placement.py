@@ -20,8 +20,9 @@ finds layouts; that there is none is for the whole question to say.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from synth.encoding import causes
 from synth.encoding.decode import decode
@@ -29,7 +30,7 @@ from synth.encoding.formula import FALSE, Formula
 from synth.encoding.geometry import Slot
 from synth.encoding.parts import at_most_parts
 from synth.encoding.placing.flow import Flow
-from synth.encoding.placing.signals import Origin, Signal, Signals
+from synth.encoding.placing.signals import Origin, Passing, Signal, Signals
 from synth.encoding.question import Question
 from synth.encoding.shape import Shape
 from synth.encoding.statics import Statics, rule_out_impossible_stacks
@@ -74,7 +75,11 @@ class Placement:
 
 
 def encode_placement(
-    question: Question, signals: Signals, *, longest_run: int = LONGEST_RUN
+    question: Question,
+    signals: Signals,
+    *,
+    longest_run: int = LONGEST_RUN,
+    passing: Sequence[Passing] = (),
 ) -> Placement:
     """Write the formula that places signals in the box of a question.
 
@@ -82,9 +87,12 @@ def encode_placement(
         question: the box, the delay (T) and the specification.
         signals: what may be used; those known after T are left out.
         longest_run: most links between a wire and its source.
+        passing: what may pass some pins.
     """
     formula, statics, shape, flow = state_flow(question, signals, longest_run)
-    PlacementRules(formula, question, statics, shape, flow, flow.signals).state(signals)
+    rules = PlacementRules(formula, question, statics, shape, flow, flow.signals)
+    rules.state(signals)
+    rules.pins_let_pass(passing)
     if question.parts is not None:
         at_most_parts(formula, statics, question.parts)
     if question.break_symmetry:
@@ -304,6 +312,20 @@ class PlacementRules:
                         powered = self.flow.of(number).lead(slot.cell, slot.face)
                         pin = self.statics.pin(own.name, slot)
                         self.formula.add("no input is fed back", [-pin, -powered])
+
+    def pins_let_pass(self, passing: Sequence[Passing]) -> None:
+        """No rule of the medium: at a pin, and on its lead, is nothing but what is named."""
+        spec = self.question.spec
+        for one in passing:
+            joint = spec.joint(one.pin)
+            barred = [n for n in self.numbers if self.signals[n].name not in one.signals]
+            for slot, number in product(self.statics.slots[one.pin], barred):
+                there = [self.flow.of(number).lead(slot.cell, slot.face)]
+                if one.pin in spec.function.outputs:
+                    there += causes.read_by(self.flow.of(number), joint, slot)
+                for literal in there:
+                    pin = self.statics.pin(one.pin, slot)
+                    self.formula.add("pins let pass", [-pin, -literal])
 
     def other_copies_are_kept_away(self) -> None:
         """Section 7: what another copy powers here bears no inverter and feeds nothing."""

@@ -52,6 +52,19 @@ class Signals:
         return (base_name(one), base_name(other)) in self.mixes
 
 
+@dataclass(frozen=True, slots=True)
+class Passing:
+    """What may pass a pin.
+
+    Attributes:
+        pin: its name.
+        signals: by name, those that may be there.
+    """
+
+    pin: str
+    signals: tuple[str, ...]
+
+
 REPEATED = "'"
 """Stands behind the name of a signal that a buffer repeats."""
 

@@ -27,6 +27,9 @@ output, whose tick counts as any other. Beside that, in turns, a slice is grown 
 (``growing``), placed in steps, one behind the other (``stepped``), and, where the link delay is
 limited, along rails (``railed``), which then has most of the time.
 
+A function of up to three inputs for which all this comes to nothing soon is placed product by
+product, in tiles along rails (``tiled``).
+
 Placing proves nothing, and every layout is judged.
 """
 
@@ -51,7 +54,8 @@ from synth.search.placing.placer import LOOK_S, Placer, Stage
 from synth.search.placing.railed import railed
 from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside
 from synth.search.placing.stepped import stepped
-from synth.search.placing.turns import Tries, counted, in_turns, share_of_round
+from synth.search.placing.tiled import tiled
+from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
 from synth.search.workers.task import works
 from synth.spec import BooleanFunction, Limits
 
@@ -106,6 +110,11 @@ RAILED = 8
 TIGHT = 3
 """The same for halves in tight boxes."""
 
+TILED, TILED_AFTER_S = 8, 2.0
+"""The same for a sum of products in tiles, and the seconds of the processor after which it begins:
+that finds what nothing else does, but its layouts are large and take half a minute.
+"""
+
 EASY_HALF = 8
 """Halves with more connections are not placed in tight boxes: that takes too long."""
 
@@ -144,13 +153,15 @@ class PlacedStarts:
         spec = self.problem.spec
         if spec.empty or spec.fixed:
             return
-        ways = [(self._in_rounds(), 1)]
+        ways = [Way(self._in_rounds())]
         if self.further is None and can_be_cut(spec):
-            ways.insert(0, (self._tight(), TIGHT))
+            ways.insert(0, Way(self._tight(), TIGHT))
         if spec.chain:
-            ways += [(self._grown(), 1), (self._stepped(), STEPPED), (self._railed(), RAILED)]
+            ways += [Way(self._grown()), Way(self._stepped(), STEPPED), Way(self._railed(), RAILED)]
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
-            ways.append((self._one_by_one(), ONE_BY_ONE))
+            ways.append(Way(self._one_by_one(), ONE_BY_ONE))
+        elif self.further is None:
+            ways.append(Way(self._tiled(), TILED, TILED_AFTER_S))
         yield from in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
@@ -193,6 +204,11 @@ class PlacedStarts:
     def _railed(self) -> Iterator[Layout | None]:
         """What hands the links on behind everything else."""
         for found in railed(self.problem, self.own, self.seed, self._has_room):
+            yield found if found is not None and self._is_use(found) else None
+
+    def _tiled(self) -> Iterator[Layout | None]:
+        """Each product in a tile of its own."""
+        for found in tiled(self.problem, self.own, self.seed, self._has_room):
             yield found if found is not None and self._is_use(found) else None
 
     def _one_by_one(self) -> Iterator[Layout | None]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterator, Sequence
+from typing import NamedTuple
 
 from synth.layout import Layout
 
@@ -11,19 +12,32 @@ Tries = Generator[None, None, Layout | None]
 """One ``None`` after each question to a solver; returns what was placed, or None."""
 
 
-def in_turns(ways: list[tuple[Iterator[Layout | None], int]]) -> Iterator[Layout | None]:
+class Way(NamedTuple):
+    """One of several ways to place the same.
+
+    Attributes:
+        tries: a layout when one is found, None after each question without one.
+        share: how many times the time of a way with a share of 1 it has.
+        after_s: it waits until the others have had as many seconds of the processor for each share.
+    """
+
+    tries: Iterator[Layout | None]
+    share: int = 1
+    after_s: float = 0.0
+
+
+def in_turns(ways: Sequence[Way]) -> Iterator[Layout | None]:
     """What several ways yield, that first which has had the least processor time for its share."""
-    used = dict.fromkeys(range(len(ways)), 0.0)
+    used = {number: way.after_s for number, way in enumerate(ways)}
     while used:
         number = min(used, key=lambda one: used[one])
-        way, share = ways[number]
         began = time.process_time()
         try:
-            found = next(way)
+            found = next(ways[number].tries)
         except StopIteration:
             del used[number]
             continue
-        used[number] += (time.process_time() - began) / share
+        used[number] += (time.process_time() - began) / ways[number].share
         yield found
 
 

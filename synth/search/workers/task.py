@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from synth.encoding import Encoding, Question, encode
 from synth.encoding.placing.placement import LONGEST_RUN, encode_placement
-from synth.encoding.placing.signals import Signals
+from synth.encoding.placing.signals import Passing, Signals
 from synth.layout import Layout
 from synth.proofs.evidence import Evidence, write_evidence
 from synth.questions.cubes import Cube, narrowed
@@ -35,7 +35,8 @@ class Task:
     ``conflicts`` conflicts the search ends undecided; unlike a time limit this happens at the same
     point in every run. None sets no limit.
 
-    ``longest_run`` is the most links between a wire and its source where signals are placed.
+    ``longest_run`` is the most links between a wire and its source where signals are placed, and
+    ``passing`` says what may pass some pins there.
 
     With a ``cube`` only its layouts are looked for: *impossible* is then said of the cube alone.
     """
@@ -48,6 +49,7 @@ class Task:
     conflicts: int | None = None
     cube: Cube | None = None
     longest_run: int = LONGEST_RUN
+    passing: tuple[Passing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,9 @@ def _stricter(question: Question) -> Question:
 def _placed(task: Task, signals: Signals, parent: int | None) -> Reply:
     """Place signals; a layout that the simulator rejects (a run beyond reach) does not count."""
     began = time.perf_counter()
-    placement = encode_placement(task.question, signals, longest_run=task.longest_run)
+    placement = encode_placement(
+        task.question, signals, longest_run=task.longest_run, passing=task.passing
+    )
     encoded = time.perf_counter()
     answered = _ask(placement.clauses, placement.formula.variable_count, task, parent)
     layout = None if answered.model is None else placement.decode(answered.model)

@@ -10,9 +10,9 @@ from pysat.solvers import Solver
 from synth.encoding import Question, encode
 from synth.encoding.decode import literals_of
 from synth.encoding.placing.placement import Placement, encode_placement
-from synth.encoding.placing.signals import Origin, Signal, Signals, with_repeats
+from synth.encoding.placing.signals import Origin, Passing, Signal, Signals, with_repeats
 from synth.layout import Layout
-from synth.medium import Direction, Size
+from synth.medium import Direction, Part, Size
 from synth.simulator import check
 from synth.spec import Spec
 
@@ -156,3 +156,21 @@ def test_repeats_leave_time_for_what_they_repeat() -> None:
     assert [(item.name, item.tick) for item in repeated[2:]] == [("a'", 1)]
     assert len(with_repeats(signals, 1)) == 3
     assert len(with_repeats(signals, 2)) == 4
+
+
+@pytest.mark.parametrize("joint", ["wire", "buffer"])
+@pytest.mark.parametrize(
+    ("named", "by_buffer"), [(("a",), {False}), (("a'",), {True}), (("b",), set())]
+)
+def test_nothing_passes_a_pin_but_what_is_named(
+    named: tuple[str, ...], by_buffer: set[bool], joint: str
+) -> None:
+    spec = Spec.parse("q = a", joint=joint, input_faces="-x", output_faces="+x")
+    question = Question(spec, (3, 1, 2), 1, break_symmetry=False)
+    signals = Signals(tuple(with_repeats(inputs_of(spec), 1)))
+    placement = encode_placement(question, signals, passing=[Passing("q", named)])
+    found = {
+        any(block.part is Part.BUFFER for block in layout.cells.values())
+        for layout in models(placement, 40)
+    }
+    assert found == by_buffer

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import islice, repeat
 
 import pytest
 
 from synth.questions.problem import Problem
 from synth.search.placing.starts import PlacedStarts
-from synth.search.placing.turns import Tries, counted, in_turns, share_of_round
+from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
 from synth.spec import Spec
 
 
@@ -30,8 +31,20 @@ def test_questions_are_counted() -> None:
 
 
 def test_a_way_that_is_over_leaves_the_others_their_turns() -> None:
-    found = list(islice(in_turns([(iter([None]), 1), (iter([None] * 4), 3)]), 9))
+    found = list(islice(in_turns([Way(iter([None])), Way(iter([None] * 4), 3)]), 9))
     assert found == [None] * 5
+
+
+def test_a_way_that_waits_has_its_turn_when_the_others_are_over() -> None:
+    begun: list[str] = []
+
+    def way(name: str) -> Iterator[None]:
+        for _ in range(2):
+            begun.append(name)
+            yield None
+
+    list(in_turns([Way(way("late"), after_s=3_600.0), Way(way("first"))]))
+    assert begun == ["first", "first", "late", "late"]
 
 
 def test_rounds_end_where_nothing_is_left_to_ask() -> None:
