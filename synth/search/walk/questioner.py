@@ -61,14 +61,20 @@ class Questioner:
         self.largest = Reply("undecided")
         self.solve_seconds = 0.0
         self._told: Found | None = None
+        self._paused: dict[tuple[BoxQuestion, Cube | None], Future[Reply]] = {}
 
     def pieces(self, asked: BoxQuestion, idle: bool) -> Sequence[Cube | None]:
         """The pieces of a question to ask: its open cubes, or the whole question (None).
+
+        A question that was paused as a whole goes on so, unless workers would be idle.
 
         Args:
             asked: the question.
             idle: whether workers would have nothing to do if the question were asked whole.
         """
+        if (asked, None) in self._paused and not idle:
+            return [None]
+        self._forget(asked, None)
         closed = self.ledger.closed(asked)
         large = self.expected_clauses(asked) >= LEAST_SPLIT
         if closed or self.ledger.is_hard(asked) or (idle and large):
@@ -104,6 +110,10 @@ class Questioner:
         most = asked.parts if asked.parts != self.ledger.problem.limits.parts else None
         started = BoxStarted(self.questions, asked.size, asked.delay, told, most)
         self.reporter.event(started)
+        if conflicts is None and solver is None:
+            paused = self._going_on(asked, cube)
+            if paused is not None:
+                return Pending(asked, cube, started, paused)
         settings = self.settings
         question = self.ledger.problem.formula(asked, settings.without)
         task = Task(
@@ -115,6 +125,13 @@ class Questioner:
             cube=cube,
         )
         return Pending(asked, cube, started, self.crew.submit(task), conflicts is not None)
+
+    def _going_on(self, asked: BoxQuestion, cube: Cube | None) -> Future[Reply] | None:
+        """A paused question that goes on now; None if it is not paused."""
+        future = self._paused.pop((asked, cube), None)
+        if future is not None:
+            self.crew.go_on(future)
+        return future
 
     def take(self, pending: Pending) -> Found | None:
         """Note an answer; returns the layout, if it is one.
@@ -165,10 +182,26 @@ class Questioner:
         self._end(pending, "dropped")
 
     def give_up(self, pending: Pending, seconds: float) -> None:
-        """Stop a question that has used up its share of the time; the box stays open."""
-        self.crew.stop(pending.future)
+        """Stop a question that has used up its share of the time; the box stays open.
+
+        If it can be paused, it goes on from there when it is asked again.
+        """
+        if self.crew.pause(pending.future):
+            self._paused[pending.asked, pending.cube] = pending.future
+        else:
+            self.crew.stop(pending.future)
         self.ledger.slow_down(pending.asked, f"not decided in {seconds:.3g} seconds")
         self._end(pending, "undecided")
+
+    def end_paused(self) -> None:
+        """End every paused question: it is not asked again."""
+        for asked, cube in list(self._paused):
+            self._forget(asked, cube)
+
+    def _forget(self, asked: BoxQuestion, cube: Cube | None) -> None:
+        future = self._paused.pop((asked, cube), None)
+        if future is not None:
+            self.crew.stop(future)
 
     def keep(self, asked: BoxQuestion, found: Found) -> None:
         """Keep a layout if it is the best for its box and delay; report it if it is that of all."""

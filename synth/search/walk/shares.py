@@ -49,9 +49,9 @@ class Walk:
         Several are asked about at once; the answer is the same as if they were asked in turn.
 
         Under a deadline no box may use up all the time. In a first round each question gets a share
-        of it. Questions that stay open are asked again with more time, in cubes, until none before
-        the layout found is open or the time is up. So a search that is stopped has a layout, if one
-        was easy to find, and a bound.
+        of it. Questions that stay open go on with more time, or are asked again in cubes, until
+        none before the layout found is open or the time is up. So a search that is stopped has a
+        layout, if one was easy to find, and a bound.
 
         Args:
             candidates: boxes and delays.
@@ -68,14 +68,17 @@ class Walk:
         share_s = None
         if self.deadline is not None:
             share_s = max(LEAST_SHARE_S, self._left_s() / FIRST_SHARE)
-        while True:
-            chosen = self._round(asked, share_s, stands_back=parts is None)
-            before = asked if chosen is None else asked[: asked.index(chosen)]
-            if share_s is None or not self.ledger.return_to_slow(before):
-                return chosen
-            share_s *= MORE_TIME
-            if share_s > self._left_s():
-                share_s = None
+        try:
+            while True:
+                chosen = self._round(asked, share_s, stands_back=parts is None)
+                before = asked if chosen is None else asked[: asked.index(chosen)]
+                if share_s is None or not self.ledger.return_to_slow(before):
+                    return chosen
+                share_s *= MORE_TIME
+                if share_s > self._left_s():
+                    share_s = None
+        finally:
+            self.questioner.end_paused()
 
     def _round(
         self, asked: Sequence[BoxQuestion], share_s: float | None, *, stands_back: bool

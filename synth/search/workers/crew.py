@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import select
+import signal
 import sys
 import threading
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -15,6 +17,14 @@ from synth.search.workers.worker import READY
 
 LOSSES_BORNE = 2
 """How often a task gets a new worker after its worker was lost."""
+
+
+MOST_PAUSED = 6
+"""The most tasks that may be paused: each keeps its process, with its formula and what was learnt.
+"""
+
+CAN_PAUSE = hasattr(signal, "SIGSTOP")
+"""Whether this system can let a process stand still."""
 
 
 class Stopped(Exception):
@@ -39,6 +49,7 @@ class Worker:
     def __init__(self) -> None:
         self.process = started("synth.search.workers.worker")
         self._begun = False
+        self._at_work = False
         self._had_before_s: float | None = None
 
     def ask(self, task: Task) -> Reply:
@@ -59,15 +70,33 @@ class Worker:
         assert self.process.stdout is not None
         self._had_before_s = processor_seconds_of(self.process.pid)
         send(self.process.stdin, task)
-        reply = receive(self.process.stdout)
+        self._at_work = True
+        try:
+            reply = receive(self.process.stdout)
+        finally:
+            self._at_work = False
         if isinstance(reply, Exception):
             raise _Failed(reply)
         if not isinstance(reply, Reply):
             raise EOFError("the worker sent something that is not a reply")
         return reply
 
+    def pause(self) -> bool:
+        """Let the process stand still in the middle of a task; returns whether it does."""
+        if not (CAN_PAUSE and self._at_work):
+            return False
+        os.kill(self.process.pid, signal.SIGSTOP)
+        return True
+
+    def go_on(self) -> None:
+        """Let the process go on with its task."""
+        self._had_before_s = processor_seconds_of(self.process.pid)
+        os.kill(self.process.pid, signal.SIGCONT)
+
     def processor_seconds(self) -> float | None:
-        """The seconds of a processor that the last task has had; None if that is not known."""
+        """The seconds of a processor that the last task has had since it was sent, or last went on;
+        None if that is not known.
+        """
         before, now = self._had_before_s, processor_seconds_of(self.process.pid)
         return None if before is None or now is None else now - before
 
@@ -97,10 +126,17 @@ class Worker:
 
 
 class Crew:
-    """A fixed number of workers; a context manager that leaves no process behind."""
+    """A fixed number of workers; a context manager that leaves no process behind.
+
+    A task can be paused: its worker stands still, another takes its place, and what it has learnt
+    is there when it goes on.
+    """
 
     def __init__(self, workers: int) -> None:
-        self._threads = ThreadPoolExecutor(max_workers=workers)
+        # Threads wait for paused tasks as well; only so many others work at a time.
+        self._threads = ThreadPoolExecutor(max_workers=workers + MOST_PAUSED)
+        self._places = threading.Semaphore(workers)
+        self._paused: set[Future[Reply]] = set()
         self._lock = threading.Lock()
         self._idle: list[Worker] = []
         self._busy: dict[Future[Reply], Worker] = {}
@@ -139,8 +175,36 @@ class Crew:
             if worker is not None:
                 worker.process.kill()
 
+    def pause(self, future: Future[Reply]) -> bool:
+        """Pause a running task, so that another may run in its place.
+
+        Returns whether it is paused: not if it is over or has not begun, if too many are, or if
+        this system cannot do that.
+        """
+        with self._lock:
+            worker = self._busy.get(future)
+            if future.done() or worker is None or len(self._paused) >= MOST_PAUSED:
+                return False
+            if future in self._paused | self._stopped or not worker.pause():
+                return False
+            self._paused.add(future)
+        self._places.release()
+        return True
+
+    def go_on(self, future: Future[Reply]) -> None:
+        """Go on with a paused task, once there is a place for it."""
+        self._places.acquire()
+        with self._lock:
+            if future in self._paused:
+                self._paused.discard(future)
+                worker = self._busy.get(future)
+                if worker is not None:
+                    worker.go_on()
+                return
+        self._places.release()  # It was lost meanwhile.
+
     def processor_seconds(self, future: Future[Reply]) -> float | None:
-        """The seconds of a processor that a running task has had; None if that is not known."""
+        """The seconds of a processor that a running task has had (``Worker.processor_seconds``)."""
         with self._lock:
             worker = self._busy.get(future)
             return None if worker is None else worker.processor_seconds()
@@ -157,10 +221,17 @@ class Crew:
         self._idle.clear()
 
     def _run(self, task: Task, future: Future[Reply]) -> None:
+        self._places.acquire()
         try:
             future.set_result(self._ask(task, future))
         except BaseException as error:
             future.set_exception(error)
+        finally:
+            with self._lock:
+                had_place = future not in self._paused
+                self._paused.discard(future)
+            if had_place:
+                self._places.release()
 
     def _ask(self, task: Task, future: Future[Reply]) -> Reply:
         for _ in range(1 + LOSSES_BORNE):

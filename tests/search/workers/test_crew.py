@@ -12,14 +12,17 @@ import pytest
 from pysat.solvers import NoSuchSolverError
 
 from synth.encoding import Question
+from synth.machine import process_fields
 from synth.search.workers import crew as crew_module
 from synth.search.workers.child import LENGTH, receive, send, sendable
-from synth.search.workers.crew import Crew, Stopped, Worker
+from synth.search.workers.crew import CAN_PAUSE, MOST_PAUSED, Crew, Stopped, Worker
 from synth.search.workers.task import Reply, Task, answer
 from synth.spec import Spec
 from tests.waiting import GUARD_S, wait_until
 
 pytestmark = pytest.mark.own_workers
+
+pausing = pytest.mark.skipif(not CAN_PAUSE, reason="processes cannot stand still here")
 
 EASY = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "cadical195")
 HARD = Task(Question(Spec.parse("q = a ^ b ^ c", stack="y"), (6, 2, 6), 4), "cadical195")
@@ -215,3 +218,59 @@ def test_a_worker_that_sent_no_value_is_not_used_again(monkeypatch: pytest.Monke
         assert crew.submit(EASY).result(timeout=600).answer == "found"
         (worker,) = crew._idle
         assert worker.process.poll() is None
+
+
+@pausing
+def test_a_paused_task_stands_still_and_goes_on() -> None:
+    """Another has its place meanwhile; its own process goes on, with what it has learnt."""
+    with Crew(1) as crew:
+        hard = crew.submit(HARD)
+        process_id = worker_of(crew, hard)
+        wait_until(lambda: crew.pause(hard), "the task has not begun")
+        wait_until(lambda: process_fields(process_id)[0] == "T", "its process goes on")
+        assert not crew.pause(hard)
+        assert crew.submit(EASY).result(timeout=GUARD_S).answer == "found"
+        assert not hard.done()
+        crew.go_on(hard)
+        wait_until(lambda: process_fields(process_id)[0] != "T", "it stands still")
+        assert worker_of(crew, hard) == process_id
+        waiting = crew.submit(EASY)
+        wait_until(lambda: (crew.processor_seconds(hard) or 0.0) > 0.0, "it does nothing")
+        assert not waiting.done()  # The place is taken again.
+        crew.stop(hard)
+        assert waiting.result(timeout=GUARD_S).answer == "found"
+
+
+@pausing
+def test_only_so_many_tasks_are_paused() -> None:
+    with Crew(1) as crew:
+        paused = []
+        for _ in range(MOST_PAUSED):
+            future = crew.submit(HARD)
+            worker_of(crew, future)
+            wait_until(lambda future=future: crew.pause(future), "the task has not begun")
+            paused.append(future)
+        last = crew.submit(HARD)
+        worker_of(crew, last)
+        wait_until(lambda: (crew.processor_seconds(last) or 0.0) > 0.0, "it does nothing")
+        assert not crew.pause(last)
+        processes = [worker_of(crew, future) for future in (*paused, last)]
+    assert not any(alive(process_id) for process_id in processes)
+
+
+@pausing
+def test_a_stopped_task_that_was_paused_leaves_its_place_to_nobody_twice() -> None:
+    """After it is stopped, just as many run at a time as before."""
+    with Crew(1) as crew:
+        paused = crew.submit(HARD)
+        worker_of(crew, paused)
+        wait_until(lambda: crew.pause(paused), "the task has not begun")
+        crew.stop(paused)
+        with pytest.raises(Stopped):
+            paused.result(timeout=GUARD_S)
+        first, second = crew.submit(HARD), crew.submit(EASY)
+        worker_of(crew, first)
+        wait_until(lambda: (crew.processor_seconds(first) or 0.0) > 0.0, "it does nothing")
+        assert not second.done()
+        crew.stop(first)
+        assert second.result(timeout=GUARD_S).answer == "found"
