@@ -78,7 +78,7 @@ def _columns(place: int, others: int, column: str, turned: bool) -> dict[str, st
             off, on = on, off
         if off == "1" and on == "0":
             return None
-        # What must be off in vain is off for nothing: it is on while it is not killed.
+        # What is generated is on whatever the input; so it is free only where nothing must be off.
         generated += {"0": "0", "1": "1", "-": "0" if on == "0" else "-"}[off]
         killed += "-" if off == "1" else {"0": "1", "1": "0", "-": "-"}[on]
     return {KILLED: killed, GENERATED: generated} if "1" in killed else None
