@@ -54,7 +54,7 @@ from synth.search.placing.placer import LOOK_S, Placer, Stage
 from synth.search.placing.railed import railed
 from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside
 from synth.search.placing.stepped import stepped
-from synth.search.placing.tiled import tiled
+from synth.search.placing.tiled import TICKS, tiled
 from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
 from synth.search.workers.task import works
 from synth.spec import BooleanFunction, Limits
@@ -110,9 +110,15 @@ RAILED = 8
 TIGHT = 3
 """The same for halves in tight boxes."""
 
-TILED, TILED_AFTER_S = 8, 2.0
-"""The same for a sum of products in tiles, and the seconds of the processor after which it begins:
-that finds what nothing else does, but its layouts are large and take half a minute.
+TILED = 8
+"""The same for a sum of products in tiles: that finds what nothing else does, but its layouts are
+large and take half a minute.
+"""
+
+TILED_AFTER_S, TILED_LATER_S = 2.0, 8.0
+"""So many seconds of the processor the other ways have for each share before that: more where more
+than 3 ticks are asked. A parity of three within 4 comes after 22 seconds, and came later than after
+48 with tiles from the beginning.
 """
 
 EASY_HALF = 8
@@ -161,7 +167,8 @@ class PlacedStarts:
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
             ways.append(Way(self._one_by_one(), ONE_BY_ONE))
         elif self.further is None:
-            ways.append(Way(self._tiled(), TILED, TILED_AFTER_S))
+            soon = self.problem.limits.delay == TICKS
+            ways.append(Way(self._tiled(), TILED, TILED_AFTER_S if soon else TILED_LATER_S))
         yield from in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
