@@ -112,7 +112,7 @@ TIGHT = 3
 
 TILED = 8
 """The same for a sum of products in tiles: that finds what nothing else does, but its layouts are
-large and take half a minute.
+large and take a quarter of a minute to three minutes.
 """
 
 TILED_AFTER_S, TILED_LATER_S = 2.0, 8.0
