@@ -24,11 +24,11 @@ import queue
 import time
 from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
-from dataclasses import replace
 from math import inf
 
+from synth.library.agenda import Agenda
 from synth.library.canonical import Canonical
-from synth.library.chains import Chain, chains_of, shares, tried_before
+from synth.library.chains import Chain, chains_of, shares
 from synth.library.events import (
     BuildEnded,
     BuildStarted,
@@ -99,21 +99,25 @@ class Build:
         self.executor = executor
         self.slots = slots
         self.watcher = watcher or Unwatched()
-        self._only_beyond = only_beyond
-        self._settings = settings or Settings(recipe.solver, recipe.seed)
         self.time_limit_s = time_limit_s
         self.summary = Summary()
         self.chains = chains_of(recipe) if chains is None else chains
         self.total = sum(len(chain.questions) for chain in self.chains)
-        self._shares = shares(recipe.first_s, recipe.most_s)
         self._holder = Holder.this()
         self._batch = self._holder.name
         self._held_on = time.monotonic()
         self._kept = KeptAnswers(store, recipe)
+        self._agenda = Agenda(
+            self._kept,
+            shares(recipe.first_s, recipe.most_s),
+            settings or Settings(recipe.solver, recipe.seed),
+            self._batch,
+            recipe.fewest_parts,
+            only_beyond,
+        )
         self._end_jobs = end_jobs
         self._told: queue.SimpleQueue[tuple[Canonical, BoxAnswer]] = queue.SimpleQueue()
         self._told_beyond: queue.SimpleQueue[tuple[Canonical, Found]] = queue.SimpleQueue()
-        self._done: set[str] = set()
         self._announced = -1
         self._deadline = inf
         self._running: dict[Future[Result], tuple[Chain, Job]] = {}
@@ -148,9 +152,9 @@ class Build:
             for asked in chain.questions:
                 answer = self.store.answer(asked.key)
                 if answer is not None and answer.proven:
-                    self._done.add(asked.key)
-        self.summary.recalled = len(self._done)
-        self._tell(BuildStarted(self.total, len(self._done)))
+                    self._agenda.done.add(asked.key)
+        self.summary.recalled = len(self._agenda.done)
+        self._tell(BuildStarted(self.total, len(self._agenda.done)))
 
     def _end(self, local: Executor | None) -> None:
         """End the running jobs, and keep what they have reported."""
@@ -201,7 +205,9 @@ class Build:
                 chain, job = running.pop(future)
                 self._take(chain, job, future)
                 # Go on with this chain before others begin: its next question needs little more.
-                heapq.heappush(waiting, (chain.round - len(self._shares), self._index(chain)))
+                heapq.heappush(
+                    waiting, (chain.round - len(self._agenda.shares), self._index(chain))
+                )
             if (running or left_to_others) and self._is_over():
                 return
 
@@ -233,8 +239,10 @@ class Build:
         """Queue a chain for the next round, if any question of it is open."""
         chain = self.chains[index]
         chain.round, chain.next, chain.next_beyond = chain.round + 1, 0, 0
-        still = (a for a in chain.questions if a.key not in self._done and a.key not in chain.left)
-        if chain.round < len(self._shares) and any(still):
+        still = (
+            a for a in chain.questions if a.key not in self._agenda.done and a.key not in chain.left
+        )
+        if chain.round < len(self._agenda.shares) and any(still):
             heapq.heappush(waiting, (chain.round, index))
 
     def _give_next(self, chain: Chain, local: Executor | None) -> bool:
@@ -243,29 +251,19 @@ class Build:
         Returns whether there was a question to give out in this round.
         """
         chain.held_by_others = False
-        if self._next(chain) is not None:
+        if self._agenda.next(chain) is not None:
             if not chain.is_held and not self.store.hold(chain.box_key, self._holder):
                 chain.held_by_others = True
                 return True
             chain.is_held = True
         # Look again: the build that held the chain until now may have answered it.
-        following = self._next(chain)
+        following = self._agenda.next(chain)
         if following is None:
             self._let_go(chain)
             return False
         asked, make = following
         self._give_out(chain, make(chain, asked), local)
         return True
-
-    def _next(self, chain: Chain) -> tuple[Canonical, Callable[[Chain, Canonical], Job]] | None:
-        """What a chain asks next in this round, and how its job is made: questions come first, then
-        what lies beyond. A job is made only once it is given out: to find its starts takes time.
-        """
-        asked = self._next_question(chain)
-        if asked is not None:
-            return asked, self._job
-        asked = self._next_beyond(chain)
-        return None if asked is None else (asked, self._job_beyond)
 
     def _let_go(self, chain: Chain) -> None:
         if chain.is_held:
@@ -278,7 +276,7 @@ class Build:
             return
         if chain.round > self._announced:
             self._announced = chain.round
-            self._tell(RoundStarted(job.share_s, self.total - len(self._done)))
+            self._tell(RoundStarted(job.share_s, self.total - len(self._agenda.done)))
         try:
             future = self._submit(job, local)
         except Exception as error:
@@ -300,63 +298,6 @@ class Build:
             self._told_beyond.put((asked, found))
 
         return local.submit(run_job, job, tell, tell_beyond)
-
-    def _next_question(self, chain: Chain) -> Canonical | None:
-        """The next question of a chain that is open and has not had this share yet."""
-        while chain.next < len(chain.questions) and not self._only_beyond:
-            asked = chain.questions[chain.next]
-            if asked.key not in chain.left and self._is_due(asked, chain.round):
-                return asked
-            chain.next += 1
-        return None
-
-    def _next_beyond(self, chain: Chain) -> Canonical | None:
-        """The next question without a layout beyond whose limits this share was not spent yet."""
-        if "above" in self._settings.without:
-            return None
-        while chain.next_beyond < len(chain.questions):
-            asked = chain.questions[chain.next_beyond]
-            if asked.key not in chain.left and self._kept.lacks_layout_still(asked, chain):
-                spent_s = self._kept.beyond(asked).seconds
-                if spent_s <= tried_before(self._shares, chain.round):
-                    return asked
-            chain.next_beyond += 1
-        return None
-
-    def _job_beyond(self, chain: Chain, asked: Canonical) -> Job:
-        known = self._kept.beyond(asked)
-        best = () if known.layout is None else (known.layout,)
-        return Job(
-            asked,
-            chain.name,
-            self._shares[chain.round],
-            # Later rounds try other moves.
-            settings=replace(self._settings, seed=self._settings.seed + chain.round),
-            batch=self._batch,
-            beyond=True,
-            starts=(*best, *self._kept.starts(asked), *self._kept.slower(asked, chain)),
-        )
-
-    def _job(self, chain: Chain, asked: Canonical) -> Job:
-        return Job(
-            asked,
-            chain.name,
-            self._shares[chain.round],
-            self._kept.known(asked, chain),
-            self._settings,
-            self._batch,
-            self.recipe.fewest_parts,
-        )
-
-    def _is_due(self, asked: Canonical, number: int) -> bool:
-        """Whether a question is open and has not had the share of a round."""
-        answer = self.store.answer(asked.key)
-        if answer is None:
-            return True
-        if answer.proven:
-            self._done.add(asked.key)
-            return False
-        return answer.seconds <= tried_before(self._shares, number)
 
     def _take(self, chain: Chain, job: Job, future: Future[Result]) -> None:
         """Keep what a job found, and let the chain go on."""
@@ -382,10 +323,10 @@ class Build:
             self.summary.refused += 1
         self._kept.at_the_end(asked, result, chain.name)
         if outcome.status in (Status.FOUND, Status.IMPOSSIBLE):
-            self._done.add(asked.key)
+            self._agenda.done.add(asked.key)
         chain.next += 1
         self._tell(
-            JobEnded(chain.name, asked, outcome, result.seconds, len(self._done), self.total)
+            JobEnded(chain.name, asked, outcome, result.seconds, len(self._agenda.done), self.total)
         )
 
     def _take_beyond(self, chain: Chain, asked: Canonical, result: Result) -> None:

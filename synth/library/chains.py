@@ -6,7 +6,7 @@ Questions that differ only in their limits form a chain: they are about the same
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from synth.library.canonical import Canonical
@@ -94,7 +94,7 @@ def shares(first_s: float, most_s: float) -> list[float]:
     return found
 
 
-def tried_before(each: list[float], number: int) -> float:
+def tried_before(each: Sequence[float], number: int) -> float:
     """The seconds of all rounds before one, and half of its own.
 
     A question that was tried longer than that in all has had this round's share.
