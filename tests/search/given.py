@@ -12,16 +12,28 @@ class Given:
     Attributes:
         busy: whether it says that more may come.
         joined: how many processes it was given.
+        resting: whether it rests.
     """
 
     def __init__(self, *found: Found, busy: bool = False) -> None:
         self.busy = busy
         self.joined = 0
+        self.resting = False
         self._found = list(found)
+
+    @property
+    def at_work(self) -> bool:
+        return self.busy and not self.resting
+
+    def rest(self, rests: bool) -> None:
+        self.resting = rests
 
     def gains(self) -> list[Found]:
         found, self._found = self._found, []
         return found
+
+    def give(self, found: Found) -> None:
+        self._found.append(found)
 
     def offer(self, layout: Layout) -> None:
         pass

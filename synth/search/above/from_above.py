@@ -23,7 +23,7 @@ from synth.layout import Layout
 from synth.questions.measures import keeps, measured
 from synth.questions.problem import Problem
 from synth.search.above.descent import Descent
-from synth.search.workers.child import ended, receive, send, started
+from synth.search.workers.child import ended, go_on, receive, send, stand_still, started
 from synth.search.workers.judged import Found
 from synth.simulator import check
 from synth.spec import Limits
@@ -86,6 +86,7 @@ class FromAbove:
         self._ordered: list[subprocess.Popen[bytes]] = []
         self._running = 0
         self._stopped = False
+        self._resting: list[subprocess.Popen[bytes]] = []
         self.composition: Composition = compose(
             problem.spec,
             measures=problem.measures,
@@ -108,6 +109,7 @@ class FromAbove:
 
     def join(self, processes: int) -> None:
         """Shrink in so many further processes, from the best layout on and by other seeds."""
+        self.rest(False)
         best = None if self.best is None else self.best.layout
         for _ in range(processes):
             self._begin(best)
@@ -122,6 +124,7 @@ class FromAbove:
 
     def _tell(self, layout: Layout, source: subprocess.Popen[bytes] | None = None) -> None:
         """Send a layout to every process that has its order, but to the one that it comes from."""
+        self.rest(False)  # Who rests reads nothing.
         for process in list(self._ordered):
             if process is not source and process.stdin is not None and self.busy:
                 with contextlib.suppress(OSError):
@@ -139,6 +142,20 @@ class FromAbove:
     def busy(self) -> bool:
         """Whether more layouts may come."""
         return self._running > 0 and not self._stopped
+
+    @property
+    def at_work(self) -> bool:
+        """Whether it is busy and does not rest."""
+        return self.busy and not self._resting
+
+    def rest(self, rests: bool) -> None:
+        """Let its processes stand still, where this system can do that, or go on."""
+        if rests and not self._resting:
+            self._resting = [process for process in self._ordered if stand_still(process)]
+        elif not rests:
+            for process in self._resting:
+                go_on(process)
+            self._resting = []
 
     def gains(self) -> list[Found]:
         """The layouts that have come since the last call, judged anew, the best last.

@@ -16,7 +16,16 @@ class Above(Protocol):
 
     @property
     def busy(self) -> bool:
-        """Whether more may come; the walk then has one worker less."""
+        """Whether more may come."""
+        ...
+
+    @property
+    def at_work(self) -> bool:
+        """Whether it is busy and does not rest; the walk then has one worker less."""
+        ...
+
+    def rest(self, rests: bool) -> None:
+        """Rest, if it can, or go on."""
         ...
 
     def gains(self) -> list[Found]:
@@ -36,6 +45,10 @@ class NothingAbove:
     """Nothing comes from above."""
 
     busy = False
+    at_work = False
+
+    def rest(self, rests: bool) -> None:
+        """Nobody works."""
 
     def gains(self) -> list[Found]:
         """No layouts."""

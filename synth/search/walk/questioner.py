@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from synth.questions.cubes import Cube
 from synth.questions.events import BestImproved, BoxEnded, BoxStarted, Reporter, Silent
 from synth.search.walk.above import Above, NothingAbove
 from synth.search.walk.ledger import Ledger
+from synth.search.walk.resting import Resting
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found, Refused, tidied
 from synth.search.workers.settings import Settings
@@ -61,6 +63,7 @@ class Questioner:
         self.largest = Reply("undecided")
         self.solve_seconds = 0.0
         self._told: Found | None = None
+        self._resting = Resting(time.monotonic())
         self._paused: dict[tuple[BoxQuestion, Cube | None], Future[Reply]] = {}
 
     def pieces(self, asked: BoxQuestion, idle: bool) -> Sequence[Cube | None]:
@@ -227,11 +230,20 @@ class Questioner:
     @property
     def workers(self) -> int:
         """How many questions may run at the same time."""
-        return max(1, self.settings.workers - self.above.busy)
+        return max(1, self.settings.workers - self.above.at_work)
+
+    def share_out(self) -> None:
+        """Let what comes from above rest or go on (``Resting``), if a layout is known, and the walk
+        has workers besides.
+        """
+        due = self.settings.workers > 1 and self.ledger.best() is not None
+        self.above.rest(due and self._resting.is_due(time.monotonic()))
 
     def take_gains(self) -> bool:
         """Take what has come from above; returns whether anything has."""
         gains = self.above.gains()
+        if gains:
+            self._resting.gained(time.monotonic())
         for found in gains:
             assert found.verdict.delay is not None
             self.offer(BoxQuestion(found.layout.size, found.verdict.delay), found)

@@ -219,6 +219,7 @@ class Round:
             self._take(self.under_way.pop(future))
         if self.questioner.take_gains():
             self._stop_at_the_best()
+        self.questioner.share_out()
         now = time.monotonic()
         if deadline is not None and now >= deadline and self.under_way:
             raise OutOfTime

@@ -137,6 +137,7 @@ def _from_above(
 def _waited_for_gains(walk: Walk) -> bool:
     """Wait for layouts from above while there is time; returns whether any came."""
     questioner, deadline = walk.questioner, walk.deadline
+    questioner.above.rest(False)
     gained = questioner.take_gains()
     while questioner.above.busy and (deadline is None or time.monotonic() < deadline):
         time.sleep(LOOK_S)

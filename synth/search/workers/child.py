@@ -89,6 +89,23 @@ def ended(process: subprocess.Popen[bytes]) -> None:
                 stream.close()
 
 
+CAN_STAND_STILL = hasattr(signal, "SIGSTOP")
+"""Whether this system can let a process stand still."""
+
+
+def stand_still(process: subprocess.Popen[bytes]) -> bool:
+    """Let a child process stand still in the middle of its work; returns whether it does."""
+    if not CAN_STAND_STILL or process.poll() is not None:
+        return False
+    process.send_signal(signal.SIGSTOP)
+    return True
+
+
+def go_on(process: subprocess.Popen[bytes]) -> None:
+    """Let a child process that stands still go on."""
+    process.send_signal(signal.SIGCONT)
+
+
 @contextlib.contextmanager
 def served() -> Iterator[tuple[IO[bytes], IO[bytes]]]:
     """In a child: the streams to read values from and to write them to.

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import select
-import signal
 import sys
 import threading
 from concurrent.futures import Future, ThreadPoolExecutor
 from types import TracebackType
 
 from synth.machine import processor_seconds_of
-from synth.search.workers.child import ended, receive, send, started
+from synth.search.workers.child import ended, go_on, receive, send, stand_still, started
 from synth.search.workers.task import TOO_LARGE, Reply, Task, answer, at_hand
 from synth.search.workers.worker import READY
 
@@ -22,9 +20,6 @@ LOSSES_BORNE = 2
 MOST_PAUSED = 6
 """The most tasks that may be paused: each keeps its process, with its formula and what was learnt.
 """
-
-CAN_PAUSE = hasattr(signal, "SIGSTOP")
-"""Whether this system can let a process stand still."""
 
 
 class Stopped(Exception):
@@ -83,15 +78,12 @@ class Worker:
 
     def pause(self) -> bool:
         """Let the process stand still in the middle of a task; returns whether it does."""
-        if not (CAN_PAUSE and self._at_work):
-            return False
-        os.kill(self.process.pid, signal.SIGSTOP)
-        return True
+        return self._at_work and stand_still(self.process)
 
     def go_on(self) -> None:
         """Let the process go on with its task."""
         self._had_before_s = processor_seconds_of(self.process.pid)
-        os.kill(self.process.pid, signal.SIGCONT)
+        go_on(self.process)
 
     def processor_seconds(self) -> float | None:
         """The seconds of a processor that the last task has had since it was sent, or last went on;

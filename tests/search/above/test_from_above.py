@@ -12,6 +12,7 @@ import pytest
 
 from synth.composing import compose
 from synth.layout import Layout
+from synth.machine import process_fields
 from synth.questions.box import BoxQuestion
 from synth.questions.events import BestImproved, BoxStarted
 from synth.questions.measures import keeps
@@ -31,6 +32,7 @@ from synth.search.walk.ledger import Ledger
 from synth.search.walk.questioner import Questioner
 from synth.search.walk.searching import search
 from synth.search.walk.shares import Walk
+from synth.search.workers.child import CAN_STAND_STILL
 from synth.search.workers.crew import Crew
 from synth.search.workers.judged import Found
 from synth.search.workers.settings import Settings
@@ -121,6 +123,35 @@ def test_further_processes_join_and_end_with_it() -> None:
         assert second.poll() is None
     assert second.poll() is not None
     assert not above.busy
+
+
+@pytest.mark.skipif(not CAN_STAND_STILL, reason="processes cannot stand still here")
+@pytest.mark.usefixtures("idle")
+def test_it_rests_and_goes_on_and_hears_of_layouts() -> None:
+    """While it rests the walk has its place. A layout from elsewhere wakes it."""
+
+    def state() -> str:
+        return process_fields(process.pid)[0]
+
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S) as above:
+        (process,) = above._processes
+        wait_until(lambda: len(above._ordered) == 1, "the order was not sent")
+        assert above.at_work
+        above.rest(True)
+        above.rest(True)
+        wait_until(lambda: state() == "T", "it goes on")
+        assert above.busy
+        assert not above.at_work
+        above.rest(False)
+        wait_until(lambda: state() != "T", "it stands still")
+        assert above.at_work
+        above.rest(True)
+        small = search(LOOSE, Settings(workers=1), candidates=[BoxQuestion((3, 2, 4), 3)]).layout
+        assert small is not None
+        above.offer(small)
+        assert above.at_work
+        above.rest(True)
+    assert process.poll() is not None
 
 
 @pytest.mark.usefixtures("idle")

@@ -13,6 +13,7 @@ from synth.search.walk import hope
 from synth.search.walk.hope import GIVEN_UP, is_hopeless
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.questioner import Questioner
+from synth.search.walk.resting import SILENT_S
 from synth.search.walk.rounds import OutOfTime
 from synth.search.walk.searching import search
 from synth.search.walk.shares import Walk
@@ -87,3 +88,27 @@ def test_a_walk_without_hope_leaves_its_workers_to_what_comes_from_above(
             walk.first(problem.candidates())
     assert walk.stood_back
     assert above.joined == questioner.workers == 1
+
+
+def test_what_comes_from_above_rests_once_a_layout_is_known(clock: Clock) -> None:
+    """It rests while it is silent, and the walk has its place; with one worker it never does."""
+    problem = Problem(Spec.parse("q = a & b", length=4, width=2, height=4, delay=3, stack="y"))
+    best = search(problem, Settings(workers=1), candidates=[problem.candidates()[-1]])
+    assert best.layout is not None
+    assert best.verdict is not None
+    for workers in (1, 2):
+        above = Given(busy=True)
+        with Crew(workers) as crew:
+            asking = Questioner(Ledger(problem), Settings(workers=workers), crew, above=above)
+            clock.now += SILENT_S
+            asking.share_out()
+            assert not above.resting, "it has the first word"
+            asking.offer(problem.candidates()[-1], Found(best.layout, best.verdict))
+            asking.share_out()
+            assert above.resting == (workers > 1)
+            assert asking.workers == workers
+            above.give(Found(best.layout, best.verdict))
+            asking.take_gains()
+            asking.share_out()
+            assert not above.resting
+            assert asking.workers == 1

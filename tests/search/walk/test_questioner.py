@@ -12,7 +12,8 @@ from synth.questions.events import BoxEnded, BoxStarted
 from synth.questions.problem import Problem
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.questioner import Pending, Questioner
-from synth.search.workers.crew import CAN_PAUSE, Crew, Stopped
+from synth.search.workers.child import CAN_STAND_STILL
+from synth.search.workers.crew import Crew, Stopped
 from synth.search.workers.settings import Settings
 from synth.search.workers.task import Reply
 from synth.spec import Spec
@@ -20,7 +21,7 @@ from tests.waiting import GUARD_S, Log, wait_until
 
 pytestmark = [
     pytest.mark.own_workers,
-    pytest.mark.skipif(not CAN_PAUSE, reason="processes cannot stand still here"),
+    pytest.mark.skipif(not CAN_STAND_STILL, reason="processes cannot stand still here"),
 ]
 
 HARD = BoxQuestion((6, 2, 6), 4)

@@ -14,15 +14,15 @@ from pysat.solvers import NoSuchSolverError
 from synth.encoding import Question
 from synth.machine import process_fields
 from synth.search.workers import crew as crew_module
-from synth.search.workers.child import LENGTH, receive, send, sendable
-from synth.search.workers.crew import CAN_PAUSE, MOST_PAUSED, Crew, Stopped, Worker
+from synth.search.workers.child import CAN_STAND_STILL, LENGTH, receive, send, sendable
+from synth.search.workers.crew import MOST_PAUSED, Crew, Stopped, Worker
 from synth.search.workers.task import Reply, Task, answer
 from synth.spec import Spec
 from tests.waiting import GUARD_S, wait_until
 
 pytestmark = pytest.mark.own_workers
 
-pausing = pytest.mark.skipif(not CAN_PAUSE, reason="processes cannot stand still here")
+pausing = pytest.mark.skipif(not CAN_STAND_STILL, reason="processes cannot stand still here")
 
 EASY = Task(Question(Spec.parse("q = ~a"), (2, 1, 2), 1), "cadical195")
 HARD = Task(Question(Spec.parse("q = a ^ b ^ c", stack="y"), (6, 2, 6), 4), "cadical195")
