@@ -245,17 +245,19 @@ def test_what_is_hard_is_left_open_and_returned_to(clock: Clock) -> None:
     ("waited_s", "answers"), [(100.0, {"impossible"}), (300.0, {"undecided", "impossible"})]
 )
 def test_a_question_that_others_keep_from_the_processor_gets_its_share_later(
-    waited_s: float, answers: set[str], clock: Clock, monkeypatch: pytest.MonkeyPatch
+    waited_s: float, answers: set[str], clock: Clock
 ) -> None:
     """By the clock its share of 62.5 seconds is over, and it has had none of it. It is given up
     only once it has waited for four times as long.
     """
-    monkeypatch.setattr(Crew, "processor_seconds", lambda crew, future: 0.0)
     waits = (3, 2, 1)
     log = TooHard(clock, waits, share_s=waited_s)
     spec = Spec.parse("q = a & b", **STACKED, delay=2)
     options: dict[str, Any] = {"without": ("structure", "above"), "fewest_parts": False}
-    outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, **options)
+    # The clock has patched this as well: what is patched last must be undone first.
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Crew, "processor_seconds", lambda crew, future: 0.0)
+        outcome = solve(spec, time_limit_s=1000, reporter=log, workers=1, **options)
     ends = [event for event in log.events if isinstance(event, BoxEnded)]
     assert {event.answer for event in ends if event.size == waits} == answers
     assert found(outcome).volume == 8
