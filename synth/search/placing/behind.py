@@ -1,13 +1,13 @@
-"""Parts of a slice placed one behind another along x: what all who do so have in common."""
+"""Parts placed one behind another along x, mostly of a slice: what all who do so have in common."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from synth.encoding import Question
 from synth.layout import Layout, Pin, Stack
-from synth.medium import LEDGE, Block, Cell, Size
+from synth.medium import LEDGE, Block, Cell, Direction, Part, Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing.turns import Tries
@@ -16,6 +16,9 @@ from synth.spec import Limits, Spec
 
 WIDTH = 2
 """The width of a part's box, in cells."""
+
+BY_BUFFER = Block(Part.BUFFER, Direction.PX, 1)
+"""What carries a signal from one part to the next and lets nothing back."""
 
 
 def suits(spec: Spec) -> bool:
@@ -30,7 +33,7 @@ def suits(spec: Spec) -> bool:
 
 
 def is_right(layout: Layout, problem: Problem, own: Limits) -> bool:
-    """Whether a slice passes, and keeps what the user gave."""
+    """Whether a layout passes, and keeps what the user gave."""
     spec = problem.spec.replace(limits=own)
     delay = problem.limits.delay or 0
     right = works(layout, Question(spec, layout.size, delay, rules=problem.rules))
@@ -57,6 +60,16 @@ class Attempts:
     rounds: int = field(default=0, init=False)
     asked: int = field(default=0, init=False)
     _refuted: set[tuple[object, ...]] = field(default_factory=set, init=False)
+
+    def in_rounds(self) -> Iterator[int]:
+        """The numbers of rounds, each begun when it is asked for; a round that asks nothing is the
+        last.
+        """
+        before = -1
+        while self.asked != before:
+            self.rounds += 1
+            before = self.asked
+            yield self.rounds
 
     def ask(self, task: Task, key: tuple[object, ...]) -> Tries:
         """A part placed, or None; one that cannot be placed is not asked for again.

@@ -26,9 +26,9 @@ from synth.encoding import Question
 from synth.encoding.placing.placement import LONGEST_RUN
 from synth.encoding.placing.signals import REPEATED, Origin, Signal, Signals
 from synth.layout import Layout, Pin
-from synth.medium import WIRE, Block, Cell, Direction, Joint, Part, Size
+from synth.medium import WIRE, Block, Cell, Direction, Joint, Size
 from synth.questions.problem import Problem
-from synth.search.placing.behind import WIDTH, Attempts, closed, cross, is_right, suits
+from synth.search.placing.behind import BY_BUFFER, WIDTH, Attempts, closed, cross, is_right, suits
 from synth.search.placing.networks import Network, inverter_name
 from synth.search.placing.parting import Parting, partings
 from synth.search.placing.turns import Tries, share_of_round
@@ -76,8 +76,6 @@ Where the solver likes it, a track comes from below the rails, which nothing abo
 RUN = 4
 """The most links between a wire of the heart and its source: so much strength rails have left."""
 
-BY_BUFFER = Block(Part.BUFFER, Direction.PX, 1)
-
 
 def railed(
     problem: Problem, own: Limits, seed: int = 0, fits: Callable[[Size], bool] = lambda size: True
@@ -98,16 +96,12 @@ def railed(
     # The buffer of the link takes a tick.
     ways = _different(partings(spec, own.link_delay - 1))
     work = _Railing(problem, spec, seed, fits)
-    while ways:
-        work.rounds += 1
-        before = work.asked
+    for _ in work.in_rounds():
         for parting in ways:
             for near in parting.tracks:
                 layout = yield from work.slice(parting, near)
                 if layout is not None and is_right(layout, problem, own):
                     yield layout
-        if work.asked == before:
-            return
 
 
 def _different(found: Iterable[Parting]) -> list[Parting]:

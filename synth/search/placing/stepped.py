@@ -32,9 +32,9 @@ from synth.bounds import least_link_delay
 from synth.encoding import Question
 from synth.encoding.placing.signals import Signals, without_repeats
 from synth.layout import Layout, Pin
-from synth.medium import WIRE, Block, Cell, Direction, Joint, Part, Size
+from synth.medium import WIRE, Block, Cell, Direction, Joint, Size
 from synth.questions.problem import Problem
-from synth.search.placing.behind import WIDTH, Attempts, closed, cross, is_right, suits
+from synth.search.placing.behind import BY_BUFFER, WIDTH, Attempts, closed, cross, is_right, suits
 from synth.search.placing.networks import LinkPath, Network, networks, ticks_of_network
 from synth.search.placing.pools import pools
 from synth.search.placing.steps import CLOSE, LOW, TALL, Manner, Step, Steps, divided
@@ -88,17 +88,13 @@ def stepped(
     ways = _ways(problem, own)
     work = _Stepping(problem, spec, seed, fits)
     work.first_seed = seed
-    while True:
-        work.rounds += 1
-        before = work.asked
+    for _ in work.in_rounds():
         for manner, steps in ways:
             done = yield from work.placed(manner, steps)
             work.first_seed += manner.seeds
             layout = None if done is None else joined(spec, manner, steps, done)
             if layout is not None and is_right(layout, problem, own):
                 yield layout
-        if work.asked == before:
-            return
 
 
 Way = tuple[Manner, Steps]
@@ -317,7 +313,7 @@ def joined(spec: Spec, manner: Manner, steps: Steps, done: list[Layout]) -> Layo
             if pin.name in step.leaving:
                 linked = spec.linked(pin.name)
                 buffered = linked or _by_buffer(manner, step, pin.name)
-                block = Block(Part.BUFFER, Direction.PX, 1) if buffered else WIRE
+                block = BY_BUFFER if buffered else WIRE
                 cross(cells, (seam, y, z), block, spec)
                 if linked:
                     pins.append(replace(pin, at=(seam, y, z)))

@@ -26,17 +26,16 @@ proven, and every layout is judged.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import permutations
 
 from synth.encoding import Question
 from synth.encoding.placing.signals import Origin, Passing, Signal, Signals
 from synth.layout import Layout, Pin, Stack
 from synth.layout.transform import mirrored
-from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Part, Role, Size
-from synth.questions.measures import keeps
+from synth.medium import LEDGE, WIRE, Block, Cell, Direction, Joint, Role, Size
 from synth.questions.problem import Problem
-from synth.search.placing.behind import Attempts
+from synth.search.placing.behind import BY_BUFFER, Attempts, is_right
 from synth.search.placing.products import (
     PRODUCT,
     Literals,
@@ -48,7 +47,7 @@ from synth.search.placing.products import (
 )
 from synth.search.placing.turns import Tries, share_of_round
 from synth.search.workers.solvers import PLACING_SOLVER
-from synth.search.workers.task import Task, works
+from synth.search.workers.task import Task
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 
 SHARE = 20_000
@@ -74,8 +73,6 @@ pin.
 
 MOST_TILES = 4
 
-BY_BUFFER = Block(Part.BUFFER, Direction.PX, 1)
-
 
 def tiled(
     problem: Problem, own: Limits, seed: int = 0, fits: Callable[[Size], bool] = lambda size: True
@@ -94,21 +91,14 @@ def tiled(
         return
     work = Tiling(problem, spec, seed, fits)
     plans = list(_plans(spec))
-    while plans:
-        work.rounds += 1
-        before = work.asked
+    for _ in work.in_rounds():
         for plan in plans:
             layout = yield from work.row(plan)
             if layout is None:
                 continue
             layout = mirrored(layout, "x") if turned[0] else layout
-            delay = problem.limits.delay or 0
-            question = Question(spec, layout.size, delay, rules=problem.rules)
-            limits = replace(own, delay=None, link_delay=None)
-            if keeps(layout, None, limits) and works(layout, question):
+            if is_right(layout, problem, own):
                 yield layout
-        if work.asked == before:
-            return
 
 
 def _suits(problem: Problem, spec: Spec) -> bool:
@@ -211,7 +201,7 @@ class Tiling(Attempts):
     def _tile(self, plan: Plan, number: int) -> Tries:
         """The tile of a product; the last one in the shortest box that holds it."""
         last = number == len(plan.products) - 1
-        broken = len(plan.products) > UNBROKEN
+        broken = _is_broken(plan)
         for length in LAST if last else (MIDDLE,):
             if last and broken and length > LAST[0]:
                 continue

@@ -236,7 +236,7 @@ class Questioner:
         """Let what comes from above rest or go on (``Resting``), if a layout is known, and the walk
         has workers besides.
         """
-        due = self.settings.workers > 1 and self.ledger.best() is not None
+        due = self.settings.workers > 1 and bool(self.ledger.found)
         self.above.rest(due and self._resting.is_due(time.monotonic()))
 
     def take_gains(self) -> bool:

@@ -16,7 +16,6 @@ from synth.search.workers.worker import READY
 LOSSES_BORNE = 2
 """How often a task gets a new worker after its worker was lost."""
 
-
 MOST_PAUSED = 6
 """The most tasks that may be paused: each keeps its process, with its formula and what was learnt.
 """
