@@ -3,9 +3,10 @@
 python -m benchmarks.met_from_above [--count N] [--delays T,...] [--most S] [--record FILE]
 
 Of the demo library's questions at these delays whose smallest layout is proven, some are drawn at
-random, the same in every run. Each is composed, placed and shrunk until the volume is the proven
-one, or the time is up. Nothing is taken from the store but the question and that volume. With
-``--record`` every question is kept as it is done, and one that the file holds is not asked again.
+random, the same in every run. Each is composed, placed and shrunk, in a process for each processor
+with a seed of its own, until the volume is the proven one, or the time is up. Nothing is taken from
+the store but the question and that volume. With ``--record`` every question is kept as it is done,
+and one that the file holds is not asked again.
 """
 
 from __future__ import annotations
@@ -40,16 +41,26 @@ def proven(delays: tuple[int, ...]) -> list[tuple[int, Canonical, int]]:
     return found
 
 
-def met(asked: Canonical, least: int, most_s: float) -> dict[str, Any]:
-    """Go down from above until the least volume is met, or the time is up."""
+def met(asked: Canonical, least: int, most_s: float, processes: int) -> dict[str, Any]:
+    """Go down from above until the least volume is met, or the time is up.
+
+    Args:
+        asked: the question.
+        least: the volume to meet.
+        most_s: seconds at most.
+        processes: how many shrink side by side; each hears of the gains of the others.
+    """
     problem = asked.problem
     began = time.monotonic()
-    best = None
     with FromAbove(problem, problem.limits, time_limit_s=most_s) as above:
+        gains = above.gains()
+        above.join(processes - 1)
+        best = None
         while True:
             over = not above.busy
-            for found in above.gains():
+            for found in [*gains, *above.gains()]:
                 best = min(found.layout.volume, best or found.layout.volume)
+            gains = []
             spent = time.monotonic() - began
             if over or spent >= most_s or (best is not None and best <= least):
                 break
@@ -63,6 +74,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=40, help="how many questions are drawn")
     parser.add_argument("--delays", default="3,4", help="ticks asked")
     parser.add_argument("--most", type=float, default=300.0, help="seconds a question at most")
+    parser.add_argument("--processes", type=int, default=os.cpu_count() or 1, help="side by side")
     parser.add_argument("--record", type=Path)
     options = parser.parse_args()
     every = proven(tuple(map(int, options.delays.split(","))))
@@ -77,9 +89,8 @@ def main() -> None:
         if number in done:
             continue
         load = round(os.getloadavg()[0], 1)
-        rows.append(
-            {"number": number, "load": load, "measured": own, **met(asked, least, options.most)}
-        )
+        row = {"number": number, "load": load, "processes": options.processes, "measured": own}
+        rows.append(row | met(asked, least, options.most, options.processes))
         keep(options.record, solver=DEFAULT_SOLVER, of=len(every), rows=rows)
         print(rows[-1], flush=True)
     count = sum(row["met"] for row in rows)

@@ -55,6 +55,8 @@ class FromAbove:
             were assumed.
         late: whether a composed layout that is slower than is asked is shrunk at once; otherwise
             placing comes first.
+        waits_s: the seconds before the process begins. Starting it takes what a small question
+            needs, and whoever waits for gains may be done by then.
 
     Attributes:
         composition: the results of the constructions.
@@ -71,6 +73,7 @@ class FromAbove:
         seed: int = 0,
         beyond: Callable[[Found], None] | None = None,
         late: bool = False,
+        waits_s: float = 0.0,
     ) -> None:
         self.problem = problem
         self.own = own
@@ -79,6 +82,9 @@ class FromAbove:
         self._beyond = beyond
         self._late = late
         self._starts_late = False
+        self._start: Layout | None = None
+        self._waits_s = waits_s
+        self._begins: float | None = None
         self._until = time.monotonic() + time_limit_s
         self._gains: queue.SimpleQueue[_Gain] = queue.SimpleQueue()
         self._lock = threading.Lock()
@@ -104,12 +110,25 @@ class FromAbove:
         if attempt is not None and self._is_late(attempt):
             self._starts_late = self._late
             start = start if self._late else None
-        self._begin(start)
+        self._start = start
+        now = time.monotonic()
+        waits = now + self._waits_s + LEAST_S <= self._until
+        self._begins = now + self._waits_s if waits else now
+        self._begin_if_due()
         return self
+
+    def _begin_if_due(self) -> None:
+        """Begin to shrink, if it has not begun and has waited long enough."""
+        if self._begins is not None and time.monotonic() >= self._begins:
+            self._begins = None
+            self._begin(self._start)
 
     def join(self, processes: int) -> None:
         """Shrink in so many further processes, from the best layout on and by other seeds."""
         self.rest(False)
+        if self._begins is not None:
+            self._begins = time.monotonic()
+            self._begin_if_due()
         best = None if self.best is None else self.best.layout
         for _ in range(processes):
             self._begin(best)
@@ -120,6 +139,7 @@ class FromAbove:
         if found is None or not self._is_better(found):
             return
         self.best = found
+        self._start = layout
         self._tell(layout)
 
     def _tell(self, layout: Layout, source: subprocess.Popen[bytes] | None = None) -> None:
@@ -141,12 +161,12 @@ class FromAbove:
     @property
     def busy(self) -> bool:
         """Whether more layouts may come."""
-        return self._running > 0 and not self._stopped
+        return (self._begins is not None or self._running > 0) and not self._stopped
 
     @property
     def at_work(self) -> bool:
-        """Whether it is busy and does not rest."""
-        return self.busy and not self._resting
+        """Whether it is busy, has begun and does not rest."""
+        return self.busy and self._begins is None and not self._resting
 
     def rest(self, rests: bool) -> None:
         """Let its processes stand still, where this system can do that, or go on."""
@@ -163,6 +183,7 @@ class FromAbove:
         Only layouts that keep every limit in force are given, because only these can answer the
         walk. ``best`` also notes layouts that keep just the user's own limits.
         """
+        self._begin_if_due()
         found = []
         with contextlib.suppress(queue.Empty):
             while True:
@@ -206,7 +227,7 @@ class FromAbove:
 
     def _begin(self, start: Layout | None) -> None:
         left_s = self._until - time.monotonic()
-        if left_s < LEAST_S:
+        if left_s < LEAST_S or self._stopped:
             return
         seed = self.seed + SEED_STEP * len(self._processes)
         order = Descent(self.problem, self.own, start, left_s, seed, self._starts_late)

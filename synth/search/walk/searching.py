@@ -43,6 +43,11 @@ from synth.search.workers.judged import Found, Refused
 from synth.search.workers.settings import Settings
 from synth.spec import Limits
 
+ABOVE_WAITS_S = 1.0
+"""Seconds for which the walk has all workers before a process from above begins. Starting one takes
+0.3 seconds of a processor, whatever is asked, and the walk decides small questions in that time.
+"""
+
 
 def search(
     problem: Problem,
@@ -130,7 +135,10 @@ def _from_above(
         reporter.event(BestImproved(layout.size, found.verdict.delay, layout.part_count))
 
     seed = settings.seed
-    above = FromAbove(problem, own, time_limit_s=time_limit_s, seed=seed, beyond=beyond)
+    waits_s = ABOVE_WAITS_S if settings.workers > 1 else 0.0
+    above = FromAbove(
+        problem, own, time_limit_s=time_limit_s, seed=seed, beyond=beyond, waits_s=waits_s
+    )
     return stack.enter_context(above)
 
 

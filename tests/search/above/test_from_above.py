@@ -125,6 +125,41 @@ def test_further_processes_join_and_end_with_it() -> None:
     assert not above.busy
 
 
+@pytest.mark.usefixtures("idle")
+def test_it_begins_late_from_the_best_that_is_known_by_then(clock: Clock) -> None:
+    """Until then it is busy, since gains may come, and takes no worker's place."""
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S, waits_s=1.0) as above:
+        assert above.gains(), "what is composed is there at once"
+        small = search(LOOSE, Settings(workers=1), candidates=[BoxQuestion((3, 2, 4), 3)]).layout
+        assert small is not None
+        above.offer(small)
+        assert (above.busy, above.at_work, above._processes) == (True, False, [])
+        clock.now += 1.0
+        assert above.gains() == []
+        assert (above.busy, above.at_work, len(above._processes)) == (True, True, 1)
+        assert above._start == small
+
+
+@pytest.mark.usefixtures("idle")
+def test_it_begins_at_once_where_others_join_or_time_is_short(clock: Clock) -> None:
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S, waits_s=1.0) as above:
+        above.join(1)
+        assert len(above._processes) == 2
+    short_s = from_above.LEAST_S + 0.5
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=short_s, waits_s=1.0) as above:
+        assert len(above._processes) == 1
+
+
+@pytest.mark.usefixtures("idle")
+def test_it_does_not_begin_after_its_end(clock: Clock) -> None:
+    with FromAbove(LOOSE, LOOSE.limits, time_limit_s=GUARD_S, waits_s=1.0) as above:
+        pass
+    clock.now += 1.0
+    above.gains()
+    assert not above._processes
+    assert not above.busy
+
+
 @pytest.mark.skipif(not CAN_STAND_STILL, reason="processes cannot stand still here")
 @pytest.mark.usefixtures("idle")
 def test_it_rests_and_goes_on_and_hears_of_layouts() -> None:
