@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 
+from synth.machine import look_for_garbage_seldom
 from synth.search.workers import crew
 from tests import kept_workers
 from tests.waiting import GUARD_S, Clock, standing_clock
@@ -26,6 +27,9 @@ settings.register_profile(
     print_blob=True,
 )
 settings.load_profile("gatefit")
+
+# As in every process of the command: a sixth of the time of all tests.
+look_for_garbage_seldom()
 
 # Tests stop commands by the keyboard's signal. A shell that runs the tests in the background makes
 # them, and so the commands, deaf to it.

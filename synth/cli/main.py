@@ -43,6 +43,7 @@ from synth.cli.targets import targets_command
 from synth.cli.trace import trace_command
 from synth.cli.view import view_command
 from synth.errors import InputError, OutputError
+from synth.machine import look_for_garbage_seldom
 from synth.versions import VERSION
 
 INTERRUPTED = 130
@@ -124,6 +125,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         arguments: what stands after ``gatefit``; None: what the process was started with.
     """
     given = list(sys.argv[1:] if arguments is None else arguments)
+    look_for_garbage_seldom()
     # A search has children, which only an orderly end takes along. Off the main thread (a
     # ValueError) whoever runs us minds the signals.
     with contextlib.suppress(ValueError):

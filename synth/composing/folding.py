@@ -174,10 +174,15 @@ class _Folder:
         )
         inputs = len(strands.inputs)
         self.kinds = (range(inputs), range(inputs, len(self.all)))
-        shared = [not strand.alone for strand in self.all]
-        self.lefts = [shared[n] and Side.LEFT in item.sides for n, item in enumerate(self.all)]
-        self.rights = [shared[n] and Side.RIGHT in item.sides for n, item in enumerate(self.all)]
+        # Worked out once: laying an order of columns asks for all of it.
+        self.alone = [strand.alone for strand in self.all]
+        self.sides = [strand.sides[0] for strand in self.all]
+        self.two_sided = [len(strand.sides) > 1 for strand in self.all]
+        self.lefts = [not item.alone and Side.LEFT in item.sides for item in self.all]
+        self.rights = [not item.alone and Side.RIGHT in item.sides for item in self.all]
         count = len(strands.products)
+        # Few columns have few orders, and annealing comes to each of them many times.
+        self._costs: dict[tuple[int, ...], float] = {}
         self.touched: list[list[tuple[int, bool]]] = [[] for _ in range(count)]
         for number, strand in enumerate(self.all):
             for one, positive in strand.columns.items():
@@ -192,6 +197,13 @@ class _Folder:
 
     def cost(self, columns: list[int]) -> float:
         """The floor that an order of columns takes, and a little for ticks and long strands."""
+        key = tuple(columns)
+        known = self._costs.get(key)
+        if known is None:
+            known = self._costs[key] = self._cost(columns)
+        return known
+
+    def _cost(self, columns: list[int]) -> float:
         made = _Laid(self, columns)
         excess = 0
         inputs, outputs = made.counts
@@ -282,14 +294,14 @@ class _Laid:
         self._part_what_narrows_nothing()
         kinds = zip(folder.kinds, self.pairs, strict=True)
         self.counts = [len(kind) - len(pairs) for kind, pairs in kinds]
-        sides = [strand.sides[0] for strand in folder.all]
+        sides = list(folder.sides)
         for left, right in (*self.pairs[0], *self.pairs[1]):
             sides[left], sides[right] = Side.LEFT, Side.RIGHT
         paired = {number for pairs in self.pairs for pair in pairs for number in pair}
         before, beyond = 0, 0
-        for number, strand in enumerate(folder.all):
+        for number, has_two_sides in enumerate(folder.two_sided):
             need = self._need(number, sides[number])
-            if need and len(strand.sides) > 1 and number not in paired:
+            if need and has_two_sides and number not in paired:
                 its = self._need(number, sides[number].other)
                 if its < need:
                     need, sides[number] = its, sides[number].other
@@ -303,23 +315,24 @@ class _Laid:
 
     def _touch(self, columns: list[int]) -> None:
         low, high, first, last = self.low, self.high, self.first, self.last
+        ticks, touched = self.ticks, self.folder.touched
         state = [True] * len(low)
         for place, column in enumerate(columns):
-            for number, positive in self.folder.touched[column]:
+            for number, positive in touched[column]:
                 if low[number] < 0:
                     low[number], first[number] = place, positive
                 if positive is not state[number]:
-                    self.ticks[number] += 1
+                    ticks[number] += 1
                     if place - high[number] > 1:
                         state[number] = positive  # The lane turns: there is room.
                 high[number], last[number] = place, positive
 
     def _shared(self, kind: range) -> list[tuple[int, int]]:
         """Pairs of strands that can share a lane, as many as are found."""
-        lefts = [(self.high[number], number) for number in kind if self.folder.lefts[number]]
-        rights = [(-self.low[number], number) for number in kind if self.folder.rights[number]]
-        lefts.sort()
-        rights.sort()
+        low, high = self.low, self.high
+        can_left, can_right = self.folder.lefts, self.folder.rights
+        lefts = sorted([(high[number], number) for number in kind if can_left[number]])
+        rights = sorted([(-low[number], number) for number in kind if can_right[number]])
         for count in range(min(len(lefts), len(rights), len(kind) // 2), 0, -1):
             chosen = lefts[:count]
             names = {number for _, number in chosen}
@@ -341,13 +354,14 @@ class _Laid:
 
     def _need(self, number: int, side: Side) -> int:
         """Cells that a strand needs beyond the outermost column on its side."""
-        strand, shift = self.folder.all[number], self.folder.form.shift
-        if strand.alone:
+        folder = self.folder
+        if folder.alone[number]:
             return 0
+        shift = folder.form.shift
         low, high = self.places[self.low[number]], self.places[self.high[number]]
         left = side is Side.LEFT
-        if number in self.folder.kinds[1]:
-            turn = self.folder.form.turn if strand.inverted else 0
+        if number in folder.kinds[1]:
+            turn = folder.form.turn if folder.all[number].inverted else 0
             inside = low + shift if left else self.places[-1] - high
         else:
             turn = 0 if (self.first if left else self.last)[number] else TURN

@@ -222,7 +222,10 @@ class Layout(Shows):
 
     def inside(self, cell: Cell) -> bool:
         """Whether ``cell`` lies in the box."""
-        return all(0 <= at < size for at, size in zip(cell, self.size, strict=True))
+        # Written out: this is asked more often than anything else of a layout.
+        x, y, z = cell
+        length, width, height = self.size
+        return 0 <= x < length and 0 <= y < width and 0 <= z < height
 
     def bill_of_materials(self) -> dict[str, int]:
         """How many of each part, by part name in the order of ``Part``; absent parts left out."""

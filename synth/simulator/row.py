@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from synth.layout import Layout, Pin, Stack
 from synth.medium import AXES, WIRE, Block, Cell, Joint, Role, buffer
 
@@ -17,6 +19,18 @@ def outside_block(pin: Pin) -> Block:
     if pin.joint is Joint.WIRE:
         return WIRE
     return buffer(pin.face.opposite if pin.role is Role.INPUT else pin.face)
+
+
+class _Seen(dict[Cell, Block | None]):
+    """What stands in cells, worked out where it is first asked."""
+
+    def __init__(self, found: Callable[[Cell], Block | None]) -> None:
+        super().__init__()
+        self._found = found
+
+    def __missing__(self, cell: Cell) -> Block | None:
+        found = self[cell] = self._found(cell)
+        return found
 
 
 class Row:
@@ -67,8 +81,14 @@ class Row:
             if chain is not None and chain.receives(pin.name):
                 self._entries[pin.outside] = outside_block(pin)
         self._chain = chain
-        # Every cell is looked at from all its neighbours; with copies it is worked out once.
-        self._seen: dict[Cell, Block | None] = {}
+        self.block: Callable[[Cell], Block | None] = self._blocks.get
+        """What stands in a cell, or None; leads and outside buffers included.
+
+        Every cell is looked at from all its neighbours; with copies it is worked out once. This is
+        asked more often than anything else, so a table answers, with no function of ours between.
+        """
+        if self._pitch:
+            self.block = _Seen(self._found).__getitem__
 
     def receives(self, pin: Pin) -> bool:
         """Whether a pin is the input of a link (section 11)."""
@@ -101,17 +121,10 @@ class Row:
         local[self._axis] = offset
         return (copy, (local[0], local[1], local[2]))
 
-    def block(self, cell: Cell) -> Block | None:
-        """What stands in ``cell``, or None; leads and outside buffers included."""
-        if not self._pitch:
-            return self._blocks.get(cell)
-        try:
-            return self._seen[cell]
-        except KeyError:
-            home = self.home(cell)
-            found = self._entries.get(cell) if home is None else self._blocks.get(home[1])
-            self._seen[cell] = found
-            return found
+    def _found(self, cell: Cell) -> Block | None:
+        """What stands in a cell of a row with copies."""
+        home = self.home(cell)
+        return self._entries.get(cell) if home is None else self._blocks.get(home[1])
 
     def pin(self, cell: Cell) -> Pin | None:
         """The pin whose lead or outside buffer stands in ``cell``, or None."""

@@ -7,7 +7,6 @@ input ends, and when its parent has ended.
 from __future__ import annotations
 
 import contextlib
-import gc
 import os
 import pickle
 import signal
@@ -18,11 +17,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import IO, Any
 
-LENGTH = struct.Struct(">Q")
+from synth.machine import look_for_garbage_seldom
 
-NEW_OBJECTS = 100_000
-"""How many new objects a child makes before Python looks for garbage among them. A formula is made
-of a million small lists, none of them garbage; at Python's own 700 the looking takes a tenth."""
+LENGTH = struct.Struct(">Q")
 
 
 def send(stream: IO[bytes], value: Any) -> None:
@@ -114,7 +111,7 @@ def served() -> Iterator[tuple[IO[bytes], IO[bytes]]]:
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _die_with_parent()
-    gc.set_threshold(NEW_OBJECTS)
+    look_for_garbage_seldom()
     # Only the protocol writes to the real standard output; everything else goes to standard error.
     output = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
