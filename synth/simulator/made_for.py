@@ -16,6 +16,7 @@ from synth.spec import BooleanFunction, Limits, Spec
 from synth.spec.documents import read_spec
 from synth.spec.expression import parse_function
 from synth.spec.function_text import expression_of
+from synth.spec.tokens import RESERVED
 from synth.spec.writing import spec_document
 
 
@@ -33,8 +34,11 @@ def made_for(function: BooleanFunction, delay: int | None) -> MadeFor:
 def _written(function: BooleanFunction) -> str | Table:
     """Equations where they can say it, else the table of a specification's document."""
     equations = []
+    unwritable = not RESERVED.isdisjoint({*function.inputs, *function.outputs})
     for name, column in function.outputs.items():
-        text = None if "-" in column else expression_of(column, function.inputs)
+        text = None
+        if not unwritable and "-" not in column:
+            text = expression_of(column, function.inputs)
         if text is None:
             document = spec_document(Spec(function))
             keys = ("inputs", "outputs", "table")

@@ -86,6 +86,9 @@ _WORD_HINTS = {
     "xnor": "write ~^ for exclusive-nor",
 }
 
+RESERVED = frozenset({*_WORD_HINTS, "assign"})
+"""Words that no signal of an equation can be called."""
+
 _LONG_REFUSED = "|".join(re.escape(word) for word in _REFUSED if len(word) > 1)
 
 _TOKEN = re.compile(

@@ -53,6 +53,18 @@ def test_dont_cares_and_long_functions_are_kept_as_tables() -> None:
     assert spec.function == long
 
 
+@pytest.mark.parametrize(("inputs", "output"), [(("or",), "q"), (("a",), "nand"), ((), "assign")])
+def test_names_that_no_equation_can_hold_are_kept_in_tables(
+    inputs: tuple[str, ...], output: str
+) -> None:
+    function = BooleanFunction(inputs, {output: "01"[: 1 << len(inputs)]})
+    kept = made_for(function, None)
+    assert isinstance(kept.function, Table)
+    spec = spec_made_for(pinned(function).replace(made_for=kept))
+    assert spec is not None
+    assert spec.function == function
+
+
 def test_a_layout_that_does_not_say_has_no_purpose() -> None:
     assert spec_made_for(pinned(BooleanFunction(("a",), {"q": "10"}))) is None
 
