@@ -75,6 +75,14 @@ SPARSE = 0.35
 LABELLED = 3
 """A window with labels may cost this many times the conflicts: they are decided more often."""
 
+ASKED_WHOLE = 40
+"""Up to this volume a better box may be asked for anything that works: the signals of a layout that
+is a little larger need not be those of the smallest.
+"""
+
+WHOLE_SHARE = 0.5
+"""The share of these among all boxes that are tried anew."""
+
 WALKS = (0, 0, 1, 1, 2, 3)
 """The levels that the walk draws from: small steps do not lead far, and large ones cost much."""
 

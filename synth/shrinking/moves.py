@@ -3,10 +3,10 @@
 ``cut`` takes a seam out. ``trade`` puts a slice in along one axis and takes a seam out along
 another, so that the box is better all the same. ``fewer`` asks for fewer parts in the same box,
 ``elsewhere`` for as many that are not the same: a random walk, after which other cuts may succeed.
-``refit`` puts all the signals of a small layout into another box, anew. ``faster`` asks for a tick
-less. A new box begins with a few cuts that cost little. How a move is made (along which axis, with
-how large a window, with new buffers or not, how it is asked) is drawn by what that has gained for
-its effort so far.
+``refit`` puts all the signals of a small layout into another box, anew, or asks for whatever works
+there. ``faster`` asks for a tick less. A new box begins with a few cuts that cost little. How a
+move is made (along which axis, with how large a window, with new buffers or not, how it is asked)
+is drawn by what that has gained for its effort so far.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from synth.shrinking.cutting import drawn_cut
 from synth.shrinking.draft import Draft, emptied
 from synth.shrinking.known import Known
 from synth.shrinking.levels import (
+    ASKED_WHOLE,
     EVERY_LEVEL,
     LABELLED,
     LARGE,
@@ -38,6 +39,7 @@ from synth.shrinking.levels import (
     QUICK_LEVELS,
     WALKS,
     WALKS_FREELY,
+    WHOLE_SHARE,
     choices_of,
     shares_of,
 )
@@ -206,8 +208,11 @@ class Moves:
         large = volume > LARGE
         if kind == "faster":
             return "plain"
-        if kind == "refit" or volume >= HUGE:
+        if volume >= HUGE:
             return "labels"
+        if kind == "refit":
+            whole = volume <= ASKED_WHOLE and self.generator.random() < WHOLE_SHARE
+            return "plain" if whole else "labels"
         if kind == "elsewhere" and not large:
             return "plain" if self.generator.random() < WALKS_FREELY else "labels"
         return str(self._choice(kind, "asked", ASKED if large else ASKED[:2]))
@@ -247,7 +252,7 @@ class Moves:
             conflicts = min(conflicts, QUICK)
         if quick:
             conflicts = min(conflicts, QUICK)
-        elif way.asked == "labels":
+        elif way.asked == "labels" or kind == "refit":
             conflicts *= LABELLED
         asking = Asking(window, conflicts, seed, before, self.solver, self.aim.own_judge)
         return Try(kind, way, base, asking, window.near_key(ALIKE))
@@ -337,9 +342,8 @@ class Moves:
         known = self._known(base)
         free = frozenset(cells_of(draft.size))
         ticks = self.aim.ticks(base)
-        return draft, window_of(
-            draft, free, self.aim, delay=ticks, labels=known.labels, rows=known.rows
-        )
+        labels = known.labels if way.asked == "labels" else None
+        return draft, window_of(draft, free, self.aim, delay=ticks, labels=labels, rows=known.rows)
 
     def _known(self, base: Judged) -> Known:
         """What is worked out once for all windows of a layout."""

@@ -12,7 +12,15 @@ from synth.shrinking import own_spec
 from synth.shrinking.aim import Judged
 from synth.shrinking.asking import answer
 from synth.shrinking.given import aim_of
-from synth.shrinking.levels import LEVELS, QUICK, QUICK_BOX, QUICK_CUTS, QUICK_LEVELS
+from synth.shrinking.levels import (
+    ASKED_WHOLE,
+    LABELLED,
+    LEVELS,
+    QUICK,
+    QUICK_BOX,
+    QUICK_CUTS,
+    QUICK_LEVELS,
+)
 from synth.shrinking.memory import Memory
 from synth.shrinking.moves import Moves, Try
 from synth.simulator import check
@@ -55,6 +63,21 @@ def test_a_refit_frees_a_whole_better_box_and_what_it_finds_is_right() -> None:
     large = (move for move in refits if math.prod(move.asking.window.size) >= XOR.volume)
     layout = next(filter(None, (answer(move.asking).layout for move in large)))
     assert check(layout, SPEC, delay=2).passes
+
+
+def test_a_small_box_is_asked_for_whatever_works_as_well() -> None:
+    """Half of the refits of a small layout are asked plainly, and none of a larger one."""
+    small = XOR.replace(size=(XOR.length, XOR.width, ASKED_WHOLE // (XOR.length * XOR.width)))
+    large = XOR.replace(size=(XOR.length, XOR.width, XOR.height + 2))
+    assert small.volume <= ASKED_WHOLE < large.volume
+    for layout, ways in ((small, {"plain", "labels"}), (large, {"labels"})):
+        moves, base = moves_of(layout, Limits())
+        moves._swept = (layout.size, QUICK_CUTS)
+        refits = [move for move in drawn(moves, base, 200) if move.kind == "refit"]
+        assert {move.way.asked for move in refits} == ways
+        for move in refits:
+            assert (move.asking.window.labels is None) == (move.way.asked == "plain")
+            assert move.asking.conflicts == LABELLED * LEVELS[move.way.level].conflicts
 
 
 def test_pins_that_stay_leave_no_room_for_a_refit() -> None:
