@@ -153,7 +153,13 @@ class Crew:
     def submit(self, task: Task) -> Future[Reply]:
         """Queue a task; the future gives its ``Reply``, or raises ``Stopped``."""
         future: Future[Reply] = Future()
-        self._threads.submit(self._run, task, future)
+
+        def ended(run: Future[None]) -> None:
+            # A crew that closes before the task has begun drops it; who waits must hear of that.
+            if run.cancelled():
+                future.set_exception(Stopped())
+
+        self._threads.submit(self._run, task, future).add_done_callback(ended)
         return future
 
     def stop(self, future: Future[Reply]) -> None:

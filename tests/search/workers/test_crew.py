@@ -104,6 +104,21 @@ def test_closing_a_crew_leaves_no_process() -> None:
     assert not any(alive(process_id) for process_id in running)
 
 
+def test_closing_a_crew_stops_what_has_not_begun() -> None:
+    """A task that still waits for a thread is dropped by closing; its future says so."""
+    crew, occupied = Crew(1), threading.Event()
+    for _ in range(1 + MOST_PAUSED):
+        crew._threads.submit(occupied.wait, GUARD_S)
+    waiting = crew.submit(EASY)
+    closing = threading.Thread(target=crew.close)
+    closing.start()
+    with pytest.raises(Stopped):
+        waiting.result(timeout=GUARD_S)
+    occupied.set()
+    closing.join(GUARD_S)
+    assert not closing.is_alive()
+
+
 @pytest.fixture(params=["not begun", "begun"])
 def begun(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> bool:
     """Whether workers have begun before they get a task."""
