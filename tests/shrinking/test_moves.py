@@ -73,7 +73,7 @@ def test_a_small_box_is_asked_for_whatever_works_as_well() -> None:
     for layout, ways in ((small, {"plain", "labels"}), (large, {"labels"})):
         moves, base = moves_of(layout, Limits())
         moves._swept = (layout.size, QUICK_CUTS)
-        refits = [move for move in drawn(moves, base, 200) if move.kind == "refit"]
+        refits = [move for move in drawn(moves, base, 80) if move.kind == "refit"]
         assert {move.way.asked for move in refits} == ways
         for move in refits:
             assert (move.asking.window.labels is None) == (move.way.asked == "plain")
