@@ -16,20 +16,19 @@ from synth.search.workers import crew
 from tests import kept_workers
 from tests.waiting import GUARD_S, Clock, standing_clock
 
-# No example is too slow on a busy machine. Where CI is set, every run draws the same examples, and
-# fewer of them: red there is the fault of the commit, never of the draw. Elsewhere each run draws
-# new ones, and so finds what the same ones never would; a failure prints how to have it again.
+# No example is too slow on a busy machine. Where CI is set, every run draws the same examples: red
+# there is the fault of the commit, never of the draw. Elsewhere each run draws new ones, and so
+# finds what the same ones never would; a failure prints how to have it again.
 settings.register_profile(
     "gatefit",
     deadline=None,
-    max_examples=50 if os.environ.get("CI") else 100,
     suppress_health_check=[HealthCheck.too_slow],
     derandomize=bool(os.environ.get("CI")),
     print_blob=True,
 )
 settings.load_profile("gatefit")
 
-# As in every process of the command: a sixth of the time of all tests.
+# As in every process of the command: it spares tests of composing and judging a sixth.
 look_for_garbage_seldom()
 
 # Tests stop commands by the keyboard's signal. A shell that runs the tests in the background makes

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 
 import pytest
 
-from synth.machine import NEW_OBJECTS, processor_seconds_of
+from synth.machine import processor_seconds_of
 from tests.waiting import wait_until
 
 
@@ -28,8 +27,3 @@ def test_a_process_that_works_has_more_and_more_of_a_processor() -> None:
 
 def test_of_a_process_that_is_not_there_nothing_is_told() -> None:
     assert processor_seconds_of(2**30) is None
-
-
-def test_processes_of_the_command_look_for_garbage_seldom() -> None:
-    """Workers do, and the command itself; these tests run as it does."""
-    assert gc.get_threshold()[0] == NEW_OBJECTS

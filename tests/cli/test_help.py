@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import inspect
 import re
 import shlex
@@ -15,6 +16,7 @@ import pytest
 
 import synth.cli.main as cli_module
 from synth.cli.main import cli
+from synth.machine import NEW_OBJECTS
 from synth.questions.measures import MEASURES
 from synth.search.workers.solvers import DEFAULT_SOLVER, PLACING_SOLVER, PROVING_SOLVER, SOLVERS
 from synth.spec.targets import target_names
@@ -133,3 +135,13 @@ def test_bash_completes_by_the_script(gatefit: Run, tmp_path: Path) -> None:
     )
     ended = subprocess.run(["bash", "-c", script], capture_output=True, text=True, cwd=tmp_path)
     assert ended.stdout.strip() == "targets", ended.stderr
+
+
+def test_the_command_looks_for_garbage_seldom(gatefit: Run) -> None:
+    before = gc.get_threshold()
+    gc.set_threshold(NEW_OBJECTS // 2)
+    try:
+        assert gatefit("--version").code == 0
+        assert gc.get_threshold()[0] == NEW_OBJECTS
+    finally:
+        gc.set_threshold(*before)

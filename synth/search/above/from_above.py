@@ -117,18 +117,16 @@ class FromAbove:
         self._begin_if_due()
         return self
 
-    def _begin_if_due(self) -> None:
-        """Begin to shrink, if it has not begun and has waited long enough."""
-        if self._begins is not None and time.monotonic() >= self._begins:
+    def _begin_if_due(self, *, hurry: bool = False) -> None:
+        """Begin to shrink, if it has not begun and has waited long enough, or is to ``hurry``."""
+        if self._begins is not None and (hurry or time.monotonic() >= self._begins):
             self._begins = None
             self._begin(self._start)
 
     def join(self, processes: int) -> None:
         """Shrink in so many further processes, from the best layout on and by other seeds."""
         self.rest(False)
-        if self._begins is not None:
-            self._begins = time.monotonic()
-            self._begin_if_due()
+        self._begin_if_due(hurry=True)
         best = None if self.best is None else self.best.layout
         for _ in range(processes):
             self._begin(best)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 SILENT_S = 0.5
 """Seconds without a gain after which it rests for the first time, and how long it does. An
-exclusive-or, free, within 4 ticks, takes 5.2 s to be proven smallest with it, 6.5 s with 1 second.
+exclusive-or, free, within 4 ticks, took 5.2 s to be proven smallest with it, 6.7 s with 1 second.
 """
 
 MOST_S = 16.0
