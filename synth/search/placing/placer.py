@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from synth.encoding import Question
@@ -45,10 +45,12 @@ class Placer:
     Attributes:
         problem: what is asked of the whole.
         has_room: whether a box is of use; asked anew for each.
+        solver: what it asks.
     """
 
     problem: Problem
     has_room: Callable[[Size], bool]
+    solver: str = field(default=PLACING_SOLVER, init=False)
     _refuted: set[_Key] = field(default_factory=set, init=False)
     _known: dict[tuple[_Key, int], Layout] = field(default_factory=dict, init=False)
     _undecided: dict[tuple[_Key, int], int] = field(default_factory=dict, init=False)
@@ -76,7 +78,8 @@ class Placer:
         """
         for size in filter(self.has_room, boxes):
             spec = spec_for(size)
-            for number, signals in enumerate(self.signals_of(stage)):
+            question = Question(spec, size, stage.delay, rules=self.problem.rules)
+            for number, signals in enumerate(self.asked_of(stage)):
                 key = _key(stage, size, number, spec)
                 if key in self._refuted:
                     continue
@@ -85,23 +88,25 @@ class Placer:
                     return known
                 if self._undecided.get((key, seed), 0) >= share:
                     continue
-                question = Question(spec, size, stage.delay, rules=self.problem.rules)
-                task = Task(question, PLACING_SOLVER, seed, signals=signals, conflicts=share)
-                reply = answer(task)
+                reply = answer(Task(question, self.solver, seed, signals=signals, conflicts=share))
                 yield
                 if reply.layout is not None and fits(reply.layout):
                     self._known[key, seed] = reply.layout
                     return reply.layout
-                if reply.answer == "unplaced":
+                if reply.answer in ("unplaced", "impossible"):
                     self._refuted.add(key)
                 else:
                     self._undecided[key, seed] = share
         return None
 
     def is_ruled_out(self, spec: Spec, stage: Stage, size: Size) -> bool:
-        """Whether it is known that no signals of a stage can be placed in a box."""
-        numbers = range(len(self.signals_of(stage)))
+        """Whether it is known that nothing asked of a stage has a place in a box."""
+        numbers = range(len(self.asked_of(stage)))
         return all(_key(stage, size, number, spec) in self._refuted for number in numbers)
+
+    def asked_of(self, stage: Stage) -> Sequence[Signals | None]:
+        """What is asked of a stage, one after the other: which signals to place."""
+        return self.signals_of(stage)
 
     def networks_of(self, stage: Stage) -> list[Network]:
         """Networks of a stage, those with fewest inverters first."""

@@ -48,6 +48,7 @@ from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing.adding import part_of, with_output
+from synth.search.placing.asked import Asker, asked
 from synth.search.placing.growing import grown
 from synth.search.placing.halves import WAYS, Halves, cannot_be_placed, stages_of, together
 from synth.search.placing.placer import LOOK_S, Placer, Stage
@@ -121,6 +122,9 @@ than 3 ticks are asked. A parity of three within 4 comes after 22 seconds, and c
 48 with tiles from the beginning.
 """
 
+ASKED = 6
+"""The same for halves that are asked whole."""
+
 EASY_HALF = 8
 """Halves with more connections are not placed in tight boxes: that takes too long."""
 
@@ -162,6 +166,7 @@ class PlacedStarts:
         ways = [Way(self._in_rounds())]
         if self.further is None and can_be_cut(spec):
             ways.insert(0, Way(self._tight(), TIGHT))
+            ways.append(Way(self._asked(), ASKED))
         if spec.chain:
             ways += [Way(self._grown()), Way(self._stepped(), STEPPED), Way(self._railed(), RAILED)]
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
@@ -197,6 +202,12 @@ class PlacedStarts:
             return
         for pair in zip_longest(staged, whole):
             yield from filter(None, pair)
+
+    def _asked(self) -> Iterator[Layout | None]:
+        """Halves asked whole."""
+        asker = Asker(self.problem, self._has_room)
+        for found in asked(asker, self._cuts, self._boxes, self.seed):
+            yield found if found is not None and self._is_use(found) else None
 
     def _grown(self) -> Iterator[Layout | None]:
         """Signal by signal."""
