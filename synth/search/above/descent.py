@@ -48,6 +48,11 @@ that is so many times as large as the best.
 SHARES_FAR = (3.0, 1.0)
 """The share of placing, against shrinking, while the best is far larger; otherwise as above."""
 
+SHARE_WHOLE = 1.5
+"""The share of placing, against shrinking, once halves that were asked whole have made a start:
+further ones are worth more than shrinking one for long.
+"""
+
 SHARE_LATE = 0.25
 """The share of placing beside a start that is too slow, of a function that cannot be cut: whole
 networks are seldom placed. Exactly two of three, free, within 2 ticks, had 140 cells after 27 s of
@@ -207,6 +212,8 @@ class Placing:
         """The share of placing, against shrinking."""
         if not self._met:
             return SHARE_LATE if self._is_unlikely else 1.0
+        if self.starts.whole:
+            return SHARE_WHOLE
         shares = SHARES_FAR if self._is_far else SHARES_MET
         return shares[min(self.starts.rounds, 1)]
 

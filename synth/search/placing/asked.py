@@ -69,8 +69,9 @@ class Asker(Placer):
 
 
 class _Plan(NamedTuple):
-    """A box for the harder half, those of the other, and which comes first."""
+    """A box for the harder half and its volume, those of the other, and which comes first."""
 
+    volume: int
     halves: Halves
     way: Callable[[Placer, Halves, int, tuple[int, int]], Tries]
 
@@ -90,6 +91,7 @@ def asked(
         seed: of the order of boxes, and of the solver's.
     """
     plans = [plan for cut in cuts for plan in _plans(asker, cut, boxes_of)]
+    smallest = math.inf
     for number in count(1):
         share = SHARE * share_of_round(number)
         first = seed + number * LAYOUTS
@@ -97,7 +99,7 @@ def asked(
         tried = False
         for plan in plans:
             for own in range(first, first + LAYOUTS):
-                if cannot_be_placed(asker, plan.halves):
+                if plan.volume > smallest or cannot_be_placed(asker, plan.halves):
                     break
                 found, questions = yield from counted(
                     plan.way(asker, plan.halves, share, (own, own))
@@ -105,6 +107,7 @@ def asked(
                 tried = tried or questions > 0
                 if found is None:
                     break
+                smallest = min(plan.volume, smallest)
                 yield found
         if not tried:
             return
@@ -127,6 +130,6 @@ def _plans(
         if not boxes or expected_clauses(Question(own, size, stages[hard].delay)) > MOST_CLAUSES:
             continue
         if hard:
-            yield _Plan(Halves(cut, (boxes, (size,))), second_then_first)
+            yield _Plan(math.prod(size), Halves(cut, (boxes, (size,))), second_then_first)
         else:
-            yield _Plan(Halves(cut, ((size,), boxes)), first_then_second)
+            yield _Plan(math.prod(size), Halves(cut, ((size,), boxes)), first_then_second)

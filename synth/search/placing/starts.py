@@ -122,8 +122,8 @@ than 3 ticks are asked. A parity of three within 4 comes after 22 seconds, and c
 48 with tiles from the beginning.
 """
 
-ASKED = 6
-"""The same for halves that are asked whole."""
+ASKED = 24
+"""The same for halves that are asked whole: of what is found nothing is shrunk so far."""
 
 EASY_HALF = 8
 """Halves with more connections are not placed in tight boxes: that takes too long."""
@@ -146,6 +146,7 @@ class PlacedStarts:
         most: boxes of as many cells or more are no use; None: all are.
         further: outputs that are added afterwards; cuts that leave least to add come first.
         rounds: how many rounds are over.
+        whole: how many layouts the halves that are asked whole have made.
     """
 
     problem: Problem
@@ -154,6 +155,7 @@ class PlacedStarts:
     most: int | None = None
     further: BooleanFunction | None = None
     rounds: int = field(default=0, init=False)
+    whole: int = field(default=0, init=False)
 
     def __post_init__(self) -> None:
         self._placer = Placer(self.problem, self._has_room)
@@ -207,7 +209,9 @@ class PlacedStarts:
         """Halves asked whole."""
         asker = Asker(self.problem, self._has_room)
         for found in asked(asker, self._cuts, self._boxes, self.seed):
-            yield found if found is not None and self._is_use(found) else None
+            is_use = found is not None and self._is_use(found)
+            self.whole += is_use
+            yield found if is_use else None
 
     def _grown(self) -> Iterator[Layout | None]:
         """Signal by signal."""
