@@ -15,9 +15,8 @@ signals cross, is not asked about again. Each round gives every box a share of c
 from __future__ import annotations
 
 import math
-import random
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import count
+from itertools import count, product
 from typing import NamedTuple
 
 from synth.encoding import Question
@@ -53,7 +52,10 @@ ROOM_OTHER = range(6, 15)
 """The same for the other half, whose question is easier."""
 
 LAYOUTS = 3
-"""Most layouts of one box in a round, by other seeds."""
+"""Most layouts of the harder half in one box in a round, by other seeds."""
+
+OTHERS = 2
+"""Most layouts of the other half beside each of them: these cost a tenth as much."""
 
 
 class Asker(Placer):
@@ -88,22 +90,21 @@ def asked(
         asker: asks.
         cuts: the ways to halve the function.
         boxes_of: the boxes of a stage with so many cells for each inverter.
-        seed: of the order of boxes, and of the solver's.
+        seed: of the solver's order.
     """
     plans = [plan for cut in cuts for plan in _plans(asker, cut, boxes_of)]
+    plans.sort(key=lambda plan: plan.volume)  # Of equal ones, those that connect least come first.
     smallest = math.inf
     for number in count(1):
         share = SHARE * share_of_round(number)
         first = seed + number * LAYOUTS
-        random.Random(first).shuffle(plans)
         tried = False
         for plan in plans:
-            for own in range(first, first + LAYOUTS):
+            for hard, other in product(range(first, first + LAYOUTS), range(OTHERS)):
                 if plan.volume > smallest or cannot_be_placed(asker, plan.halves):
                     break
-                found, questions = yield from counted(
-                    plan.way(asker, plan.halves, share, (own, own))
-                )
+                seeds = (hard, hard + number * other)
+                found, questions = yield from counted(plan.way(asker, plan.halves, share, seeds))
                 tried = tried or questions > 0
                 if found is None:
                     break
