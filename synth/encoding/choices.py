@@ -22,6 +22,20 @@ from synth.medium import (
 )
 
 
+def slots_of(question: Question) -> dict[str, list[Slot]]:
+    """Where each pin of a question may sit."""
+    spec, slots = question.spec, question.geometry.slots()
+    return {
+        name: [
+            slot
+            for slot in slots
+            if slot.face in spec.faces(name)
+            and (spec.pins[name].at is None or slot.cell == spec.pins[name].at)
+        ]
+        for name in spec.pin_names
+    }
+
+
 class Choices:
     """Declares the static variables of a question and looks them up.
 
@@ -115,22 +129,12 @@ class Choices:
         return [name for name in ends if slot in self.slots[name]]
 
     def admissible_slots(self) -> dict[str, list[Slot]]:
-        """Sections 6, 7 and 11: where each pin may sit: at the edge, on a face that leads out of
-        the box, along the stacking axis if it is a link's and else not (``Spec.faces``), as asked.
+        """Sections 6, 7 and 11: at the edge, on a face that leads out of the box, along the
+        stacking axis if it is a link's and else not (``Spec.faces``), as asked.
 
         Medium: 6 faces; 7 pins; 11 faces.
         """
-        spec = self.question.spec
-        slots = self.geometry.slots()
-        return {
-            name: [
-                slot
-                for slot in slots
-                if slot.face in spec.faces(name)
-                and (spec.pins[name].at is None or slot.cell == spec.pins[name].at)
-            ]
-            for name in spec.pin_names
-        }
+        return slots_of(self.question)
 
     def _declare_pins(self) -> None:
         at_slot: dict[Slot, list[str]] = {slot: [] for slot in self.geometry.slots()}

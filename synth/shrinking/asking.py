@@ -8,6 +8,7 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from synth.encoding import Encoding, encode
 from synth.encoding.formula import FALSE, TRUE
 from synth.encoding.windows import Window, WindowEncoding, encode_window
 from synth.layout import Layout
@@ -79,14 +80,14 @@ def answer(asking: Asking, until: float | None = None, parent: int | None = None
         parent: the process to live as long as; None: none.
     """
     began = time.perf_counter()
-    encoding = encode_window(asking.window)
+    encoding = _encoded(asking)
     clauses = len(encoding.clauses)
 
     def reply(said: str, layout: Layout | None = None, conflicts: int = 0) -> Reply:
         effort = OVERHEAD + conflicts + clauses // CLAUSES_A_CONFLICT
         return Reply(said, layout, effort, clauses, time.perf_counter() - began)
 
-    if encoding.contradicts_itself:
+    if isinstance(encoding, WindowEncoding) and encoding.contradicts_itself:
         return reply("impossible")
     from pysat.solvers import Solver
 
@@ -106,6 +107,16 @@ def answer(asking: Asking, until: float | None = None, parent: int | None = None
             choices = encoding.choices
             solver.add_clause([-choice if choice in true else choice for choice in choices])
         return reply("undecided", None, conflicts)
+
+
+def _encoded(asking: Asking) -> Encoding | WindowEncoding:
+    """The formula: of a window that is a whole question, the one with all accelerations.
+
+    That is decided several times sooner. It admits one of several mirror images, of which the
+    specification likes all alike; an aim that judges by itself may not.
+    """
+    whole = None if asking.aim is not None else asking.window.whole
+    return encode_window(asking.window) if whole is None else encode(whole)
 
 
 def solved(
@@ -149,7 +160,7 @@ def _passes(layout: Layout, asking: Asking) -> bool:
     return check(layout, window.spec, delay=window.delay, rules=window.rules).passes
 
 
-def _phases(encoding: WindowEncoding, asking: Asking) -> list[int]:
+def _phases(encoding: Encoding | WindowEncoding, asking: Asking) -> list[int]:
     """What the solver tries first of the static choices: what was there, or at random."""
     generator = random.Random(asking.seed)
     if asking.before is None:

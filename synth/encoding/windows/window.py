@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from synth.encoding.choices import slots_of
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Question
 from synth.encoding.windows.labels import Labels
@@ -83,6 +84,23 @@ class Window:
             break_symmetry=False,
             rows=self.rows,
         )
+
+    @cached_property
+    def whole(self) -> Question | None:
+        """The same as a whole question with all its accelerations, or None if it is not one.
+
+        It is one where every cell is free, every pin may sit wherever the specification lets it,
+        and nothing else is asked.
+        """
+        question = Question(self.spec, self.size, self.delay, rules=self.rules)
+        asked = (self.parts, self.unlike, self.promises, self.labels, self.rows)
+        if any(one is not None for one in asked) or not self.buffers:
+            return None
+        if len(self.free) < len(question.geometry.cells):
+            return None
+        slots = slots_of(question).items()
+        anywhere = all(set(self.pins[name]) == set(own) for name, own in slots)
+        return question if anywhere else None
 
     @property
     def buffered(self) -> list[Cell]:
