@@ -49,6 +49,7 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         "how soon there is a layout, how it shrinks from both sides, what a large window costs",
         "10 hours; `--rows` for some of them",
         (*WALK, "synth/composing", "synth/shrinking", "synth/encoding/windows"),
+        beside=("small_full_adder_layout.json",),
     ),
     Benchmark(
         "met_from_above.json",

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from itertools import islice
+from functools import cache
+from itertools import combinations, islice
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from synth.layout import Layout
+from synth.medium import Direction
 from synth.questions.problem import Problem
 from synth.search.placing import asked as asked_module
 from synth.search.placing import placer as placer_module
 from synth.search.placing.asked import Asker, asked
+from synth.search.placing.stages import Cut
 from synth.search.placing.starts import PlacedStarts
 from synth.search.workers.task import Reply, Task
 from synth.simulator import check
-from synth.spec import Spec
+from synth.spec import PinDemand, Spec
 
 PARITY = Spec.parse("q = a ^ b ^ c", stack="y", joint="buffer", width=2, delay=4)
 TWO = Spec.parse("q = a & b & c; r = a & b", stack="y", joint="buffer", width=2, delay=4)
@@ -22,6 +27,13 @@ TWO = Spec.parse("q = a & b & c; r = a & b", stack="y", joint="buffer", width=2,
 
 def of(spec: Spec) -> PlacedStarts:
     return PlacedStarts(Problem.of(spec)[0], spec.limits)
+
+
+@cache
+def cut_with(signals: int) -> Cut:
+    """A cut that so many signals cross."""
+    found = (*of(PARITY)._cuts, *of(TWO)._cuts)
+    return next(cut for cut in found if len(cut.crossing) == signals)
 
 
 def tried(starts: PlacedStarts, *, most: int = 10_000) -> list[Layout | None]:
@@ -81,6 +93,27 @@ def test_only_the_highest_boxes_are_asked_about(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(placer_module, "answer", undecided)
     tried(of(PARITY))
     assert {height for _, _, height in sizes} == {6}
+
+
+@given(st.integers(1, 3), st.integers(2, 6), st.integers(1, 2), st.booleans())
+def test_signals_cross_where_the_joints_allow_it(
+    width: int, height: int, signals: int, alike: bool
+) -> None:
+    cut = cut_with(signals)
+    faces = None if alike else (Direction.PX, Direction.PY)
+    spec = TWO.replace(stack=None, pins=dict.fromkeys(TWO.pin_names, PinDemand(faces)))
+    found = asked_module._crossings(spec, cut, (4, width, height))
+    assert len(found) == len(set(found))
+    for places in found:
+        assert all(0 <= across < width and 0 < up < height for across, up in places)
+        for (across, up), (other, above) in combinations(places, 2):
+            assert max(abs(across - other), abs(up - above)) >= 2
+    if alike:
+        mirrored = {tuple((width - 1 - across, up) for across, up in one) for one in found}
+        in_the_middle = {one for one in found if 2 * one[0][0] == width - 1}
+        assert mirrored & set(found) <= in_the_middle
+    else:
+        assert {one[0][0] for one in found} == set(range(width)) or signals == 2
 
 
 def test_halves_that_take_minutes_and_boxes_of_no_use_are_not_asked_about(
