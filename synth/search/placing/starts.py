@@ -125,9 +125,10 @@ than 3 ticks are asked. A parity of three within 4 comes after 22 seconds, and c
 """
 
 ASKED = 24
-"""The same for halves of several outputs that are asked whole: shrinking gets furthest from them. Of
-one output tight halves come sooner and do as well: with these beside them a parity of three within 4
-ticks had 70 cells after a minute, and 56 without.
+"""The same for halves of several outputs that are asked whole: shrinking gets furthest from them.
+
+Of one output tight halves come sooner and do as well: with these beside them a parity of three
+within 4 ticks had 70 cells after a minute, and 56 without.
 """
 
 EASY_HALF = 8
