@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -92,12 +93,12 @@ class Window:
         It is one where every cell is free, every pin may sit wherever the specification lets it,
         and nothing else is asked.
         """
-        question = Question(self.spec, self.size, self.delay, rules=self.rules)
         asked = (self.parts, self.unlike, self.promises, self.labels, self.rows)
         if any(one is not None for one in asked) or not self.buffers:
             return None
-        if len(self.free) < len(question.geometry.cells):
+        if len(self.free) < math.prod(self.size):
             return None
+        question = Question(self.spec, self.size, self.delay, rules=self.rules)
         slots = slots_of(question).items()
         anywhere = all(set(self.pins[name]) == set(own) for name, own in slots)
         return question if anywhere else None

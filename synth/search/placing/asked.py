@@ -6,8 +6,8 @@ signals within 2, has layouts in 4 x 2 x 6 cells. So a start is smaller, and mad
 than one whose networks were placed; and where shrinking gets stuck depends on what it began with.
 
 At first the harder half is asked, the signals that cross where the solver likes, in smaller boxes
-before larger ones; none that is larger than one with a layout is any use. Of boxes of one floor
-only the highest is asked about, which holds the others.
+before larger ones; none that is larger than one with a layout is any use. Only boxes of the
+greatest height are asked about: they hold the lower ones.
 
 After that the places where signals cross are fixed, one way after another. Both halves are
 questions of their own then, a third as hard, and starts differ in what matters to shrinking: where
@@ -31,7 +31,6 @@ from synth.encoding.placing.signals import Signals
 from synth.layout import Layout
 from synth.medium import Direction, Size
 from synth.questions.formula_size import expected_clauses
-from synth.questions.problem import Problem
 from synth.search.placing.halves import (
     Halves,
     cannot_be_placed,
@@ -78,9 +77,7 @@ Places = tuple[tuple[int, int], ...]
 class Asker(Placer):
     """Asks whole questions in place of placing signals, and remembers what came of it."""
 
-    def __init__(self, problem: Problem, has_room: Callable[[Size], bool]) -> None:
-        super().__init__(problem, has_room)
-        self.solver = DEFAULT_SOLVER
+    solver = DEFAULT_SOLVER
 
     def asked_of(self, stage: Stage) -> Sequence[Signals | None]:
         """One question: anything may work."""
@@ -103,8 +100,8 @@ class _Pair(NamedTuple):
     @property
     def halves(self) -> Halves:
         """The halves, with their boxes."""
-        own = ((self.size,), self.others)
-        return Halves(self.cut, (own[1], own[0]) if self.hard else own)
+        own = (self.size,)
+        return Halves(self.cut, (self.others, own) if self.hard else (own, self.others))
 
     def tries(self, asker: Asker, share: int, seed: int) -> Tries:
         """The harder half, the signals that cross where the solver likes, then the other one."""

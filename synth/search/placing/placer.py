@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 from synth.encoding import Question
 from synth.encoding.placing.signals import Signals, without_repeats
@@ -50,7 +51,7 @@ class Placer:
 
     problem: Problem
     has_room: Callable[[Size], bool]
-    solver: str = field(default=PLACING_SOLVER, init=False)
+    solver: ClassVar[str] = PLACING_SOLVER
     _refuted: set[_Key] = field(default_factory=set, init=False)
     _known: dict[tuple[_Key, int], Layout] = field(default_factory=dict, init=False)
     _undecided: dict[tuple[_Key, int], int] = field(default_factory=dict, init=False)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import combinations, islice
+from itertools import combinations, islice, product
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -20,6 +21,7 @@ from synth.search.placing.starts import PlacedStarts
 from synth.search.workers.task import Reply, Task
 from synth.simulator import check
 from synth.spec import PinDemand, Spec
+from tests.search.placing.tries import returned
 
 PARITY = Spec.parse("q = a ^ b ^ c", stack="y", joint="buffer", width=2, delay=4)
 TWO = Spec.parse("q = a & b & c; r = a & b", stack="y", joint="buffer", width=2, delay=4)
@@ -83,6 +85,30 @@ def test_a_box_without_a_layout_is_not_asked_about_again(monkeypatch: pytest.Mon
     assert len(asked_for) == len(set(asked_for)) > 0
 
 
+def test_signals_cross_where_a_plan_says_and_what_is_ruled_out_there_is_not_asked_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    starts, tasks = of(TWO), list[Task]()
+
+    def impossible(task: Task) -> Reply:
+        tasks.append(task)
+        return Reply("impossible")
+
+    monkeypatch.setattr(placer_module, "answer", impossible)
+    asker = Asker(starts.problem, lambda size: True)
+    pair = next(asked_module._pairs(asker, starts._cuts[0], starts._boxes))
+    for plan in asked_module._plans(TWO, pair, Random(0))[:3]:
+        tasks.clear()
+        assert not plan.is_in_vain(asker)
+        assert returned(plan.tries(asker, 1, 0)) is None
+        # The easier half was asked alone.
+        assert [task.question.size for task in tasks] == list(pair.others)
+        for task in tasks:
+            pins = task.question.spec.pins
+            assert tuple(pins[name].at[1:] for name in pair.cut.crossing) == plan.places
+        assert plan.is_in_vain(asker)
+
+
 def test_only_the_highest_boxes_are_asked_about(monkeypatch: pytest.MonkeyPatch) -> None:
     sizes = set()
 
@@ -108,12 +134,22 @@ def test_signals_cross_where_the_joints_allow_it(
         assert all(0 <= across < width and 0 < up < height for across, up in places)
         for (across, up), (other, above) in combinations(places, 2):
             assert max(abs(across - other), abs(up - above)) >= 2
+    spots = product(range(width), range(1, height))
+    every = {
+        places
+        for places in product(spots, repeat=signals)
+        if all(
+            max(abs(across - other), abs(up - above)) >= 2
+            for (across, up), (other, above) in combinations(places, 2)
+        )
+    }
     if alike:
         mirrored = {tuple((width - 1 - across, up) for across, up in one) for one in found}
         in_the_middle = {one for one in found if 2 * one[0][0] == width - 1}
         assert mirrored & set(found) <= in_the_middle
+        assert mirrored | set(found) == every
     else:
-        assert {one[0][0] for one in found} == set(range(width)) or signals == 2
+        assert set(found) == every
 
 
 def test_halves_that_take_minutes_and_boxes_of_no_use_are_not_asked_about(
