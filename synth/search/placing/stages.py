@@ -15,7 +15,7 @@ both stages were placed with exactly such a lead outside. The simulator judges t
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations, islice, permutations, product
 
@@ -60,18 +60,30 @@ class Cut:
         return tuple(self.first.outputs)
 
 
-def cuts(function: BooleanFunction, delay: int, until: float | None = None) -> list[Cut]:
+def cuts(
+    function: BooleanFunction,
+    delay: int,
+    until: float | None = None,
+    *,
+    in_first: Iterable[str] = (),
+    in_second: Iterable[str] = (),
+) -> list[Cut]:
     """Ways to cut a function; those whose harder stage is easiest come first.
 
     Args:
         function: a function of three inputs or more.
         delay: the ticks of both stages together.
         until: when to stop looking for more, as ``time.monotonic`` gives it, or None.
+        in_first: inputs that the first stage must have.
+        in_second: inputs that it must not have.
     """
     found: list[Cut] = []
     seen: set[tuple[tuple[str, ...], ...]] = set()
+    needed, barred = set(in_first), set(in_second)
     for size in range(2, len(function.inputs)):
         for bound in combinations(function.inputs, size):
+            if not needed <= set(bound) or barred & set(bound):
+                continue
             for first, second in _codes(function, bound):
                 # Equivalent bound sets, such as those of a symmetric function, count once.
                 columns = (tuple(first.outputs.values()), tuple(second.outputs.values()))
@@ -264,6 +276,11 @@ def _away_from(face: Direction, spec: Spec, name: str) -> PinDemand:
     return PinDemand(faces, None, spec.joint(name))
 
 
+def only_at(spec: Spec, end: Direction) -> tuple[str, ...]:
+    """The inputs that may sit at that end of the box alone: -x or +x."""
+    return tuple(name for name in spec.function.inputs if set(spec.faces(name)) == {end})
+
+
 def can_be_cut(spec: Spec) -> bool:
     """Whether a specification can be met by stages one behind the other along x."""
     return (
@@ -272,10 +289,10 @@ def can_be_cut(spec: Spec) -> bool:
         and not (spec.stack is not None and spec.stack.axis == "x")
         and not (spec.empty or spec.fixed)
         and all(ask.at is None for ask in spec.pins.values())
+        and all(spec.faces(name) for name in spec.pin_names)
         and all(
-            any(face is not Direction.PX for face in spec.faces(name))
-            and any(face is not Direction.NX for face in spec.faces(name))
-            for name in spec.pin_names
+            any(face is not Direction.NX for face in spec.faces(name))
+            for name in spec.function.outputs
         )
     )
 

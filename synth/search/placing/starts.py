@@ -46,7 +46,7 @@ from itertools import chain, count, pairwise, product, zip_longest
 
 from synth.encoding import Question
 from synth.layout import Layout
-from synth.medium import Size
+from synth.medium import Direction, Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing.adding import part_of, with_output
@@ -55,7 +55,7 @@ from synth.search.placing.growing import grown
 from synth.search.placing.halves import WAYS, Halves, cannot_be_placed, stages_of, together
 from synth.search.placing.placer import LOOK_S, Placer, Stage
 from synth.search.placing.railed import railed
-from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside
+from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside, only_at
 from synth.search.placing.stepped import stepped
 from synth.search.placing.tiled import TICKS, tiled
 from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
@@ -342,7 +342,13 @@ class PlacedStarts:
         spec = self.problem.spec
         if not can_be_cut(spec):
             return []
-        found = cuts(spec.function, self.delay, time.monotonic() + LOOK_S)
+        found = cuts(
+            spec.function,
+            self.delay,
+            time.monotonic() + LOOK_S,
+            in_first=only_at(spec, Direction.NX),
+            in_second=only_at(spec, Direction.PX),
+        )
         further = self.further
         if further is not None:
             until = time.monotonic() + LOOK_S

@@ -17,9 +17,10 @@ from synth.search.placing.stages import (
     cuts,
     first_spec,
     inverters_beside,
+    only_at,
     second_spec,
 )
-from synth.spec import BooleanFunction, Limits, Spec
+from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 
 
 def composed(cut: Cut, asked: BooleanFunction) -> dict[str, str]:
@@ -107,6 +108,29 @@ def test_pins_stay_off_the_seam() -> None:
     for name in cut.crossing:
         assert first.faces(name) == (Direction.PX,)
         assert first.joint(name) is Joint.WIRE
+
+
+def test_inputs_are_in_the_stage_that_is_asked() -> None:
+    function = Spec.parse("q = a ^ b ^ c").function
+    every = {cut.first.inputs for cut in cuts(function, 4)}
+    assert len(every) == 1  # All bound sets are alike.
+    for name in function.inputs:
+        found = cuts(function, 4, in_first=[name])
+        assert found
+        assert all(name in cut.first.inputs for cut in found)
+        found = cuts(function, 4, in_second=[name])
+        assert found
+        assert all(name not in cut.first.inputs for cut in found)
+    assert cuts(function, 4, in_first=["a", "b", "c"]) == []
+
+
+def test_an_input_at_one_end_alone_is_in_the_stage_there() -> None:
+    spec = Spec.parse("q = a & b & c", stack="y")
+    pins = {**spec.pins, "a": PinDemand((Direction.NX,)), "c": PinDemand((Direction.PX,))}
+    asked = spec.replace(pins=pins)
+    assert can_be_cut(asked)
+    assert only_at(asked, Direction.NX) == ("a",)
+    assert only_at(asked, Direction.PX) == ("c",)
 
 
 def test_what_cannot_be_cut_is_left_alone() -> None:
