@@ -6,12 +6,10 @@ import math
 import queue
 import subprocess
 import sys
-import time
 
 import pytest
 
 from synth.composing import compose
-from synth.layout import Layout
 from synth.machine import process_fields
 from synth.questions.box import BoxQuestion
 from synth.questions.events import BestImproved, BoxStarted
@@ -19,14 +17,6 @@ from synth.questions.measures import keeps
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.search.above import from_above
-from synth.search.above.descent import (
-    FAR_LARGER,
-    LATER,
-    SHARES_FAR,
-    SHARES_MET,
-    Descent,
-    Placing,
-)
 from synth.search.above.from_above import FromAbove
 from synth.search.walk.ledger import Ledger
 from synth.search.walk.questioner import Questioner
@@ -243,15 +233,6 @@ def test_a_start_is_placed_where_every_construction_is_too_slow() -> None:
         assert check(above.best.layout, quick.spec, delay=1).passes
 
 
-def test_a_slower_start_is_placed_where_none_is_fast_enough() -> None:
-    hasty = Problem(Spec.parse("q = a ^ b", delay=1, stack="y", joint="buffer", **LONG))
-    order = Descent(hasty, hasty.limits, None, GUARD_S, 0)
-    found = Placing(order, time.monotonic() + GUARD_S).first()
-    assert found is not None
-    verdict = check(found, hasty.spec.replace(limits=Limits()), delay=1 + LATER)
-    assert verdict.passes
-
-
 def test_the_walk_asks_no_further_than_what_comes_from_above() -> None:
     problem = Problem(GATE.replace(limits=Limits(length=3, width=2, height=4, delay=3)))
     best = search(problem, Settings(workers=1))
@@ -319,18 +300,3 @@ def test_without_a_time_limit_nothing_comes_from_above(without: tuple[str, ...])
     problem = Problem(Spec.parse("q = ~a", length=2, width=1, height=2, delay=1))
     plain = search(problem, Settings(workers=1, without=without))
     assert plain.status is Status.FOUND
-
-
-def test_placing_has_most_of_the_time_while_the_best_is_far_larger_than_what_is_placed() -> None:
-    placing = Placing(Descent(LOOSE, LOOSE.limits, None, GUARD_S, 0), time.monotonic() + GUARD_S)
-    assert placing.share == 1.0, "nothing keeps the delay yet"
-    largest = placing.starts.largest
-    assert largest > 0
-    for length, share in ((FAR_LARGER * largest + 1, SHARES_FAR[0]), (largest, SHARES_MET[0])):
-        placing.note(Layout(size=(length, 1, 1), cells={}, pins=()))
-        assert placing.share == share
-    assert SHARES_FAR[0] > 1.0 >= SHARES_MET[0]
-    placing.starts.rounds += 1
-    assert placing.share == SHARES_MET[1]
-    assert placing.is_use(Layout(size=(FAR_LARGER * largest, 1, 1), cells={}, pins=()))
-    assert not placing.is_use(Layout(size=(FAR_LARGER * largest + 1, 1, 1), cells={}, pins=()))

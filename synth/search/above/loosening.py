@@ -1,0 +1,32 @@
+"""Limits that a start breaks: which they are, and which of them may be widened for it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from synth.layout import Layout
+from synth.questions.box import BoxQuestion
+from synth.questions.measures import LIMITED, measured
+from synth.questions.problem import Problem
+from synth.questions.room import SPACE
+from synth.spec import Limits
+
+
+def loosened(problem: Problem, own: Limits, start: Layout) -> Limits:
+    """The limits in force, those that were only assumed widened to what a start has."""
+    wider = {}
+    for name in LIMITED:
+        asked = getattr(problem.limits, name)
+        if asked is None or name == "delay" or getattr(own, name) is not None:
+            continue
+        value = measured(start, None, name)
+        if value is not None and value > asked:
+            wider[name] = value
+    return replace(problem.limits, **wider)
+
+
+def broken(layout: Layout, own: Limits) -> set[str]:
+    """The limits on a layout's box that it does not keep."""
+    box = BoxQuestion(layout.size, 0)
+    asked = {name: getattr(own, name) for name in SPACE}
+    return {name for name, most in asked.items() if most is not None and box.measure(name) > most}

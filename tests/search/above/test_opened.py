@@ -1,0 +1,93 @@
+"""Slices made of open layouts, in turns: right, ever smaller, and none where there is no chain."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+
+import pytest
+
+from synth.layout import Layout
+from synth.questions.problem import Problem
+from synth.search.above import opened as opened_module
+from synth.search.above.opened import Opened
+from synth.simulator import check
+from synth.spec import Limits, Spec
+from tests.waiting import GUARD_S
+
+AND_SLICE = Spec.parse("co = a & ci", stack="x", chain=[("co", "ci")], joint="buffer", delay=6)
+
+
+def of(spec: Spec) -> Opened:
+    return Opened(Problem.of(spec)[0], spec.limits, 0, time.monotonic() + GUARD_S)
+
+
+def slices(work: Opened, most: int = 400) -> list[Layout]:
+    """Slices in order, each told as the process that shrinks them does."""
+    found = []
+    for _ in range(most):
+        made = next(work._slices, None)
+        if made is not None:
+            work.note(made)
+            found.append(made)
+        if len(found) == 2:
+            break
+    return found
+
+
+def test_slices_are_right_and_ever_smaller() -> None:
+    found = slices(of(AND_SLICE))
+    assert found
+    for layout in found:
+        verdict = check(layout, AND_SLICE)
+        assert verdict.passes, verdict.faults
+    volumes = [layout.volume for layout in found]
+    assert volumes == sorted(set(volumes), reverse=True)
+
+
+def test_limits_of_the_user_are_kept() -> None:
+    work = of(AND_SLICE.replace(limits=Limits(delay=6, length=7, height=4)))
+    assert work._fits((7, 2, 4))
+    assert not work._fits((8, 2, 3))
+    assert not work._fits((5, 2, 5))
+
+
+def test_without_a_chain_there_is_nothing_to_do() -> None:
+    work = of(Spec.parse("q = a & b", stack="x", delay=6))
+    assert work.turn() is None
+    assert list(work._slices) == []
+
+
+def test_a_turn_lasts_its_share_of_what_was_done_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each piece of work takes a second here; three seconds of other work went before."""
+    used = [0.0]
+    monkeypatch.setattr(time, "process_time", lambda: used[0])
+    monkeypatch.setattr(opened_module, "SHARE", 2.0)
+    work = of(AND_SLICE)
+    pieces = []
+
+    def endless() -> Iterator[None]:
+        while True:
+            used[0] += 1.0
+            pieces.append(used[0])
+            yield None
+
+    work._slices = endless()
+    used[0] += 3.0
+    assert work.turn() is None
+    assert len(pieces) == 6
+    assert work.turn() is None
+    assert len(pieces) == 6
+
+
+def test_time_that_is_over_ends_a_turn() -> None:
+    work = Opened(Problem.of(AND_SLICE)[0], AND_SLICE.limits, 0, time.monotonic() - 1.0)
+    work._turn_ended -= 1000.0
+    assert work.turn() is None
+
+
+def test_a_slice_found_elsewhere_leaves_only_smaller_boxes() -> None:
+    work = of(AND_SLICE)
+    work.note(Layout((4, 2, 4), {}))
+    assert work._fits((3, 2, 5))
+    assert not work._fits((4, 2, 4))
