@@ -50,6 +50,7 @@ class Descent:
         time_limit_s: seconds.
         seed: of the moves.
         late: whether the start is slower than is asked, and shrinking has to make it quicker.
+        further: whether another process has an order of the same question.
     """
 
     problem: Problem
@@ -58,6 +59,7 @@ class Descent:
     time_limit_s: float
     seed: int
     late: bool = False
+    further: bool = False
 
 
 def other_starts(problem: Problem, own: Limits) -> list[Layout]:
@@ -121,7 +123,7 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
     problem, own = order.problem, order.own
     deadline = time.monotonic() + order.time_limit_s
     placing = Placing(problem, own, order.seed, deadline, late=order.late)
-    opened = Opened(problem, own, order.seed, deadline)
+    opened = Opened(problem, own, order.seed, deadline, most=order.further)
     sent: dict[bool, tuple[int, ...]] = {}
 
     def told(judged: Judged) -> None:

@@ -228,7 +228,15 @@ class FromAbove:
         if left_s < LEAST_S or self._stopped:
             return
         seed = self.seed + SEED_STEP * len(self._processes)
-        order = Descent(self.problem, self.own, start, left_s, seed, self._starts_late)
+        order = Descent(
+            self.problem,
+            self.own,
+            start,
+            left_s,
+            seed,
+            late=self._starts_late,
+            further=bool(self._processes),
+        )
         process = started("synth.search.above.descent")
         self._processes.append(process)
         with self._lock:

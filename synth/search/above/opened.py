@@ -22,8 +22,10 @@ from synth.shrinking.relay import Relay
 from synth.shrinking.turns import TURN
 from synth.spec import Limits
 
-SHARE = 2.0
-"""The share of open layouts, against all else: what is closed is smaller than any slice placed."""
+SHARE, SHARE_MOST = 1.0, 8.0
+"""The share of open layouts, against all else, in one process, and where another one does the same:
+slices that are placed in steps come sooner, and end larger.
+"""
 
 SHARE_CLOSING = 0.25
 """The share of closing layouts that are no smaller than those closed before."""
@@ -40,10 +42,14 @@ class Opened:
         own: the limits that the user gave.
         seed: of the moves.
         deadline: on the monotonic clock.
+        most: whether to have most of the time.
     """
 
-    def __init__(self, problem: Problem, own: Limits, seed: int, deadline: float) -> None:
+    def __init__(
+        self, problem: Problem, own: Limits, seed: int, deadline: float, *, most: bool = False
+    ) -> None:
         self._problem, self._own, self._seed = problem, own, seed
+        self._share = SHARE_MOST if most else SHARE
         self._deadline = deadline
         self._smallest = math.inf
         self._gained: Layout | None = None
@@ -60,7 +66,7 @@ class Opened:
     def turn(self) -> Layout | None:
         """A slice if one is found soon; a turn takes its share of what was done since the last."""
         began = time.process_time()
-        until = began + SHARE * (began - self._turn_ended)
+        until = began + self._share * (began - self._turn_ended)
         found = None
         while found is None and time.process_time() < until:
             if time.monotonic() >= self._deadline:

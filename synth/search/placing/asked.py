@@ -22,7 +22,6 @@ import math
 import random
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import count, product
 from typing import NamedTuple
 
@@ -141,17 +140,11 @@ class _Plan(NamedTuple):
 
     def _spec_for(self, asker: Asker, half: int) -> Callable[[Size], Spec]:
         """What is asked of a half in a box."""
-        cut = self.pair.cut
-        spec = (first_spec, second_spec)[half](asker.problem.spec, cut)
-
-        def placed(size: Size) -> Spec:
-            x = 0 if half else size[0] - 1
-            pins = dict(spec.pins)
-            for name, place in zip(cut.crossing, self.places, strict=True):
-                pins[name] = replace(pins[name], at=(x, *place))
-            return spec.replace(pins=pins)
-
-        return placed
+        spec, cut = asker.problem.spec, self.pair.cut
+        places = dict(zip(cut.crossing, self.places, strict=True))
+        if half:
+            return lambda _: second_spec(spec, cut, places)
+        return lambda size: first_spec(spec, cut, places, size[0])
 
 
 def asked(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from synth.layout import Layout
 from synth.medium import Size
 from synth.search.placing.placer import Placer, Stage
-from synth.search.placing.stages import Cut, first_spec, has_seam, joined, second_spec
+from synth.search.placing.stages import Cut, crossings, first_spec, has_seam, joined, second_spec
 from synth.search.placing.turns import Tries
 from synth.spec import Spec
 
@@ -66,8 +66,9 @@ def first_then_second(placer: Placer, halves: Halves, share: int, seeds: tuple[i
     )
     if first is None:
         return None
+    places = crossings(first, cut)
     second = yield from _half(
-        placer, halves, 1, share, seeds[1], lambda _: second_spec(spec, cut, first), first
+        placer, halves, 1, share, seeds[1], lambda _: second_spec(spec, cut, places), first
     )
     return None if second is None else joined(spec, cut, first, second)
 
@@ -83,13 +84,14 @@ def second_then_first(placer: Placer, halves: Halves, share: int, seeds: tuple[i
     )
     if second is None:
         return None
+    places = crossings(second, cut)
     first = yield from _half(
         placer,
         halves,
         0,
         share,
         seeds[1],
-        lambda size: first_spec(spec, cut, second, size[0]),
+        lambda size: first_spec(spec, cut, places, size[0]),
         second,
     )
     return None if first is None else joined(spec, cut, first, second)

@@ -15,7 +15,7 @@ both stages were placed with exactly such a lead outside. The simulator judges t
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations, islice, permutations, product
 
@@ -218,27 +218,26 @@ def fresh_names(count: int, function: BooleanFunction) -> tuple[str, ...]:
     return tuple(free[:count])
 
 
-def first_spec(
-    spec: Spec, cut: Cut, second: Layout | None = None, length: int | None = None
-) -> Spec:
+CrossingPlaces = Mapping[str, tuple[int, int]]
+"""Where signals cross the seam: across and height, by name."""
+
+
+def crossings(stage: Layout, cut: Cut) -> CrossingPlaces:
+    """Where the crossing signals of a stage that was placed enter or leave it."""
+    return {pin.name: (pin.at[1], pin.at[2]) for pin in stage.pins if pin.name in cut.crossing}
+
+
+def first_spec(spec: Spec, cut: Cut, places: CrossingPlaces | None = None, length: int = 0) -> Spec:
     """The specification of the first stage: crossing signals leave on the +x side by wires.
 
     Args:
         spec: what is asked of the whole.
         cut: the cut.
-        second: the second stage, if it was placed before; then they leave where it takes them.
-        length: the length of the first stage, in cells; only needed with ``second``.
+        places: where signals cross; None: anywhere.
+        length: the length of the first stage, in cells; only needed with ``places``.
     """
-    pins = {name: spec.pins[name] for name in cut.first.inputs}
-    pins |= {name: PinDemand((Direction.PX,), None, Joint.WIRE) for name in cut.crossing}
-    if second is not None:
-        assert length is not None
-        for pin in second.inputs:
-            if pin.name in cut.crossing:
-                at = (length - 1, *pin.at[1:])
-                pins[pin.name] = PinDemand((Direction.PX,), at, Joint.WIRE)
-    for name in cut.first.inputs:
-        pins[name] = _away_from(Direction.PX, spec, name)
+    pins = {name: _away_from(Direction.PX, spec, name) for name in cut.first.inputs}
+    pins |= _crossing(cut, Direction.PX, places, length - 1)
     return Spec(
         cut.first,
         limits=Limits(delay=cut.delays[0]),
@@ -248,16 +247,15 @@ def first_spec(
     )
 
 
-def second_spec(spec: Spec, cut: Cut, first: Layout | None = None) -> Spec:
+def second_spec(spec: Spec, cut: Cut, places: CrossingPlaces | None = None) -> Spec:
     """The specification of the second stage: crossing signals enter on the -x side by wires.
 
     Args:
         spec: what is asked of the whole.
         cut: the cut.
-        first: the first stage, if it was placed before; then they enter where it sends them.
+        places: where signals cross; None: anywhere.
     """
-    places = {} if first is None else {pin.name: (0, *pin.at[1:]) for pin in first.outputs}
-    pins = {name: PinDemand((Direction.NX,), places.get(name), Joint.WIRE) for name in cut.crossing}
+    pins = _crossing(cut, Direction.NX, places, 0)
     for name in (*cut.second.inputs, *cut.second.outputs):
         if name not in pins:
             pins[name] = _away_from(Direction.NX, spec, name)
@@ -268,6 +266,14 @@ def second_spec(spec: Spec, cut: Cut, first: Layout | None = None) -> Spec:
         stack=spec.stack,
         ground=spec.ground,
     )
+
+
+def _crossing(
+    cut: Cut, face: Direction, places: CrossingPlaces | None, x: int
+) -> dict[str, PinDemand]:
+    """The pins of the signals that cross, at the side of a stage that faces the seam."""
+    at = {} if places is None else {name: (x, *place) for name, place in places.items()}
+    return {name: PinDemand((face,), at.get(name), Joint.WIRE) for name in cut.crossing}
 
 
 def _away_from(face: Direction, spec: Spec, name: str) -> PinDemand:

@@ -58,26 +58,31 @@ def test_without_a_chain_there_is_nothing_to_do() -> None:
     assert list(work._slices) == []
 
 
-def test_a_turn_lasts_its_share_of_what_was_done_before(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(("most", "pieces"), [(False, 3), (True, 24)])
+def test_a_turn_lasts_its_share_of_what_was_done_before(
+    monkeypatch: pytest.MonkeyPatch, most: bool, pieces: int
+) -> None:
     """Each piece of work takes a second here; three seconds of other work went before."""
     used = [0.0]
     monkeypatch.setattr(time, "process_time", lambda: used[0])
-    monkeypatch.setattr(opened_module, "SHARE", 2.0)
-    work = of(AND_SLICE)
-    pieces = []
+    monkeypatch.setattr(opened_module, "SHARE", 1.0)
+    monkeypatch.setattr(opened_module, "SHARE_MOST", 8.0)
+    problem = Problem.of(AND_SLICE)[0]
+    work = Opened(problem, AND_SLICE.limits, 0, time.monotonic() + GUARD_S, most=most)
+    done = []
 
     def endless() -> Iterator[None]:
         while True:
             used[0] += 1.0
-            pieces.append(used[0])
+            done.append(used[0])
             yield None
 
     work._slices = endless()
     used[0] += 3.0
     assert work.turn() is None
-    assert len(pieces) == 6
+    assert len(done) == pieces
     assert work.turn() is None
-    assert len(pieces) == 6
+    assert len(done) == pieces
 
 
 def test_time_that_is_over_ends_a_turn() -> None:

@@ -14,6 +14,7 @@ from synth.search.placing.networks import MOST_INVERTERS
 from synth.search.placing.stages import (
     Cut,
     can_be_cut,
+    crossings,
     cuts,
     first_spec,
     inverters_beside,
@@ -150,6 +151,6 @@ def test_the_second_stage_hears_the_first_where_it_speaks() -> None:
         spec.replace(limits=Limits(length=2, width=2, height=4, delay=cut.delays[0])), workers=1
     )
     assert outcome.layout is not None
-    second = second_spec(AND_3, cut, outcome.layout)
+    second = second_spec(AND_3, cut, crossings(outcome.layout, cut))
     for pin in outcome.layout.outputs:
         assert second.pins[pin.name].at == (0, *pin.at[1:])
