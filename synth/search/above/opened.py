@@ -28,7 +28,14 @@ slices that are placed in steps come sooner, and end larger.
 """
 
 SHARE_CLOSING = 0.25
-"""The share of closing layouts that are no smaller than those closed before."""
+"""The share of closing layouts that are as large as one closed before: only smaller slices than
+the smallest are looked for then.
+"""
+
+MUCH_LARGER = 1.3
+"""How many times as large as the smallest slice one that is closed may be: shrunk it may become
+smaller, for it no longer has to stack across the chain.
+"""
 
 PLACING_S = 2.0
 """Processor seconds of placing at a time while there is nothing to shrink."""
@@ -60,7 +67,7 @@ class Opened:
         self._turn_ended = time.process_time()
 
     def note(self, layout: Layout) -> None:
-        """Hear of a slice: none that is as large is of use any more."""
+        """Hear of a slice: what is much larger is of no use any more."""
         self._smallest = min(self._smallest, layout.volume)
 
     def turn(self) -> Layout | None:
@@ -127,15 +134,20 @@ class Opened:
         return told
 
     def _closed(self, ticks: int) -> Iterator[Layout | None]:
-        """The open layout gained last as a slice, if one may come of it."""
+        """The open layout gained last as a slice, if one of use may come of it."""
         layout, self._gained = self._gained, None
-        if layout is None or not self._fits(layout.size) or layout.volume > self._least_closed:
+        if layout is None or layout.volume > self._least_closed:
             return
         again = layout.volume == self._least_closed
         if again and self._closing_s > SHARE_CLOSING * self._used_s:
             return
         self._least_closed = layout.volume
-        tries = chained(layout, self._problem, self._own, self._fits, ticks)
+        below = self._smallest * (1.0 if again else MUCH_LARGER)
+
+        def fits(size: Size) -> bool:
+            return self._keeps(size) and math.prod(size) < below
+
+        tries = chained(layout, self._problem, self._own, fits, ticks)
         while True:
             began = time.process_time()
             try:
@@ -147,8 +159,7 @@ class Opened:
             self._closing_s += time.process_time() - began
             yield None
 
-    def _fits(self, size: Size) -> bool:
-        """Whether a slice in a box would keep the user's limits and be the smallest so far."""
+    def _keeps(self, size: Size) -> bool:
+        """Whether a box keeps the user's limits on its sides."""
         own = (self._own.length, self._own.width, self._own.height)
-        within = all(most is None or side <= most for side, most in zip(size, own, strict=True))
-        return within and math.prod(size) < self._smallest
+        return all(most is None or side <= most for side, most in zip(size, own, strict=True))

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 
 from synth.layout import Layout
+from synth.medium import Size
 from synth.questions.problem import Problem
 from synth.search.above import opened as opened_module
 from synth.search.above.opened import Opened
+from synth.search.placing.turns import Tries
 from synth.simulator import check
 from synth.spec import Limits, Spec
 from tests.waiting import GUARD_S
 
 AND_SLICE = Spec.parse("co = a & ci", stack="x", chain=[("co", "ci")], joint="buffer", delay=6)
+
+
+Fits = Callable[[Size], bool]
 
 
 def of(spec: Spec) -> Opened:
@@ -35,21 +40,19 @@ def slices(work: Opened, most: int = 400) -> list[Layout]:
     return found
 
 
-def test_slices_are_right_and_ever_smaller() -> None:
+def test_slices_are_right() -> None:
     found = slices(of(AND_SLICE))
     assert found
     for layout in found:
         verdict = check(layout, AND_SLICE)
         assert verdict.passes, verdict.faults
-    volumes = [layout.volume for layout in found]
-    assert volumes == sorted(set(volumes), reverse=True)
 
 
 def test_limits_of_the_user_are_kept() -> None:
     work = of(AND_SLICE.replace(limits=Limits(delay=6, length=7, height=4)))
-    assert work._fits((7, 2, 4))
-    assert not work._fits((8, 2, 3))
-    assert not work._fits((5, 2, 5))
+    assert work._keeps((7, 2, 4))
+    assert not work._keeps((8, 2, 3))
+    assert not work._keeps((5, 2, 5))
 
 
 def test_without_a_chain_there_is_nothing_to_do() -> None:
@@ -91,8 +94,23 @@ def test_time_that_is_over_ends_a_turn() -> None:
     assert work.turn() is None
 
 
-def test_a_slice_found_elsewhere_leaves_only_smaller_boxes() -> None:
+def test_of_layouts_as_large_as_one_before_only_a_smaller_slice_is_wanted(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked: list[list[bool]] = []
+    boxes = [(5, 2, 5), (6, 2, 5), (7, 2, 5)]
+
+    def chained(layout: Layout, _1: object, _2: object, fits: Fits, ticks: int) -> Tries:
+        asked.append([fits(size) for size in boxes])
+        yield
+        return None
+
+    monkeypatch.setattr(opened_module, "chained", chained)
     work = of(AND_SLICE)
-    work.note(Layout((4, 2, 4), {}))
-    assert work._fits((3, 2, 5))
-    assert not work._fits((4, 2, 4))
+    work.note(Layout((6, 2, 5), {}))
+    work._used_s = 100.0
+    for size in ((6, 2, 4), (6, 2, 4), (7, 2, 4)):
+        work._gained = Layout(size, {})
+        assert all(found is None for found in work._closed(4))
+    # The last one is larger than those before it, and not closed at all.
+    assert asked == [[True, True, True], [True, False, False]]
