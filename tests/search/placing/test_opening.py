@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -35,11 +36,15 @@ def open_problem(spec: Spec) -> tuple[Problem, Limits]:
     return made
 
 
-def closed(layout: Layout, spec: Spec, *, below: float = math.inf, ticks: int = 4) -> Layout | None:
-    def fits(size: Size) -> bool:
-        return math.prod(size) < below
+def below(volume: float) -> Callable[[Size], bool]:
+    return lambda size: math.prod(size) < volume
 
-    return returned(chained(layout, Problem.of(spec)[0], spec.limits, fits, ticks))
+
+ANY = below(math.inf)
+
+
+def closed(layout: Layout, spec: Spec, fits: Callable[[Size], bool] = ANY) -> Layout | None:
+    return returned(chained(layout, Problem.of(spec)[0], spec.limits, fits, TICKS))
 
 
 def test_an_open_chain_asks_for_its_link_at_the_ends() -> None:
@@ -109,7 +114,7 @@ def named(layout: Layout, names: dict[str, str]) -> Layout:
 def test_an_adder_of_70_cells_becomes_a_slice_of_80() -> None:
     """The carry comes out at the height at which one input goes in, in the other lane."""
     layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
-    found = closed(layout, ADDER, below=81)
+    found = closed(layout, ADDER, below(81))
     assert found is not None
     assert found.size == (8, 2, 5)
     verdict = check(found, ADDER)
@@ -121,6 +126,37 @@ def test_an_adder_of_70_cells_becomes_a_slice_of_80() -> None:
     kept = {cell: block for cell, block in layout.cells.items() if cell[0] < 4}
     assert kept == {cell: block for cell, block in found.cells.items() if cell[0] < 4}
     assert found.cells[next(pin.at for pin in found.pins if pin.name == "co")].part is Part.BUFFER
+
+
+@pytest.mark.parametrize("link_delay", [5, 6])
+def test_a_limit_on_the_link_delay_is_kept(link_delay: int) -> None:
+    spec = ADDER.replace(limits=Limits(delay=10, link_delay=link_delay))
+    layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
+    found = closed(layout, spec, fits=lambda size: size[0] == 9)
+    assert found is not None
+    verdict = check(found, spec)
+    assert verdict.passes, verdict.faults
+    assert verdict.link_delay is not None
+    assert verdict.link_delay <= link_delay
+
+
+def test_what_is_too_slow_for_the_links_is_asked_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A slice that is right within 6 ticks may hand its carry on within 5, or not."""
+    spec = ADDER.replace(limits=Limits(delay=10, link_delay=5))
+    layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
+    asked: list[int] = []
+    real = opening._asked
+
+    def too_slow(window: Window) -> Layout | None:
+        asked.append(window.delay)
+        found = real(window)
+        return found if found is None or window.delay == 5 else replace(found, cells={})
+
+    monkeypatch.setattr(opening, "_asked", too_slow)
+    found = closed(layout, spec, fits=lambda size: size[0] == 9)
+    assert found is not None
+    assert asked == [6, 5]
+    assert check(found, spec).passes
 
 
 def test_any_input_at_the_end_that_is_alike_may_be_the_links(
@@ -147,7 +183,7 @@ def test_the_smallest_box_that_fits_comes_first_and_outputs_of_links_lie_opposit
     layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
     asked: list[Window] = []
     monkeypatch.setattr(opening, "_asked", asked.append)
-    closed(layout, ADDER, below=91)
+    closed(layout, ADDER, below(91))
     lengths = [window.size[0] for window in asked]
     assert {*lengths} == {7, 8, 9}
     assert lengths[0] == 7
