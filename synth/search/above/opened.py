@@ -22,10 +22,13 @@ from synth.shrinking.relay import Relay
 from synth.shrinking.turns import TURN
 from synth.spec import Limits
 
-SHARE, SHARE_MOST = 1.0, 8.0
-"""The share of open layouts, against all else, in one process, and where another one does the same:
-slices that are placed in steps come sooner, and end larger.
+SHARE, SHARE_MOST = 1.0, 6.0
+"""The share of open layouts, against all else: at first, and later or where another process has an
+order of the same question. Slices that are placed in steps come sooner, and end larger.
 """
+
+LATER_S = 150.0
+"""How many processor seconds all else has had by then."""
 
 SHARE_CLOSING = 0.25
 """The share of closing layouts that are as large as one closed before: only smaller slices than
@@ -56,7 +59,7 @@ class Opened:
         self, problem: Problem, own: Limits, seed: int, deadline: float, *, most: bool = False
     ) -> None:
         self._problem, self._own, self._seed = problem, own, seed
-        self._share = SHARE_MOST if most else SHARE
+        self._others_s = LATER_S if most else 0.0
         self._deadline = deadline
         self._smallest = math.inf
         self._gained: Layout | None = None
@@ -73,7 +76,9 @@ class Opened:
     def turn(self) -> Layout | None:
         """A slice if one is found soon; a turn takes its share of what was done since the last."""
         began = time.process_time()
-        until = began + self._share * (began - self._turn_ended)
+        self._others_s += began - self._turn_ended
+        share = SHARE if self._others_s < LATER_S else SHARE_MOST
+        until = began + share * (began - self._turn_ended)
         found = None
         while found is None and time.process_time() < until:
             if time.monotonic() >= self._deadline:

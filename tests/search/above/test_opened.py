@@ -61,7 +61,7 @@ def test_without_a_chain_there_is_nothing_to_do() -> None:
     assert list(work._slices) == []
 
 
-@pytest.mark.parametrize(("most", "pieces"), [(False, 3), (True, 24)])
+@pytest.mark.parametrize(("most", "pieces"), [(False, 3), (True, 18)])
 def test_a_turn_lasts_its_share_of_what_was_done_before(
     monkeypatch: pytest.MonkeyPatch, most: bool, pieces: int
 ) -> None:
@@ -69,7 +69,8 @@ def test_a_turn_lasts_its_share_of_what_was_done_before(
     used = [0.0]
     monkeypatch.setattr(time, "process_time", lambda: used[0])
     monkeypatch.setattr(opened_module, "SHARE", 1.0)
-    monkeypatch.setattr(opened_module, "SHARE_MOST", 8.0)
+    monkeypatch.setattr(opened_module, "SHARE_MOST", 6.0)
+    monkeypatch.setattr(opened_module, "LATER_S", 10.0)
     problem = Problem.of(AND_SLICE)[0]
     work = Opened(problem, AND_SLICE.limits, 0, time.monotonic() + GUARD_S, most=most)
     done = []
@@ -86,6 +87,9 @@ def test_a_turn_lasts_its_share_of_what_was_done_before(
     assert len(done) == pieces
     assert work.turn() is None
     assert len(done) == pieces
+    used[0] += 7.0  # All else has had ten seconds now, whatever it was before.
+    assert work.turn() is None
+    assert len(done) == pieces + 42
 
 
 def test_time_that_is_over_ends_a_turn() -> None:
