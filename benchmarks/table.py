@@ -261,7 +261,6 @@ BENCHMARKS: tuple[Benchmark, ...] = (
             "adder_slice_layout.json",
             "adder_slice_link_3_layout.json",
             "adder_slice_link_4_layout.json",
-            "adder_slice_link_6_layout.json",
             "two_rail_adder_slice_layout.json",
         ),
     ),
