@@ -91,7 +91,7 @@ def other_starts(problem: Problem, own: Limits) -> list[Layout]:
         if not any(
             layout.volume > MUCH_LARGER * other.volume
             and ticks >= its
-            and broken(other, own) <= broken(layout, own)
+            and broken(other.size, own) <= broken(layout.size, own)
             for (_, its), other in found.items()
         )
     ]

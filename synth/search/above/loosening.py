@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from synth.layout import Layout
+from synth.medium import Size
 from synth.questions.box import BoxQuestion
 from synth.questions.measures import LIMITED, measured
 from synth.questions.problem import Problem
@@ -25,8 +26,8 @@ def loosened(problem: Problem, own: Limits, start: Layout) -> Limits:
     return replace(problem.limits, **wider)
 
 
-def broken(layout: Layout, own: Limits) -> set[str]:
-    """The limits on a layout's box that it does not keep."""
-    box = BoxQuestion(layout.size, 0)
+def broken(size: Size, own: Limits) -> set[str]:
+    """The limits of space that a box does not keep."""
+    box = BoxQuestion(size, 0)
     asked = {name: getattr(own, name) for name in SPACE}
     return {name for name, most in asked.items() if most is not None and box.measure(name) > most}

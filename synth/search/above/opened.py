@@ -14,7 +14,7 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.above.loosening import loosened
+from synth.search.above.loosening import broken, loosened
 from synth.search.above.placed import Placing
 from synth.search.placing.opening import chained, opened
 from synth.shrinking.aim import Judged
@@ -150,7 +150,7 @@ class Opened:
         below = self._smallest * (1.0 if again else MUCH_LARGER)
 
         def fits(size: Size) -> bool:
-            return self._keeps(size) and math.prod(size) < below
+            return not broken(size, self._own) and math.prod(size) < below
 
         tries = chained(layout, self._problem, self._own, fits, ticks)
         while True:
@@ -163,8 +163,3 @@ class Opened:
                 return
             self._closing_s += time.process_time() - began
             yield None
-
-    def _keeps(self, size: Size) -> bool:
-        """Whether a box keeps the user's limits on its sides."""
-        own = (self._own.length, self._own.width, self._own.height)
-        return all(most is None or side <= most for side, most in zip(size, own, strict=True))

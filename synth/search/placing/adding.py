@@ -19,13 +19,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from enum import Enum, auto
 from itertools import chain, islice
 
 from synth.encoding import Question
 from synth.encoding.geometry import Geometry, Slot
 from synth.encoding.placing.signals import Origin, Signal
-from synth.encoding.windows.encoder import encode_window
 from synth.encoding.windows.labels import Label, Labels
 from synth.encoding.windows.surroundings import labels_of
 from synth.encoding.windows.window import Window
@@ -33,7 +31,7 @@ from synth.layout import Layout
 from synth.medium import ALL_DIRECTIONS, AXES, DEFAULT_RULES, Cell, Direction, Rules, Size
 from synth.search.placing.networks import Network, as_given, networks
 from synth.search.placing.turns import Tries
-from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.search.placing.windowed import Answer, asked_window
 from synth.search.workers.task import works
 from synth.spec import BooleanFunction, Spec
 
@@ -69,13 +67,6 @@ class _Standing:
     added: str
     delay: int
     rules: Rules
-
-
-class Answer(Enum):
-    """What a window without a layout says."""
-
-    NO_PLACE = auto()
-    UNDECIDED = auto()
 
 
 def with_output(
@@ -246,18 +237,8 @@ def _placed(
         longest_run=LONGEST_RUN,
         rules=standing.rules,
     )
-    encoding = encode_window(window)
-    if encoding.contradicts_itself:
-        return Answer.NO_PLACE
-    from pysat.solvers import Solver
-
-    with Solver(name=DEFAULT_SOLVER, bootstrap_with=encoding.clauses) as solver:
-        solver.conf_budget(CONFLICTS)
-        answer = solver.solve_limited()
-        if answer is None:
-            return Answer.UNDECIDED
-        if not answer:
-            return Answer.NO_PLACE
-        layout = encoding.decode(solver.get_model())
+    layout = asked_window(window, CONFLICTS)
+    if not isinstance(layout, Layout):
+        return layout
     question = Question(spec, layout.size, standing.delay, rules=standing.rules)
     return layout if works(layout, question) else Answer.UNDECIDED

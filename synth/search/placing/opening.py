@@ -12,20 +12,20 @@ the last cell of the way. Like everything in this room it proves nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 
 from synth.encoding import Question
 from synth.encoding.choices import slots_of
 from synth.encoding.geometry import Slot
 from synth.encoding.symmetry import exchangeable
-from synth.encoding.windows import Window, encode_window
+from synth.encoding.windows import Window
 from synth.layout import Layout
 from synth.medium import Direction, Joint, Size
 from synth.questions.problem import Problem
 from synth.search.placing.behind import WIDTH, is_right, suits
 from synth.search.placing.turns import Tries
-from synth.search.workers.solvers import DEFAULT_SOLVER
+from synth.search.placing.windowed import asked_window
 from synth.spec import Limits, PinDemand, Spec, StackDemand
 
 TICKS = 4
@@ -93,36 +93,28 @@ def chained(
     spec = problem.spec.replace(limits=limits)
     delay = min(ticks + SLOWER, limits.delay or 0)
     sooner = min(delay, problem.limits.link_delay or delay)
+    namings = _namings(layout, spec)
     for longer, columns in ENDS:
         size = (length + longer, width, height)
         kept = size[0] - columns
         if kept < 1 or not fits(size):
             continue
-        for names in _namings(layout, spec):
-            pins = _places(layout, Question(spec, size, delay), kept, names)
+        question = Question(spec, size, delay)
+        stands = {cell: block for cell, block in layout.cells.items() if cell[0] < kept}
+        free = frozenset(cell for cell in question.geometry.cells if cell[0] >= kept)
+        for names in namings:
+            pins = _places(layout, question, kept, names)
             if pins is None:
                 continue
-            window = Window(
-                spec,
-                size,
-                delay,
-                {cell: block for cell, block in layout.cells.items() if cell[0] < kept},
-                frozenset(cell for cell in _cells(size) if cell[0] >= kept),
-                pins,
-                rules=problem.rules,
-            )
-            found = _asked(window)
-            yield
-            if found is not None and not is_right(found, problem, own) and sooner < delay:
-                found = _asked(replace(window, delay=sooner))
+            for ticks_asked in dict.fromkeys((delay, sooner)):
+                window = Window(spec, size, ticks_asked, stands, free, pins, rules=problem.rules)
+                found = asked_window(window, CONFLICTS)
                 yield
-            if found is not None and is_right(found, problem, own):
-                return found
+                if not isinstance(found, Layout):
+                    break
+                if is_right(found, problem, own):
+                    return found
     return None
-
-
-def _cells(size: Size) -> Iterator[tuple[int, int, int]]:
-    return ((x, y, z) for x in range(size[0]) for y in range(size[1]) for z in range(size[2]))
 
 
 def _namings(layout: Layout, spec: Spec) -> list[dict[str, str]]:
@@ -162,17 +154,3 @@ def _places(layout: Layout, question: Question, kept: int, names: dict[str, str]
             return None
         places[name] = tuple(own)
     return places
-
-
-def _asked(window: Window) -> Layout | None:
-    """A layout of a window, if there is one and it is soon found."""
-    encoding = encode_window(window)
-    if encoding.contradicts_itself:
-        return None
-    from pysat.solvers import Solver
-
-    with Solver(name=DEFAULT_SOLVER, bootstrap_with=encoding.clauses) as solver:
-        solver.conf_budget(CONFLICTS)
-        if not solver.solve_limited():
-            return None
-        return encoding.decode(solver.get_model())

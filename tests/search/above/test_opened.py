@@ -1,4 +1,4 @@
-"""Slices made of open layouts, in turns: right, ever smaller, and none where there is no chain."""
+"""Slices made of open layouts, in turns: right, within limits, and none where there is no chain."""
 
 from __future__ import annotations
 
@@ -18,7 +18,6 @@ from synth.spec import Limits, Spec
 from tests.waiting import GUARD_S
 
 AND_SLICE = Spec.parse("co = a & ci", stack="x", chain=[("co", "ci")], joint="buffer", delay=6)
-
 
 Fits = Callable[[Size], bool]
 
@@ -48,11 +47,19 @@ def test_slices_are_right() -> None:
         assert verdict.passes, verdict.faults
 
 
-def test_limits_of_the_user_are_kept() -> None:
+def test_limits_of_the_user_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     work = of(AND_SLICE.replace(limits=Limits(delay=6, length=7, height=4)))
-    assert work._keeps((7, 2, 4))
-    assert not work._keeps((8, 2, 3))
-    assert not work._keeps((5, 2, 5))
+    asked: list[bool] = []
+
+    def chained(layout: Layout, _1: object, _2: object, fits: Fits, ticks: int) -> Tries:
+        asked.extend(fits(size) for size in ((7, 2, 4), (8, 2, 3), (5, 2, 5)))
+        yield
+        return None
+
+    monkeypatch.setattr(opened_module, "chained", chained)
+    work._gained = Layout((6, 2, 4), {})
+    assert all(found is None for found in work._closed(4))
+    assert asked == [True, False, False]
 
 
 def test_without_a_chain_there_is_nothing_to_do() -> None:

@@ -15,6 +15,7 @@ from synth.questions.problem import Problem
 from synth.search.placing import opening
 from synth.search.placing.opening import TICKS, chained, opened
 from synth.search.placing.starts import PlacedStarts
+from synth.search.placing.windowed import Answer
 from synth.simulator import check
 from synth.simulator.rows import row_verdict
 from synth.spec import Limits, PinDemand, Spec
@@ -123,8 +124,8 @@ def test_an_adder_of_70_cells_becomes_a_slice_of_80() -> None:
     assert verdict.link_delay <= 6
     row = row_verdict(found, verdict, ADDER.replace(limits=Limits()), 8, (None, None))
     assert row.passes, row.wrong
-    kept = {cell: block for cell, block in layout.cells.items() if cell[0] < 4}
-    assert kept == {cell: block for cell, block in found.cells.items() if cell[0] < 4}
+    kept = {cell: block for cell, block in layout.cells.items() if cell[0] < 5}
+    assert kept == {cell: block for cell, block in found.cells.items() if cell[0] < 5}
     assert found.cells[next(pin.at for pin in found.pins if pin.name == "co")].part is Part.BUFFER
 
 
@@ -145,30 +146,38 @@ def test_what_is_too_slow_for_the_links_is_asked_again(monkeypatch: pytest.Monke
     spec = ADDER.replace(limits=Limits(delay=10, link_delay=5))
     layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
     asked: list[int] = []
-    real = opening._asked
+    real = opening.asked_window
 
-    def too_slow(window: Window) -> Layout | None:
+    def too_slow(window: Window, conflicts: int) -> Layout | Answer:
         asked.append(window.delay)
-        found = real(window)
-        return found if found is None or window.delay == 5 else replace(found, cells={})
+        found = real(window, conflicts)
+        too_late = isinstance(found, Layout) and window.delay != 5
+        return replace(found, cells={}) if too_late else found
 
-    monkeypatch.setattr(opening, "_asked", too_slow)
+    monkeypatch.setattr(opening, "asked_window", too_slow)
     found = closed(layout, spec, fits=lambda size: size[0] == 9)
     assert found is not None
     assert asked == [6, 5]
     assert check(found, spec).passes
 
 
+def asked_in_vain(monkeypatch: pytest.MonkeyPatch) -> list[Window]:
+    """The windows that are asked from now on, each undecided."""
+    asked: list[Window] = []
+
+    def in_vain(window: Window, conflicts: int) -> Answer:
+        asked.append(window)
+        return Answer.UNDECIDED
+
+    monkeypatch.setattr(opening, "asked_window", in_vain)
+    return asked
+
+
 def test_any_input_at_the_end_that_is_alike_may_be_the_links(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
-    asked: list[Window] = []
-
-    def in_vain(window: Window) -> None:
-        asked.append(window)
-
-    monkeypatch.setattr(opening, "_asked", in_vain)
+    asked = asked_in_vain(monkeypatch)
     assert closed(layout, ADDER) is None
     assert {window.pins["ci"][0].cell for window in asked} == {(0, 0, 2), (0, 0, 4)}
     asked.clear()
@@ -181,8 +190,7 @@ def test_the_smallest_box_that_fits_comes_first_and_outputs_of_links_lie_opposit
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     layout = named(stored_layout("open_adder"), {"b": "ci", "c": "b"})
-    asked: list[Window] = []
-    monkeypatch.setattr(opening, "_asked", asked.append)
+    asked = asked_in_vain(monkeypatch)
     closed(layout, ADDER, below(91))
     lengths = [window.size[0] for window in asked]
     assert {*lengths} == {7, 8, 9}
