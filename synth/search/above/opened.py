@@ -17,6 +17,7 @@ from synth.questions.problem import Problem
 from synth.search.above.loosening import broken, loosened
 from synth.search.above.placed import Placing
 from synth.search.placing.opening import chained, opened
+from synth.search.placing.turns import found_within
 from synth.shrinking.aim import Judged
 from synth.shrinking.relay import Relay
 from synth.shrinking.turns import TURN
@@ -78,15 +79,7 @@ class Opened:
         began = time.process_time()
         self._others_s += began - self._turn_ended
         share = SHARE if self._others_s < LATER_S else SHARE_MOST
-        until = began + share * (began - self._turn_ended)
-        found = None
-        while found is None and time.process_time() < until:
-            if time.monotonic() >= self._deadline:
-                break
-            try:
-                found = next(self._slices)
-            except StopIteration:
-                break
+        found = found_within(self._slices, share * (began - self._turn_ended), self._deadline)
         self._turn_ended = time.process_time()
         self._used_s += self._turn_ended - began
         return found

@@ -10,6 +10,7 @@ from dataclasses import replace
 from synth.layout import Layout
 from synth.questions.problem import Problem
 from synth.search.placing.starts import PlacedStarts
+from synth.search.placing.turns import found_within
 from synth.spec import Limits
 
 MUCH_LARGER_PLACED = 2
@@ -149,20 +150,12 @@ class Placing:
             yield found
             if number >= MANY_TRIES and not self._met:
                 yield next(late, None)
-        while not self._met:
-            try:
-                yield next(late)
-            except StopIteration:
-                return
+        if not self._met:
+            for found in late:
+                yield found
+                if self._met:
+                    break
+        self.is_over = True
 
     def _within(self, seconds: float) -> Layout | None:
-        until = time.process_time() + seconds
-        while time.process_time() < until and time.monotonic() < self.deadline:
-            try:
-                found = next(self._tries)
-            except StopIteration:
-                self.is_over = True
-                return None
-            if found is not None:
-                return found
-        return None
+        return found_within(self._tries, seconds, self.deadline)

@@ -53,6 +53,25 @@ def counted(tries: Tries) -> Generator[None, None, tuple[Layout | None, int]]:
         yield
 
 
+def found_within(tries: Iterator[Layout | None], seconds: float, deadline: float) -> Layout | None:
+    """The first layout of some tries, or None if they are over or the time is up.
+
+    Args:
+        tries: a layout when one is found, None after each piece of work without one.
+        seconds: of the processor.
+        deadline: on the monotonic clock.
+    """
+    until = time.process_time() + seconds
+    while time.process_time() < until and time.monotonic() < deadline:
+        try:
+            found = next(tries)
+        except StopIteration:
+            return None
+        if found is not None:
+            return found
+    return None
+
+
 def share_of_round(number: int) -> int:
     """How many times the least share a round has, from 1 on: 1 1 2 1 1 2 4 1 1 2 ...
 

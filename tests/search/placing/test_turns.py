@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import islice, repeat
 
@@ -9,8 +10,16 @@ import pytest
 
 from synth.questions.problem import Problem
 from synth.search.placing.starts import PlacedStarts
-from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
+from synth.search.placing.turns import (
+    Tries,
+    Way,
+    counted,
+    found_within,
+    in_turns,
+    share_of_round,
+)
 from synth.spec import Spec
+from tests.stored import stored_layout
 
 
 def test_cheap_rounds_come_most_often() -> None:
@@ -28,6 +37,15 @@ def test_questions_are_counted() -> None:
     with pytest.raises(StopIteration) as end:
         next(counting)
     assert end.value.value == (None, 3)
+
+
+def test_tries_go_on_until_one_finds_something_or_the_time_is_up() -> None:
+    layout = stored_layout("nor2")
+    tries = iter([None, layout, None])
+    assert found_within(tries, 0.0, math.inf) is None
+    assert found_within(tries, math.inf, -math.inf) is None
+    assert found_within(tries, math.inf, math.inf) is layout
+    assert found_within(tries, math.inf, math.inf) is None
 
 
 def test_a_way_that_is_over_leaves_the_others_their_turns() -> None:
