@@ -13,12 +13,14 @@ class Given:
         busy: whether it says that more may come.
         joined: how many processes it was given.
         resting: whether it rests.
+        has_layout: whether it says that it has a layout, within assumed limits or not.
     """
 
     def __init__(self, *found: Found, busy: bool = False) -> None:
         self.busy = busy
         self.joined = 0
         self.resting = False
+        self.has_layout = bool(found)
         self._found = list(found)
 
     @property

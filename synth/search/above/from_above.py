@@ -166,6 +166,11 @@ class FromAbove:
         """Whether it is busy, has begun and does not rest."""
         return self.busy and self._begins is None and not self._resting
 
+    @property
+    def has_layout(self) -> bool:
+        """Whether a layout has come that keeps the user's own limits."""
+        return self.best is not None
+
     def rest(self, rests: bool) -> None:
         """Let its processes stand still, where this system can do that, or go on."""
         if rests and not self._resting:

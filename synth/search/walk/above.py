@@ -24,6 +24,11 @@ class Above(Protocol):
         """Whether it is busy and does not rest; the walk then has one worker less."""
         ...
 
+    @property
+    def has_layout(self) -> bool:
+        """Whether a layout has come that keeps the user's own limits, if not those assumed."""
+        ...
+
     def rest(self, rests: bool) -> None:
         """Rest, if it can, or go on."""
         ...
@@ -46,6 +51,7 @@ class NothingAbove:
 
     busy = False
     at_work = False
+    has_layout = False
 
     def rest(self, rests: bool) -> None:
         """Nobody works."""

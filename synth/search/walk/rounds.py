@@ -251,13 +251,17 @@ class Round:
         return max(owed_s, LOOK_S) if owed_s > BARELY * share_s else 0.0
 
     def _is_hopeless(self, now: float) -> bool:
-        """Whether to stand back: a layout is known, and what is before it takes too long."""
-        if not self.stands_back or not self.questioner.above.busy:
+        """Whether to stand back: a layout is known, and what is before it takes too long.
+
+        If it is larger than the limits that were assumed, all candidates are before it.
+        """
+        above = self.questioner.above
+        if not self.stands_back or not above.busy:
             return False
-        if None in (self.best, self.share_s, self.deadline):
+        if self.best is None and not above.has_layout:
             return False
-        assert self.share_s is not None
-        assert self.deadline is not None
+        if self.share_s is None or self.deadline is None:
+            return False
         before = self.candidates[: self.best]
         undecided = (asked for asked in before if self.ledger.known(asked) is None)
         left_s = self.deadline - now

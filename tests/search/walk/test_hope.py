@@ -90,6 +90,25 @@ def test_a_walk_without_hope_leaves_its_workers_to_what_comes_from_above(
     assert above.joined == questioner.workers == 1
 
 
+@pytest.mark.parametrize("has_layout", [False, True])
+def test_a_layout_larger_than_was_assumed_lets_a_walk_stand_back(
+    clock: Clock, monkeypatch: pytest.MonkeyPatch, has_layout: bool
+) -> None:
+    """No candidate is known to hold one, and none is decided in time."""
+    monkeypatch.setattr(hope, "GIVEN_UP", 1)
+    problem = Problem(Spec.parse("q = a ^ b", length=4, width=2, height=4, delay=3, stack="y"))
+    above = Given(busy=True)
+    above.has_layout = has_layout
+    with Crew(2) as crew:
+        slow = Slow(clock, 90.0)
+        questioner = Questioner(Ledger(problem), Settings(workers=2), crew, slow, above)
+        walk = Walk(questioner, clock.now + 100.0)
+        with pytest.raises(OutOfTime):
+            walk.first(problem.candidates())
+    assert walk.stood_back == has_layout
+    assert above.joined == has_layout
+
+
 def test_what_comes_from_above_rests_once_a_layout_is_known(clock: Clock) -> None:
     """It rests while it is silent, and the walk has its place; with one worker it never does."""
     problem = Problem(Spec.parse("q = a & b", length=4, width=2, height=4, delay=3, stack="y"))
