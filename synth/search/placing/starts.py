@@ -10,10 +10,8 @@ rounds are cheap. What a solver answers soonest comes first:
   every second try; the half placed first leaves its crossing wires where it likes, and the other
   fits them. Two small formulas are answered long before a large one.
 - *whole*: all signals of a network in one box.
-- *tight*: halves that are easy are placed in the smallest boxes that hold them, in turns with
-  all else. An exclusive-or has 32 cells there, found or ruled out within a second; two of them and
-  a seam are a parity of three in 72, from which shrinking gets further, sooner, than from loose
-  boxes. No further output was ever added to one of them (of five), so they are no use for that.
+- *tight*: halves that are easy are placed in the smallest boxes that hold them (``tight``), in
+  turns with all else.
 - *asked*: of several outputs halves that are small enough are asked for whatever works (``asked``),
   which makes starts that are smaller and get further yet.
 
@@ -39,10 +37,10 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import chain, count, pairwise, product, zip_longest
+from itertools import chain, pairwise, zip_longest
 
 from synth.encoding import Question
 from synth.layout import Layout
@@ -52,11 +50,12 @@ from synth.questions.problem import Problem
 from synth.search.placing.adding import part_of, with_output
 from synth.search.placing.asked import Asker, asked
 from synth.search.placing.growing import grown
-from synth.search.placing.halves import WAYS, Halves, cannot_be_placed, stages_of, together
+from synth.search.placing.halves import WAYS, Halves, stages_of
 from synth.search.placing.placer import LOOK_S, Placer, Stage
 from synth.search.placing.railed import railed
 from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside, only_at
 from synth.search.placing.stepped import stepped
+from synth.search.placing.tight import tight
 from synth.search.placing.tiled import TICKS, tiled
 from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
 from synth.search.workers.task import works
@@ -131,14 +130,9 @@ Of one output tight halves come sooner and do as well: with these beside them a 
 within 4 ticks had 70 cells after a minute, and 56 without.
 """
 
-EASY_HALF = 8
-"""Halves with more connections are not placed in tight boxes: that takes too long."""
 
-ROOM_TIGHT = range(8, 14)
-"""Cells of a tight box for each inverter of a half."""
-
-SHARE_TIGHT = 4
-"""How many times the conflicts of a stage in a loose box one in a tight box may take."""
+_Way = Callable[[Problem, Limits, int, Callable[[Size], bool]], Iterator[Layout | None]]
+"""Places by the limits that the user gave, a seed, and whether a box has room."""
 
 
 @dataclass
@@ -177,12 +171,14 @@ class PlacedStarts:
             if len(spec.function.outputs) > 1:
                 ways.append(Way(self._asked(), ASKED))
         if spec.chain:
-            ways += [Way(self._grown()), Way(self._stepped(), STEPPED), Way(self._railed(), RAILED)]
+            ways.append(Way(self._by(grown)))
+            ways += [Way(self._by(stepped), STEPPED), Way(self._by(railed), RAILED)]
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
             ways.append(Way(self._one_by_one(), ONE_BY_ONE))
         elif self.further is None:
             soon = self.problem.limits.delay == TICKS
-            ways.append(Way(self._tiled(), TILED, TILED_AFTER_S if soon else TILED_LATER_S))
+            after_s = TILED_AFTER_S if soon else TILED_LATER_S
+            ways.append(Way(self._by(tiled), TILED, after_s))
         yield from in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
@@ -212,32 +208,23 @@ class PlacedStarts:
         for pair in zip_longest(staged, whole):
             yield from filter(None, pair)
 
+    def _tight(self) -> Iterator[Layout | None]:
+        """Halves in the smallest boxes that hold them."""
+        return tight(self._placer, self._cuts, self._boxes, self.seed, self._is_use)
+
     def _asked(self) -> Iterator[Layout | None]:
         """Halves asked whole."""
         asker = Asker(self.problem, self._has_room)
-        for found in asked(asker, self._cuts, self._boxes, self.seed):
-            is_use = found is not None and self._is_use(found)
-            self.whole += is_use
-            yield found if is_use else None
+        for found in self._of_use(asked(asker, self._cuts, self._boxes, self.seed)):
+            self.whole += found is not None
+            yield found
 
-    def _grown(self) -> Iterator[Layout | None]:
-        """Signal by signal."""
-        for found in grown(self.problem, self.own, self.seed, self._has_room):
-            yield found if found is not None and self._is_use(found) else None
+    def _by(self, way: _Way) -> Iterator[Layout | None]:
+        """What a way of placing comes upon that is of use."""
+        return self._of_use(way(self.problem, self.own, self.seed, self._has_room))
 
-    def _stepped(self) -> Iterator[Layout | None]:
-        """One step of a network behind the other."""
-        for found in stepped(self.problem, self.own, self.seed, self._has_room):
-            yield found if found is not None and self._is_use(found) else None
-
-    def _railed(self) -> Iterator[Layout | None]:
-        """What hands the links on behind everything else."""
-        for found in railed(self.problem, self.own, self.seed, self._has_room):
-            yield found if found is not None and self._is_use(found) else None
-
-    def _tiled(self) -> Iterator[Layout | None]:
-        """Each product in a tile of its own."""
-        for found in tiled(self.problem, self.own, self.seed, self._has_room):
+    def _of_use(self, tries: Iterable[Layout | None]) -> Iterator[Layout | None]:
+        for found in tries:
             yield found if found is not None and self._is_use(found) else None
 
     def _one_by_one(self) -> Iterator[Layout | None]:
@@ -366,48 +353,6 @@ class PlacedStarts:
                 for halves in loose:
                     for other in range(SECOND_HALVES):
                         yield way(self._placer, halves, share, (seed, seed + SEEDS * other))
-
-    # In two tight halves
-
-    def _tight(self) -> Iterator[Layout | None]:
-        """Halves in the smallest boxes in which they could be placed, again and again by other
-        seeds.
-        """
-        pairs = self._tight_pairs()
-        smallest = None
-        for number in count(1):
-            share = SHARE_TIGHT * SHARE * share_of_round(number)
-            seed = self.seed + number * SECOND_HALVES
-            tried = False
-            for volume, halves in pairs:
-                if smallest is not None and volume > smallest:
-                    break
-                for way, other in product(WAYS, range(SECOND_HALVES)):
-                    if cannot_be_placed(self._placer, halves):
-                        break
-                    tries = way(self._placer, halves, share, (seed, seed + other))
-                    found, asked = yield from counted(tries)
-                    tried = tried or asked > 0
-                    if found is not None and self._is_use(found):
-                        smallest = min(volume, smallest or volume)
-                        yield found
-            if not tried:
-                return
-
-    def _tight_pairs(self) -> list[tuple[int, Halves]]:
-        """Halves in tight boxes with their volume together, the smallest first."""
-        found = []
-        for cut in self._cuts:
-            if max(cut.connections) > EASY_HALF:
-                continue
-            first, second = (self._boxes(stage, ROOM_TIGHT) for stage in stages_of(cut))
-            found += [
-                (math.prod(together(one, other)), Halves(cut, ((one,), (other,))))
-                for one in first
-                for other in second
-                if one[2] == other[2]
-            ]
-        return sorted(found, key=lambda pair: pair[0])
 
     # Boxes
 

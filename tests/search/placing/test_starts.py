@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import islice
-
 import pytest
 
 from synth.layout import Layout
@@ -82,31 +80,3 @@ def test_a_start_is_made_anew_from_one_of_its_halves(
     assert len(asked) == len(set(asked)) * 2 * len(placing._cuts)
     halves = {seed for _, seed in asked}
     assert len(halves) == len(asked) // (2 * len(placing._cuts))
-
-
-def test_tight_halves_come_smallest_first_and_no_pair_is_larger_than_one_placed(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    placing, placed = of(AND_3), []
-    pairs = placing._tight_pairs()
-    volumes = [volume for volume, _ in pairs]
-    assert volumes == sorted(volumes)
-    smallest = volumes[len(volumes) // 2]
-    of_pair = {halves.boxes: volume for volume, halves in pairs}
-
-    def stub(placer: Placer, halves: Halves, share: int, seeds: tuple[int, int]) -> Tries:
-        yield
-        placed.append(of_pair[halves.boxes])
-        return Layout((1, 1, 1), {}) if placed[-1] >= smallest else None
-
-    monkeypatch.setattr(starts, "WAYS", (stub,))
-    monkeypatch.setattr(placing, "_is_use", lambda layout: True)
-    assert any(found is not None for found in islice(placing._tight(), 4 * len(pairs)))
-    assert min(placed) == volumes[0]
-    assert max(placed) == smallest
-
-
-def test_hard_halves_are_not_placed_in_tight_boxes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(starts, "EASY_HALF", 0)
-    assert of(AND_3)._tight_pairs() == []
-    assert list(of(AND_3)._tight()) == []
