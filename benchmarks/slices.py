@@ -5,7 +5,7 @@ buffer joints, chained along x; a slice whose limit on delay no construction kee
 above. The adder, at most 10 ticks, is as long and high as it comes. Each row says when which volume
 was found. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has boxes
 up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that
-were not measured stay in it.
+were not measured stay in it. ``--layouts FOLDER`` keeps every layout.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from typing import Any
 
 from benchmarks.from_above import Gains
 from benchmarks.record import command, git, keep
+from synth.layout import Layout
 from synth.layout.pins import show_size
 from synth.medium import Joint
 from synth.search import solve
@@ -54,7 +55,14 @@ def asked(name: str, delay: int) -> Spec:
     return spec.replace(pins=pins, limits=limits)
 
 
-def frontier_of(name: str, time_limit_s: float) -> dict[str, Any]:
+def kept(layout: Layout | None, folder: Path | None, name: str) -> None:
+    """Keep a layout, if there is one, where layouts are to be kept."""
+    if layout is not None and folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
+        layout.save(folder / f"{name.replace('-', '_')}_layout.json")
+
+
+def frontier_of(name: str, time_limit_s: float, layouts: Path | None) -> dict[str, Any]:
     """Volume against link delay: every step, and what its bound rests on."""
     spec = asked(name, dict(SLICES)[name])
     if name in ROOMY:
@@ -64,6 +72,7 @@ def frontier_of(name: str, time_limit_s: float) -> dict[str, Any]:
     steps = []
     for step in done.steps:
         layout = None if step.known is None else step.known.layout
+        kept(layout, layouts, f"{name}-slice-link-{step.first}")
         row = {
             "link_delay": [step.first, step.last],
             "standing": str(step.standing),
@@ -110,10 +119,12 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", default=[name for name, _ in SLICES])
     parser.add_argument("--frontier", choices=[name for name, _ in SLICES])
     parser.add_argument("--record", type=Path)
+    parser.add_argument("--layouts", type=Path)
     options = parser.parse_args()
     load = round(os.getloadavg()[0], 1)
     if options.frontier is not None:
-        row = frontier_of(options.frontier, options.time_limit) | {"load_before": load}
+        row = frontier_of(options.frontier, options.time_limit, options.layouts)
+        row["load_before"] = load
         rows = joined(options.record, [row])
         keep(options.record, solver=Settings().solver, rows=rows)
         return
@@ -125,6 +136,7 @@ def main() -> None:
         watch = Gains()
         found = solve(asked(name, delay), time_limit_s=options.time_limit, reporter=watch)
         layout, verdict = found.layout, found.verdict
+        kept(layout, options.layouts, f"{name}-slice")
         row = {
             "slice": name,
             "delay": delay,
