@@ -260,7 +260,6 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         beside=(
             "adder_slice_layout.json",
             "adder_slice_link_3_layout.json",
-            "adder_slice_link_4_layout.json",
             "two_rail_adder_slice_layout.json",
         ),
     ),
