@@ -14,10 +14,11 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
+from synth.search.above.along_rails import along_rails
 from synth.search.above.loosening import broken, loosened
 from synth.search.above.placed import Placing
 from synth.search.placing.opening import chained, opened
-from synth.search.placing.turns import found_within
+from synth.search.placing.turns import Way, found_within, in_turns
 from synth.shrinking.aim import Judged
 from synth.shrinking.relay import Relay
 from synth.shrinking.turns import TURN
@@ -67,7 +68,8 @@ class Opened:
         self._least_closed = math.inf
         self._closing_s = 0.0
         self._used_s = 0.0
-        self._slices = self._made()
+        rails = along_rails(problem, own, seed, deadline, lambda: self._smallest)
+        self._slices = in_turns([Way(self._made()), Way(rails)])
         self._turn_ended = time.process_time()
 
     def note(self, layout: Layout) -> None:

@@ -82,19 +82,23 @@ def railed(
 ) -> Iterator[Layout | None]:
     """Slices of a chain along x that keep a link delay: a layout when found, None after each try.
 
+    Without a limit on the link delay they have the least that there is.
+
     Args:
         problem: what is asked.
-        own: the limits that the user gave; without one on the link delay nothing is tried.
+        own: the limits that the user gave.
         seed: of the solver's order.
         fits: whether a box is still of use; asked anew for each.
     """
     spec = problem.spec.replace(limits=own)
-    if not suits(spec) or own.link_delay is None:
+    if not suits(spec) or len(spec.chain) not in BOXES:
         return
-    if len(spec.chain) not in BOXES or own.link_delay < max(2, least_link_delay(spec).ticks):
+    least = max(2, least_link_delay(spec).ticks)
+    link_delay = least if own.link_delay is None else own.link_delay
+    if link_delay < least:
         return
     # The buffer of the link takes a tick.
-    ways = _different(partings(spec, own.link_delay - 1))
+    ways = _different(partings(spec, link_delay - 1))
     work = _Railing(problem, spec, seed, fits)
     for _ in work.in_rounds():
         for parting in ways:

@@ -172,7 +172,9 @@ class PlacedStarts:
                 ways.append(Way(self._asked(), ASKED))
         if spec.chain:
             ways.append(Way(self._by(grown)))
-            ways += [Way(self._by(stepped), STEPPED), Way(self._by(railed), RAILED)]
+            ways.append(Way(self._by(stepped), STEPPED))
+            if self.own.link_delay is not None:
+                ways.append(Way(self._by(railed), RAILED))
         elif len(spec.function.outputs) > 1 and all(ask.at is None for ask in spec.pins.values()):
             ways.append(Way(self._one_by_one(), ONE_BY_ONE))
         elif self.further is None:

@@ -7,6 +7,7 @@ from itertools import islice
 
 import pytest
 
+from synth.bounds import least_link_delay
 from synth.layout import Layout
 from synth.medium import Joint, Part
 from synth.questions.problem import Problem
@@ -69,10 +70,14 @@ def test_without_other_outputs_there_is_no_readout(ground: bool) -> None:
     assert check(layout, spec).passes
 
 
-def test_without_a_limit_on_the_link_delay_nothing_is_tried() -> None:
+def test_without_a_limit_on_the_link_delay_it_is_as_little_as_rails_allow() -> None:
     spec = AND.replace(limits=Limits(delay=8))
-    problem, _ = Problem.of(spec)
-    assert list(railed(problem, spec.limits)) == []
+    layout = placed(spec)
+    assert layout is not None
+    verdict = check(layout, spec)
+    assert verdict.passes
+    assert verdict.link_delay is not None
+    assert verdict.link_delay <= max(2, least_link_delay(spec).ticks)
 
 
 @pytest.mark.parametrize(
