@@ -16,8 +16,8 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps, measured
 from synth.questions.problem import Problem
+from synth.search.above.apart import Apart
 from synth.search.above.loosening import broken, loosened
-from synth.search.above.opened import Opened
 from synth.search.above.placed import Placing
 from synth.search.workers.child import receive, send, served
 from synth.shrinking.aim import Judged
@@ -123,7 +123,7 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
     problem, own = order.problem, order.own
     deadline = time.monotonic() + order.time_limit_s
     placing = Placing(problem, own, order.seed, deadline, late=order.late)
-    opened = Opened(problem, own, order.seed, deadline, most=order.further)
+    apart = Apart(problem, own, order.seed, deadline, most=order.further)
     sent: dict[bool, tuple[int, ...]] = {}
 
     def told(judged: Judged) -> None:
@@ -131,7 +131,7 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
         if not keeps(layout, delay, own):
             return
         placing.note(layout)
-        opened.note(layout)
+        apart.note(layout)
         answers = keeps(layout, delay, problem.limits)
         names = (*problem.measures, "volume", "parts")
         score = tuple(measured(layout, delay, name) or 0 for name in names)
@@ -180,9 +180,9 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
         placed = placing.turn()
         if placed is not None:
             yield placed
-        closed = opened.turn()
+        made = apart.turn()
         placing.resume()
-        if closed is not None:
-            yield closed
+        if made is not None:
+            yield made
 
     relay.run(further)

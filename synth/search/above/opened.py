@@ -14,23 +14,13 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.above.along_rails import along_rails
 from synth.search.above.loosening import broken, loosened
 from synth.search.above.placed import Placing
 from synth.search.placing.opening import chained, opened
-from synth.search.placing.turns import Way, found_within, in_turns
 from synth.shrinking.aim import Judged
 from synth.shrinking.relay import Relay
 from synth.shrinking.turns import TURN
 from synth.spec import Limits
-
-SHARE, SHARE_MOST = 1.0, 6.0
-"""The share of open layouts, against all else: at first, and later or where another process has an
-order of the same question. Slices that are placed in steps come sooner, and end larger.
-"""
-
-LATER_S = 150.0
-"""How many processor seconds all else has had by then."""
 
 SHARE_CLOSING = 0.25
 """The share of closing layouts that are as large as one closed before: only smaller slices than
@@ -47,47 +37,45 @@ PLACING_S = 2.0
 
 
 class Opened:
-    """Makes slices of open layouts, in turns with other work.
+    """Makes slices of open layouts.
 
     Args:
         problem: of the slices.
         own: the limits that the user gave.
         seed: of the moves.
         deadline: on the monotonic clock.
-        most: whether to have most of the time.
+        smallest: the volume of the smallest slice known.
     """
 
     def __init__(
-        self, problem: Problem, own: Limits, seed: int, deadline: float, *, most: bool = False
+        self,
+        problem: Problem,
+        own: Limits,
+        seed: int,
+        deadline: float,
+        smallest: Callable[[], float],
     ) -> None:
         self._problem, self._own, self._seed = problem, own, seed
-        self._others_s = LATER_S if most else 0.0
         self._deadline = deadline
-        self._smallest = math.inf
+        self._smallest = smallest
         self._gained: Layout | None = None
         self._least_closed = math.inf
         self._closing_s = 0.0
         self._used_s = 0.0
-        rails = along_rails(problem, own, seed, deadline, lambda: self._smallest)
-        self._slices = in_turns([Way(self._made()), Way(rails)])
-        self._turn_ended = time.process_time()
 
-    def note(self, layout: Layout) -> None:
-        """Hear of a slice: what is much larger is of no use any more."""
-        self._smallest = min(self._smallest, layout.volume)
-
-    def turn(self) -> Layout | None:
-        """A slice if one is found soon; a turn takes its share of what was done since the last."""
-        began = time.process_time()
-        self._others_s += began - self._turn_ended
-        share = SHARE if self._others_s < LATER_S else SHARE_MOST
-        found = found_within(self._slices, share * (began - self._turn_ended), self._deadline)
-        self._turn_ended = time.process_time()
-        self._used_s += self._turn_ended - began
-        return found
+    def tries(self) -> Iterator[Layout | None]:
+        """A slice whenever one is found, and None after each piece of work without one."""
+        made = self._made()
+        while True:
+            began = time.process_time()
+            try:
+                found = next(made)
+            except StopIteration:
+                return
+            self._used_s += time.process_time() - began
+            yield found
 
     def _made(self) -> Iterator[Layout | None]:
-        """A slice whenever one is found, and None after each piece of work without one."""
         made = opened(self._problem, self._own)
         if made is None:
             return
@@ -142,7 +130,7 @@ class Opened:
         if again and self._closing_s > SHARE_CLOSING * self._used_s:
             return
         self._least_closed = layout.volume
-        below = self._smallest * (1.0 if again else MUCH_LARGER)
+        below = self._smallest() * (1.0 if again else MUCH_LARGER)
 
         def fits(size: Size) -> bool:
             return not broken(size, self._own) and math.prod(size) < below

@@ -1,9 +1,11 @@
-"""Slices made of open layouts, in turns: right, within limits, and none where there is no chain."""
+"""Slices made of open layouts: right, within limits, and none where there is no chain."""
 
 from __future__ import annotations
 
+import math
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
+from itertools import islice
 
 import pytest
 
@@ -22,17 +24,15 @@ AND_SLICE = Spec.parse("co = a & ci", stack="x", chain=[("co", "ci")], joint="bu
 Fits = Callable[[Size], bool]
 
 
-def of(spec: Spec) -> Opened:
-    return Opened(Problem.of(spec)[0], spec.limits, 0, time.monotonic() + GUARD_S)
+def of(spec: Spec, smallest: float = math.inf) -> Opened:
+    deadline = time.monotonic() + GUARD_S
+    return Opened(Problem.of(spec)[0], spec.limits, 0, deadline, lambda: smallest)
 
 
 def slices(work: Opened, most: int = 400) -> list[Layout]:
-    """Slices in order, each told as the process that shrinks them does."""
     found = []
-    for _ in range(most):
-        made = next(work._slices, None)
+    for made in islice(work.tries(), most):
         if made is not None:
-            work.note(made)
             found.append(made)
         if len(found) == 2:
             break
@@ -64,45 +64,7 @@ def test_limits_of_the_user_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_without_a_chain_there_is_nothing_to_do() -> None:
     work = of(Spec.parse("q = a & b", stack="x", delay=6))
-    assert work.turn() is None
-    assert list(work._slices) == []
-
-
-@pytest.mark.parametrize(("most", "pieces"), [(False, 3), (True, 18)])
-def test_a_turn_lasts_its_share_of_what_was_done_before(
-    monkeypatch: pytest.MonkeyPatch, most: bool, pieces: int
-) -> None:
-    """Each piece of work takes a second here; three seconds of other work went before."""
-    used = [0.0]
-    monkeypatch.setattr(time, "process_time", lambda: used[0])
-    monkeypatch.setattr(opened_module, "SHARE", 1.0)
-    monkeypatch.setattr(opened_module, "SHARE_MOST", 6.0)
-    monkeypatch.setattr(opened_module, "LATER_S", 10.0)
-    problem = Problem.of(AND_SLICE)[0]
-    work = Opened(problem, AND_SLICE.limits, 0, time.monotonic() + GUARD_S, most=most)
-    done = []
-
-    def endless() -> Iterator[None]:
-        while True:
-            used[0] += 1.0
-            done.append(used[0])
-            yield None
-
-    work._slices = endless()
-    used[0] += 3.0
-    assert work.turn() is None
-    assert len(done) == pieces
-    assert work.turn() is None
-    assert len(done) == pieces
-    used[0] += 7.0  # All else has had ten seconds now, whatever it was before.
-    assert work.turn() is None
-    assert len(done) == pieces + 42
-
-
-def test_time_that_is_over_ends_a_turn() -> None:
-    work = Opened(Problem.of(AND_SLICE)[0], AND_SLICE.limits, 0, time.monotonic() - 1.0)
-    work._turn_ended -= 1000.0
-    assert work.turn() is None
+    assert list(work.tries()) == []
 
 
 def test_of_layouts_as_large_as_one_before_only_a_smaller_slice_is_wanted(
@@ -117,8 +79,7 @@ def test_of_layouts_as_large_as_one_before_only_a_smaller_slice_is_wanted(
         return None
 
     monkeypatch.setattr(opened_module, "chained", chained)
-    work = of(AND_SLICE)
-    work.note(Layout((6, 2, 5), {}))
+    work = of(AND_SLICE, smallest=60)
     work._used_s = 100.0
     for size in ((6, 2, 4), (6, 2, 4), (7, 2, 4)):
         work._gained = Layout(size, {})
