@@ -26,8 +26,9 @@ LATER_S = 150.0
 
 RAILS_AFTER_S = 600.0
 """Processor seconds that open chains have before slices along rails. With half of that time for
-rails from the beginning the full adder slice had 84 cells after 1,300 seconds on two cores, without
-any 80 after 886 (one run each): rails make the smallest slices known, but take longer.
+rails from the beginning the full adder slice still had 84 cells after 1,300 seconds on two cores;
+without rails it had 80 after 886 (one run each). The smallest slices known came from rails, but
+took longer.
 """
 
 
