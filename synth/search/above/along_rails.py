@@ -15,10 +15,9 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.above.loosening import broken, loosened
+from synth.search.above.loosening import broken, relay_for
 from synth.search.placing.railed import railed
 from synth.shrinking.aim import Judged
-from synth.shrinking.relay import Relay
 from synth.shrinking.turns import TURN
 from synth.spec import Limits
 
@@ -74,15 +73,7 @@ def _shrunk(
         if keeps(judged.layout, judged.verdict.delay, own):
             gains.append(judged.layout)
 
-    relay = Relay(
-        problem.spec.replace(limits=loosened(problem, own, start)),
-        problem.measures,
-        told,
-        deadline=deadline,
-        seed=seed,
-        rules=problem.rules,
-        most_effort=TURN,
-    )
+    relay = relay_for(start, problem, own, told, deadline=deadline, seed=seed, most_effort=TURN)
     relay.add(start)
     volume = start.volume
     idle_s = 0.0

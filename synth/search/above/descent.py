@@ -17,11 +17,10 @@ from synth.medium import Size
 from synth.questions.measures import keeps, measured
 from synth.questions.problem import Problem
 from synth.search.above.apart import Apart
-from synth.search.above.loosening import broken, loosened
+from synth.search.above.loosening import broken, relay_for
 from synth.search.above.placed import Placing
 from synth.search.workers.child import receive, send, served
 from synth.shrinking.aim import Judged
-from synth.shrinking.relay import Relay
 from synth.spec import Limits
 
 MUCH_LARGER = 1.05
@@ -158,15 +157,8 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
     if not firsts:
         return
     # Of the largest box of the first starts: limits that were assumed must not stand in its way.
-    limits = loosened(problem, own, max(firsts, key=lambda one: one.volume))
-    relay = Relay(
-        problem.spec.replace(limits=limits),
-        problem.measures,
-        told,
-        deadline=deadline,
-        seed=order.seed,
-        rules=problem.rules,
-    )
+    largest = max(firsts, key=lambda one: one.volume)
+    relay = relay_for(largest, problem, own, told, deadline=deadline, seed=order.seed)
     for layout in firsts:
         relay.add(layout)
 

@@ -1,4 +1,4 @@
-"""Limits that a start breaks: which they are, and which of them may be widened for it."""
+"""Limits that a start breaks: which they are, which may be widened, and shrinking by these."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from synth.questions.box import BoxQuestion
 from synth.questions.measures import LIMITED, measured
 from synth.questions.problem import Problem
 from synth.questions.room import SPACE
+from synth.shrinking.relay import Relay
+from synth.shrinking.turns import Told
 from synth.spec import Limits
 
 
@@ -31,3 +33,25 @@ def broken(size: Size, own: Limits) -> set[str]:
     box = BoxQuestion(size, 0)
     asked = {name: getattr(own, name) for name in SPACE}
     return {name for name, most in asked.items() if most is not None and box.measure(name) > most}
+
+
+def relay_for(
+    start: Layout,
+    problem: Problem,
+    own: Limits,
+    told: Told,
+    *,
+    deadline: float,
+    seed: int,
+    most_effort: int | None = None,
+) -> Relay:
+    """What shrinks starts up to as large as one, which is not entered yet; see ``Relay``."""
+    return Relay(
+        problem.spec.replace(limits=loosened(problem, own, start)),
+        problem.measures,
+        told,
+        deadline=deadline,
+        seed=seed,
+        rules=problem.rules,
+        most_effort=most_effort,
+    )

@@ -14,7 +14,7 @@ from synth.layout import Layout
 from synth.medium import Size
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
-from synth.search.above.loosening import broken, loosened
+from synth.search.above.loosening import broken, relay_for
 from synth.search.above.placed import Placing
 from synth.search.placing.opening import chained, opened
 from synth.shrinking.aim import Judged
@@ -91,13 +91,13 @@ class Opened:
             start = placing.turn(PLACING_S if idle else shrunk_s * placing.share)
             yield None
             if start is not None and relay is None:
-                relay = Relay(
-                    problem.spec.replace(limits=loosened(problem, own, start)),
-                    problem.measures,
+                relay = relay_for(
+                    start,
+                    problem,
+                    own,
                     self._told(placing, own),
                     deadline=self._deadline,
                     seed=self._seed,
-                    rules=problem.rules,
                     most_effort=TURN,
                 )
             if relay is None:
