@@ -100,6 +100,9 @@ SOLVED: dict[str, Row] = {
     "full-adder": Row(narrow(ADDER, 4), ((5 * MINUTE, 96), (30 * MINUTE, 80), (2 * HOUR, 72))),
     "decoder": Row(narrow(DECODER, 3), ((10 * MINUTE, 64),)),
     "segments": Row(segments(), ((30 * MINUTE, 1000),)),
+    "bare-parity": Row(Spec.parse(PARITY), ((MINUTE, None), (2 * MINUTE, None))),
+    "bare-adder": Row(Spec.parse(ADDER), ((MINUTE, None), (2 * MINUTE, None))),
+    "bare-adder-6": Row(Spec.parse(ADDER, joint="buffer", delay=6), ((MINUTE, None),)),
 }
 
 Measured = dict[str, Any]

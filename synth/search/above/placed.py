@@ -31,7 +31,9 @@ that is so many times as large as the best.
 """
 
 SHARES_FAR = (3.0, 1.0)
-"""The share of placing, against shrinking, while the best is far larger; otherwise as above."""
+"""The share of placing, against shrinking, while the best is far larger, or a stricter question has
+come to nothing yet; otherwise as above.
+"""
 
 SHARE_WHOLE = 1.5
 """The share of placing, against shrinking, once halves that were asked whole have made a start:
@@ -74,7 +76,7 @@ class Placing:
         assert problem.limits.delay is not None
         slower = replace(problem.limits, delay=problem.limits.delay + LATER)
         self.starts = PlacedStarts(problem, own, seed)
-        self.late = PlacedStarts(problem.under(slower), own, seed)
+        self.late = PlacedStarts(problem.under(slower), own, seed, also_stricter=False)
         self.deadline = deadline
         self.is_over = False
         self._tries = self._both()
@@ -122,7 +124,8 @@ class Placing:
             return SHARE_LATE if self._is_unlikely else 1.0
         if self.starts.whole:
             return SHARE_WHOLE
-        shares = SHARES_FAR if self._is_far else SHARES_MET
+        far = self._is_far or self.starts.awaits_stricter
+        shares = SHARES_FAR if far else SHARES_MET
         return shares[min(self.starts.rounds, 1)]
 
     def first(self) -> Layout | None:

@@ -30,6 +30,9 @@ limited, along rails (``railed``), which then has most of the time.
 A function of up to three inputs for which all this comes to nothing soon is placed product by
 product, in tiles along rails (``tiled``).
 
+Where the question is not one of those that are placed soonest, a stricter one is placed in most of
+the time, and what comes of it is given the joints that are asked (``stricter``).
+
 Placing proves nothing, and every layout is judged.
 """
 
@@ -55,6 +58,7 @@ from synth.search.placing.placer import LOOK_S, Placer, Stage
 from synth.search.placing.railed import railed
 from synth.search.placing.stages import Cut, can_be_cut, cuts, inverters_beside, only_at
 from synth.search.placing.stepped import stepped
+from synth.search.placing.stricter import adapted, stricter
 from synth.search.placing.tight import tight
 from synth.search.placing.tiled import TICKS, tiled
 from synth.search.placing.turns import Tries, Way, counted, in_turns, share_of_round
@@ -130,6 +134,9 @@ Of one output tight halves come sooner and do as well: with these beside them a 
 within 4 ticks had 70 cells after a minute, and 56 without.
 """
 
+STRICTER = 100
+"""The same for a stricter question: that is placed where what is asked hardly is."""
+
 
 _Way = Callable[[Problem, Limits, int, Callable[[Size], bool]], Iterator[Layout | None]]
 """Places by the limits that the user gave, a seed, and whether a box has room."""
@@ -145,8 +152,10 @@ class PlacedStarts:
         seed: of the solver's order.
         most: boxes of as many cells or more are no use; None: all are.
         further: outputs that are added afterwards; cuts that leave least to add come first.
+        also_stricter: whether to place a stricter question as well.
         rounds: how many rounds are over.
         whole: how many layouts the halves that are asked whole have made.
+        awaits_stricter: whether a stricter question is in its first round, without a layout yet.
     """
 
     problem: Problem
@@ -154,8 +163,10 @@ class PlacedStarts:
     seed: int = 0
     most: int | None = None
     further: BooleanFunction | None = None
+    also_stricter: bool = True
     rounds: int = field(default=0, init=False)
     whole: int = field(default=0, init=False)
+    awaits_stricter: bool = field(default=False, init=False)
 
     def __post_init__(self) -> None:
         self._placer = Placer(self.problem, self._has_room)
@@ -181,6 +192,8 @@ class PlacedStarts:
             soon = self.problem.limits.delay == TICKS
             after_s = TILED_AFTER_S if soon else TILED_LATER_S
             ways.append(Way(self._by(tiled), TILED, after_s))
+        if self.further is None and self.also_stricter:
+            ways.append(Way(self._of_stricter(), STRICTER))
         yield from in_turns(ways)
 
     def _in_rounds(self) -> Iterator[Layout | None]:
@@ -228,6 +241,22 @@ class PlacedStarts:
     def _of_use(self, tries: Iterable[Layout | None]) -> Iterator[Layout | None]:
         for found in tries:
             yield found if found is not None and self._is_use(found) else None
+
+    def _of_stricter(self) -> Iterator[Layout | None]:
+        """Layouts of a stricter question, with the joints that are asked."""
+        asked = stricter(self.problem, self.own)
+        if asked is None:
+            return
+        strict = PlacedStarts(*asked, self.seed, self.most)
+        self.awaits_stricter = True
+        for found in strict.tries():
+            made = None if found is None else adapted(found, self.problem, self.own)
+            if made is not None and self.most is not None and made.volume >= self.most:
+                made = None
+            self.awaits_stricter &= made is None and not strict.rounds
+            yield made
+            strict.most = self.most
+        self.awaits_stricter = False
 
     def _one_by_one(self) -> Iterator[Layout | None]:
         """One output after the other, in the order of ``_outputs``."""
