@@ -71,3 +71,13 @@ def test_placing_has_most_of_the_time_while_the_best_is_far_larger_than_what_is_
     assert placing.share == SHARES_MET[1]
     assert placing.is_use(Layout(size=(FAR_LARGER * largest, 1, 1), cells={}, pins=()))
     assert not placing.is_use(Layout(size=(FAR_LARGER * largest + 1, 1, 1), cells={}, pins=()))
+
+
+def test_placing_has_most_of_the_time_until_a_stricter_question_comes_to_something() -> None:
+    placing = placing_for(Spec.parse("q = a & b & c", delay=4, joint="wire"))
+    small = Layout(size=(1, 1, 1), cells={}, pins=())
+    placing.note(small)
+    assert placing.share == SHARES_MET[0]
+    placing.starts.awaits_stricter = True
+    assert placing.share == SHARES_FAR[0]
+    assert not placing.late.also_stricter, "what it yields keeps the user's own limits already"
