@@ -132,8 +132,9 @@ class Statics(Choices):
         if slot.face is not other.face:
             return False
         spec = self.question.spec
-        joints = (spec.joint(name), spec.joint(other_name))
-        both_wires = joints == (Joint.WIRE, Joint.WIRE)
+        both_wires = all(
+            spec.joint(one) is Joint.WIRE or spec.pins[one].spaced for one in (name, other_name)
+        )
         lanes = slot.lane - other.lane
         heights = slot.height - other.height
         for lane_shift, height_shift in self.copy_shifts(slot.face):

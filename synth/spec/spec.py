@@ -88,11 +88,14 @@ class PinDemand:
             stacking axis.
         at: the cell it must sit on, or None: any at the edge.
         joint: what stands outside, or None: the search takes a wire, a check takes either.
+        spaced: whether the search keeps it as far from others as if its joint were a wire; no
+            document says so.
     """
 
     faces: tuple[Direction, ...] | None = None
     at: Cell | None = None
     joint: Joint | None = None
+    spaced: bool = False
 
 
 class ParseSpec(Protocol):

@@ -279,7 +279,7 @@ def _crossing(
 def _away_from(face: Direction, spec: Spec, name: str) -> PinDemand:
     """A pin of the whole, kept off the side of its stage that faces the seam."""
     faces = tuple(other for other in spec.faces(name) if other is not face)
-    return PinDemand(faces, None, spec.joint(name))
+    return PinDemand(faces, None, spec.joint(name), spec.pins[name].spaced)
 
 
 def only_at(spec: Spec, end: Direction) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -10,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from synth.layout import Layout
-from synth.medium import Block, Direction, Joint, Part
+from synth.layout import Layout, Pin
+from synth.medium import Block, Direction, Joint, Part, RuleId
 from synth.questions.measures import keeps
 from synth.questions.problem import Problem
 from synth.search.placing.starts import PlacedStarts
@@ -30,8 +31,8 @@ FUNCTIONS = {
     "adder": (ADDER, Spec.parse("s = a ^ b ^ c; co = a & b | c & (a | b)")),
 }
 
-MOST_COLUMNS = 4
-"""Two at each end."""
+MOST_COLUMNS = 2
+"""One at each end."""
 
 AND = "q = a & b & c"
 
@@ -91,6 +92,11 @@ def test_a_short_box_is_looked_for_across() -> None:
     assert found[1].length == 20
 
 
+def joined(layout: Layout, spec: Spec) -> tuple[Pin, ...]:
+    """The pins of a layout with the joints that are asked."""
+    return tuple(replace(pin, joint=spec.joint(pin.name)) for pin in layout.pins)
+
+
 @given(
     st.sampled_from(sorted(FUNCTIONS)),
     st.lists(st.sampled_from([Joint.WIRE, Joint.BUFFER]), min_size=5, max_size=5),
@@ -108,7 +114,10 @@ def test_what_is_adapted_is_right_by_the_plain_reading(
     spec = function.replace(pins=pins, stack=demand)
     found = with_joints(base, spec)
     if found is None:
-        assert stack is not None or name == "adder", "sides of cells part the pins of a parity"
+        faults = check(base.replace(pins=joined(base, spec)), function).faults
+        assert RuleId.PIN_SPACING in {fault.rule for fault in faults}, (
+            "nothing else stands in the way"
+        )
         return
     assert {pin.name: pin.joint for pin in found.pins} == {n: spec.joint(n) for n in spec.pin_names}
     columns = found.volume / base.volume
@@ -155,6 +164,17 @@ def test_limits_are_kept_or_nothing_is_given() -> None:
         verdict = check(found, spec, delay=delay)
         assert verdict.passes
         assert keeps(found, verdict.delay, spec.limits)
+
+
+@pytest.mark.parametrize("stack", [None, "x", "y"])
+def test_pins_keep_the_distance_of_the_joints_that_are_asked(stack: str | None) -> None:
+    spec = Spec.parse("q = a & b & c", stack=stack)
+    strict = asked(spec)
+    assert strict is not None
+    found = next(one for one in PlacedStarts(*strict).tries() if one is not None)
+    faults = check(found.replace(pins=joined(found, spec)), spec.replace(stack=None)).faults
+    assert RuleId.PIN_SPACING not in {fault.rule for fault in faults}
+    assert with_joints(found, spec) is not None
 
 
 @pytest.mark.parametrize("stack", [None, "x", "y"])
