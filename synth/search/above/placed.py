@@ -10,8 +10,10 @@ from dataclasses import replace
 from synth.layout import Layout
 from synth.questions.problem import Problem
 from synth.search.placing.starts import PlacedStarts
+from synth.search.placing.stricter import stricter
 from synth.search.placing.turns import found_within
 from synth.spec import Limits
+from synth.spec.spec import MAX_DELAY
 
 MUCH_LARGER_PLACED = 2
 """How many times as large as the best a placed start may be. Most of what it has too much goes at
@@ -74,9 +76,13 @@ class Placing:
         self, problem: Problem, own: Limits, seed: int, deadline: float, *, late: bool = False
     ) -> None:
         assert problem.limits.delay is not None
-        slower = replace(problem.limits, delay=problem.limits.delay + LATER)
         self.starts = PlacedStarts(problem, own, seed)
-        self.late = PlacedStarts(problem.under(slower), own, seed, also_stricter=False)
+        slower = min(problem.limits.delay + LATER, MAX_DELAY)
+        later = problem.under(replace(problem.limits, delay=slower))
+        loose = own if own.delay is None or problem.spec.chain else replace(own, delay=slower)
+        # Where the limit on the delay is wide, or only assumed, both would place the same.
+        differs = stricter(problem, own) != stricter(later, loose)
+        self.late = PlacedStarts(later, loose, seed, also_stricter=differs)
         self.deadline = deadline
         self.is_over = False
         self._tries = self._both()

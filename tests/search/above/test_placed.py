@@ -11,6 +11,7 @@ from synth.questions.problem import Problem
 from synth.search.above.placed import FAR_LARGER, LATER, SHARES_FAR, SHARES_MET, Placing
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from synth.spec.spec import MAX_DELAY
 from tests.waiting import GUARD_S
 
 WIDE = {"length": 40, "width": 2, "height": 20}
@@ -80,4 +81,15 @@ def test_placing_has_most_of_the_time_until_a_stricter_question_comes_to_somethi
     assert placing.share == SHARES_MET[0]
     placing.starts.awaits_stricter = True
     assert placing.share == SHARES_FAR[0]
-    assert not placing.late.also_stricter, "what it yields keeps the user's own limits already"
+
+
+@pytest.mark.parametrize(
+    ("asked", "differs"),
+    [({}, False), ({"delay": 3}, True), ({"delay": 9}, False), ({"delay": MAX_DELAY}, False)],
+)
+def test_a_slower_stricter_question_is_placed_where_it_is_another_one(
+    asked: dict[str, int], differs: bool
+) -> None:
+    placing = placing_for(Spec.parse("q = a & b & c", joint="wire", **asked))
+    assert placing.starts.also_stricter
+    assert placing.late.also_stricter is differs
