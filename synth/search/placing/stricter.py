@@ -8,8 +8,9 @@ wire joints neither was, and without a stack, or with 6 ticks, the adder was not
 What keeps the stricter question does what is asked, but for its joints. Where a pin is to have a
 wire joint, a column of its own is put in front of it, with the very buffer that stood outside: to
 what lies behind it nothing changes, and the input is one tick later. Often an output needs none.
-Two wire joints must keep more distance; where nothing is stacked, an output goes to the side of its
-cell for that. As with all placed starts, nothing is proven, and every layout is judged.
+Two wire joints must keep more distance. In a stack pins have it from the beginning, which makes
+placing harder; where nothing is stacked, outputs go to the sides of their cells for it, by a second
+column if need be. As with all placed starts, nothing is proven, and every layout is judged.
 """
 
 from __future__ import annotations
@@ -63,7 +64,8 @@ def stricter(problem: Problem, own: Limits) -> tuple[Problem, Limits] | None:
     pins = {}
     for name in spec.pin_names:
         faces = tuple(face for face in ENDS if turn.way(face) in spec.faces(name))
-        pins[name] = PinDemand(faces, None, Joint.BUFFER, spec.joint(name) is Joint.WIRE)
+        spaced = spec.stack is not None and spec.joint(name) is Joint.WIRE
+        pins[name] = PinDemand(faces, None, Joint.BUFFER, spaced)
     late = any(spec.joint(name) is Joint.WIRE for name in spec.function.inputs)
     ticks = TICKS if own.delay is None else min(TICKS, own.delay - late)
     length, width = (own.length, own.width) if turn == IDENTITY else (own.width, own.length)
@@ -103,10 +105,11 @@ def adapted(layout: Layout, problem: Problem, own: Limits) -> Layout | None:
     spec = problem.spec.replace(limits=own)
     turn = _turn(spec, own)
     for ends in sorted(_ways(layout, spec), key=lambda ends: _cost(layout, ends)):
-        made = turn(_with_ends(layout, spec, ends))
-        verdict = check(made, spec, delay=own.delay, rules=problem.rules)
-        if verdict.passes and keeps(made, verdict.delay, own):
-            return made
+        for aside in _asides(layout, spec):
+            made = turn(_with_ends(layout, spec, ends, aside))
+            verdict = check(made, spec, delay=own.delay, rules=problem.rules)
+            if verdict.passes and keeps(made, verdict.delay, own):
+                return made
     return None
 
 
@@ -115,15 +118,16 @@ class _End:
     """What stands in front of the pins at one end.
 
     Attributes:
-        column: whether a column is put there, with a buffer in front of each input.
-        repeats: whether a buffer stands in front of each output as well, in place of a wire.
+        columns: how many columns are put there: a buffer in front of each input, in each of them.
+        repeats: whether a buffer stands in front of each output as well, in the first of them; in
+            front of that, or without, stand wires.
     """
 
-    column: bool = False
+    columns: int = 0
     repeats: bool = False
 
 
-_DIRECT, _WIRED, _REPEATED = _End(), _End(column=True), _End(column=True, repeats=True)
+_DIRECT, _WIRED, _REPEATED, _BOTH = _End(), _End(1), _End(1, repeats=True), _End(2, repeats=True)
 
 _Ends = dict[Direction, _End]
 
@@ -136,7 +140,9 @@ def _ways(layout: Layout, spec: Spec) -> Iterator[_Ends]:
         choice = [_DIRECT]
         if any(spec.joint(pin.name) is Joint.WIRE for pin in pins):
             choice.append(_WIRED)
-            choice += [_REPEATED] if any(pin.role is Role.OUTPUT for pin in pins) else []
+            if any(pin.role is Role.OUTPUT for pin in pins):
+                # What goes to the side of its cell does so by a wire.
+                choice += [_REPEATED] if spec.stack is not None else [_REPEATED, _BOTH]
         choices.append(choice)
     for both in product(*choices):
         yield dict(zip(ENDS, both, strict=True))
@@ -144,7 +150,7 @@ def _ways(layout: Layout, spec: Spec) -> Iterator[_Ends]:
 
 def _cost(layout: Layout, ends: _Ends) -> tuple[int, int]:
     """The volume that a layout has in the end, and at how many ends outputs have buffers."""
-    columns = sum(end.column for end in ends.values())
+    columns = sum(end.columns for end in ends.values())
     length, width, height = layout.size
     volume = (length + columns) * width * (height + _lift(layout, ends))
     return volume, sum(end.repeats for end in ends.values())
@@ -154,15 +160,23 @@ def _lift(layout: Layout, ends: _Ends) -> int:
     """By how many cells a layout is lifted: what stands in a column must rest on something."""
     if layout.ground:
         return 0
-    return int(any(ends[pin.face].column and pin.at[2] == 0 for pin in layout.pins))
+    return int(any(ends[pin.face].columns and pin.at[2] == 0 for pin in layout.pins))
 
 
-def _with_ends(layout: Layout, spec: Spec, ends: _Ends) -> Layout:
-    """A layout with columns at its ends, and the joints that are asked."""
+def _asides(layout: Layout, spec: Spec) -> list[frozenset[str]]:
+    """Which outputs may go to the sides of their cells, none first: only where nothing stacks."""
+    if spec.stack is not None:
+        return [frozenset()]
+    outputs = [pin.name for pin in layout.outputs]
+    return [frozenset(), *(frozenset([name]) for name in outputs), frozenset(outputs)]
+
+
+def _with_ends(layout: Layout, spec: Spec, ends: _Ends, aside: frozenset[str]) -> Layout:
+    """A layout with columns at its ends, the joints that are asked and some outputs aside."""
     lift = _lift(layout, ends)
-    before = ends[Direction.NX].column
+    before = ends[Direction.NX].columns
     length, width, height = layout.size
-    size = (length + before + ends[Direction.PX].column, width, height + lift)
+    size = (length + before + ends[Direction.PX].columns, width, height + lift)
     cells: dict[Cell, Block] = {
         (x + before, y, z + lift): block for (x, y, z), block in layout.cells.items()
     }
@@ -170,18 +184,22 @@ def _with_ends(layout: Layout, spec: Spec, ends: _Ends) -> Layout:
     for pin in layout.pins:
         x, y, z = pin.at
         at = (x + before, y, z + lift)
-        if ends[pin.face].column:
+        for block in _in_front(pin, ends[pin.face]):
             at = pin.face.step(at)
-            cells[at] = _in_front(pin, ends[pin.face])
+            cells[at] = block
             if at[2] > 0:
                 cells[at[0], y, at[2] - 1] = LEDGE
-        pins.append(Pin(pin.name, pin.role, at, pin.face, spec.joint(pin.name)))
+        face = pin.face
+        if pin.name in aside:
+            face = Direction.NY if y == 0 else Direction.PY
+        pins.append(Pin(pin.name, pin.role, at, face, spec.joint(pin.name)))
     stack = None if spec.stack is None else Stack("y", width)
     return Layout(size, cells, tuple(pins), stack, layout.ground)
 
 
-def _in_front(pin: Pin, end: _End) -> Block:
-    """What a column has in front of a pin."""
+def _in_front(pin: Pin, end: _End) -> list[Block]:
+    """What columns have in front of a pin, the first of them first."""
     if pin.role is Role.INPUT:
-        return Block(Part.BUFFER, pin.face.opposite, 1)
-    return Block(Part.BUFFER, pin.face, 1) if end.repeats else WIRE
+        return [Block(Part.BUFFER, pin.face.opposite, 1)] * end.columns
+    wires = [WIRE] * end.columns
+    return [Block(Part.BUFFER, pin.face, 1), *wires[1:]] if end.repeats else wires

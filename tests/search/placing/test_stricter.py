@@ -26,13 +26,16 @@ PARITY = Layout.load(RECORDS / "parity_layout.json")
 ADDER = Layout.load(RECORDS / "small_full_adder_layout.json")
 """Of buffer joints, and stacking along y: what a stricter question has."""
 
+NEAR_PINS = Layout.load(Path(__file__).with_name("near_pins.json"))
+"""A full adder as it was placed, with an output beside an input."""
+
 FUNCTIONS = {
     "parity": (PARITY, Spec.parse("q = a ^ b ^ c")),
     "adder": (ADDER, Spec.parse("s = a ^ b ^ c; co = a & b | c & (a | b)")),
 }
 
-MOST_COLUMNS = 2
-"""One at each end."""
+MOST_COLUMNS = 4
+"""Two at each end."""
 
 AND = "q = a & b & c"
 
@@ -114,6 +117,9 @@ def test_what_is_adapted_is_right_by_the_plain_reading(
     spec = function.replace(pins=pins, stack=demand)
     found = with_joints(base, spec)
     if found is None:
+        assert stack is not None or name == "adder", (
+            "at the sides of cells a parity's have the room"
+        )
         faults = check(base.replace(pins=joined(base, spec)), function).faults
         assert RuleId.PIN_SPACING in {fault.rule for fault in faults}, (
             "nothing else stands in the way"
@@ -166,7 +172,22 @@ def test_limits_are_kept_or_nothing_is_given() -> None:
         assert keeps(found, verdict.delay, spec.limits)
 
 
-@pytest.mark.parametrize("stack", [None, "x", "y"])
+def test_outputs_go_to_the_sides_of_their_cells_where_they_are_too_near() -> None:
+    """Not in a stack: there the sides touch the next copies."""
+    function = FUNCTIONS["adder"][1]
+    found = with_joints(NEAR_PINS, function)
+    assert found is not None
+    assert {pin.face.axis for pin in found.inputs} == {"x"}
+    assert "y" in {pin.face.axis for pin in found.outputs}
+    own = plain.verdict(found, dict(function.function.outputs))
+    assert own.legal
+    assert own.function
+    assert not own.fed_back
+    for axis in ("x", "y"):
+        assert with_joints(NEAR_PINS, function.replace(stack=StackDemand(axis))) is None
+
+
+@pytest.mark.parametrize("stack", ["x", "y"])
 def test_pins_keep_the_distance_of_the_joints_that_are_asked(stack: str | None) -> None:
     spec = Spec.parse("q = a & b & c", stack=stack)
     strict = asked(spec)
