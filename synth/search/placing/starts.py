@@ -251,7 +251,7 @@ class PlacedStarts:
         self.awaits_stricter = True
         for found in strict.tries():
             made = None if found is None else adapted(found, self.problem, self.own)
-            if made is not None and self.most is not None and made.volume >= self.most:
+            if made is not None and not self._has_room(made.size):
                 made = None
             self.awaits_stricter &= made is None and not strict.rounds
             yield made

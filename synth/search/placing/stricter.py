@@ -168,7 +168,8 @@ def _asides(layout: Layout, spec: Spec) -> list[frozenset[str]]:
     if spec.stack is not None:
         return [frozenset()]
     outputs = [pin.name for pin in layout.outputs]
-    return [frozenset(), *(frozenset([name]) for name in outputs), frozenset(outputs)]
+    every = (frozenset(), *(frozenset([name]) for name in outputs), frozenset(outputs))
+    return list(dict.fromkeys(every))  # Of a single output one is all.
 
 
 def _with_ends(layout: Layout, spec: Spec, ends: _Ends, aside: frozenset[str]) -> Layout:

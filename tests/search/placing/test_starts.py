@@ -59,9 +59,11 @@ def test_what_no_network_or_box_can_be_found_for_has_no_start() -> None:
     late = AND_3.replace(limits=Limits(width=2, delay=0))
     many = Spec.parse("q = a & b & c & d & e & f", stack="x", delay=6)
     fixed = AND_3.replace(empty=frozenset({(0, 0, 0)}))
-    for spec in (late, many, fixed):
-        bare = PlacedStarts(Problem.of(spec)[0], spec.limits, also_stricter=False)
-        assert list(bare.tries()) == []
+    for spec in (late, fixed):
+        assert list(of(spec).tries()) == []
+    # A stricter question has tries of this one, and may go on for long.
+    bare = PlacedStarts(Problem.of(many)[0], many.limits, also_stricter=False)
+    assert list(bare.tries()) == []
 
 
 def test_a_start_is_made_anew_from_one_of_its_halves(
