@@ -3,9 +3,10 @@
 Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
 buffer joints, chained along x; a slice whose limit on delay no construction keeps has no start from
 above. The adder, at most 10 ticks, is as long and high as it comes. Each row says when which volume
-was found. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has boxes
-up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that
-were not measured stay in it. ``--layouts FOLDER`` keeps every layout.
+was found. ``--ground`` asks for slices that stand on ground, whose lowest wires and buffers need no
+part below them. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has
+boxes up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that were not
+measured stay in it. ``--layouts FOLDER`` keeps every layout.
 """
 
 from __future__ import annotations
@@ -42,9 +43,9 @@ ROOMY = ("full-adder",)
 """Slices that no box of 6 x 2 x 5 cells is known to hold: only their width has a limit."""
 
 
-def asked(name: str, delay: int) -> Spec:
-    """A target with limits and joints."""
-    spec = load_target(f"{name}-slice")
+def asked(name: str, delay: int, *, ground: bool = False) -> Spec:
+    """A target with limits and joints, on ground or without."""
+    spec = load_target(f"{name}-slice").replace(ground=ground)
     pins = {
         pin: ask if spec.linked(pin) else replace(ask, joint=Joint.BUFFER)
         for pin, ask in spec.pins.items()
@@ -62,9 +63,11 @@ def kept(layout: Layout | None, folder: Path | None, name: str) -> None:
         layout.save(folder / f"{name.replace('-', '_')}_layout.json")
 
 
-def frontier_of(name: str, time_limit_s: float, layouts: Path | None) -> dict[str, Any]:
+def frontier_of(
+    name: str, time_limit_s: float, layouts: Path | None, *, ground: bool
+) -> dict[str, Any]:
     """Volume against link delay: every step, and what its bound rests on."""
-    spec = asked(name, dict(SLICES)[name])
+    spec = asked(name, dict(SLICES)[name], ground=ground)
     if name in ROOMY:
         # With room for what is made by construction: a frontier keeps to limits that are assumed.
         spec = spec.replace(limits=replace(spec.limits, length=40, height=24))
@@ -87,7 +90,7 @@ def frontier_of(name: str, time_limit_s: float, layouts: Path | None) -> dict[st
             flush=True,
         )
         steps.append(row)
-    return {"frontier": name, "seconds": done.stats["seconds"], "steps": steps}
+    return {"frontier": name, "ground": ground, "seconds": done.stats["seconds"], "steps": steps}
 
 
 def joined(path: Path | None, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -102,8 +105,8 @@ def joined(path: Path | None, rows: list[dict[str, Any]]) -> list[dict[str, Any]
     if path is None or not path.exists():
         return new
 
-    def about(row: dict[str, Any]) -> tuple[Any, Any]:
-        return (row.get("slice"), row.get("frontier"))
+    def about(row: dict[str, Any]) -> tuple[Any, ...]:
+        return (row.get("slice"), row.get("frontier"), row.get("ground", False))
 
     replaced = {about(row) for row in new}
     head = json.loads(path.read_text(encoding="utf-8"))
@@ -118,12 +121,15 @@ def main() -> None:
     parser.add_argument("--time-limit", type=float, default=150.0)
     parser.add_argument("--only", nargs="*", default=[name for name, _ in SLICES])
     parser.add_argument("--frontier", choices=[name for name, _ in SLICES])
+    parser.add_argument("--ground", action="store_true")
     parser.add_argument("--record", type=Path)
     parser.add_argument("--layouts", type=Path)
     options = parser.parse_args()
     load = round(os.getloadavg()[0], 1)
     if options.frontier is not None:
-        row = frontier_of(options.frontier, options.time_limit, options.layouts)
+        row = frontier_of(
+            options.frontier, options.time_limit, options.layouts, ground=options.ground
+        )
         row["load_before"] = load
         rows = joined(options.record, [row])
         keep(options.record, solver=Settings().solver, rows=rows)
@@ -134,12 +140,14 @@ def main() -> None:
         if name not in options.only:
             continue
         watch = Gains()
-        found = solve(asked(name, delay), time_limit_s=options.time_limit, reporter=watch)
+        spec = asked(name, delay, ground=options.ground)
+        found = solve(spec, time_limit_s=options.time_limit, reporter=watch)
         layout, verdict = found.layout, found.verdict
-        kept(layout, options.layouts, f"{name}-slice")
+        kept(layout, options.layouts, f"{name}-slice{'-on-ground' if options.ground else ''}")
         row = {
             "slice": name,
             "delay": delay,
+            "ground": options.ground,
             "status": str(found.status),
             "size": None if layout is None else show_size(layout.size),
             "volume": None if layout is None else layout.volume,
