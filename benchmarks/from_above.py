@@ -27,8 +27,12 @@ from benchmarks.record import environment, keep
 from benchmarks.singly import processor_seconds
 from synth.composing import compose
 from synth.encoding.windows import encode_window
+from synth.layout import Layout
+from synth.library import Store
+from synth.library.starting import starts
 from synth.medium import DEFAULT_RULES
 from synth.questions.events import BestImproved, Event
+from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.shrinking.given import aim_of
@@ -57,6 +61,9 @@ SEGMENTS = {
 
 MINUTE, HOUR = 60.0, 3600.0
 
+DEMO = Path(__file__).with_name("demo_library.sqlite")
+"""The demo library."""
+
 
 @dataclass(frozen=True)
 class Row:
@@ -65,10 +72,19 @@ class Row:
     Attributes:
         spec: what is asked.
         reach: after how many seconds which volume is to be reached, in order of time; None: any.
+        stored: whether it begins with what the demo library holds.
     """
 
     spec: Spec
     reach: tuple[tuple[float, int | None], ...]
+    stored: bool = False
+
+    def starts(self) -> tuple[Layout, ...]:
+        """The layouts of the demo library that the search begins with."""
+        if not self.stored:
+            return ()
+        with Store.for_reading(DEMO) as store:
+            return starts(store, Problem.of(self.spec)[0], self.spec.limits)
 
 
 def narrow(text: str, delay: int) -> Spec:
@@ -101,6 +117,7 @@ SOLVED: dict[str, Row] = {
     "decoder": Row(narrow(DECODER, 3), ((10 * MINUTE, 64),)),
     "segments": Row(segments(), ((30 * MINUTE, 1000),)),
     "bare-parity": Row(Spec.parse(PARITY), ((MINUTE, None), (2 * MINUTE, None))),
+    "stored-parity": Row(Spec.parse(PARITY), ((10.0, None), (MINUTE, None)), stored=True),
     "bare-adder": Row(Spec.parse(ADDER), ((MINUTE, None), (2 * MINUTE, None))),
     "bare-adder-6": Row(Spec.parse(ADDER, joint="buffer", delay=6), ((MINUTE, None),)),
 }
@@ -134,6 +151,7 @@ def solved(name: str, seed: int, most_s: float) -> Measured:
         seed=seed,
         reporter=watch,
         fewest_parts=False,
+        starts=row.starts(),
     )
     layout = outcome.layout
     passes = layout is not None and check(layout, spec, delay=spec.limits.delay).passes

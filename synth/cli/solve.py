@@ -174,11 +174,13 @@ def search_for(
         journal = journal_from(journal, start, problem)
     answer = Answer()
     with ExitStack() as stack:
-        memory = Remembered.opened(stack, problem, store, certificate)
+        memory = Remembered.opened(stack, problem, spec.limits, store, certificate)
         outcome = memory.answer()
         remembered = outcome is not None
         if outcome is None:
-            memory.begin(journal)
+            starts = memory.begin(journal)
+            if starts and not quiet:
+                say(f"gatefit: {_begins_with(starts, store)}")
             with (
                 _kept(journal, certificate, store),
                 memory.on_the_way(journal),
@@ -197,6 +199,7 @@ def search_for(
                     without=without,
                     journal=journal,
                     certificate=certificate,
+                    starts=starts,
                 )
             memory.keep(outcome, answer)
     outcome = replace(outcome, assumed=(*outcome.assumed, *with_joints(spec)[1]))
@@ -228,6 +231,16 @@ def search_for(
     if not as_json and (advice := _advice(outcome, advise, spec, **how)):
         click.echo(advice_text(advice))
     return NOT_WRITTEN if answer.failed else outcome.status.exit_code
+
+
+def _begins_with(starts: Sequence[Layout], store: str | None) -> str:
+    """What a search begins with, in words."""
+    least = min(layout.volume for layout in starts)
+    if len(starts) == 1:
+        return f"begins with a layout of {counted(least, 'cell')} from {store}"
+    return (
+        f"begins with {len(starts)} layouts from {store}; the smallest has {counted(least, 'cell')}"
+    )
 
 
 def _advice(outcome: Outcome, seconds: float, spec: Spec, **how: Any) -> tuple[str, ...]:

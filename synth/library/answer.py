@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from synth.layout import Layout
 from synth.library.canonical import Naming
 from synth.library.proofs import Reference, no_proof
-from synth.questions.measures import measured
+from synth.questions.measures import keeps, measured
 from synth.questions.outcome import Outcome, Status
+from synth.spec import Limits
 from synth.versions import VERSION
 
 
@@ -64,6 +65,16 @@ class Answer:
             seed=stats.seed,
             seconds=stats.seconds,
         )
+
+    def within(self, limits: Limits) -> Answer:
+        """The same without its layout, if that does not keep the limits of the question.
+
+        Limits that were only assumed do not bind a search from above, so its best layout may be
+        larger or slower.
+        """
+        if self.layout is None or keeps(self.layout, self.delay, limits):
+            return self
+        return replace(self, layout=None, delay=None)
 
 
 def better_of(before: Answer, new: Answer, minimize: tuple[str, ...]) -> Answer:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import islice
 
 from synth.layout import Layout
 from synth.library.answer import Answer
@@ -13,16 +12,13 @@ from synth.library.canonical import Canonical, Naming
 from synth.library.chains import Chain
 from synth.library.jobs import Result
 from synth.library.recipe import Recipe
-from synth.library.similar import matches
+from synth.library.starting import starts
 from synth.library.store import Store, boxes_of
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.measures import keeps
 from synth.questions.outcome import Outcome, Status
-from synth.questions.room import let_go, limits_beyond
+from synth.questions.room import let_go
 from synth.simulator import check
-
-MOST_STARTS = 3
-"""Layouts of a store that shrinking beyond the limits begins with."""
 
 
 @dataclass(frozen=True)
@@ -81,17 +77,8 @@ class KeptAnswers:
         return self.store.beyond(self.store.number_of(asked.key))
 
     def starts(self, asked: Canonical) -> tuple[Layout, ...]:
-        """Layouts of the store that do what is asked, the limits of space left aside; best first.
-
-        They may have been found for other limits, for less delay, or to be stacked.
-        """
-        problem = asked.problem.under(limits_beyond(asked.spec))
-        found = (match.layout for match in islice(matches(self.store, problem), MOST_STARTS))
-        stack = asked.spec.stack
-        return tuple(
-            replace(layout, made_for=None, stack=None if stack is None else layout.stack)
-            for layout in found
-        )
+        """``synth.library.starting.starts``: what shrinking beyond the limits begins with."""
+        return starts(self.store, asked.problem, asked.spec.limits)
 
     def slower(self, asked: Canonical, chain: Chain) -> list[Layout]:
         """Layouts for longer delays of a chain, the next delay first: shrunk, some get quicker."""

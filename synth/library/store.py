@@ -7,6 +7,7 @@ replaces a worse one, bounds rise, seconds add up.
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 from synth.errors import InputError
@@ -14,7 +15,7 @@ from synth.fields import shown
 from synth.layout import Layout
 from synth.layout.documents import parse_json
 from synth.library.answer import Answer, Contradiction, better_of
-from synth.library.beyond import BeyondLimits
+from synth.library.beyond import Beyond, BeyondLimits, verdict_beyond
 from synth.library.boxes import BoxesRuledOut
 from synth.library.canonical import Canonical, Naming
 from synth.library.columns import LAYOUTS, require_row
@@ -26,12 +27,14 @@ from synth.library.words import expressions
 from synth.printable import cleaned, is_printable
 from synth.questions.box import BoxAnswer, BoxQuestion
 from synth.questions.candidates import assumed_limits
+from synth.questions.measures import keeps
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.questions.statistics import Statistics
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
+from synth.words import counted
 
 _ANSWER = ("number", "status", "proven", "delay", "bound", "claim", "proof")
 _MADE = ("solver", "seed", "seconds", "version", "made")
@@ -56,7 +59,9 @@ class Store(BeyondLimits, BoxesRuledOut, Remarks, Holding):
         """Everything known about a question, decided or not; None if nothing is."""
         asked, naming = Canonical.of(problem)
         answer = self.answer(asked.key)
-        return None if answer is None else self.outcome(problem, naming, answer)
+        if answer is None:
+            return None
+        return self.outcome(problem, naming, answer.within(asked.spec.limits))
 
     def outcome(self, problem: Problem, naming: Naming, answer: Answer) -> Outcome:
         """A stored answer as a search would return it, its layout judged anew.
@@ -117,6 +122,9 @@ class Store(BeyondLimits, BoxesRuledOut, Remarks, Holding):
     ) -> bool:
         """Store the outcome of a search; see ``synth.questions.memory``.
 
+        A layout beyond limits that were assumed is no answer to the question: it is kept beside it
+        (``synth.library.beyond``), or, if it is slower, as an answer to the slower question.
+
         Args:
             problem: what was asked.
             outcome: the outcome; a refused one is not stored.
@@ -136,7 +144,25 @@ class Store(BeyondLimits, BoxesRuledOut, Remarks, Holding):
         with self.writing():
             # The boxes that the answer rests on are stored with it.
             self.rule_out(asked, boxes_of(outcome))
-            return self.keep_answer(asked, answer, name or problem.spec.name or "")
+            called = name or problem.spec.name or ""
+            better = self.keep_answer(asked, answer.within(asked.spec.limits), called)
+            return self._keep_wide(asked, answer, called) or better
+
+    def _keep_wide(self, asked: Canonical, answer: Answer, name: str) -> bool:
+        """Keep the layout of an answer that does not keep the limits of the question."""
+        limits = asked.spec.limits
+        layout, delay, most = answer.layout, answer.delay, limits.delay
+        if layout is None or delay is None or answer.within(limits) == answer:
+            return False
+        better = False
+        if most is not None and delay > most:
+            asked = Canonical(asked.problem.under(replace(limits, delay=delay)))
+            claim = f"found by a search within {counted(most, 'tick')}; nothing was ruled out here"
+            slower = replace(answer, bound=None, claim=claim, seconds=0.0)
+            better = self.keep_answer(asked, slower.within(asked.spec.limits), name)
+        if keeps(layout, delay, asked.spec.limits) or not verdict_beyond(asked, layout).passes:
+            return better
+        return self.keep_beyond(asked, Beyond(layout, delay)) or better
 
     def keep_answer(self, asked: Canonical, answer: Answer, name: str = "") -> bool:
         """``keep`` for an answer in canonical form.
@@ -152,6 +178,9 @@ class Store(BeyondLimits, BoxesRuledOut, Remarks, Holding):
             )
         with self.writing():
             before = self.answer(asked.key)
+            if before is not None and not before.proven:
+                # Earlier versions kept layouts beyond limits that were assumed as answers.
+                before = before.within(asked.spec.limits)
             try:
                 after = answer if before is None else better_of(before, answer, asked.minimize)
             except Contradiction as error:

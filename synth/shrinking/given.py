@@ -101,12 +101,8 @@ def aim_of(
         if spec.pins[pin.name].joint in (None, pin.joint)
     }
     joined = spec.replace(pins={**spec.pins, **asks}, ground=layout.ground or spec.ground)
-    if layout.ground != joined.ground:
-        raise InputError(
-            "ground is asked, and the layout stands on none",
-            place="ground",
-            way_out="leave it out, or state the ground in the layout",
-        )
+    # What needs no ground stands on it as well: then its lowest wires and buffers need no support.
+    layout = layout.replace(ground=joined.ground)
     if joined.stack is None and layout.stack is not None:
         # What is not asked stays as it is: a chain, and how late its links are.
         joined = joined.replace(stack=stack_of(layout))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, ClassVar, Protocol
@@ -199,6 +199,18 @@ class Spec:
         if self.linked(name):
             return Joint.BUFFER
         return self.pins[name].joint or Joint.WIRE
+
+    def with_joints(self) -> Spec:
+        """The same with the joint of every pin said outright, but for those of links.
+
+        A check takes either joint where none is asked; a search takes a wire. Whoever looks for
+        what a search would find asks for that.
+        """
+        pins = {
+            name: ask if self.linked(name) else replace(ask, joint=self.joint(name))
+            for name, ask in self.pins.items()
+        }
+        return self.replace(pins=pins)
 
     def replace(self, **changes: Any) -> Spec:
         """A copy with the named attributes changed."""

@@ -178,3 +178,45 @@ def test_find_looks_for_the_joints_that_solve_assumes(gatefit: Run, known: None)
     named = gatefit("library", "find", "q = a", *STORE, "--joint", "buffer")
     assert named.code == 0
     assert "Assumed" not in named.out
+
+
+RIGHT = Layout.load(Path(__file__).parents[2] / "benchmarks" / "records" / "parity_layout.json")
+"""A parity of 9 x 2 x 4 cells with buffer joints, stacking along y, within 4 ticks."""
+
+
+def test_a_search_begins_with_layouts_found_for_other_questions(
+    gatefit: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    RIGHT.save("parity.json")
+    assert gatefit("library", "add", "parity.json", *STORE).code == 0
+    seen = entries_seen(monkeypatch)
+    begun = []
+    real = synth.search.solve
+
+    def watched(spec: Spec, **options: Any) -> Outcome:
+        begun.append(options["starts"])
+        return real(spec, **options)
+
+    monkeypatch.setattr(synth.search, "solve", watched)
+    asked = ["--length", "12", "--width", "2", "--height", "5", "--delay", "5", "--joint", "buffer"]
+    few = ["--volume", "72", "--time-limit", "0.5", "--workers", "1"]
+    ended = gatefit("solve", "y = r ^ p ^ s", *asked, *few, *STORE, "-o", "found.json")
+    assert ended.code == 3
+    assert "begins with a layout of 72 cells from gates.sqlite" in ended.err
+    assert [entry.layout for entry in seen[0].entries if entry.layout] == list(begun[0])
+    assert Layout.load("found.json").cells == begun[0][0].cells
+    # Wire joints take a column and a layer more, which is beyond these limits: it is a start alone.
+    joined = ["--joint", "wire", "--delay", "9", "--volume", "72"]
+    ended = gatefit("solve", "y = r ^ p ^ s", *asked, *joined, "--time-limit", "0.5", *STORE)
+    assert "begins with a layout of 80 cells from gates.sqlite" in ended.err
+    assert all(entry.layout is None for entry in seen[1].entries)
+
+
+def test_a_layout_beyond_limits_that_were_assumed_does_not_stand_in_the_way(gatefit: Run) -> None:
+    """No length is asked: what comes from above may be longer than the length that is assumed."""
+    for _ in range(2):
+        ended = gatefit("solve", "q = a ^ b ^ c", "--joint", "buffer", "--time-limit", "1", *STORE)
+        assert ended.code == 3
+        assert "kept in the store gates.sqlite" in ended.err
+    assert "begins with a layout of" in ended.err
+    assert gatefit("library", "verify", *STORE).code == 0

@@ -37,9 +37,9 @@ def pins_asked() -> tuple[Spec, Outcome]:
     return asking, solve(asking, workers=1)
 
 
-def question(delay: int = 2, text: str = "q = a & ~b") -> Canonical:
-    """A question in canonical form."""
-    return Canonical.of(Problem(Spec.parse(text, delay=delay), VOLUME))[0]
+def question(delay: int = 2, text: str = "q = a & ~b", length: int = 20) -> Canonical:
+    """A question in canonical form, with room for the boxes that are made up here."""
+    return Canonical.of(Problem(Spec.parse(text, delay=delay, length=length), VOLUME))[0]
 
 
 def box(length: int, parts: int = 0) -> Layout:

@@ -14,15 +14,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, Pin
 from synth.library import Canonical, Query, Store
+from synth.library.answer import Answer
 from synth.library.beyond import Beyond
 from synth.library.build import Build
 from synth.library.events import LookedBeyond
 from synth.library.jobs import Job, run_job
 from synth.library.merge import merge
 from synth.library.similar import implied, matches
+from synth.library.starting import starts
 from synth.library.verify import verify
+from synth.medium import LEDGE, Block, Direction, Joint, Part, Role
+from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.workers.judged import Found
 from synth.simulator import check
@@ -302,3 +306,71 @@ def test_the_file_is_changed_by_whole_transactions(tmp_path: Path) -> None:
     with closing(sqlite3.connect(path)) as connection:
         row = connection.execute("SELECT length, width, height, parts, delay FROM beyond")
         assert row.fetchall() == [(1, 1, 3, 2, 1)]
+
+
+def kept_and_known(spec: Spec, layout: Layout, store: Store) -> tuple[bool, Layout | None]:
+    """Keep a layout that a search from above came to; whether more is known, and what."""
+    problem = Problem.of(spec)[0]
+    verdict = check(layout, spec)
+    assert verdict.passes
+    outcome = Outcome(Status.UNDECIDED, layout, verdict, "made up", measures=VOLUME)
+    better = store.keep(problem, outcome)
+    known = store.known(problem)
+    assert known is not None
+    assert verify(store).wrong == []
+    return better, known.layout
+
+
+def test_what_exceeds_assumed_limits_is_kept_beside_the_question(store: Store) -> None:
+    """No limit on the height is asked, so whatever was assumed does not bind a search from above;
+    but it is part of the question in the store.
+    """
+    asked = Spec.parse("q = ~a", length=1, width=1, delay=1)
+    assumed = Problem.of(asked)[0].limits.height
+    assert assumed is not None
+    named = Canonical.of(Problem.of(asked)[0])[1]
+    tall, taller = (named.to_asked(inverter(assumed + more)) for more in (1, 2))
+    assert kept_and_known(asked, taller, store) == (True, None)
+    assert kept_and_known(asked, tall, store) == (True, None)
+    assert store.layout_beyond(1).size == tall.size
+    assert kept_and_known(asked, taller, store)[1] is None
+    small = named.to_asked(inverter(2))
+    better, known = kept_and_known(asked, small, store)
+    assert better
+    assert known is not None
+    assert known.cells == small.cells
+
+
+def test_what_is_slower_than_was_assumed_answers_a_slower_question(store: Store) -> None:
+    """A buffer of 4 ticks, where at most 3 were assumed."""
+    asked = Spec.parse("q = a", length=1, width=1, height=2)
+    ends = {"a": (Role.INPUT, Direction.NX), "q": (Role.OUTPUT, Direction.PX)}
+    pins = [Pin(name, role, (0, 0, 1), face, Joint.WIRE) for name, (role, face) in ends.items()]
+    cells = {(0, 0, 0): LEDGE, (0, 0, 1): Block(Part.BUFFER, Direction.PX, 4)}
+    slow = Layout((1, 1, 2), cells, tuple(pins))
+    assumed, delay = Problem.of(asked)[0].limits.delay, check(slow, asked).delay
+    assert assumed is not None
+    assert delay is not None
+    assert delay > assumed
+    assert kept_and_known(asked, slow, store) == (True, None)
+    known = store.known(Problem.of(asked.replace(limits=replace(asked.limits, delay=delay)))[0])
+    assert known is not None
+    assert known.layout is not None
+    assert known.layout.cells == slow.cells
+    assert f"within {assumed} ticks; nothing was ruled out here" in known.reason
+    assert known.stats.bound is None
+    (start,) = starts(store, Problem.of(asked)[0], asked.limits)
+    assert start == slow
+
+
+def test_a_store_of_an_earlier_version_that_kept_it_as_an_answer_is_mended(store: Store) -> None:
+    wide = Answer(Status.UNDECIDED, proven=False, layout=inverter(3), delay=1, bound=1)
+    with store.writing():
+        store._write(asked(), wide, "")
+    problem = asked().problem
+    known = store.known(problem)
+    assert known is not None
+    assert known.layout is None
+    assert store.keep_answer(asked(), best_so_far(None, 2))
+    assert verify(store).wrong == []
+    assert next(store.entries()).bound == 2

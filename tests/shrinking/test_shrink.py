@@ -17,10 +17,13 @@ from synth.questions.measures import measured
 from synth.shrinking import Shrunk, own_spec, shrink
 from synth.shrinking.events import Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
 from synth.simulator import check
+from synth.simulator.rows import check_row
 from synth.spec import Limits, Spec
 from synth.spec.targets import load_target
 from tests.shrinking.layouts import NOT, XOR, padded
 from tests.waiting import Log
+
+RECORDS = Path(__file__).parents[2] / "benchmarks" / "records"
 
 LITTLE = 2_000
 """Effort for a few windows of a small layout."""
@@ -70,6 +73,23 @@ def test_pins_stay_where_they_must(pins: str) -> None:
         if pins == "fixed":
             assert pin.face is before[pin.name].face
             assert pin.at[1:] == before[pin.name].at[1:]
+
+
+def test_on_ground_nothing_needs_to_be_held_up() -> None:
+    """A layout that needs no ground stands on it as well, and goes without its lowest layer."""
+    layout = Layout.load(RECORDS / "adder_slice_layout.json")
+    spec = load_target("full-adder-slice").replace(ground=True)
+    done = shrink(layout, spec, pins="free", effort=1)
+    assert done.start.volume == layout.volume == 72
+    assert done.layout.ground
+    assert done.layout.size == (6, 2, 5)
+    verdict = check(done.layout, spec)
+    assert verdict.passes
+    assert verdict.delay is not None
+    assert verdict.link_delay is not None
+    due = verdict.delay + 7 * verdict.link_delay
+    row = check_row(done.layout, spec.function, 8, due=due)
+    assert (row.every, row.wrong) == (True, "")
 
 
 @pytest.mark.parametrize("measure", ["volume", "floor", "length", "width", "height", "parts"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -13,10 +13,13 @@ from synth.errors import InputError, OutputError
 
 if TYPE_CHECKING:
     # `gatefit --help` must not wait for solvers and graphs: commands load those when they run.
+    from synth.layout import Layout
     from synth.library import Store
+    from synth.questions.box import BoxAnswer
     from synth.questions.journal import Journal
     from synth.questions.outcome import Outcome
     from synth.questions.problem import Problem
+    from synth.spec import Limits
 
 _CANNOT_KEEP = (InputError, OutputError, OSError)
 
@@ -26,18 +29,24 @@ class Remembered:
     """What is known of one problem, and where more of it is kept.
 
     Attributes:
-        problem: what is asked.
+        problem: what is asked, with the limits in force.
+        own: the limits that the user gave.
         store: open, or None: nothing is known, and nothing is kept.
         certificate: the folder of the certificate that is wanted, or None.
     """
 
     problem: Problem
+    own: Limits
     store: Store | None = None
     certificate: str | None = None
 
     @staticmethod
     def opened(
-        stack: ExitStack, problem: Problem, store: str | None, certificate: str | None
+        stack: ExitStack,
+        problem: Problem,
+        own: Limits,
+        store: str | None,
+        certificate: str | None,
     ) -> Remembered:
         """With the store in a file, which is closed with ``stack``.
 
@@ -45,10 +54,10 @@ class Remembered:
             InputError: if the file is no store or cannot be used.
         """
         if store is None:
-            return Remembered(problem)
+            return Remembered(problem, own)
         from synth.library import Store
 
-        return Remembered(problem, stack.enter_context(Store(store)), certificate)
+        return Remembered(problem, own, stack.enter_context(Store(store)), certificate)
 
     def answer(self) -> Outcome | None:
         """The decided answer to just this question, unless proofs of it are wanted.
@@ -60,22 +69,42 @@ class Remembered:
             return None
         return self.store.recall(self.problem)
 
-    def begin(self, journal: Journal) -> None:
-        """Let a search start from what is known of boxes, and from the best layout.
+    def begin(self, journal: Journal) -> tuple[Layout, ...]:
+        """Let a search start from what is known of boxes, and from the best layouts.
 
+        Layouts found for other questions count as well, if they do what is asked in this one.
         Where proofs are wanted, a box that was ruled out counts for nothing without one.
+
+        Returns:
+            Layouts to shrink, the best first; they may need more room than is asked.
+
+        Raises:
+            InputError: if an entry of the store cannot be read, or does not do what it should.
         """
         if self.store is None:
-            return
-        from synth.questions.box import BoxAnswer, BoxQuestion
+            return ()
+        from synth.library.starting import starts
 
         if self.certificate is None:
             journal.entries += self.store.recall_boxes(self.problem)
         best = self.store.known(self.problem)
-        if best is not None and best.layout is not None and best.verdict is not None:
-            delay = best.verdict.delay
-            assert delay is not None
-            journal.entries.append(BoxAnswer(BoxQuestion(best.layout.size, delay), best.layout))
+        known = () if best is None or best.layout is None else (best.layout,)
+        found = tuple(dict.fromkeys((*known, *starts(self.store, self.problem, self.own))))
+        journal.entries += self._answers(found)
+        return found
+
+    def _answers(self, layouts: Iterable[Layout]) -> Iterator[BoxAnswer]:
+        """The answers in layouts: those of them that keep every limit in force."""
+        from synth.questions.box import BoxAnswer, BoxQuestion
+        from synth.questions.measures import keeps
+        from synth.simulator import check
+
+        spec, most = self.problem.spec, self.problem.limits.delay
+        for layout in layouts:
+            verdict = check(layout, spec, delay=most, rules=self.problem.rules)
+            if verdict.passes and keeps(layout, verdict.delay, self.problem.limits):
+                assert verdict.delay is not None
+                yield BoxAnswer(BoxQuestion(layout.size, verdict.delay), layout)
 
     @contextmanager
     def on_the_way(self, journal: Journal) -> Iterator[None]:

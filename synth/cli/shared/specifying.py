@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from synth.cli.shared.arguments import at_option, split_list
@@ -48,18 +47,10 @@ def specified(spec: Spec, options: dict[str, Any]) -> Spec:
 
 
 def with_joints(spec: Spec) -> tuple[Spec, tuple[str, ...]]:
-    """The specification with every joint said outright, and what was assumed, a phrase each.
-
-    A check takes either joint where none is asked; a search takes a wire. Whoever looks for a
-    layout in a store looks for what a search would find.
-    """
+    """``Spec.with_joints``, and what was assumed, a phrase each."""
     free = [name for name in spec.pin_names if not spec.linked(name)]
     left_open = [name for name in free if spec.pins[name].joint is None]
     if not left_open:
         return spec, ()
-    pins = {
-        name: replace(ask, joint=spec.joint(name)) if name in free else ask
-        for name, ask in spec.pins.items()
-    }
     where = "" if len(left_open) == len(free) else f" at {listed(left_open)}"
-    return spec.replace(pins=pins), (f"wire joints{where}",)
+    return spec.with_joints(), (f"wire joints{where}",)

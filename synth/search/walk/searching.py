@@ -8,6 +8,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 
 from synth.bounds import DelayBound
+from synth.layout import Layout
 from synth.proofs.certificate import CertificateFolder, how_made
 from synth.questions.box import BoxQuestion
 from synth.questions.cover import Claim
@@ -61,6 +62,7 @@ def search(
     crew: Crew | None = None,
     fewest: bool = False,
     own: Limits | None = None,
+    starts: tuple[Layout, ...] = (),
 ) -> Outcome:
     """Answer a problem; ``synth.search.walk.solve.solve`` explains the other arguments.
 
@@ -70,6 +72,7 @@ def search(
         fewest: whether to reduce parts in the box found (``synth.search.walk.fewest``).
         own: the limits that the user gave; None means all that are in force. A layout from above
             may exceed those that were assumed.
+        starts: right layouts with the pins of the problem, to shrink.
 
     Returns:
         The outcome, without assumptions and advice.
@@ -89,7 +92,7 @@ def search(
             # No layout of any size is found for a delay that none meets.
             hopeless = mine.delay is not None and mine.delay < ledger.least_delay.ticks
             seconds = None if hopeless else time_limit_s
-            above = _from_above(problem, settings, mine, seconds, timed, stack)
+            above = _from_above(problem, settings, mine, seconds, timed, stack, starts)
             walk = Walk(Questioner(ledger, settings, hired, timed, above), deadline)
             walk.questioner.take_gains()
             timed.bound = lambda: ledger.bound(asked)
@@ -121,6 +124,7 @@ def _from_above(
     time_limit_s: float | None,
     reporter: Reporter,
     stack: ExitStack,
+    starts: tuple[Layout, ...],
 ) -> FromAbove | None:
     """The search from above, beside the walk: only under a time limit, and unless it is left out.
 
@@ -137,7 +141,7 @@ def _from_above(
     seed = settings.seed
     waits_s = ABOVE_WAITS_S if settings.workers > 1 else 0.0
     above = FromAbove(
-        problem, own, time_limit_s=time_limit_s, seed=seed, beyond=beyond, waits_s=waits_s
+        problem, own, starts, time_limit_s=time_limit_s, seed=seed, beyond=beyond, waits_s=waits_s
     )
     return stack.enter_context(above)
 

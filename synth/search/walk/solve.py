@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from synth.errors import InputError
+from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules, Size
 from synth.proofs.certificate import CertificateFolder
 from synth.questions.box import BoxQuestion
@@ -22,6 +23,7 @@ from synth.search.walk.least_link import least_link, require_chain, tightened
 from synth.search.walk.searching import search
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
+from synth.simulator.demands import match_pins
 from synth.spec import Limits, Spec
 
 
@@ -42,6 +44,7 @@ def solve(
     certificate: str | Path | None = None,
     crew: Crew | None = None,
     fewest_parts: bool = True,
+    starts: Iterable[Layout] = (),
 ) -> Outcome:
     """Find the smallest layout of a specification under its limits.
 
@@ -76,12 +79,15 @@ def solve(
         fewest_parts: whether to look, after the measures are decided, for fewer parts in the box
             found, within a budget (``synth.search.walk.fewest``); ``Outcome.parts`` says how far
             that came.
+        starts: right layouts with the pins of the specification, which are shrunk under a time
+            limit, beside what is composed. Those that keep the limits compete as answers; those
+            that are wrong, or have other joints than the answer will have, count for nothing.
 
     Returns:
         The outcome; its counts are in ``stats`` (``synth.questions.statistics``).
 
     Raises:
-        InputError: for a solver, measure, preference or limit that cannot be used.
+        InputError: for a solver, measure, preference, limit or pins of a start that cannot be used.
     """
     measures = parse_measures(minimize, link=True)
     proving = certificate is not None
@@ -95,6 +101,7 @@ def solve(
     problem, assumed = Problem.of(spec, measures, rules)
     require_chain(measures, problem)
     time_limit_s, assumed = assumed_time(time_limit_s, assumed)
+    given = tuple(start for start in starts if _has_joints(start, spec))
     with ExitStack() as stack:
         if LINK in measures:
             _refuse_to_keep(certificate, journal)
@@ -110,6 +117,7 @@ def solve(
                     crew=hired,
                     own=tightened(spec.limits, problem.limits, measures),
                     fewest=fewest_parts and "parts" not in measures,
+                    starts=given,
                 )
 
             known = journal.entries if journal is not None else ()
@@ -130,11 +138,22 @@ def solve(
             crew=crew,
             own=spec.limits,
             fewest=fewest_parts and "parts" not in measures,
+            starts=given,
         )
     outcome = replace(outcome, assumed=assumed)
     if outcome.status is not Status.IMPOSSIBLE or advise_s <= 0:
         return outcome
     return replace(outcome, advice=walk_advice(problem, settings, advise_s))
+
+
+def _has_joints(layout: Layout, spec: Spec) -> bool:
+    """Whether the pins of a layout have the joints that a search would give them.
+
+    Raises:
+        InputError: if it has other pins than the specification.
+    """
+    match_pins(layout, spec)
+    return all(pin.joint is spec.joint(pin.name) for pin in layout.pins)
 
 
 def _refuse_to_keep(certificate: str | Path | None, journal: Journal | None) -> None:

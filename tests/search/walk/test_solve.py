@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -357,3 +358,26 @@ def test_a_plain_script_can_search() -> None:
     )
     assert done.stdout.strip() == "found"
     assert done.stderr == ""
+
+
+def test_layouts_that_are_given_are_answers_as_well_and_are_shrunk() -> None:
+    """One that is wrong, or has other joints, counts for nothing."""
+    spec = Spec.parse(XOR, **STACKED, delay=2, joint="buffer")
+    right = found(solve(spec, time_limit_s=100, workers=1))
+    wrong = right.replace(cells={})
+    wired = right.replace(pins=tuple(replace(pin, joint=Joint.WIRE) for pin in right.pins))
+    log = Log()
+    short: dict[str, Any] = {"time_limit_s": 0.1, "workers": 1, "reporter": log}
+    outcome = solve(spec, starts=[wrong, wired, right], **short)
+    assert outcome.layout is not None
+    assert outcome.layout.volume == right.volume
+    for starts in ([], [wrong, wired]):
+        best = solve(spec, starts=starts, **short).layout
+        assert best is None or best.volume > right.volume
+
+
+def test_a_layout_with_other_pins_is_refused_as_a_start() -> None:
+    spec = Spec.parse(NOR, **STACKED, delay=2)
+    other = found(solved("y = ~(p | r)"))
+    with pytest.raises(InputError, match="no input 'a'"):
+        solve(spec, starts=[other], time_limit_s=1)

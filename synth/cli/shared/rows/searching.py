@@ -215,7 +215,8 @@ SEARCH_ROWS: tuple[Option, ...] = (
         ("--store",),
         ("solve", "prove"),
         SEARCH,
-        f"{_STORE} With --certificate, which wants proofs, answers are only kept.",
+        f"{_STORE} A search also begins with layouts that were found for other limits or joints, "
+        "if they can do what is asked. With --certificate, which wants proofs, only layouts count.",
         "FILE",
         kind=click.Path(dir_okay=False),
         complete=files(".sqlite"),
