@@ -11,7 +11,7 @@ from functools import cached_property
 from synth.encoding.choices import slots_of
 from synth.encoding.geometry import Slot
 from synth.encoding.question import Question
-from synth.encoding.windows.labels import Labels
+from synth.encoding.windows.labels import Label, Labels
 from synth.encoding.windows.promises import Promises
 from synth.medium import DEFAULT_RULES, LEDGE, Block, Cell, Part, Rules, Size
 from synth.spec import Spec
@@ -104,6 +104,16 @@ class Window:
         return question if anywhere else None
 
     @property
+    def _signals(self) -> bool | list[Label]:
+        """What the answer depends on of the labels: where nothing is fixed, which there are.
+
+        Where something is, windows alike in that mostly have the same ones.
+        """
+        if self.labels is None or self.cells:
+            return self.labels is not None
+        return sorted(self.labels.signals)
+
+    @property
     def buffered(self) -> list[Cell]:
         """The free cells that held a buffer."""
         return [cell for cell, block in self.before.items() if block.part is Part.BUFFER]
@@ -140,7 +150,7 @@ class Window:
             "unlike": self.unlike
             and sorted((cell, block.order) for cell, block in self.unlike.items()),
             "promised": self.promises is not None,
-            "labelled": self.labels is not None,
+            "labelled": self._signals,
             "run": self.longest_run,
             "rows": self.rows,
             "buffers": self.buffers or sorted(self.buffered),

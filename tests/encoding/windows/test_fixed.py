@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -162,3 +164,16 @@ def test_a_window_knows_what_was_asked_by_content() -> None:
     again = cutting.cut(Layout.from_document(XOR.document()), XOR_SPEC, 2, free)
     other: Window = cutting.cut(XOR, XOR_SPEC, 2, free | {(2, 0, 1)})
     assert window.key == again.key != other.key
+
+
+def test_where_nothing_is_fixed_a_window_is_known_by_the_signals_that_are_placed() -> None:
+    """Else what holds of one network would be taken to hold of every other one."""
+    labels = labels_of(ADDER, ADDER_SPEC, 4)
+    fewer = replace(labels, signals=labels.signals[:-1])
+    everywhere = set(product(*map(range, ADDER.size)))
+    whole, part = (cutting.cut(ADDER, ADDER_SPEC, 4, free) for free in (everywhere, {(1, 0, 1)}))
+    assert not whole.cells
+    keys = [replace(whole, labels=own).near_key(2) for own in (None, labels, fewer, labels)]
+    assert keys[1] == keys[3]
+    assert len(set(keys)) == 3
+    assert replace(part, labels=labels).near_key(2) == replace(part, labels=fewer).near_key(2)
