@@ -17,11 +17,13 @@ import statistics
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from benchmarks.record import keep
 from benchmarks.simulator_speed import random_legal
+from synth.layout import Layout
 from synth.library import Entry
 from synth.library.canonical import function_key
 from synth.medium import Size
@@ -57,7 +59,7 @@ def invented(gates: int, layouts: int, seed: int) -> Iterator[Item]:
 
 def _item(spec: Spec, key: str, number: int, answer: int, rng: random.Random) -> Item:
     inputs = len(spec.function.inputs)
-    layout = random_legal(SIZES[inputs], rng.randrange(1 << 30), inputs)
+    layout = _named(random_legal(SIZES[inputs], rng.randrange(1 << 30), inputs), spec)
     # Figures differ from answer to answer, so that each has a card and a mark of its own.
     delay, saved = answer + 1, 2 * answer
     entry = Entry(
@@ -92,6 +94,13 @@ def _item(spec: Spec, key: str, number: int, answer: int, rng: random.Random) ->
     )
     claim = "; ".join(["invented, to measure how large a page is"] * 6)
     return Item(entry, layout, write_spec(spec), claim)
+
+
+def _named(layout: Layout, spec: Spec) -> Layout:
+    """The layout with the names of pins that a specification has, in their order."""
+    pins = (*layout.inputs, *layout.outputs)
+    named = zip(pins, spec.pin_names, strict=True)
+    return layout.replace(pins=tuple(replace(pin, name=name) for pin, name in named))
 
 
 def measured(gates: int, layouts: int, seed: int, folder: Path) -> dict[str, Any]:
