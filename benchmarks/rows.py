@@ -1,14 +1,16 @@
 """Rows of adder slices: how many assignments are played, and how fast.
 
-Run from the top of the project: ``python -m benchmarks.rows``. The slice is composed, 36 x 2 x 21
-cells, 566 parts, so that nothing rests on a search; each row is held against addition, in every
-assignment or in many at random. Seconds are those of the processor; ``--record FILE`` keeps them.
+Run from the top of the project: ``python -m benchmarks.rows``. One slice is composed, 36 x 2 x 21
+cells, so that nothing rests on a search, the other is the smallest known. Each row is held against
+addition, in every assignment or in many at random. Seconds are those of the processor;
+``--record FILE`` keeps them.
 """
 
 from __future__ import annotations
 
 import argparse
 import time
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +21,9 @@ from synth.simulator import check
 from synth.simulator.rows import check_row
 from synth.spec import Spec
 from synth.spec.targets import load_target
+
+SMALLEST = Path(__file__).with_name("records") / "adder_slice_layout.json"
+"""The smallest adder slice known."""
 
 ROWS: tuple[tuple[int, int | None], ...] = ((1, None), (4, 100_000), (8, None), (64, 10_000))
 """Copies, and assignments at random or None for every one."""
@@ -50,15 +55,19 @@ def main() -> None:
     parser.add_argument("--record", type=Path)
     options = parser.parse_args()
     spec = load_target("full-adder-slice")
-    layout = compose(spec).layout
-    assert layout is not None
+    composed = compose(spec).layout
+    assert composed is not None
+    slices = {"composed": composed, "smallest known": Layout.load(SMALLEST)}
     rows = []
-    print(f"{'copies':>6}{'parts':>8}{'assignments':>13}{'delay':>7}{'seconds':>9}{'a minute':>14}")
-    for copies, samples in ROWS:
-        row = measured(layout, spec, copies, samples)
+    heads = (
+        f"{'copies':>6}{'parts':>8}{'assignments':>13}{'delay':>7}{'seconds':>9}{'a minute':>14}"
+    )
+    print(f"{'slice':<15}{heads}")
+    for (name, layout), (copies, samples) in product(slices.items(), ROWS):
+        row = {"slice": name, **measured(layout, spec, copies, samples)}
         print(
-            f"{copies:>6}{row['parts']:>8}{row['assignments']:>13,}{row['delay'] or '-':>7}"
-            f"{row['seconds']:>9.2f}{row['assignments_a_minute']:>14,}",
+            f"{name:<15}{copies:>6}{row['parts']:>8}{row['assignments']:>13,}"
+            f"{row['delay'] or '-':>7}{row['seconds']:>9.2f}{row['assignments_a_minute']:>14,}",
             flush=True,
         )
         rows.append(row)
