@@ -48,7 +48,7 @@ class Naming:
 
     def to_asked(self, layout: Layout) -> Layout:
         """A canonical layout, renamed to the names asked."""
-        return _renamed(layout, self.asked, self.name, self.order)
+        return renamed(layout, self.asked, self.name, self.order)
 
     def to_canonical(self, layout: Layout) -> Layout:
         """A layout with the names asked, renamed to canonical ones.
@@ -56,12 +56,13 @@ class Naming:
         What it was made for is left out: the question that it is stored with says that.
         """
         names = {asked: canonical for canonical, asked in self.asked.items()}
-        return _renamed(layout, names, None, tuple(self.asked))
+        return renamed(layout, names, None, tuple(self.asked))
 
 
-def _renamed(
+def renamed(
     layout: Layout, names: Mapping[str, str], name: str | None, order: tuple[str, ...]
 ) -> Layout:
+    """A layout with other names of its pins, in another order; what it was made for is left out."""
     pins = [replace(pin, name=names[pin.name]) for pin in layout.pins]
     pins.sort(key=lambda pin: order.index(pin.name))
     return Layout(

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from synth.layout import Layout
-from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
-from synth.library.canonical import Canonical, same_orders
+from synth.layout.transform import IDENTITY, Symmetry, images_of
+from synth.library.canonical import Canonical, renamed, same_orders
 from synth.library.entry import BeyondSize, Entry
 from synth.library.store import Store
 from synth.medium import Rules
@@ -139,8 +139,8 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
             function.inputs[old]: new for old, new in zip(order, spec.function.inputs, strict=True)
         }
         names |= dict(zip(function.outputs, spec.function.outputs, strict=True))
-        named = _named(own, names, spec)
-        for symmetry in ALL_SYMMETRIES:
+        named = renamed(own, names, spec.name, spec.pin_names)
+        for symmetry in images_of(named):
             layout = symmetry(named)
             # A quick test that rules out most images; the simulator judges the rest in full.
             if any(demand_faults(layout, spec)):
@@ -152,10 +152,3 @@ def _match(store: Store, entry: Entry, spec: Spec, rules: Rules) -> Match | None
                 beyond = entry.beyond is not None
                 return Match(entry, layout, symmetry, verdict, beyond)
     return None
-
-
-def _named(layout: Layout, names: dict[str, str], spec: Spec) -> Layout:
-    """The layout with the names and order of pins of a specification."""
-    pins = [replace(pin, name=names[pin.name]) for pin in layout.pins]
-    pins.sort(key=lambda pin: spec.pin_names.index(pin.name))
-    return layout.replace(pins=tuple(pins), name=spec.name, made_for=None)

@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from synth.layout import Layout
 from synth.layout.transform import ALL_SYMMETRIES, IDENTITY, Symmetry
 from synth.library import Canonical, Store
 from synth.library.answer import Answer
 from synth.library.canonical import reordered
 from synth.library.similar import Match, implied, matches
 from synth.medium import LEVEL_DIRECTIONS, Direction, Joint, Rules
-from synth.questions.outcome import Outcome
+from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.simulator import check
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
+from synth.spec.demands import with_limits
+from synth.spec.targets import load_target
 from tests.library.answers import VOLUME, best_so_far, found, impossible, pins_asked, solved
+
+RECORDS = Path(__file__).parents[2] / "benchmarks" / "records"
 
 
 def found_for(spec: Spec, *kept: tuple[Spec, Outcome]) -> list[Match]:
@@ -179,3 +185,20 @@ def test_nothing_follows_from_what_is_undecided() -> None:
     with decided(Limits(4, 2, 4, delay=2), best_so_far(3, 3)) as store:
         spec = Spec.parse("z = ~u & v").replace(limits=Limits(4, 2, 4, delay=1))
         assert implied(store, Problem(spec)) is None
+
+
+def test_a_slice_of_a_chain_is_found_under_other_names() -> None:
+    """Its links are called as they are asked."""
+    spec = with_limits(load_target("full-adder-slice"), joint="buffer", length=6, height=6)
+    slice_ = Layout.load(RECORDS / "adder_slice_layout.json")
+    outcome = Outcome(Status.UNDECIDED, slice_, check(slice_, spec), "made up")
+    text = "sum = c ^ x ^ y; carry = x & y | c & (x | y)"
+    asked = Spec.parse(text, joint="buffer", stack="x", chain="carry:c", width=2, delay=10)
+    (match,) = found_for(asked, (spec, outcome))
+    assert match.layout.chain == asked.chain
+    assert check(match.layout, asked).passes
+    assert match.layout.size == slice_.size
+    along_y = Spec.parse(text, joint="buffer", stack="y", chain="carry:c", length=2, delay=10)
+    (turned,) = found_for(along_y, (spec, outcome))
+    assert turned.turned
+    assert turned.layout.size == (2, 6, 6)

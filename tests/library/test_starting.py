@@ -16,6 +16,8 @@ from synth.questions.problem import Problem
 from synth.questions.room import limits_beyond
 from synth.simulator import check
 from synth.spec import Limits, Spec
+from synth.spec.demands import with_limits
+from synth.spec.targets import load_target
 from tests.library.answers import VOLUME, solved
 
 RECORDS = Path(__file__).parents[2] / "benchmarks" / "records"
@@ -68,6 +70,16 @@ def test_what_needs_no_ground_is_a_start_on_ground(with_parity: Store) -> None:
 def test_what_is_not_to_be_stacked_says_nothing_of_a_stack(with_parity: Store) -> None:
     for start in begun(with_parity, Spec.parse("q = a ^ b ^ c", joint="buffer", delay=4)):
         assert start.stack is None
+
+
+def test_a_slice_is_a_start_on_ground_too(store: Store) -> None:
+    spec = with_limits(load_target("full-adder-slice"), joint="buffer", length=6, height=6)
+    slice_ = Layout.load(RECORDS / "adder_slice_layout.json")
+    outcome = Outcome(Status.UNDECIDED, slice_, check(slice_, spec), "made up", measures=VOLUME)
+    store.keep(Problem.of(spec)[0], outcome)
+    grounded = with_limits(spec, ground=True, height=5)
+    (start,) = begun(store, grounded)
+    assert (start.ground, start.chain, start.size) == (True, spec.chain, slice_.size)
 
 
 @pytest.mark.parametrize("stack", [None, "x", "y"])
