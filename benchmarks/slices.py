@@ -56,6 +56,11 @@ def asked(name: str, delay: int, *, ground: bool = False) -> Spec:
     return spec.replace(pins=pins, limits=limits)
 
 
+def called(name: str, ground: bool) -> str:
+    """What the layout of a slice is called."""
+    return f"{name}-slice{'-on-ground' if ground else ''}"
+
+
 def kept(layout: Layout | None, folder: Path | None, name: str) -> None:
     """Keep a layout, if there is one, where layouts are to be kept."""
     if layout is not None and folder is not None:
@@ -75,7 +80,7 @@ def frontier_of(
     steps = []
     for step in done.steps:
         layout = None if step.known is None else step.known.layout
-        kept(layout, layouts, f"{name}-slice-link-{step.first}")
+        kept(layout, layouts, f"{called(name, ground)}-link-{step.first}")
         row = {
             "link_delay": [step.first, step.last],
             "standing": str(step.standing),
@@ -143,7 +148,7 @@ def main() -> None:
         spec = asked(name, delay, ground=options.ground)
         found = solve(spec, time_limit_s=options.time_limit, reporter=watch)
         layout, verdict = found.layout, found.verdict
-        kept(layout, options.layouts, f"{name}-slice{'-on-ground' if options.ground else ''}")
+        kept(layout, options.layouts, called(name, options.ground))
         row = {
             "slice": name,
             "delay": delay,

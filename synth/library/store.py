@@ -152,7 +152,7 @@ class Store(BeyondLimits, BoxesRuledOut, Remarks, Holding):
         """Keep the layout of an answer that does not keep the limits of the question."""
         limits = asked.spec.limits
         layout, delay, most = answer.layout, answer.delay, limits.delay
-        if layout is None or delay is None or answer.within(limits) == answer:
+        if layout is None or delay is None or keeps(layout, delay, limits):
             return False
         better = False
         if most is not None and delay > most:

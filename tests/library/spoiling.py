@@ -26,8 +26,9 @@ def good_store(path: Path) -> Path:
         store.keep(*_kept("q = a & ~b"), name="and with one not")
         no = solved("q = a ^ b", length=1, width=1, height=2)
         store.keep(Problem(no[0], VOLUME), no[1], name="exclusive-or")
-        store.keep_answer(question(text="q = a | b"), best_so_far(None, 3), "or")
-        store.keep_beyond(question(text="q = a | b"), Beyond(_too_tall("q = a | b"), 0, 1.0))
+        either = question(text="q = a | b", length=6)
+        store.keep_answer(either, best_so_far(None, 3), "or")
+        store.keep_beyond(either, Beyond(_too_tall("q = a | b"), 0, 1.0))
         store.remark(1, "seen on a bench", ("mine", "small"))
     return path
 

@@ -203,7 +203,7 @@ def test_text_of_a_store_is_cleaned_before_it_is_shown(
         ended = gatefit("library", *command)
         assert (ended.code, ended.err) == (0, ""), command
         assert is_printable(ended.out, lines=True), command
-    assert "name \\x1b[31m" in gatefit("library", "list").out
+    assert "name \\x1b[31mred" in gatefit("library", "list").out
     assert gatefit("library", "site", "pages").code == 0
     for file in [*(tmp_path / "pages").rglob("*.html"), *(tmp_path / "out").iterdir()]:
         assert "\x1b" not in file.read_text(encoding="utf-8")
