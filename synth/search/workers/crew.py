@@ -63,9 +63,10 @@ class Worker:
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         self._had_before_s = processor_seconds_of(self.process.pid)
-        send(self.process.stdin, task)
+        # From here on: the process may work before this thread comes back from sending.
         self._at_work = True
         try:
+            send(self.process.stdin, task)
             reply = receive(self.process.stdout)
         finally:
             self._at_work = False
@@ -85,9 +86,11 @@ class Worker:
         go_on(self.process)
 
     def processor_seconds(self) -> float | None:
-        """The seconds of a processor that the last task has had since it was sent, or last went on;
-        None if that is not known.
+        """The seconds of a processor that the task at work has had since it was sent, or last went
+        on; None if that is not known.
         """
+        if not self._at_work:
+            return None
         before, now = self._had_before_s, processor_seconds_of(self.process.pid)
         return None if before is None or now is None else now - before
 

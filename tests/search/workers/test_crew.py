@@ -257,6 +257,28 @@ def test_a_paused_task_stands_still_and_goes_on() -> None:
 
 
 @pausing
+def test_a_task_can_be_paused_as_soon_as_its_process_works(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a busy machine that is before the thread that sent the task comes back from sending."""
+    go_on = threading.Event()
+
+    def sent_late(stream: IO[bytes], value: object) -> None:
+        send(stream, value)
+        assert go_on.wait(GUARD_S)
+
+    monkeypatch.setattr(crew_module, "send", sent_late)
+    with Crew(1) as crew:
+        hard = crew.submit(HARD)
+        wait_until(lambda: (crew.processor_seconds(hard) or 0.0) > 0.0, "it does nothing")
+        paused = crew.pause(hard)
+        go_on.set()
+        assert paused
+        crew.go_on(hard)
+        crew.stop(hard)
+        with pytest.raises(Stopped):
+            hard.result(timeout=GUARD_S)
+
+
+@pausing
 def test_only_so_many_tasks_are_paused() -> None:
     with Crew(1) as crew:
         paused = []
