@@ -264,6 +264,13 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         ),
     ),
     Benchmark(
+        "kept_slices.json",
+        "python -m benchmarks.kept_slices",
+        "the slices that are kept for rows: what was found, and what is kept",
+        "half an hour",
+        ("synth/encoding", "synth/search", "synth/composing", "synth/shrinking"),
+    ),
+    Benchmark(
         "rows.json",
         "python -m benchmarks.rows",
         "rows of 1 to 64 adder slices: assignments played, and how fast",

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from synth.building.balancing import is_balanced
 from synth.building.events import Improved, StageDone, Watcher
 from synth.building.journal import Journal
 from synth.building.limits import BuildLimits
+from synth.building.proving import difference
 from synth.circuits.circuit import Circuit
-from synth.circuits.judging import Judgement, judge
+from synth.circuits.judging import MOST_TRIED_INPUTS, Judgement, judge
 from synth.circuits.pins import pin_names
 from synth.circuits.ticks import Ticks, output_ticks
 from synth.layout import Layout
@@ -30,6 +31,7 @@ class Asked:
         joint: of every pin.
         balance: whether all outputs are to settle at the same tick.
         rules: the rule table.
+        ends: whether inputs have to be on the side -x and outputs on the side +x.
         pins: the pin of each input and output of the circuit.
     """
 
@@ -39,6 +41,7 @@ class Asked:
     joint: Joint
     balance: bool
     rules: Rules
+    ends: bool = False
     pins: Mapping[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -51,8 +54,15 @@ class Asked:
         return self.by == "delay" or self.limits.delay is not None
 
     def judged(self, layout: Layout, *, play: bool = True) -> Judgement:
-        """The verdict of the simulator; ``play``: every assignment is played where that can be."""
-        return judge(layout, self.circuit, self.pins, play=play, rules=self.rules)
+        """The verdict of the simulator; ``play``: every assignment is played where that can be.
+
+        Where not every assignment was tried, what a solver finds to be different is a fault too.
+        """
+        found = judge(layout, self.circuit, self.pins, play=play, rules=self.rules)
+        if found.faults or len(self.circuit.inputs) <= MOST_TRIED_INPUTS:
+            return found
+        differs = difference(self.circuit, found, self.pins)
+        return replace(found, faults=(differs,)) if differs else found
 
     def ticks_of(self, layout: Layout, judgement: Judgement) -> dict[str, Ticks]:
         """When each output settles; nothing where that is not known."""
@@ -70,7 +80,7 @@ class Origin:
     """How a layout came about, before it was shrunk.
 
     Attributes:
-        made_by: ``placing``, the name of a construction, or ``journal``.
+        made_by: ``placing``, ``row of slices``, the name of a construction, or ``journal``.
         volume: cells of its box.
         delay: ticks, as ``Judgement.delay`` has it.
     """

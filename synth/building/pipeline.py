@@ -23,15 +23,19 @@ from synth.building.painting import painted
 from synth.building.placing import Placement
 from synth.building.price import Pricing
 from synth.building.result import Built
+from synth.building.rows import rows
 from synth.building.shrinking import Shrinking
+from synth.building.slices import kept, searched, stored
 from synth.circuits.circuit import Circuit
 from synth.circuits.ticks import Ticks
 from synth.composing.canvas import LONGEST, Unbuildable
 from synth.composing.compose import MOST_CELLS
 from synth.errors import InputError
 from synth.layout import Layout
+from synth.library.store import Store
 from synth.machine import default_workers
 from synth.medium import DEFAULT_RULES, Joint, Rules
+from synth.spec import BooleanFunction
 from synth.words import counted
 
 PLACING, MOST_PLACING = 0.3, 0.8
@@ -50,14 +54,21 @@ FEW_BURSTS = 4
 IDLE_BURSTS = 4 * len(STARTS)
 """Bursts without a gain after which placing ends early: every start was tried twice."""
 
+SLICING = 0.25
+"""Share of the time in which a slice is looked for, where the circuit is a row and none is known.
+"""
+
 MOST_GATES = 400
 """Most NANDs that are placed."""
 
-PLACED = "placing"
-"""The origin of a layout that is no construction's."""
+PLACED, ROW = "placing", "row of slices"
+"""The origins of layouts that are no construction's."""
 
 WAYS = ("area", "delay")
 """What is to be small."""
+
+PINS = ("free", "ends")
+"""Where pins may be."""
 
 
 def build(
@@ -72,6 +83,8 @@ def build(
     seed: int = 0,
     workers: int | None = None,
     balance: bool = False,
+    pins: str = "free",
+    store: Store | None = None,
     rules: Rules = DEFAULT_RULES,
     resume: str | Path | None = None,
     certificate: str | Path | None = None,
@@ -92,6 +105,9 @@ def build(
         workers: processes that place and shrink at once; 1: this one alone. None: one for each
             processor, up to 4; this one alone with ``rounds`` or ``effort``.
         balance: whether all outputs are to settle at the same tick.
+        pins: ``free`` (on any side) or ``ends`` (inputs on the side -x, outputs on the side +x).
+            Only where they are free a row of slices may be taken.
+        store: where slices may be found besides those that are kept with the package; open.
         rules: the rule table.
         resume: a journal: every gain is kept there, and what it holds is gone on from.
         certificate: a folder for the circuit, the layout and the proof that they are equal.
@@ -110,13 +126,17 @@ def build(
         workers = 1 if rounds is not None or effort is not None else default_workers()
     if workers < 1:
         raise InputError(f"{workers} workers", place="workers", way_out="use 1 or more")
-    asked = Asked(circuit, limits or BuildLimits(), by, joint, balance, rules)
+    if pins not in PINS:
+        raise InputError(f"no way to place pins {pins!r}", place="pins", way_out="use free or ends")
+    asked = Asked(circuit, limits or BuildLimits(), by, joint, balance, rules, pins == "ends")
     work = _Work(asked, seed, workers, watcher or Silent())
     work.prepare(None if resume is None else Path(resume))
+    timed = rounds is None and effort is None
     try:
-        work.improve(time_limit_s, rounds)
+        left = time_limit_s - work.lay_rows(store, SLICING * time_limit_s if timed else 0.0)
+        work.improve(left, rounds)
         if rounds is None or effort is not None:
-            work.shrink(time_limit_s, effort)
+            work.shrink(left, effort)
     except KeyboardInterrupt:
         work.stopped()
     return finished(work.best, work.way, None if certificate is None else Path(certificate))
@@ -164,6 +184,9 @@ class _Work:
             "limits": self.asked.limits.words(),
             "balance": "outputs" if self.asked.balance else "none",
         }
+        if self.asked.ends:
+            # Where pins are free, what was kept of such a build serves as well.
+            asked["pins"] = "ends"
         best.journal = Journal.of(circuit, asked, journal)
         self._paint(placed(self.network))
         if best.made is not None:
@@ -183,6 +206,40 @@ class _Work:
         if any(gained):
             assert self.best.made is not None
             self.best.stage("composed", self.best.made.origin.words)
+
+    def lay_rows(self, store: Store | None, seconds: float) -> float:
+        """Let rows of slices compete, if the circuit is one; returns the seconds that it took.
+
+        Args:
+            store: where slices may be found, or None.
+            seconds: for looking for a slice, where none is known.
+        """
+        began, asked, best = time.monotonic(), self.asked, self.best
+        if asked.ends or asked.balance or not self.network.gates:
+            return 0.0
+
+        def known(function: BooleanFunction) -> list[Layout]:
+            own = (function, asked.joint, asked.rules)
+            return [*kept(*own), *stored(*own, store)]
+
+        def looked_for(function: BooleanFunction) -> list[Layout]:
+            best.stage("slices", f"the circuit is a row of them; looking for one, {seconds:.3g} s")
+            return searched(
+                function,
+                asked.joint,
+                asked.rules,
+                seconds=seconds,
+                seed=self.seed,
+                workers=self.workers,
+            )
+
+        for source in (known, looked_for) if seconds > 0 else (known,):
+            gained = [best.offer(row, ROW, n) for n, row in enumerate(rows(asked, source))]
+            if any(gained):
+                best.stage_of_best("rows")
+            if gained:
+                break
+        return time.monotonic() - began
 
     def improve(self, time_limit_s: float, rounds: int | None) -> None:
         """Place again and again, from new starts, until rounds or a share of the time are over."""

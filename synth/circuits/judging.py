@@ -76,8 +76,11 @@ def judge(
     return Judgement((), network, least, True)
 
 
-_TRIED = 4096
-"""Assignments that are tried at random."""
+MOST_TRIED_INPUTS = 12
+"""Most inputs of which every assignment is tried."""
+
+_TRIED = 1 << MOST_TRIED_INPUTS
+"""Assignments that are tried, all or at random."""
 
 
 def drawn_masks(count: int) -> tuple[int, list[int]]:

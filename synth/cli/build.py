@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 import sys
+from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -40,6 +41,8 @@ def build_command(
     seed: int,
     workers: int | None,
     balance: bool,
+    pins: str,
+    store: str | None,
     resume: str | None,
     certificate: str | None,
     output: str | None,
@@ -57,8 +60,13 @@ def build_command(
     layout is shrunk as 'gatefit shrink' does it, judged by the simulator, and proven equal to the
     circuit. Of up to 8 inputs layouts of two levels compete, made by construction; the answer says
     what the layout came from. It is not claimed to be the smallest: for functions of few inputs
-    'gatefit solve' finds far smaller layouts. Inputs are on the side -x, outputs on the side +x. A
-    pin is called after its signal, a[3] too; x.y becomes x_y.
+    'gatefit solve' finds far smaller layouts. A pin is called after its signal, a[3] too; x.y
+    becomes x_y.
+
+    Adders, comparators, parities and the like are rows of equal slices, each of which hands one
+    signal on. Such a row competes too: it is several times smaller, and slower. Its inputs and
+    outputs lie along it; with --pins ends, inputs are on the side -x and outputs on the side +x,
+    as they are in all other layouts, and no row is made.
 
     Several processes place and shrink at once, as many as --workers says. Ctrl-C ends them, and
     gives the best layout so far; --resume goes on from it, also after a kill.
@@ -72,7 +80,7 @@ def build_command(
       gatefit build adder.eqn -o adder.json
       gatefit build adder.v --top adder --time-limit 300 -o adder.json
       gatefit build decoder.blif --length 40 --by delay --certificate proof
-      gatefit build adder.eqn --balance -o adder.json
+      gatefit build adder.eqn --pins ends --balance -o adder.json
       gatefit build adder.eqn --rounds 500 --effort 100000 --json
 
     \b
@@ -83,6 +91,7 @@ def build_command(
     """
     from synth.building import BuildLimits, build
     from synth.circuits.reading.read import read_circuit
+    from synth.library import Store
     from synth.medium import Joint
     from synth.questions.outcome import Status
 
@@ -96,7 +105,8 @@ def build_command(
     table = read_rules(rules)
     given = read_circuit(circuit, top=top)
     target = None if output is None else LayoutFile(output)
-    with at_option({"by": "--by"}):
+    with at_option({"by": "--by"}), ExitStack() as stack:
+        held = None if store is None else stack.enter_context(Store.for_reading(store))
         try:
             built = build(
                 given,
@@ -109,6 +119,8 @@ def build_command(
                 seed=seed,
                 workers=workers,
                 balance=balance,
+                pins=pins,
+                store=held,
                 rules=table,
                 resume=resume,
                 certificate=certificate,

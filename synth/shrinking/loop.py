@@ -202,6 +202,7 @@ class Loop:
             return  # It has as many parts as before, and the next step is not far.
         self._prune(cells)
         near = (cells if self._is_large else self.at.layout.cells.keys()) if cells else None
+        near = near or None  # Nothing is near what is empty.
         for better in sliced(self.at, self.aim, near):
             self._take_up(better, "deletion")
             if self._is_over():

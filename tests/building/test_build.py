@@ -184,8 +184,8 @@ def spoilt_placing(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.usefixtures("spoilt_placing")
 def test_a_wrong_layout_is_refused() -> None:
     """If placing went wrong, nothing of it is returned as right."""
-    # Of fewer inputs a right layout would be composed.
-    built = build(adder(4), rounds=1)
+    # Of fewer inputs a right layout would be composed, and with free pins a row made.
+    built = build(adder(4), rounds=1, pins="ends")
     assert built.status is Status.REFUSED
     assert not built.claim
 

@@ -176,6 +176,17 @@ ASKING_ROWS: tuple[Option, ...] = (
         kind=click.Choice(["fixed", "face", "free"]),
     ),
     Option(
+        ("--pins",),
+        ("build",),
+        ASKED,
+        "Where pins may be: free (on any side) or ends (inputs on the side -x, outputs on the side "
+        "+x).",
+        "WHERE",
+        "free",
+        "free",
+        kind=click.Choice(["free", "ends"]),
+    ),
+    Option(
         ("--loosen",),
         ("prove",),
         ASKED,

@@ -224,6 +224,16 @@ SEARCH_ROWS: tuple[Option, ...] = (
     ),
     Option(
         ("--store",),
+        ("build",),
+        SEARCH,
+        "A store of answers: slices of a row are looked up there as well.",
+        "FILE",
+        kind=click.Path(dir_okay=False),
+        complete=files(".sqlite"),
+        environment="GATEFIT_STORE",
+    ),
+    Option(
+        ("--store",),
         ("frontier", "census"),
         SEARCH,
         _STORE,

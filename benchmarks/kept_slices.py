@@ -1,0 +1,152 @@
+"""Finds the slices that are kept with the package, for circuits that are rows of slices.
+
+Run from the top of the project: ``python -m benchmarks.kept_slices``. Slices are two cells wide,
+chained along x, with buffer joints; of each one the smallest is looked for, and of those the one
+with the least link delay. A file in ``synth/building/kept/`` is replaced only by a smaller slice.
+``--start NAME FILE`` lets a layout from elsewhere be that slice, once it is judged.
+``--time-limit SECONDS`` is for each; ``--only`` names some; ``--record FILE`` keeps what came of
+it, and what was recorded of others.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from benchmarks.record import ROOT, keep
+from synth.layout import Layout
+from synth.layout.pins import show_size
+from synth.search import solve
+from synth.search.workers.settings import Settings
+from synth.simulator import check
+from synth.simulator.made_for import made_for
+from synth.spec import Limits, Spec
+
+FOLDER = ROOT / "synth" / "building" / "kept"
+
+SLICES = {
+    "and": "co = a & ci",
+    "or": "co = a | ci",
+    "and-not": "co = ~a & ci",
+    "or-not": "co = ~a | ci",
+    "parity": "co = a ^ ci",
+    "equal": "co = (a ~^ b) & ci",
+    "unequal": "co = (a ^ b) | ci",
+    "greater": "co = a & ~b | ci & (a | ~b)",
+    "carry": "co = a & b | ci & (a | b)",
+    "prefix-and": "q = a & ci; co = a & ci",
+    "prefix-or": "q = a | ci; co = a | ci",
+    "prefix-parity": "q = a ^ ci; co = a ^ ci",
+    "first-on": "q = a & ci; co = ~a & ci",
+    "incrementer": "q = a ^ ci; co = a & ci",
+    "decrementer": "q = a ^ ci; co = ~a & ci",
+    "negation": "q = a ^ ci; co = a | ci",
+    "full-adder": "q = a ^ b ^ ci; co = a & b | ci & (a | b)",
+    "full-adder-quick": "q = a ^ b ^ ci; co = a & b | ci & (a | b)",
+    "full-subtractor": "q = a ^ b ^ ci; co = ~a & b | ci & (~a | b)",
+}
+"""What each slice computes; its link is ``co`` to ``ci``, the last output and the last input. A
+quick one has a short link delay."""
+
+LIMITS: dict[str, dict[str, int]] = {
+    "full-adder": {"delay": 10},
+    "full-adder-quick": {"delay": 10, "link_delay": 3},
+    "full-subtractor": {"delay": 10},
+}
+"""What is asked of some besides a width of 2."""
+
+OTHERS = {"length": 6, "height": 5, "delay": 4}
+"""What is asked of all others."""
+
+
+def asked(name: str, delay: int | None = None) -> Spec:
+    """A slice as it is asked for; ``delay`` where it is another one than the table's."""
+    limits = {"width": 2, **LIMITS.get(name, OTHERS)}
+    if delay is not None:
+        limits["delay"] = delay
+    return Spec.parse(SLICES[name], stack="x", chain=[("co", "ci")], joint="buffer", **limits)
+
+
+def judged(name: str, layout: Layout) -> tuple[Layout, dict[str, Any]] | None:
+    """A slice as it is kept, and its measures; None if it is not right."""
+    spec = asked(name)
+    assert spec.function.inputs[-1] == "ci"
+    spec = spec.replace(limits=Limits(link_delay=spec.limits.link_delay))
+    verdict = check(layout, spec)
+    if not verdict.passes:
+        return None
+    order = spec.pin_names
+    pins = tuple(sorted(layout.pins, key=lambda pin: order.index(pin.name)))
+    own = layout.replace(
+        pins=pins, name=f"{name}-slice", made_for=made_for(spec.function, verdict.delay)
+    )
+    measures = {
+        "size": show_size(own.size),
+        "volume": own.volume,
+        "link_delay": verdict.link_delay,
+        "delay": verdict.delay,
+        "parts": own.part_count,
+    }
+    return own, measures
+
+
+def better(name: str, layout: Layout) -> dict[str, Any] | None:
+    """Keep a slice if it is smaller than the one that is kept; the measures of the better one."""
+    path = FOLDER / f"{name}.json"
+    found = judged(name, layout)
+    before = judged(name, Layout.load(path)) if path.exists() else None
+    if before is not None and (found is None or _size(before[1]) <= _size(found[1])):
+        return before[1]
+    if found is None:
+        return None
+    found[0].save(path)
+    return found[1]
+
+
+def _size(measures: dict[str, Any]) -> tuple[int, ...]:
+    return tuple(measures[key] for key in ("volume", "link_delay", "delay", "parts"))
+
+
+def main() -> None:
+    """Search, keep, print the table, record."""
+    parser = argparse.ArgumentParser(description="The slices kept with the package.")
+    parser.add_argument("--time-limit", type=float, default=90.0)
+    parser.add_argument("--workers", type=int, default=None)
+    parser.add_argument("--delay", type=int, help="the ticks to ask for")
+    parser.add_argument("--only", nargs="*", default=list(SLICES))
+    parser.add_argument("--start", nargs=2, action="append", default=[])
+    parser.add_argument("--record", type=Path)
+    options = parser.parse_args()
+    rows = {}
+    if options.record is not None and options.record.exists():
+        held = json.loads(options.record.read_text(encoding="utf-8"))["rows"]
+        rows = {row["slice"]: row for row in held}
+    for name, path in options.start:
+        measures = better(name, Layout.load(path))
+        print(name, measures, flush=True)
+    for name in options.only:
+        found = solve(
+            asked(name, options.delay),
+            minimize=("volume", "link"),
+            time_limit_s=options.time_limit,
+            workers=options.workers,
+        )
+        measures = None if found.layout is None else better(name, found.layout)
+        own = None if found.layout is None else found.layout.volume
+        rows[name] = {
+            "slice": name,
+            "computes": SLICES[name],
+            "found": own,
+            "status": str(found.status),
+            "bound": found.bound,
+            "seconds": round(float(found.stats["seconds"]), 1),
+            "kept": measures,
+        }
+        print(json.dumps(rows[name]), flush=True)
+    keep(options.record, solver=Settings().solver, rows=[*rows.values()])
+
+
+if __name__ == "__main__":
+    main()
