@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from synth.search.workers.settings import Settings
 from synth.simulator import check
 from synth.simulator.made_for import made_for
 from synth.spec import Limits, Spec
+from synth.spec.documents import read_spec
 
 FOLDER = ROOT / "synth" / "building" / "kept"
 
@@ -47,13 +49,30 @@ SLICES = {
     "full-adder-quick": "q = a ^ b ^ ci; co = a & b | ci & (a | b)",
     "full-subtractor": "q = a ^ b ^ ci; co = ~a & b | ci & (~a | b)",
 }
-"""What each slice computes; its link is ``co`` to ``ci``, the last output and the last input. A
-quick one has a short link delay."""
+"""What each slice computes; its link is ``co`` to ``ci``. A quick one has a short link delay."""
+
+COMPARED = {
+    f"{a}{b}{less}{greater}": "---"
+    if less and greater
+    else f"{int(not ahead)}{int(ahead and below)}{int(ahead and not below)}"
+    for a, b, less, greater in product((0, 1), repeat=4)
+    for ahead, below in [(less or greater or a != b, less or (not greater and a < b))]
+}
+"""For a comparator from the most significant bit on: equal, less and greater, so far."""
+
+TABLES = {
+    "comparator": (("e", "lo", "go"), [f"{row} {out}" for row, out in COMPARED.items()]),
+    "comparator-two": (("lo", "go"), [f"{row} {out[1:]}" for row, out in COMPARED.items()]),
+}
+"""Slices of inputs a, b, l and g whose links are ``lo`` to ``l`` and ``go`` to ``g``, with rows that
+nothing is asked in; the second one does not tell what is equal."""
 
 LIMITS: dict[str, dict[str, int]] = {
     "full-adder": {"delay": 10},
     "full-adder-quick": {"delay": 10, "link_delay": 3},
     "full-subtractor": {"delay": 10},
+    "comparator": {"delay": 6},
+    "comparator-two": {"delay": 6},
 }
 """What is asked of some besides a width of 2."""
 
@@ -66,13 +85,20 @@ def asked(name: str, delay: int | None = None) -> Spec:
     limits = {"width": 2, **LIMITS.get(name, OTHERS)}
     if delay is not None:
         limits["delay"] = delay
+    if name in TABLES:
+        outputs, rows = TABLES[name]
+        table = {"inputs": list("ablg"), "outputs": list(outputs), "table": rows}
+        links = [{"from": "go", "to": "g"}, {"from": "lo", "to": "l"}]
+        pins = {pin: {"joint": "buffer"} for pin in ("a", "b", *outputs[:-2])}
+        return read_spec(
+            {**table, "limits": limits, "stack": {"axis": "x"}, "chain": links, "pins": pins}
+        )
     return Spec.parse(SLICES[name], stack="x", chain=[("co", "ci")], joint="buffer", **limits)
 
 
 def judged(name: str, layout: Layout) -> tuple[Layout, dict[str, Any]] | None:
     """A slice as it is kept, and its measures; None if it is not right."""
     spec = asked(name)
-    assert spec.function.inputs[-1] == "ci"
     spec = spec.replace(limits=Limits(link_delay=spec.limits.link_delay))
     verdict = check(layout, spec)
     if not verdict.passes:
@@ -115,7 +141,7 @@ def main() -> None:
     parser.add_argument("--time-limit", type=float, default=90.0)
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--delay", type=int, help="the ticks to ask for")
-    parser.add_argument("--only", nargs="*", default=list(SLICES))
+    parser.add_argument("--only", nargs="*", default=[*SLICES, *TABLES])
     parser.add_argument("--start", nargs=2, action="append", default=[])
     parser.add_argument("--record", type=Path)
     options = parser.parse_args()
@@ -137,7 +163,7 @@ def main() -> None:
         own = None if found.layout is None else found.layout.volume
         rows[name] = {
             "slice": name,
-            "computes": SLICES[name],
+            "computes": SLICES.get(name, "less, equal and greater so far, on two links"),
             "found": own,
             "status": str(found.status),
             "bound": found.bound,

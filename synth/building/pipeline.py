@@ -25,7 +25,7 @@ from synth.building.price import Pricing
 from synth.building.result import Built
 from synth.building.rows import rows
 from synth.building.shrinking import Shrinking
-from synth.building.slices import kept, searched, stored
+from synth.building.slices import SliceAsked, kept, searched, stored
 from synth.circuits.circuit import Circuit
 from synth.circuits.ticks import Ticks
 from synth.composing.canvas import LONGEST, Unbuildable
@@ -35,7 +35,6 @@ from synth.layout import Layout
 from synth.library.store import Store
 from synth.machine import default_workers
 from synth.medium import DEFAULT_RULES, Joint, Rules
-from synth.spec import BooleanFunction
 from synth.words import counted
 
 PLACING, MOST_PLACING = 0.3, 0.8
@@ -218,23 +217,16 @@ class _Work:
         if asked.ends or asked.balance or not self.network.gates:
             return 0.0
 
-        def known(function: BooleanFunction) -> list[Layout]:
-            own = (function, asked.joint, asked.rules)
-            return [*kept(*own), *stored(*own, store)]
+        def known(slices: SliceAsked) -> list[Layout]:
+            return [*kept(slices), *stored(slices, store)]
 
-        def looked_for(function: BooleanFunction) -> list[Layout]:
+        def looked_for(slices: SliceAsked) -> list[Layout]:
             best.stage("slices", f"the circuit is a row of them; looking for one, {seconds:.3g} s")
-            return searched(
-                function,
-                asked.joint,
-                asked.rules,
-                seconds=seconds,
-                seed=self.seed,
-                workers=self.workers,
-            )
+            return searched(slices, seconds=seconds, seed=self.seed, workers=self.workers)
 
-        for source in (known, looked_for) if seconds > 0 else (known,):
-            gained = [best.offer(row, ROW, n) for n, row in enumerate(rows(asked, source))]
+        for source, most in ((known, None), (looked_for, 1 if seconds > 0 else 0)):
+            found = rows(asked, source, most)
+            gained = [best.offer(row, ROW, number) for number, row in enumerate(found)]
             if any(gained):
                 best.stage_of_best("rows")
             if gained:

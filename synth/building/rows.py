@@ -8,12 +8,14 @@ passes every slice. Inputs and outputs lie along the row.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from synth.building.best import Asked
 from synth.building.proving import prove
-from synth.circuits.iterative import LINK_IN, LINK_OUT, Iteration, iterations
+from synth.building.slices import SliceAsked
+from synth.circuits.iterative import Iteration, iterations
 from synth.composing.canvas import LONGEST
 from synth.composing.compose import MOST_CELLS
 from synth.layout import Layout
@@ -26,28 +28,28 @@ from synth.medium import (
     Cell,
     Direction,
     Joint,
-    Rules,
     Size,
     buffer,
     inverter,
     shifted,
 )
 from synth.simulator.rows import row_of
-from synth.spec import BooleanFunction
 
-Source = Callable[[BooleanFunction], list[Layout]]
-"""Gives slices of a function: chained along x, with the names of ``Iteration``."""
+Source = Callable[[SliceAsked], list[Layout]]
+"""Gives slices that do what is asked, by its names."""
 
 
-def rows(asked: Asked, source: Source) -> Iterator[Layout]:
+def rows(asked: Asked, source: Source, most: int | None = None) -> Iterator[Layout]:
     """Rows of slices that compute a circuit, proven to.
 
     Args:
         asked: what is asked of the layout.
         source: of slices.
+        most: the source is asked for slices of at most so many functions; None: of all.
     """
-    for iteration in iterations(asked.circuit):
-        for layout in source(iteration.function):
+    for iteration in islice(iterations(asked.circuit), most):
+        slices = SliceAsked(iteration.function, iteration.links, asked.joint, asked.rules)
+        for layout in source(slices):
             row = row_as_asked(asked, iteration, layout)
             if row is not None and _computes(asked, row):
                 yield row
@@ -68,13 +70,13 @@ def row_as_asked(asked: Asked, iteration: Iteration, layout: Layout) -> Layout |
     ]
     order = [asked.pins[name] for name in (*asked.circuit.inputs, *asked.circuit.outputs)]
     pins.sort(key=lambda pin: order.index(pin.name))
-    link = next(pin for pin in row.pins if pin.name == LINK_IN)
-    row = row.replace(pins=tuple(pins), made_for=None, name=None)
-    row = row.replace(pins=tuple(replace(pin, joint=asked.joint) for pin in row.pins))
-    if iteration.first is True:
-        row = _behind_a_constant(row, link.at, asked.rules)
-    elif isinstance(iteration.first, str) and asked.joint is not Joint.BUFFER:
-        row = _behind_a_buffer(row, link.at, asked.pins[iteration.first], asked.rules)
+    places = [
+        next(pin.at for pin in row.pins if pin.name == link.input) for link in iteration.links
+    ]
+    row = row.replace(pins=tuple(replace(pin, joint=asked.joint) for pin in pins), made_for=None)
+    head, moved = _head(asked, iteration, places)
+    if head:
+        row = _with_head(row, head, moved)
     # Where the length has a limit and the width has none, it lies across.
     limits = asked.limits
     if limits.length is not None and row.length > limits.length:
@@ -84,27 +86,34 @@ def row_as_asked(asked: Asked, iteration: Iteration, layout: Layout) -> Layout |
     return row
 
 
-def _behind_a_constant(row: Layout, link: Cell, rules: Rules) -> Layout:
-    """A row whose first slice has a link that is always on: from an inverter, by a buffer."""
-    before = Direction.NX.step(link)
-    first = Direction.NX.step(before)
-    head = {first: inverter(Direction.NZ), Direction.NZ.step(first): SOLID}
-    return _with_head(row, {**head, **_buffer_at(before, rules)}, row.pins)
+def _head(
+    asked: Asked, iteration: Iteration, places: Sequence[Cell]
+) -> tuple[dict[Cell, Block], dict[str, Cell]]:
+    """What stands before the first slice, and the cells of pins that lie there.
+
+    A link that is always on has it from an inverter, by a buffer. One that is an input has it by
+    buffers, where its joint is a wire or where something stands before another link. The cells of
+    links are ``places``.
+    """
+    wired = asked.joint is not Joint.BUFFER
+    named = any(isinstance(value, str) for value in iteration.first)
+    depth = 2 if True in iteration.first else int(wired and named)
+    parts: dict[Cell, Block] = {}
+    moved = {}
+    for value, place in zip(iteration.first, places, strict=True):
+        for step in range(depth if value is not False else 0):
+            place = Direction.NX.step(place)
+            parts[place] = buffer(Direction.PX, asked.rules.buffer_delays[0])
+            parts[Direction.NZ.step(place)] = LEDGE
+            if value is True and step == 1:
+                parts |= {place: inverter(Direction.NZ), Direction.NZ.step(place): SOLID}
+        if isinstance(value, str):
+            moved[asked.pins[value]] = place
+    return parts, moved
 
 
-def _behind_a_buffer(row: Layout, link: Cell, name: str, rules: Rules) -> Layout:
-    """A row whose first slice has its link from a pin with a wire joint, by a buffer."""
-    before = Direction.NX.step(link)
-    pins = [replace(pin, at=before) if pin.name == name else pin for pin in row.pins]
-    return _with_head(row, _buffer_at(before, rules), pins)
-
-
-def _buffer_at(cell: Cell, rules: Rules) -> dict[Cell, Block]:
-    return {cell: buffer(Direction.PX, rules.buffer_delays[0]), Direction.NZ.step(cell): LEDGE}
-
-
-def _with_head(row: Layout, head: Mapping[Cell, Block], pins: Iterable[Pin]) -> Layout:
-    """A row with parts before it, in a box that has room for them."""
+def _with_head(row: Layout, head: Mapping[Cell, Block], moved: Mapping[str, Cell]) -> Layout:
+    """A row with parts before it, and pins there, in a box that has room for them."""
     least = [min(0, *(cell[axis] for cell in head)) for axis in range(3)]
     offset = (-least[0], -least[1], -least[2])
     cells = {shifted(cell, offset): block for cell, block in {**row.cells, **head}.items()}
@@ -112,7 +121,9 @@ def _with_head(row: Layout, head: Mapping[Cell, Block], pins: Iterable[Pin]) -> 
     return row.replace(
         size=(length + offset[0], width + offset[1], height + offset[2]),
         cells=cells,
-        pins=tuple(replace(pin, at=shifted(pin.at, offset)) for pin in pins),
+        pins=tuple(
+            replace(pin, at=shifted(moved.get(pin.name, pin.at), offset)) for pin in row.pins
+        ),
     )
 
 
@@ -126,10 +137,11 @@ def _names(asked: Asked, iteration: Iteration) -> dict[str, str]:
     for copy, pairs in enumerate(zip(iteration.inputs, iteration.outputs, strict=True)):
         for own in pairs:
             named |= {bus_bit(slot, copy): asked.pins[name] for slot, name in own.items()}
-    if isinstance(iteration.first, str):
-        named[LINK_IN] = asked.pins[iteration.first]
-    if iteration.last is not None:
-        named[LINK_OUT] = asked.pins[iteration.last]
+    for link, first, last in zip(iteration.links, iteration.first, iteration.last, strict=True):
+        if isinstance(first, str):
+            named[link.input] = asked.pins[first]
+        if last is not None:
+            named[link.output] = asked.pins[last]
     return named
 
 

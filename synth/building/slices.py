@@ -9,11 +9,12 @@ nothing is claimed of them, and the row made of them is judged and proven like e
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from itertools import permutations
 
-from synth.circuits.iterative import LINK_IN, LINK_OUT
 from synth.layout import Layout
 from synth.library.canonical import renamed
 from synth.library.starting import starts
@@ -27,59 +28,65 @@ from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
 WIDTH, DELAY = 2, 24
 """Of the slices that are looked for, in cells and ticks: narrow ones are shrunk soonest."""
 
-LINK = ChainLink(LINK_OUT, LINK_IN)
+
+@dataclass(frozen=True)
+class SliceAsked:
+    """What a slice of a row has to be.
+
+    Attributes:
+        function: what it computes; the inputs of its links are the last ones, in their order.
+        links: how it hands signals on.
+        joint: of every other pin.
+        rules: the rule table.
+    """
+
+    function: BooleanFunction
+    links: tuple[ChainLink, ...]
+    joint: Joint = Joint.BUFFER
+    rules: Rules = DEFAULT_RULES
+
+    @property
+    def spec(self) -> Spec:
+        """It as a specification: chained along x."""
+        linked = {name for link in self.links for name in (link.output, link.input)}
+        own = {*self.function.inputs, *self.function.outputs} - linked
+        return Spec(
+            self.function,
+            limits=Limits(width=WIDTH, delay=DELAY),
+            pins={name: PinDemand(joint=self.joint) for name in own},
+            stack=StackDemand("x", chain=self.links),
+        )
 
 
-def slice_spec(function: BooleanFunction, joint: Joint) -> Spec:
-    """What a slice of a row has to be, with pins of a joint besides its link."""
-    own = {*function.inputs, *function.outputs} - {LINK_IN, LINK_OUT}
-    return Spec(
-        function,
-        limits=Limits(width=WIDTH, delay=DELAY),
-        pins={name: PinDemand(joint=joint) for name in own},
-        stack=StackDemand("x", chain=(LINK,)),
-    )
-
-
-def kept(function: BooleanFunction, joint: Joint, rules: Rules) -> list[Layout]:
-    """The slices of a function that are kept with the package, the smallest first."""
-    if joint is not Joint.BUFFER or rules != DEFAULT_RULES:
+def kept(asked: SliceAsked) -> list[Layout]:
+    """The slices that are kept with the package and do what is asked, the smallest first."""
+    if asked.joint is not Joint.BUFFER or asked.rules != DEFAULT_RULES:
         return []
+    function = asked.function
     found = []
     for layout, own in _all_kept():
-        names = _names(own, function)
+        names = _names(own, layout.chain, asked)
         if names is not None:
             order = (*function.inputs, *function.outputs)
             found.append(renamed(layout, names, None, order))
     return sorted(found, key=lambda layout: layout.volume)
 
 
-def stored(
-    function: BooleanFunction, joint: Joint, rules: Rules, store: Store | None
-) -> list[Layout]:
-    """The slices of a function in a store."""
+def stored(asked: SliceAsked, store: Store | None) -> list[Layout]:
+    """The slices in a store that do what is asked."""
     if store is None:
         return []
-    spec = slice_spec(function, joint)
-    return list(starts(store, Problem(spec, rules=rules), Limits()))
+    return list(starts(store, Problem(asked.spec, rules=asked.rules), Limits()))
 
 
-def searched(
-    function: BooleanFunction,
-    joint: Joint,
-    rules: Rules,
-    *,
-    seconds: float,
-    seed: int,
-    workers: int,
-) -> list[Layout]:
+def searched(asked: SliceAsked, *, seconds: float, seed: int, workers: int) -> list[Layout]:
     """The smallest slice that a search finds in so many seconds, if it finds one."""
     outcome = solve(
-        slice_spec(function, joint),
+        asked.spec,
         time_limit_s=seconds,
         seed=seed,
         workers=workers,
-        rules=rules,
+        rules=asked.rules,
         fewest_parts=False,
     )
     return [] if outcome.layout is None else [outcome.layout]
@@ -99,25 +106,44 @@ def _all_kept() -> tuple[tuple[Layout, BooleanFunction], ...]:
     return tuple(found)
 
 
-def _names(own: BooleanFunction, asked: BooleanFunction) -> dict[str, str] | None:
-    """The names asked by those of a slice that does what is asked; None if it does not.
-
-    The link of a slice is its last input and its last output.
-    """
-    sizes = len(own.inputs), len(own.outputs)
-    if sizes != (len(asked.inputs), len(asked.outputs)):
+def _names(
+    own: BooleanFunction, chain: tuple[ChainLink, ...], asked: SliceAsked
+) -> dict[str, str] | None:
+    """The names asked by those of a slice that does what is asked; None if it does not."""
+    counts = len(own.inputs), len(own.outputs), len(chain)
+    if counts != (len(asked.function.inputs), len(asked.function.outputs), len(asked.links)):
         return None
-    *outputs, handed = own.outputs
-    *wanted, link = asked.outputs
-    places = range(len(own.inputs) - 1)
-    for order in permutations(places):
-        turned = own.permuted((*order, len(places)))
-        for chosen in permutations(outputs):
-            pairs = [*zip(chosen, wanted, strict=True), (handed, link)]
-            if all(_does(turned.outputs[one], asked.outputs[other]) for one, other in pairs):
-                inputs = {own.inputs[order[i]]: asked.inputs[i] for i in places}
-                return {**inputs, own.inputs[-1]: asked.inputs[-1], **dict(pairs)}
+    inputs, outputs = _besides(own, chain)
+    own_inputs, own_outputs = _besides(asked.function, asked.links)
+    for links in permutations(asked.links):
+        pairs = list(zip(chain, links, strict=True))
+        linked = {one.input: other.input for one, other in pairs}
+        handed = {one.output: other.output for one, other in pairs}
+        for order in permutations(own_inputs):
+            names = {**dict(zip(inputs, order, strict=True)), **linked}
+            columns = _columns(own, names, asked.function.inputs)
+            for shown in permutations(own_outputs):
+                called = {**dict(zip(outputs, shown, strict=True)), **handed}
+                if all(_does(columns[one], asked.function.outputs[called[one]]) for one in called):
+                    return names | called
     return None
+
+
+def _besides(
+    function: BooleanFunction, links: tuple[ChainLink, ...]
+) -> tuple[list[str], list[str]]:
+    """The inputs and outputs that are of no link."""
+    linked = {name for link in links for name in (link.output, link.input)}
+    inputs = [name for name in function.inputs if name not in linked]
+    return inputs, [name for name in function.outputs if name not in linked]
+
+
+def _columns(
+    function: BooleanFunction, names: dict[str, str], order: tuple[str, ...]
+) -> Mapping[str, str]:
+    """The columns of a function whose inputs are renamed, for the new names in an order."""
+    place = {names[name]: index for index, name in enumerate(function.inputs)}
+    return function.permuted(tuple(place[name] for name in order)).outputs
 
 
 def _does(column: str, asked: str) -> bool:

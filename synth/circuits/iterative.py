@@ -1,11 +1,13 @@
-"""Finds out whether a circuit is a row of equal slices that hand one signal on.
+"""Finds out whether a circuit is a row of equal slices that hand one or two signals on.
 
 Adders, comparators, parities and priority chains are such circuits: what switching theory calls
-iterative networks. Inputs are arranged in groups, one for each slice (``arrangements``). All that
-the slices behind a place hear of those before it is one signal if there are two states at most
-there: two kinds of assignments of the groups before, alike for every output that is still open.
-States are learnt by asking the circuit, as D. Angluin, Learning Regular Sets from Queries and
-Counterexamples, 1987 (from memory), does it for automata, here layer by layer.
+iterative networks. Inputs are arranged in groups, one for each slice (``arrangements``). What the
+slices behind a place hear of those before it is a state: a kind of assignments of the groups before
+that are alike for every output that is still open. States are learnt by asking the circuit, as
+D. Angluin, Learning Regular Sets from Queries and Counterexamples, 1987 (from memory), does it for
+automata, here layer by layer. If equal slices can be told by naming the states alike at every
+place, the row is an automaton (``_Naming``), and each way to write its states as bits gives the
+function of a slice (``_written``). Two signals can tell four states apart.
 
 What is found is a guess: that the row computes the circuit is for the miter to prove.
 """
@@ -13,22 +15,20 @@ What is found is a guess: that the row computes the circuit is for the miter to 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import permutations, product
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, permutations, product
 from random import Random
 
 from synth.circuits.circuit import Circuit
+from synth.medium import ChainLink
 from synth.spec import BooleanFunction
 
-LINK_IN, LINK_OUT = "li", "lo"
-"""What the link of a slice is called."""
-
 MOST_LOCAL = 4
-"""Most inputs of a slice besides its link."""
+"""Most inputs of a slice besides its links."""
 
-MOST_STATES = 2
-"""As many as one signal can tell apart."""
+MOST_STATES = 4
+"""As many as two signals can tell apart."""
 
 DRAWN = 6
 """Assignments at random with which what lies before a place is told apart at first."""
@@ -54,31 +54,55 @@ class Iteration:
     """A row of equal slices that should compute a circuit.
 
     Attributes:
-        function: of one slice. Its inputs are ``i0``, ``i1``, ... and ``LINK_IN``, its outputs
-            ``o0``, ... and ``LINK_OUT``; what no slice of the row needs to do is left open.
+        function: of one slice. Its inputs are ``i0``, ``i1``, ... and those of its links, its
+            outputs ``o0``, ..., ``e0``, ... (read at the last slice alone) and those of its links.
+            What no slice of the row needs to do is left open.
+        links: ``lo`` to ``li``, or two of them.
         inputs, outputs: for each slice the circuit's inputs by the slice's own, and its outputs.
-        first: the circuit's input that is the link of the first slice, or its constant value.
-        last: the circuit's output that is the link of the last slice, or None.
+        first: for each link the circuit's input that it is at the first slice, or its value.
+        last: for each link the circuit's output that it is at the last slice, or None.
     """
 
     function: BooleanFunction
+    links: tuple[ChainLink, ...]
     inputs: tuple[Mapping[str, str], ...]
     outputs: tuple[Mapping[str, str], ...]
-    first: str | bool
-    last: str | None
+    first: tuple[str | bool, ...]
+    last: tuple[str | None, ...]
+
+
+def links_of(count: int) -> tuple[ChainLink, ...]:
+    """The links of a slice, as they are called here."""
+    if count == 1:
+        return (ChainLink("lo", "li"),)
+    return tuple(ChainLink(f"lo{number}", f"li{number}") for number in range(count))
 
 
 def iterations(circuit: Circuit) -> Iterator[Iteration]:
-    """Rows of equal slices that should compute a circuit, each slice's function once."""
+    """Rows of equal slices that should compute a circuit, each slice's function once.
+
+    Of those of one arrangement the first are those whose links need least besides.
+    """
     known: list[BooleanFunction] = []
     for arrangement in arrangements(circuit.inputs):
-        learnt = _Learner(circuit, arrangement).learnt()
-        if learnt is None:
+        steps = _Learner(circuit, arrangement).learnt()
+        if steps is None:
             continue
-        for found in _Reading(circuit, arrangement, learnt).iterations():
-            if found.function not in known:
-                known.append(found.function)
-                yield found
+        found = [
+            written
+            for automaton in _Naming(steps).automata()
+            for written in _written(arrangement, automaton)
+        ]
+        found.sort(key=_besides)
+        for one in found:
+            if one.function not in known:
+                known.append(one.function)
+                yield one
+
+
+def _besides(one: Iteration) -> tuple[int, ...]:
+    """What a row needs besides its slices: outputs of their own, links that begin with 1."""
+    return len(one.links), len(one.function.outputs), sum(value is True for value in one.first)
 
 
 _INDEXED = re.compile(r"(.*?)\[?(\d+)\]?")
@@ -158,7 +182,7 @@ class _Learner:
             self.contexts.append(list(dict.fromkeys([(0,) * ahead, (1,) * ahead, *drawn])))
 
     def learnt(self) -> _Steps | None:
-        """The steps of every slice, or None where one signal does not tell enough or nothing."""
+        """The steps of every slice, or None where two signals do not tell enough or nothing."""
         if self.place is None:
             return None
         while True:
@@ -166,7 +190,7 @@ class _Learner:
                 return None
             if not self._tell_apart():
                 break
-        if any(len(states) < MOST_STATES for states in self.states[1:]):
+        if any(len(states) < 2 for states in self.states[1:]):
             return None
         return [self._steps(cut) for cut in range(self.count)]
 
@@ -262,97 +286,269 @@ def _places(circuit: Circuit, arrangement: Arrangement) -> dict[str, int] | None
     return None if min(found.values(), default=-1) < 0 else found
 
 
-_Table = dict[tuple[Bits, int], dict[str, int]]
-"""Of a slice: for its group and its link the values of its outputs, as far as they are asked."""
+_Key = tuple[Bits, int]
+"""The assignment of a group, and the state that is handed to it."""
 
 
-class _Reading:
-    """Reads the steps of a row as those of equal slices, state by state as 0 or 1.
+@dataclass(frozen=True)
+class _Automaton:
+    """Slices that are all equal, with their states by number.
+
+    Attributes:
+        states: how many there are.
+        shown: what a slice shows at its outputs ``o0``, ..., as far as it is asked.
+        ahead: the state that it hands on.
+        begins: the state at the first slice, or two of them: while its extra input is off and on.
+        outputs: for each slice the circuit's outputs by the slice's own.
+        ends: of the outputs that the state behind the last slice tells, their value in each state;
+            states that never are there are left out.
+    """
+
+    states: int
+    shown: Mapping[_Key, Mapping[str, int]]
+    ahead: Mapping[_Key, int]
+    begins: tuple[int, ...]
+    outputs: tuple[Mapping[str, str], ...]
+    ends: Mapping[str, Mapping[int, int]]
+
+
+class _Naming:
+    """Numbers the states between slices so that all slices are equal.
 
     Args:
-        circuit: what the row is to compute.
-        arrangement: of its inputs.
         steps: of every slice.
     """
 
-    def __init__(self, circuit: Circuit, arrangement: Arrangement, steps: _Steps) -> None:
-        self.circuit = circuit
-        self.arrangement = arrangement
+    def __init__(self, steps: _Steps) -> None:
         self.steps = steps
         self.last = len(steps) - 1
         self.read = [list(next(iter(step.values())).shown) for step in steps]
         self.slots = [f"o{i}" for i in range(max(map(len, self.read[:-1])))]
+        self.counts = [1 + max(state for state, _ in step) for step in steps]
+        self.states = max(self.counts)
 
-    def iterations(self) -> Iterator[Iteration]:
+    def automata(self) -> Iterator[_Automaton]:
         """One for each way to begin that works."""
-        extra = self.arrangement.extra
-        for constant in (False,) if extra is not None else (False, True):
-            found = self._from(0, (int(constant), 1 - int(constant)), {}, [])
+        for begins in permutations(range(self.states), self.counts[0]):
+            found = self._from(0, begins, {}, {}, [])
             if found is not None:
-                table, outputs = found
-                yield self._iteration(table, outputs, constant if extra is None else extra)
+                yield replace(found, begins=begins)
 
     def _from(
-        self, number: int, bits: Sequence[int], table: _Table, before: list[dict[str, str]]
-    ) -> tuple[_Table, list[dict[str, str]]] | None:
-        """Read the slices from one on; ``bits`` are what the states before it are told as."""
-        for names in self._named(number):
-            for ahead in ((0, 1), (1, 0)):
-                wider = self._with(number, bits, ahead, names, table)
-                if wider is None:
-                    continue
-                named = [*before, names]
-                if number == self.last:
-                    return wider, named
-                found = self._from(number + 1, ahead, wider, named)
-                if found is not None:
-                    return found
-        return None
-
-    def _named(self, number: int) -> Iterator[dict[str, str]]:
-        """The outputs that a slice's own may be: of the last slice one may be its link's."""
-        own = self.read[number]
-        places = [*self.slots, LINK_OUT] if number == self.last else self.slots
-        if len(own) <= len(places):
-            for chosen in permutations(places, len(own)):
-                yield dict(zip(chosen, own, strict=True))
-
-    def _with(
         self,
         number: int,
-        bits: Sequence[int],
-        ahead: Sequence[int],
-        names: Mapping[str, str],
-        table: _Table,
-    ) -> _Table | None:
-        """The table with what a slice asks besides; None where it asks something else."""
-        wider = {key: dict(values) for key, values in table.items()}
+        named: Sequence[int],
+        shown: Mapping[_Key, Mapping[str, int]],
+        ahead: Mapping[_Key, int],
+        before: list[Mapping[str, str]],
+    ) -> _Automaton | None:
+        """Read the slices from one on; ``named`` are the numbers of the states before it."""
+        for outputs in self._slotted(number):
+            wider = self._showing(number, named, outputs, shown)
+            if wider is None:
+                continue
+            here = [*before, outputs]
+            if number == self.last:
+                ends = _Ends(self, named, outputs, ahead).found()
+                if ends is not None:
+                    further, told = ends
+                    return _Automaton(self.states, wider, further, (), tuple(here), told)
+                continue
+            for following in self._following(number):
+                longer = self._leading(number, named, following, ahead)
+                if longer is not None:
+                    found = self._from(number + 1, following, wider, longer, here)
+                    if found is not None:
+                        return found
+        return None
+
+    def _slotted(self, number: int) -> Iterator[dict[str, str]]:
+        """The outputs that a slice's own may be; of the last slice some may be left for its state.
+
+        Those of the last slice are tried with as many of them as can be first.
+        """
+        own = self.read[number]
+        least = 0 if number == self.last else len(own)
+        for count in range(min(len(own), len(self.slots)), least - 1, -1):
+            for chosen in combinations(own, count):
+                for places in permutations(self.slots, count):
+                    yield dict(zip(places, chosen, strict=True))
+
+    def _following(self, number: int) -> Iterator[tuple[int, ...]]:
+        """The numbers that the states behind a slice may have."""
+        count = self.counts[number + 1]
+        if count == self.states and max(self.counts[: number + 1]) < self.states:
+            # The first place at which all of them are: any other numbers come to the same.
+            yield tuple(range(count))
+        else:
+            yield from permutations(range(self.states), count)
+
+    def _showing(
+        self,
+        number: int,
+        named: Sequence[int],
+        outputs: Mapping[str, str],
+        shown: Mapping[_Key, Mapping[str, int]],
+    ) -> dict[_Key, dict[str, int]] | None:
+        """What is shown, with what a slice shows besides; None where it shows something else."""
+        wider = {key: dict(values) for key, values in shown.items()}
         for (state, letter), step in self.steps[number].items():
-            asked = {slot: step.shown[name] for slot, name in names.items()}
-            if step.next is not None:
-                asked[LINK_OUT] = ahead[step.next]
-            held = wider.setdefault((letter, bits[state]), {})
-            if any(held.get(slot, value) != value for slot, value in asked.items()):
-                return None
-            held |= asked
+            held = wider.setdefault((letter, named[state]), {})
+            for slot, name in outputs.items():
+                if held.setdefault(slot, step.shown[name]) != step.shown[name]:
+                    return None
         return wider
 
-    def _iteration(
-        self, table: _Table, outputs: Iterable[dict[str, str]], first: str | bool
-    ) -> Iteration:
+    def _leading(
+        self,
+        number: int,
+        named: Sequence[int],
+        following: Sequence[int],
+        ahead: Mapping[_Key, int],
+    ) -> dict[_Key, int] | None:
+        """Where states lead, with where they do at a slice; None where that is elsewhere."""
+        longer = dict(ahead)
+        for (state, letter), step in self.steps[number].items():
+            assert step.next is not None
+            to = following[step.next]
+            if longer.setdefault((letter, named[state]), to) != to:
+                return None
+        return longer
+
+
+class _Ends:
+    """Reads outputs of the last slice off the state that it would hand on.
+
+    Args:
+        naming: of the states.
+        named: the numbers of those before the last slice.
+        outputs: of the last slice those that are read otherwise.
+        ahead: where states are known to lead.
+    """
+
+    def __init__(
+        self,
+        naming: _Naming,
+        named: Sequence[int],
+        outputs: Mapping[str, str],
+        ahead: Mapping[_Key, int],
+    ) -> None:
+        self.states = range(naming.states)
+        self.ahead = ahead
+        self.names = [name for name in naming.read[naming.last] if name not in outputs.values()]
+        self.wanted = {
+            (letter, named[state]): tuple(step.shown[name] for name in self.names)
+            for (state, letter), step in naming.steps[naming.last].items()
+        }
+
+    def found(self) -> tuple[Mapping[_Key, int], Mapping[str, Mapping[int, int]]] | None:
+        """Where states lead, with what the last slice adds, and what each state tells."""
+        told: dict[int, Bits] = {}
+        for key, values in self.wanted.items():
+            if key in self.ahead and told.setdefault(self.ahead[key], values) != values:
+                return None
+        further = dict(self.ahead)
+        for key, values in self.wanted.items():
+            if key in further or not self.names:
+                continue
+            # Nothing else says where this leads: to a state that tells the same, or a new one.
+            alike = [state for state in self.states if told.get(state, values) == values]
+            if not alike:
+                return None
+            further[key] = max(alike, key=lambda state: state in told)
+            told[further[key]] = values
+        ends = {
+            name: {state: values[index] for state, values in told.items()}
+            for index, name in enumerate(self.names)
+        }
+        return further, ends
+
+
+def _written(arrangement: Arrangement, automaton: _Automaton) -> Iterator[Iteration]:
+    """The row for each way to write the states of its slices as the values of links."""
+    count = 1 if automaton.states == 2 else 2
+    for codes in permutations(product((0, 1), repeat=count), automaton.states):
+        first = _first(arrangement, [codes[state] for state in automaton.begins])
+        if first is not None:
+            yield _Writing(arrangement, automaton, codes).iteration(first)
+
+
+def _first(arrangement: Arrangement, begins: Sequence[Bits]) -> tuple[str | bool, ...] | None:
+    """What the links of the first slice are; None where one is the complement of an input."""
+    found: list[str | bool] = []
+    for values in zip(*begins, strict=True):
+        if len(set(values)) == 1:
+            found.append(bool(values[0]))
+        elif values == (0, 1) and arrangement.extra is not None:
+            found.append(arrangement.extra)
+        else:
+            return None
+    return tuple(found)
+
+
+class _Writing:
+    """An automaton whose states are written as bits.
+
+    Args:
+        arrangement: of the circuit's inputs.
+        automaton: the slices.
+        codes: of each state the values of the links.
+    """
+
+    def __init__(
+        self, arrangement: Arrangement, automaton: _Automaton, codes: Sequence[Bits]
+    ) -> None:
+        self.arrangement = arrangement
+        self.automaton = automaton
+        self.codes = codes
+        self.links = links_of(len(codes[0]))
+        self.last: list[str | None] = [None] * len(self.links)
+        self.besides: dict[str, str] = {}
+        for name, values in automaton.ends.items():
+            self._end(name, values)
+
+    def _end(self, name: str, values: Mapping[int, int]) -> None:
+        """Read an output off a link, or off an output of its own."""
+        for index in range(len(self.links)):
+            alike = all(self.codes[state][index] == value for state, value in values.items())
+            if self.last[index] is None and alike:
+                self.last[index] = name
+                return
+        self.besides[f"e{len(self.besides)}"] = name
+
+    def iteration(self, first: tuple[str | bool, ...]) -> Iteration:
+        """The row."""
+        automaton = self.automaton
         group = len(self.arrangement.groups[0])
         inputs = tuple(f"i{i}" for i in range(group))
-        columns = dict.fromkeys((*self.slots, LINK_OUT), "")
-        for bits in product((0, 1), repeat=group + 1):
-            row = table.get((bits[:-1], bits[-1]), {})
-            for slot in columns:
-                columns[slot] += str(row.get(slot, "-"))
-        named = [dict(own) for own in outputs]
-        last = named[-1].pop(LINK_OUT, None)
+        slots = sorted({slot for values in automaton.shown.values() for slot in values})
+        names = (*slots, *self.besides, *(link.output for link in self.links))
+        columns = dict.fromkeys(names, "")
+        for bits in product((0, 1), repeat=group + len(self.links)):
+            row = self._row(bits[:group], bits[group:])
+            for name in columns:
+                columns[name] += str(row.get(name, "-"))
+        *others, last = automaton.outputs
         return Iteration(
-            BooleanFunction((*inputs, LINK_IN), columns),
+            BooleanFunction((*inputs, *(link.input for link in self.links)), columns),
+            self.links,
             tuple(dict(zip(inputs, own, strict=True)) for own in self.arrangement.groups),
-            tuple(named),
+            (*others, {**last, **self.besides}),
             first,
-            last,
+            tuple(self.last),
         )
+
+    def _row(self, letter: Bits, code: Bits) -> dict[str, int]:
+        """The outputs of a slice in one assignment, as far as they are asked."""
+        if code not in self.codes:
+            return {}
+        automaton, key = self.automaton, (letter, self.codes.index(code))
+        row = dict(automaton.shown.get(key, {}))
+        ahead = automaton.ahead.get(key)
+        if ahead is not None:
+            pairs = zip(self.links, self.codes[ahead], strict=True)
+            row |= {link.output: value for link, value in pairs}
+            for slot, name in self.besides.items():
+                if ahead in automaton.ends[name]:
+                    row[slot] = automaton.ends[name][ahead]
+        return row

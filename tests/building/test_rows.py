@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -11,9 +12,9 @@ from synth.building import BuildLimits, build
 from synth.building.best import Asked
 from synth.building.events import StageDone
 from synth.building.rows import rows
-from synth.building.slices import LINK, kept, searched, slice_spec, stored
+from synth.building.slices import SliceAsked, kept, searched, stored
 from synth.circuits.circuit import Circuit
-from synth.circuits.iterative import LINK_IN, LINK_OUT, iterations
+from synth.circuits.iterative import iterations, links_of
 from synth.circuits.reading.equations import parse_equations
 from synth.composing import compose
 from synth.layout import Layout
@@ -34,14 +35,16 @@ def asked(circuit: Circuit, joint: Joint = Joint.BUFFER, **limits: int) -> Asked
     return Asked(circuit, BuildLimits(**limits), "area", joint, False, DEFAULT_RULES)
 
 
-def made_by_construction(joint: Joint) -> object:
+def made_by_construction(slices: SliceAsked) -> list[Layout]:
     """A source of slices that needs no search: any function, large."""
+    best = compose(slices.spec).best
+    return [] if best is None or best.layout is None else [best.layout]
 
-    def source(function: BooleanFunction) -> list[Layout]:
-        best = compose(slice_spec(function, joint)).best
-        return [] if best is None or best.layout is None else [best.layout]
 
-    return source
+def sliced(inputs: int = 1, joint: Joint = Joint.BUFFER, **columns: str) -> SliceAsked:
+    """A slice with one link; the columns of its outputs, ``lo`` is that of its link."""
+    names = (*(f"i{index}" for index in range(inputs)), "li")
+    return SliceAsked(BooleanFunction(names, columns), links_of(1), joint)
 
 
 EQUAL = "q = " + " & ".join(f"(a{i} ~^ b{i})" for i in range(3))
@@ -50,14 +53,23 @@ EQUAL = "q = " + " & ".join(f"(a{i} ~^ b{i})" for i in range(3))
 SEVERAL = "s0 = a0 ^ c\ns1 = a1 ^ (a0 & c)\nt = a1 & a0 & c"
 """Its first slice has an input for its link, its last one an output."""
 
+COMPARATOR = """
+e1 = a1 ~^ b1
+less = ~a1 & b1 | e1 & ~a0 & b0
+equal = e1 & (a0 ~^ b0)
+greater = ~(less | equal)
+outputs = less equal greater
+"""
+"""Its slices have two links, one of which may begin with on."""
+
 
 @pytest.mark.parametrize("joint", list(Joint))
-@pytest.mark.parametrize("text", [EQUAL, SEVERAL])
+@pytest.mark.parametrize("text", [EQUAL, SEVERAL, COMPARATOR])
 def test_rows_are_right_with_either_joint_and_every_end(text: str, joint: Joint) -> None:
     """Every pin has the joint that is asked: those at the ends of the chain, too."""
     circuit = parse_equations(text, "row")
     own = asked(circuit, joint)
-    found = list(rows(own, made_by_construction(joint)))  # type: ignore[arg-type]
+    found = list(rows(own, made_by_construction, 4))
     assert found
     for layout in found:
         assert {pin.joint for pin in layout.pins} == {joint}
@@ -72,23 +84,21 @@ def test_rows_are_right_with_either_joint_and_every_end(text: str, joint: Joint)
 def test_a_slice_that_does_something_else_gives_no_row() -> None:
     """Whatever a source gives is judged and proven before it counts."""
     circuit = adder(2)
-    source = made_by_construction(Joint.BUFFER)
 
-    def wrong(function: BooleanFunction) -> list[Layout]:
-        columns = dict(function.outputs)
-        columns[LINK_OUT] = columns[LINK_OUT].replace("0", "1", 1)
-        return source(BooleanFunction(function.inputs, columns))  # type: ignore[operator]
+    def wrong(slices: SliceAsked) -> list[Layout]:
+        columns = dict(slices.function.outputs)
+        columns["lo"] = columns["lo"].replace("0", "1", 1)
+        other = BooleanFunction(slices.function.inputs, columns)
+        return made_by_construction(replace(slices, function=other))
 
-    assert list(rows(asked(circuit), source))  # type: ignore[arg-type]
-    assert not list(rows(asked(circuit), wrong))
+    assert list(rows(asked(circuit), made_by_construction, 1))
+    assert not list(rows(asked(circuit), wrong, 1))
 
 
 def test_a_row_lies_across_where_its_length_has_a_limit() -> None:
     circuit = adder(3)
-    (first,) = iterations(circuit)
-    slices = kept(first.function, Joint.BUFFER, DEFAULT_RULES)
-    (along, *_) = rows(asked(circuit), lambda function: slices)
-    (across, *_) = rows(asked(circuit, length=4), lambda function: slices)
+    along = next(rows(asked(circuit), kept))
+    across = next(rows(asked(circuit, length=4), kept))
     assert along.length > 4 >= across.length
     assert along.volume == across.volume
 
@@ -106,65 +116,55 @@ def test_a_kept_slice_is_a_right_slice(path: Path) -> None:
     assert layout.stack is not None
     assert layout.stack.axis == "x"
     assert {pin.joint for pin in layout.pins} == {Joint.BUFFER}
-    # The link is the last input and the last output.
-    (link,) = layout.chain
-    assert link.input == layout.inputs[-1].name
-    assert link.output == layout.outputs[-1].name
 
 
 def test_kept_slices_are_found_under_other_names_and_orders() -> None:
-    columns = {"o0": "01101001", LINK_OUT: "00010111"}
-    own = BooleanFunction(("i0", "i1", LINK_IN), columns)
-    found = kept(own, Joint.BUFFER, DEFAULT_RULES)
+    adders = sliced(2, o0="01101001", lo="00010111")
+    found = kept(adders)
     assert len(found) > 1
     assert [layout.volume for layout in found] == sorted(layout.volume for layout in found)
-    for layout in found:
-        assert layout.chain == (LINK,)
-        assert check(layout, slice_spec(own, Joint.BUFFER)).passes
-    # greater: i0 & ~i1, and smaller: ~i0 & i1, differ in the order of their inputs alone.
-    for column in ("01001101", "01110001"[::-1]):
-        for layout in kept(
-            BooleanFunction(("i0", "i1", LINK_IN), {LINK_OUT: column}), Joint.BUFFER, DEFAULT_RULES
-        ):
-            spec = slice_spec(
-                BooleanFunction(("i0", "i1", LINK_IN), {LINK_OUT: column}), Joint.BUFFER
-            )
-            assert check(layout, spec).passes
+    greater, smaller = sliced(2, lo="01001101"), sliced(2, lo="01110001")
+    comparator = next(iterations(parse_equations(COMPARATOR, "comparator")))
+    several = SliceAsked(comparator.function, comparator.links)
+    for slices in (adders, greater, smaller, several):
+        assert kept(slices)
+        for layout in kept(slices):
+            assert layout.chain == slices.links
+            assert check(layout, slices.spec).passes
 
 
 def test_kept_slices_serve_their_own_joint_and_medium_alone() -> None:
-    own = BooleanFunction(("i0", LINK_IN), {LINK_OUT: "0110"})
-    assert kept(own, Joint.BUFFER, DEFAULT_RULES)
-    assert not kept(own, Joint.WIRE, DEFAULT_RULES)
-    assert not kept(own, Joint.BUFFER, Rules(reach=9))
-    open_row = BooleanFunction(("i0", LINK_IN), {LINK_OUT: "01-0"})
-    assert kept(open_row, Joint.BUFFER, DEFAULT_RULES)
+    parity = sliced(lo="0110")
+    assert kept(parity)
+    assert not kept(replace(parity, joint=Joint.WIRE))
+    assert not kept(replace(parity, rules=Rules(reach=9)))
+    assert kept(sliced(lo="01-0"))
 
 
 def test_slices_of_a_store_are_used(tmp_path: Path) -> None:
     """Found under other names, and for a question of their own."""
-    function = BooleanFunction(("i0", LINK_IN), {"o0": "0010", LINK_OUT: "0100"})
+    slices = sliced(joint=Joint.WIRE, o0="0010", lo="0100")
     with Store(tmp_path / "own.sqlite") as store:
-        assert stored(function, Joint.WIRE, DEFAULT_RULES, store) == []
-        composed = compose(slice_spec(function, Joint.WIRE)).best
+        assert stored(slices, store) == []
+        composed = compose(slices.spec).best
         assert composed is not None
         assert composed.layout is not None
-        spec = slice_spec(function, Joint.WIRE).replace(limits=Limits(*composed.layout.size))
+        spec = slices.spec.replace(limits=Limits(*composed.layout.size))
         problem = Problem.of(spec)[0]
         verdict = check(composed.layout, problem.spec)
         found = Outcome(
             Status.UNDECIDED, composed.layout, verdict, "made up", measures=problem.measures
         )
         store.keep(problem, found)
-        (layout,) = stored(function, Joint.WIRE, DEFAULT_RULES, store)
+        (layout,) = stored(slices, store)
     assert layout == composed.layout
-    assert stored(function, Joint.WIRE, DEFAULT_RULES, None) == []
+    assert stored(slices, None) == []
 
 
 def test_a_search_finds_a_slice() -> None:
-    function = BooleanFunction(("i0", LINK_IN), {LINK_OUT: "0111"})
-    (layout,) = searched(function, Joint.WIRE, DEFAULT_RULES, seconds=60, seed=0, workers=1)
-    assert check(layout, slice_spec(function, Joint.WIRE)).passes
+    slices = sliced(joint=Joint.WIRE, lo="0111")
+    (layout,) = searched(slices, seconds=60, seed=0, workers=1)
+    assert check(layout, slices.spec).passes
 
 
 def test_an_adder_is_built_as_a_row_unless_its_pins_lie_at_the_ends() -> None:
