@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Callable
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -45,27 +46,37 @@ SLICES = {
     "incrementer": "q = a ^ ci; co = a & ci",
     "decrementer": "q = a ^ ci; co = ~a & ci",
     "negation": "q = a ^ ci; co = a | ci",
+    "chooser": "q = ci ? a : b; co = ci",
+    "enabler": "q = a & ci; co = ci",
+    "selective-inverter": "q = a ^ ci; co = ci",
     "full-adder": "q = a ^ b ^ ci; co = a & b | ci & (a | b)",
     "full-adder-quick": "q = a ^ b ^ ci; co = a & b | ci & (a | b)",
     "full-subtractor": "q = a ^ b ^ ci; co = ~a & b | ci & (~a | b)",
 }
 """What each slice computes; its link is ``co`` to ``ci``. A quick one has a short link delay."""
 
-COMPARED = {
-    f"{a}{b}{less}{greater}": "---"
-    if less and greater
-    else f"{int(not ahead)}{int(ahead and below)}{int(ahead and not below)}"
-    for a, b, less, greater in product((0, 1), repeat=4)
-    for ahead, below in [(less or greater or a != b, less or (not greater and a < b))]
-}
-"""For a comparator from the most significant bit on: equal, less and greater, so far."""
 
-TABLES = {
-    "comparator": (("e", "lo", "go"), [f"{row} {out}" for row, out in COMPARED.items()]),
-    "comparator-two": (("lo", "go"), [f"{row} {out[1:]}" for row, out in COMPARED.items()]),
+def compared(a: int, b: int, less: int, greater: int) -> str:
+    """Of a comparator from the most significant bit on: equal, less and greater so far."""
+    if less and greater:
+        return "---"
+    less, greater = less or (not greater and a < b), greater or (not less and a > b)
+    return f"{int(not (less or greater))}{int(less)}{int(greater)}"
+
+
+def added(a: int, b: int, subtracts: int, carry: int) -> str:
+    """Of an adder that also subtracts: the sum, what is asked, and the carry or borrow."""
+    own = 1 - a if subtracts else a
+    return f"{a ^ b ^ carry}{subtracts}{int(own + b + carry > 1)}"
+
+
+TABLES: dict[str, tuple[tuple[str, ...], Callable[[int, int, int, int], str]]] = {
+    "comparator": (("e", "lo", "go"), compared),
+    "comparator-two": (("lo", "go"), lambda *bits: compared(*bits)[1:]),
+    "adder-subtractor": (("q", "lo", "go"), added),
 }
-"""Slices of inputs a, b, l and g whose links are ``lo`` to ``l`` and ``go`` to ``g``, with rows that
-nothing is asked in; the second one does not tell what is equal."""
+"""Slices of inputs a, b, l and g whose links are ``lo`` to ``l`` and ``go`` to ``g``: their outputs,
+and what these are in each row."""
 
 LIMITS: dict[str, dict[str, int]] = {
     "full-adder": {"delay": 10},
@@ -73,6 +84,7 @@ LIMITS: dict[str, dict[str, int]] = {
     "full-subtractor": {"delay": 10},
     "comparator": {"delay": 6},
     "comparator-two": {"delay": 6},
+    "adder-subtractor": {"delay": 10},
 }
 """What is asked of some besides a width of 2."""
 
@@ -86,7 +98,8 @@ def asked(name: str, delay: int | None = None) -> Spec:
     if delay is not None:
         limits["delay"] = delay
     if name in TABLES:
-        outputs, rows = TABLES[name]
+        outputs, told = TABLES[name]
+        rows = ["".join(map(str, bits)) + " " + told(*bits) for bits in product((0, 1), repeat=4)]
         table = {"inputs": list("ablg"), "outputs": list(outputs), "table": rows}
         links = [{"from": "go", "to": "g"}, {"from": "lo", "to": "l"}]
         pins = {pin: {"joint": "buffer"} for pin in ("a", "b", *outputs[:-2])}
@@ -163,7 +176,7 @@ def main() -> None:
         own = None if found.layout is None else found.layout.volume
         rows[name] = {
             "slice": name,
-            "computes": SLICES.get(name, "less, equal and greater so far, on two links"),
+            "computes": SLICES.get(name, "see TABLES"),
             "found": own,
             "status": str(found.status),
             "bound": found.bound,

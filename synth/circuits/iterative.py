@@ -17,7 +17,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, permutations, product
+from itertools import combinations, islice, permutations, product
 from random import Random
 
 from synth.circuits.circuit import Circuit
@@ -27,8 +27,14 @@ from synth.spec import BooleanFunction
 MOST_LOCAL = 4
 """Most inputs of a slice besides its links."""
 
+MOST_EXTRA = 2
+"""Most inputs that belong to no slice: they come in at the links of the first one."""
+
 MOST_STATES = 4
 """As many as two signals can tell apart."""
+
+MOST_AUTOMATA = 4
+"""Most ways to number the states of one arrangement that are tried."""
 
 DRAWN = 6
 """Assignments at random with which what lies before a place is told apart at first."""
@@ -42,11 +48,11 @@ class Arrangement:
 
     Attributes:
         groups: for each slice its inputs, as many for each.
-        extra: an input that may come in where the first slice has its link, or None.
+        extra: inputs that may come in where the first slice has its links.
     """
 
     groups: tuple[tuple[str, ...], ...]
-    extra: str | None = None
+    extra: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,7 +96,7 @@ def iterations(circuit: Circuit) -> Iterator[Iteration]:
             continue
         found = [
             written
-            for automaton in _Naming(steps).automata()
+            for automaton in islice(_Naming(steps).automata(), MOST_AUTOMATA)
             for written in _written(arrangement, automaton)
         ]
         found.sort(key=_besides)
@@ -112,8 +118,8 @@ def arrangements(inputs: Sequence[str]) -> Iterator[Arrangement]:
     """Groups of inputs for the slices of a row, from either end.
 
     Inputs whose names end in the same number are a group, ``a3`` and ``b3`` or ``a[3]`` and
-    ``b[3]``; one input may be left, for the link of the first slice. Where names have no numbers,
-    every input is a group, in the order given.
+    ``b[3]``; one or two inputs may be left, for the links of the first slice. Where names have no
+    numbers, every input is a group, in the order given.
     """
     buses: dict[str, dict[int, str]] = {}
     for name in inputs:
@@ -130,11 +136,10 @@ def arrangements(inputs: Sequence[str]) -> Iterator[Arrangement]:
         groups = [tuple(bus[place] for bus in whole) for place in places]
         grouped = {name for group in groups for name in group}
         left = [name for name in inputs if name not in grouped]
-    if len(left) > 1 or len(groups) < 2 or len(groups[0]) > MOST_LOCAL:
+    if len(left) > MOST_EXTRA or len(groups) < 2 or len(groups[0]) > MOST_LOCAL:
         return
-    extra = left[0] if left else None
-    yield Arrangement(tuple(groups), extra)
-    yield Arrangement(tuple(reversed(groups)), extra)
+    yield Arrangement(tuple(groups), tuple(left))
+    yield Arrangement(tuple(reversed(groups)), tuple(left))
 
 
 @dataclass(frozen=True)
@@ -165,7 +170,7 @@ class _Learner:
     def __init__(self, circuit: Circuit, arrangement: Arrangement) -> None:
         self.circuit = circuit
         self.count = len(arrangement.groups)
-        extra = [] if arrangement.extra is None else [arrangement.extra]
+        extra = arrangement.extra
         flat = [*extra, *(name for group in arrangement.groups for name in group)]
         self.order = [flat.index(name) for name in circuit.inputs]
         self.wide = len(flat)
@@ -173,7 +178,7 @@ class _Learner:
         self.letters = list(product((0, 1), repeat=self.group))
         self.place = _places(circuit, arrangement)
         self.states: list[list[Bits]] = [[] for _ in range(self.count)]
-        self.states[0] = [(0,), (1,)] if extra else [()]
+        self.states[0] = list(product((0, 1), repeat=len(extra)))
         draw = Random(self.wide)
         self.contexts: list[list[Bits]] = []
         for cut in range(self.count + 1):
@@ -276,7 +281,7 @@ class _Learner:
 
 def _places(circuit: Circuit, arrangement: Arrangement) -> dict[str, int] | None:
     """At which slice each output is read: the last one that it hears; None where it hears none."""
-    place = {arrangement.extra: 0} if arrangement.extra is not None else {}
+    place = dict.fromkeys(arrangement.extra, 0)
     for number, group in enumerate(arrangement.groups):
         place |= dict.fromkeys(group, number)
     last = [-1, *(place[name] for name in circuit.inputs)]
@@ -298,7 +303,7 @@ class _Automaton:
         states: how many there are.
         shown: what a slice shows at its outputs ``o0``, ..., as far as it is asked.
         ahead: the state that it hands on.
-        begins: the state at the first slice, or two of them: while its extra input is off and on.
+        begins: the state at the first slice for each assignment of the extra inputs.
         outputs: for each slice the circuit's outputs by the slice's own.
         ends: of the outputs that the state behind the last slice tells, their value in each state;
             states that never are there are left out.
@@ -312,8 +317,15 @@ class _Automaton:
     ends: Mapping[str, Mapping[int, int]]
 
 
+_Named = Mapping[int, int]
+"""At a place between slices: by numbers of the automaton the states there."""
+
+
 class _Naming:
     """Numbers the states between slices so that all slices are equal.
+
+    Near the last slice states may be one that are two elsewhere, since nothing that is still open
+    tells them apart: they have two numbers there.
 
     Args:
         steps: of every slice.
@@ -326,23 +338,23 @@ class _Naming:
         self.slots = [f"o{i}" for i in range(max(map(len, self.read[:-1])))]
         self.counts = [1 + max(state for state, _ in step) for step in steps]
         self.states = max(self.counts)
+        self.whole = max(n for n, count in enumerate(self.counts) if count == self.states)
 
     def automata(self) -> Iterator[_Automaton]:
-        """One for each way to begin that works."""
-        for begins in permutations(range(self.states), self.counts[0]):
-            found = self._from(0, begins, {}, {}, [])
-            if found is not None:
-                yield replace(found, begins=begins)
+        """One for each way that works."""
+        begins = tuple(range(self.counts[0]))
+        for found in self._from(0, {state: state for state in begins}, {}, {}, []):
+            yield replace(found, begins=begins)
 
     def _from(
         self,
         number: int,
-        named: Sequence[int],
+        named: _Named,
         shown: Mapping[_Key, Mapping[str, int]],
         ahead: Mapping[_Key, int],
         before: list[Mapping[str, str]],
-    ) -> _Automaton | None:
-        """Read the slices from one on; ``named`` are the numbers of the states before it."""
+    ) -> Iterator[_Automaton]:
+        """Read the slices from one on; ``named`` are the states before it."""
         for outputs in self._slotted(number):
             wider = self._showing(number, named, outputs, shown)
             if wider is None:
@@ -352,15 +364,21 @@ class _Naming:
                 ends = _Ends(self, named, outputs, ahead).found()
                 if ends is not None:
                     further, told = ends
-                    return _Automaton(self.states, wider, further, (), tuple(here), told)
+                    yield _Automaton(self.states, wider, further, (), tuple(here), told)
+                    return
                 continue
-            for following in self._following(number):
-                longer = self._leading(number, named, following, ahead)
-                if longer is not None:
-                    found = self._from(number + 1, following, wider, longer, here)
-                    if found is not None:
-                        return found
-        return None
+            keys = [(letter, own) for own in named for letter in self._letters]
+            for longer, following in self._leading(number, named, keys, ahead, {}):
+                found = False
+                for automaton in self._from(number + 1, following, wider, longer, here):
+                    found = True
+                    yield automaton
+                if found and number > 0:
+                    return
+
+    @property
+    def _letters(self) -> list[Bits]:
+        return [letter for state, letter in self.steps[0] if state == 0]
 
     def _slotted(self, number: int) -> Iterator[dict[str, str]]:
         """The outputs that a slice's own may be; of the last slice some may be left for its state.
@@ -374,46 +392,65 @@ class _Naming:
                 for places in permutations(self.slots, count):
                     yield dict(zip(places, chosen, strict=True))
 
-    def _following(self, number: int) -> Iterator[tuple[int, ...]]:
-        """The numbers that the states behind a slice may have."""
-        count = self.counts[number + 1]
-        if count == self.states and max(self.counts[: number + 1]) < self.states:
-            # The first place at which all of them are: any other numbers come to the same.
-            yield tuple(range(count))
-        else:
-            yield from permutations(range(self.states), count)
-
     def _showing(
         self,
         number: int,
-        named: Sequence[int],
+        named: _Named,
         outputs: Mapping[str, str],
         shown: Mapping[_Key, Mapping[str, int]],
     ) -> dict[_Key, dict[str, int]] | None:
         """What is shown, with what a slice shows besides; None where it shows something else."""
         wider = {key: dict(values) for key, values in shown.items()}
-        for (state, letter), step in self.steps[number].items():
-            held = wider.setdefault((letter, named[state]), {})
-            for slot, name in outputs.items():
-                if held.setdefault(slot, step.shown[name]) != step.shown[name]:
-                    return None
+        for own, state in named.items():
+            for letter in self._letters:
+                held = wider.setdefault((letter, own), {})
+                step = self.steps[number][state, letter]
+                for slot, name in outputs.items():
+                    if held.setdefault(slot, step.shown[name]) != step.shown[name]:
+                        return None
         return wider
 
     def _leading(
         self,
         number: int,
-        named: Sequence[int],
-        following: Sequence[int],
+        named: _Named,
+        keys: Sequence[_Key],
         ahead: Mapping[_Key, int],
-    ) -> dict[_Key, int] | None:
-        """Where states lead, with where they do at a slice; None where that is elsewhere."""
-        longer = dict(ahead)
-        for (state, letter), step in self.steps[number].items():
-            assert step.next is not None
-            to = following[step.next]
-            if longer.setdefault((letter, named[state]), to) != to:
-                return None
-        return longer
+        following: _Named,
+    ) -> Iterator[tuple[Mapping[_Key, int], _Named]]:
+        """Where numbers lead at a slice, and the states behind it, in every way there is.
+
+        Args:
+            number: of the slice.
+            named: the states before it.
+            keys: what is to be said.
+            ahead: what is known.
+            following: the states behind it that are numbered.
+        """
+        if not keys:
+            yield ahead, following
+            return
+        key, *others = keys
+        letter, own = key
+        state = self.steps[number][named[own], letter].next
+        assert state is not None
+        for to in (ahead[key],) if key in ahead else self._numbers(number, state, ahead, following):
+            if following.get(to, state) == state:
+                longer, further = {**ahead, key: to}, {**following, to: state}
+                yield from self._leading(number, named, others, longer, further)
+
+    def _numbers(
+        self, number: int, state: int, ahead: Mapping[_Key, int], following: _Named
+    ) -> list[int]:
+        """The numbers that a state behind a slice may have."""
+        has = [own for own, other in following.items() if other == state]
+        if has and number + 1 <= self.whole:
+            return has
+        free = [own for own in range(self.states) if own not in following]
+        used = {*ahead.values(), *(own for _, own in ahead), *range(self.counts[0])}
+        new = [own for own in free if own not in used]
+        # Of those that were nowhere yet any comes to the same.
+        return [*has, *(own for own in free if own in used), *new[:1]]
 
 
 class _Ends:
@@ -429,7 +466,7 @@ class _Ends:
     def __init__(
         self,
         naming: _Naming,
-        named: Sequence[int],
+        named: _Named,
         outputs: Mapping[str, str],
         ahead: Mapping[_Key, int],
     ) -> None:
@@ -437,8 +474,10 @@ class _Ends:
         self.ahead = ahead
         self.names = [name for name in naming.read[naming.last] if name not in outputs.values()]
         self.wanted = {
-            (letter, named[state]): tuple(step.shown[name] for name in self.names)
-            for (state, letter), step in naming.steps[naming.last].items()
+            (letter, own): tuple(step.shown[name] for name in self.names)
+            for own, state in named.items()
+            for (its, letter), step in naming.steps[naming.last].items()
+            if its == state
         }
 
     def found(self) -> tuple[Mapping[_Key, int], Mapping[str, Mapping[int, int]]] | None:
@@ -474,13 +513,15 @@ def _written(arrangement: Arrangement, automaton: _Automaton) -> Iterator[Iterat
 
 
 def _first(arrangement: Arrangement, begins: Sequence[Bits]) -> tuple[str | bool, ...] | None:
-    """What the links of the first slice are; None where one is the complement of an input."""
+    """What the links of the first slice are; None where one is neither an input nor a constant."""
+    assignments = product((0, 1), repeat=len(arrangement.extra))
+    inputs = dict(zip(zip(*assignments, strict=True), arrangement.extra, strict=True))
     found: list[str | bool] = []
     for values in zip(*begins, strict=True):
         if len(set(values)) == 1:
             found.append(bool(values[0]))
-        elif values == (0, 1) and arrangement.extra is not None:
-            found.append(arrangement.extra)
+        elif values in inputs and inputs[values] not in found:
+            found.append(inputs[values])
         else:
             return None
     return tuple(found)

@@ -101,14 +101,13 @@ def slices(draw: st.DrawFn, links: int) -> BooleanFunction:
 @given(
     st.integers(1, 2).flatmap(lambda links: st.tuples(st.just(links), slices(links))),
     st.integers(2, 4),
-    st.lists(st.sampled_from(["c", False, True]), min_size=2, max_size=2),
+    st.lists(st.sampled_from(["c", "d", False, True]), min_size=2, max_size=2, unique=True),
 )
 def test_rows_that_are_found_compute_the_circuit(
     drawn: tuple[int, BooleanFunction], copies: int, first: list[str | bool]
 ) -> None:
     links, function = drawn
-    begins = first[:links] if first.count("c") < 2 else ["c", False][:links]
-    circuit = row_circuit(function, links, copies, begins)
+    circuit = row_circuit(function, links, copies, first[:links])
     event(f"{links} links")
     found = list(islice(iterations(circuit), 6))
     event(f"found: {bool(found)}")
@@ -191,12 +190,40 @@ def test_three_states_are_told_by_two_links() -> None:
     assert {*best.last, best.outputs[-1]["e0"]} == {"less", "equal", "greater"}
 
 
+ADDER_SUBTRACTOR = """y{i} = b{i} ^ m
+s{i} = a{i} ^ y{i} ^ c{i}
+c{j} = a{i} & y{i} | c{i} & (a{i} | y{i})"""
+
+
+@pytest.mark.parametrize(
+    ("line", "left"),
+    [
+        ("q{i} = s ? a{i} : b{i}", {"s"}),
+        ("q{i} = f ? (g ? a{i} ^ b{i} : a{i} & b{i}) : (g ? a{i} | b{i} : ~a{i})", {"f", "g"}),
+        (
+            "y{i} = b{i} ^ m\ns{i} = a{i} ^ y{i} ^ c{i}\nc{j} = a{i} & y{i} | c{i} & (a{i} | y{i})",
+            {"m"},
+        ),
+    ],
+)
+def test_inputs_of_every_slice_are_handed_on(line: str, left: set[str]) -> None:
+    """Choosers, logic units, and an adder that subtracts: its first carry is that input, too."""
+    lines = [line.replace("{i}", str(i)).replace("{j}", str(i + 1)) for i in range(3)]
+    text = "\n".join(lines).replace("c0", "m")
+    outputs = [f"{'s' if 'm' in left else 'q'}{i}" for i in range(3)]
+    circuit = parse_equations(f"{text}\noutputs = {' '.join(outputs)}", "unit")
+    found = list(iterations(circuit))
+    assert found
+    assert all(computes(iteration, circuit) for iteration in found)
+    assert {value for value in found[0].first if isinstance(value, str)} == left
+
+
 @pytest.mark.parametrize(
     "text",
     [
         "t = a0 & b1 | a1 & b2 | a2 & b0; q = a0 ^ a1 & b0 ^ b2",  # Two signals say too little.
         "q0 = a0; q1 = a1",  # Nothing is handed on.
-        "q = a0 & b0 | a1 & b1 & c & d",  # Two inputs are in no group.
+        "q = a0 & b0 | a1 & b1 & c & d & e",  # Three inputs are in no group.
         "q = a",
     ],
 )
@@ -207,8 +234,9 @@ def test_what_is_no_row_is_none(text: str) -> None:
 def test_inputs_are_arranged_by_their_numbers_from_either_end() -> None:
     found = list(arrangements(["a[1]", "a[0]", "cin", "b[1]", "b[0]"]))
     up = (("a[0]", "b[0]"), ("a[1]", "b[1]"))
-    assert found == [Arrangement(up, "cin"), Arrangement(up[::-1], "cin")]
+    assert found == [Arrangement(up, ("cin",)), Arrangement(up[::-1], ("cin",))]
     singles = (("x",), ("y",), ("z",))
     assert next(iter(arrangements(["x", "y", "z"]))) == Arrangement(singles)
     assert [len(one.groups) for one in arrangements(["a9", "a10", "a11"])] == [3, 3]
-    assert not list(arrangements(["a0", "a1", "p", "q"]))
+    assert list(arrangements(["a0", "a1", "p", "q"]))[1].extra == ("p", "q")
+    assert not list(arrangements(["a0", "a1", "p", "q", "r"]))
