@@ -75,8 +75,8 @@ TABLES: dict[str, tuple[tuple[str, ...], Callable[[int, int, int, int], str]]] =
     "comparator-two": (("lo", "go"), lambda *bits: compared(*bits)[1:]),
     "adder-subtractor": (("q", "lo", "go"), added),
 }
-"""Slices of inputs a, b, l and g whose links are ``lo`` to ``l`` and ``go`` to ``g``: their outputs,
-and what these are in each row."""
+"""Slices of inputs a, b, l and g whose links are ``lo`` to ``l`` and ``go`` to ``g``: outputs, and
+what these are in each row."""
 
 LIMITS: dict[str, dict[str, int]] = {
     "full-adder": {"delay": 10},

@@ -64,9 +64,9 @@ def build_command(
     becomes x_y.
 
     Adders, comparators, parities and the like are rows of equal slices, each of which hands one
-    signal on. Such a row competes too: it is several times smaller, and slower. Its inputs and
-    outputs lie along it; with --pins ends, inputs are on the side -x and outputs on the side +x,
-    as they are in all other layouts, and no row is made.
+    or two signals on. Such a row competes too: it is several times smaller, and slower. Its
+    inputs and outputs lie along it; with --pins ends, inputs are on the side -x and outputs on
+    the side +x, as they are in all other layouts, and no row is made.
 
     Several processes place and shrink at once, as many as --workers says. Ctrl-C ends them, and
     gives the best layout so far; --resume goes on from it, also after a kill.
