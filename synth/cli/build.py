@@ -5,9 +5,11 @@ from __future__ import annotations
 import shlex
 import sys
 from contextlib import ExitStack
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from synth.cli.shared.arguments import CIRCUIT_FILES, at_option
 from synth.cli.shared.commands import Command
@@ -106,7 +108,9 @@ def build_command(
     given = read_circuit(circuit, top=top)
     target = None if output is None else LayoutFile(output)
     with at_option({"by": "--by"}), ExitStack() as stack:
-        held = None if store is None else stack.enter_context(Store.for_reading(store))
+        held = None
+        if store is not None and (_is_named("store") or Path(store).exists()):
+            held = stack.enter_context(Store.for_reading(store))
         try:
             built = build(
                 given,
@@ -146,6 +150,12 @@ def build_command(
     if not quiet or answer.failed or refused:
         answer.say()
     return NOT_WRITTEN if answer.failed else built.status.exit_code
+
+
+def _is_named(option: str) -> bool:
+    """Whether an option is on the command line: a store of the environment need not exist yet."""
+    source = click.get_current_context().get_parameter_source(option)
+    return source is ParameterSource.COMMANDLINE
 
 
 def build_text(name: str, built: Built, *, quiet: bool = False) -> str:

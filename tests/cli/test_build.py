@@ -99,3 +99,33 @@ def test_balanced_outputs_are_told_with_their_ticks(gatefit: Run, adder: Path) -
     words = gatefit("build", str(adder), "--rounds", "1", "--balance").out
     assert f"Outputs   from tick {told['delay']} (s), {told['delay']} (d)" in words
     assert "Critical path" in words
+
+
+SUM = "".join(
+    f"s{i} = a{i} ^ b{i} ^ c{i}\nc{i + 1} = a{i} & b{i} | c{i} & (a{i} | b{i})\n" for i in range(3)
+)
+
+
+def test_an_adder_is_a_row_of_slices_that_can_be_audited(gatefit: Run, tmp_path: Path) -> None:
+    file, proof = tmp_path / "sum.eqn", tmp_path / "proof"
+    file.write_text(SUM)
+    ended = gatefit("build", str(file), "--rounds", "1", "--certificate", str(proof))
+    assert ended.code == 0
+    assert "rows: " in ended.err
+    assert "From      row of slices" in ended.out
+    assert gatefit("audit", str(proof)).code == 0
+    ended = gatefit("build", str(file), "--rounds", "1", "--pins", "ends")
+    assert "From      placing" in ended.out
+
+
+def test_a_store_that_is_named_has_to_be_there(
+    gatefit: Run, adder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One that the environment names need not be: another command may make it."""
+    missing = str(tmp_path / "none.sqlite")
+    ended = gatefit("build", str(adder), "--rounds", "1", "--store", missing)
+    assert ended.code == 2
+    assert "no such store" in ended.err
+    monkeypatch.setenv("GATEFIT_STORE", missing)
+    assert gatefit("build", str(adder), "--rounds", "1", "--quiet").code == 0
+    assert not Path(missing).exists()
