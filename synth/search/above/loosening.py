@@ -9,22 +9,26 @@ from synth.medium import Size
 from synth.questions.box import BoxQuestion
 from synth.questions.measures import LIMITED, measured
 from synth.questions.problem import Problem
-from synth.questions.room import SPACE
+from synth.questions.room import SIDES, SPACE
 from synth.shrinking.relay import Relay
 from synth.shrinking.turns import Told
 from synth.spec import Limits
+from synth.spec.spec import MAX_SIZE
 
 
 def loosened(problem: Problem, own: Limits, start: Layout) -> Limits:
-    """The limits in force, those that were only assumed widened to what a start has."""
-    wider = {}
+    """The limits in force, those that were only assumed widened to what a start has.
+
+    A start may be longer than any limit can say: then it has none.
+    """
+    wider: dict[str, int | None] = {}
     for name in LIMITED:
         asked = getattr(problem.limits, name)
         if asked is None or name == "delay" or getattr(own, name) is not None:
             continue
         value = measured(start, None, name)
         if value is not None and value > asked:
-            wider[name] = value
+            wider[name] = None if name in SIDES and value > MAX_SIZE else value
     return replace(problem.limits, **wider)
 
 
