@@ -1,8 +1,9 @@
 """Finds the slices that are kept with the package, for circuits that are rows of slices.
 
 Run from the top of the project: ``python -m benchmarks.kept_slices``. Slices are two cells wide,
-chained along x, with buffer joints; of each one the smallest is looked for, and of those the one
-with the least link delay. A file in ``synth/building/kept/`` is replaced only by a smaller slice.
+chained along x, with buffer joints, or wire joints where ``-wire`` ends their name; of each the
+smallest is looked for, and of those the one with the least link delay. A file in
+``synth/composing/kept/`` is replaced only by a smaller slice.
 ``--start NAME FILE`` lets a layout from elsewhere be that slice, once it is judged.
 ``--time-limit SECONDS`` is for each; ``--only`` names some; ``--record FILE`` keeps what came of
 it, and what was recorded of others.
@@ -27,7 +28,7 @@ from synth.simulator.made_for import made_for
 from synth.spec import Limits, Spec
 from synth.spec.documents import read_spec
 
-FOLDER = ROOT / "synth" / "building" / "kept"
+FOLDER = ROOT / "synth" / "composing" / "kept"
 
 SLICES = {
     "and": "co = a & ci",
@@ -38,7 +39,6 @@ SLICES = {
     "equal": "co = (a ~^ b) & ci",
     "unequal": "co = (a ^ b) | ci",
     "greater": "co = a & ~b | ci & (a | ~b)",
-    "carry": "co = a & b | ci & (a | b)",
     "prefix-and": "q = a & ci; co = a & ci",
     "prefix-or": "q = a | ci; co = a | ci",
     "prefix-parity": "q = a ^ ci; co = a ^ ci",
@@ -64,16 +64,9 @@ def compared(a: int, b: int, less: int, greater: int) -> str:
     return f"{int(not (less or greater))}{int(less)}{int(greater)}"
 
 
-def added(a: int, b: int, subtracts: int, carry: int) -> str:
-    """Of an adder that also subtracts: the sum, what is asked, and the carry or borrow."""
-    own = 1 - a if subtracts else a
-    return f"{a ^ b ^ carry}{subtracts}{int(own + b + carry > 1)}"
-
-
 TABLES: dict[str, tuple[tuple[str, ...], Callable[[int, int, int, int], str]]] = {
     "comparator": (("e", "lo", "go"), compared),
     "comparator-two": (("lo", "go"), lambda *bits: compared(*bits)[1:]),
-    "adder-subtractor": (("q", "lo", "go"), added),
 }
 """Slices of inputs a, b, l and g whose links are ``lo`` to ``l`` and ``go`` to ``g``: outputs, and
 what these are in each row."""
@@ -84,7 +77,6 @@ LIMITS: dict[str, dict[str, int]] = {
     "full-subtractor": {"delay": 10},
     "comparator": {"delay": 6},
     "comparator-two": {"delay": 6},
-    "adder-subtractor": {"delay": 10},
 }
 """What is asked of some besides a width of 2."""
 
@@ -92,8 +84,13 @@ OTHERS = {"length": 6, "height": 5, "delay": 4}
 """What is asked of all others."""
 
 
-def asked(name: str, delay: int | None = None) -> Spec:
+WIRED = "-wire"
+"""The end of the name of a slice whose pins have wire joints, but for its links."""
+
+
+def asked(called: str, delay: int | None = None) -> Spec:
     """A slice as it is asked for; ``delay`` where it is another one than the table's."""
+    name, joint = called.removesuffix(WIRED), "wire" if called.endswith(WIRED) else "buffer"
     limits = {"width": 2, **LIMITS.get(name, OTHERS)}
     if delay is not None:
         limits["delay"] = delay
@@ -102,11 +99,11 @@ def asked(name: str, delay: int | None = None) -> Spec:
         rows = ["".join(map(str, bits)) + " " + told(*bits) for bits in product((0, 1), repeat=4)]
         table = {"inputs": list("ablg"), "outputs": list(outputs), "table": rows}
         links = [{"from": "go", "to": "g"}, {"from": "lo", "to": "l"}]
-        pins = {pin: {"joint": "buffer"} for pin in ("a", "b", *outputs[:-2])}
+        pins = {pin: {"joint": joint} for pin in ("a", "b", *outputs[:-2])}
         return read_spec(
             {**table, "limits": limits, "stack": {"axis": "x"}, "chain": links, "pins": pins}
         )
-    return Spec.parse(SLICES[name], stack="x", chain=[("co", "ci")], joint="buffer", **limits)
+    return Spec.parse(SLICES[name], stack="x", chain=[("co", "ci")], joint=joint, **limits)
 
 
 def judged(name: str, layout: Layout) -> tuple[Layout, dict[str, Any]] | None:
@@ -176,7 +173,7 @@ def main() -> None:
         own = None if found.layout is None else found.layout.volume
         rows[name] = {
             "slice": name,
-            "computes": SLICES.get(name, "see TABLES"),
+            "computes": SLICES.get(name.removesuffix(WIRED), "see TABLES"),
             "found": own,
             "status": str(found.status),
             "bound": found.bound,

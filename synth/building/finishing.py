@@ -16,8 +16,7 @@ from synth.circuits.judging import MOST_PLAYED_INPUTS, Judgement, drawn_masks
 from synth.circuits.pieces import Pieces, pieces_of
 from synth.circuits.pins import spec_of
 from synth.circuits.ticks import Ticks
-from synth.composing.canvas import LONGEST
-from synth.composing.compose import MOST_CELLS
+from synth.composing.canvas import LONGEST, MOST_CELLS
 from synth.layout import MadeFor
 from synth.questions.outcome import Status
 from synth.simulator.made_for import made_for

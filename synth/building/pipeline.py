@@ -25,11 +25,11 @@ from synth.building.price import Pricing
 from synth.building.result import Built
 from synth.building.rows import rows
 from synth.building.shrinking import Shrinking
-from synth.building.slices import SliceAsked, kept, searched, stored
+from synth.building.slices import searched, stored
 from synth.circuits.circuit import Circuit
 from synth.circuits.ticks import Ticks
-from synth.composing.canvas import LONGEST, Unbuildable
-from synth.composing.compose import MOST_CELLS
+from synth.composing.canvas import LONGEST, MOST_CELLS, Unbuildable
+from synth.composing.kept_slices import SliceAsked, kept
 from synth.errors import InputError
 from synth.layout import Layout
 from synth.library.store import Store

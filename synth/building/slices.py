@@ -1,75 +1,14 @@
-"""Slices for rows: kept ones, those of a store, or such as a search finds.
-
-Kept with the package are slices of adders, comparators and the like (``kept/``), two cells wide,
-chained along x, with buffer joints. They were found by this program, and are used like any start:
-nothing is claimed of them, and the row made of them is judged and proven like every layout.
-``python -m benchmarks.kept_slices`` finds them anew.
-"""
+"""Slices for rows besides those that are kept with the package: of a store, or searched for."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
-from importlib import resources
-from itertools import permutations
-
+from synth.composing.kept_slices import SliceAsked
 from synth.layout import Layout
-from synth.library.canonical import renamed
 from synth.library.starting import starts
 from synth.library.store import Store
-from synth.medium import DEFAULT_RULES, ChainLink, Joint, Rules
 from synth.questions.problem import Problem
 from synth.search.walk.solve import solve
-from synth.simulator.made_for import spec_made_for
-from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
-
-WIDTH, DELAY = 2, 24
-"""Of the slices that are looked for, in cells and ticks: narrow ones are shrunk soonest."""
-
-
-@dataclass(frozen=True)
-class SliceAsked:
-    """What a slice of a row has to be.
-
-    Attributes:
-        function: what it computes; the inputs of its links are the last ones, in their order.
-        links: how it hands signals on.
-        joint: of every other pin.
-        rules: the rule table.
-    """
-
-    function: BooleanFunction
-    links: tuple[ChainLink, ...]
-    joint: Joint = Joint.BUFFER
-    rules: Rules = DEFAULT_RULES
-
-    @property
-    def spec(self) -> Spec:
-        """It as a specification: chained along x."""
-        linked = {name for link in self.links for name in (link.output, link.input)}
-        own = {*self.function.inputs, *self.function.outputs} - linked
-        return Spec(
-            self.function,
-            limits=Limits(width=WIDTH, delay=DELAY),
-            pins={name: PinDemand(joint=self.joint) for name in own},
-            stack=StackDemand("x", chain=self.links),
-        )
-
-
-def kept(asked: SliceAsked) -> list[Layout]:
-    """The slices that are kept with the package and do what is asked, the smallest first."""
-    if asked.joint is not Joint.BUFFER or asked.rules != DEFAULT_RULES:
-        return []
-    function = asked.function
-    found = []
-    for layout, own in _all_kept():
-        names = _names(own, layout.chain, asked)
-        if names is not None:
-            order = (*function.inputs, *function.outputs)
-            found.append(renamed(layout, names, None, order))
-    return sorted(found, key=lambda layout: layout.volume)
+from synth.spec import Limits
 
 
 def stored(asked: SliceAsked, store: Store | None) -> list[Layout]:
@@ -90,61 +29,3 @@ def searched(asked: SliceAsked, *, seconds: float, seed: int, workers: int) -> l
         fewest_parts=False,
     )
     return [] if outcome.layout is None else [outcome.layout]
-
-
-@cache
-def _all_kept() -> tuple[tuple[Layout, BooleanFunction], ...]:
-    """Every slice that is kept, with what it computes."""
-    found = []
-    folder = resources.files("synth.building") / "kept"
-    for entry in sorted(folder.iterdir(), key=lambda entry: entry.name):
-        if entry.name.endswith(".json"):
-            layout = Layout.from_document(json.loads(entry.read_text(encoding="utf-8")))
-            spec = spec_made_for(layout)
-            assert spec is not None
-            found.append((layout, spec.function))
-    return tuple(found)
-
-
-def _names(
-    own: BooleanFunction, chain: tuple[ChainLink, ...], asked: SliceAsked
-) -> dict[str, str] | None:
-    """The names asked by those of a slice that does what is asked; None if it does not."""
-    counts = len(own.inputs), len(own.outputs), len(chain)
-    if counts != (len(asked.function.inputs), len(asked.function.outputs), len(asked.links)):
-        return None
-    inputs, outputs = _besides(own, chain)
-    own_inputs, own_outputs = _besides(asked.function, asked.links)
-    for links in permutations(asked.links):
-        pairs = list(zip(chain, links, strict=True))
-        linked = {one.input: other.input for one, other in pairs}
-        handed = {one.output: other.output for one, other in pairs}
-        for order in permutations(own_inputs):
-            names = {**dict(zip(inputs, order, strict=True)), **linked}
-            columns = _columns(own, names, asked.function.inputs)
-            for shown in permutations(own_outputs):
-                called = {**dict(zip(outputs, shown, strict=True)), **handed}
-                if all(_does(columns[one], asked.function.outputs[called[one]]) for one in called):
-                    return names | called
-    return None
-
-
-def _besides(
-    function: BooleanFunction, links: tuple[ChainLink, ...]
-) -> tuple[list[str], list[str]]:
-    """The inputs and outputs that are of no link."""
-    linked = {name for link in links for name in (link.output, link.input)}
-    inputs = [name for name in function.inputs if name not in linked]
-    return inputs, [name for name in function.outputs if name not in linked]
-
-
-def _columns(
-    function: BooleanFunction, names: dict[str, str], order: tuple[str, ...]
-) -> Mapping[str, str]:
-    """The columns of a function whose inputs are renamed, for the new names in an order."""
-    place = {names[name]: index for index, name in enumerate(function.inputs)}
-    return function.permuted(tuple(place[name] for name in order)).outputs
-
-
-def _does(column: str, asked: str) -> bool:
-    return all(want in ("-", own) for own, want in zip(column, asked, strict=True))

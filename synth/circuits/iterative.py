@@ -119,7 +119,8 @@ def arrangements(inputs: Sequence[str]) -> Iterator[Arrangement]:
 
     Inputs whose names end in the same number are a group, ``a3`` and ``b3`` or ``a[3]`` and
     ``b[3]``; one or two inputs may be left, for the links of the first slice. Where names have no
-    numbers, every input is a group, in the order given.
+    numbers, every input is a group, in the order given. Of groups of one input the first may come
+    in at the link, too.
     """
     buses: dict[str, dict[int, str]] = {}
     for name in inputs:
@@ -138,8 +139,11 @@ def arrangements(inputs: Sequence[str]) -> Iterator[Arrangement]:
         left = [name for name in inputs if name not in grouped]
     if len(left) > MOST_EXTRA or len(groups) < 2 or len(groups[0]) > MOST_LOCAL:
         return
-    yield Arrangement(tuple(groups), tuple(left))
-    yield Arrangement(tuple(reversed(groups)), tuple(left))
+    for ordered in (groups, groups[::-1]):
+        if len(groups[0]) == 1 and not left and len(groups) > 2:
+            # A slice less: the first input is what the next one would have of its slice.
+            yield Arrangement(tuple(ordered[1:]), ordered[0])
+        yield Arrangement(tuple(ordered), tuple(left))
 
 
 @dataclass(frozen=True)

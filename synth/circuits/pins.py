@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from synth.circuits.circuit import Circuit
+from synth.circuits.circuit import Circuit, CircuitBuilder
 from synth.fields import NAME_PATTERN
 from synth.simulator.settling import input_masks
 from synth.spec import BooleanFunction, Spec
@@ -38,3 +38,21 @@ def spec_of(circuit: Circuit) -> Spec:
     values = circuit.evaluate(input_masks(len(circuit.inputs)), (1 << rows) - 1)
     columns = {pins[name]: format(value, f"0{rows}b")[::-1] for name, value in values.items()}
     return Spec(BooleanFunction(tuple(pins[name] for name in circuit.inputs), columns))
+
+
+def circuit_of(function: BooleanFunction) -> Circuit:
+    """A circuit that computes a function; where nothing is asked, its outputs are 0."""
+    builder = CircuitBuilder(function.inputs)
+    literals = [builder.input(index) for index in range(len(function.inputs))]
+
+    def made(column: str, place: int) -> int:
+        """The literal of a part of a column, chosen by the inputs from a place on."""
+        if len(column) == 1:
+            return int(column == "1")
+        half = len(column) // 2
+        low, high = made(column[:half], place + 1), made(column[half:], place + 1)
+        # An output hears no input on which it does not depend.
+        return low if low == high else builder.choice(literals[place], high, low)
+
+    shown = {name: made(column, 0) for name, column in function.outputs.items()}
+    return builder.circuit("function", shown)

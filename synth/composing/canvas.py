@@ -15,6 +15,10 @@ LONGEST = 256
 """The longest side of a box, in cells, that a layout document may hold."""
 
 
+MOST_CELLS = 200_000
+"""The largest box that is judged, in cells: the most that a layout document may hold."""
+
+
 class Unbuildable(Exception):
     """A construction cannot make what is asked; the text says why, for a developer to read."""
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from synth.composing.canvas import LONGEST, Unbuildable
+from synth.composing.canvas import LONGEST, MOST_CELLS, Unbuildable
 from synth.composing.composition import (
     Attempt,
     Composition,
@@ -21,6 +21,7 @@ from synth.composing.constructions import CONSTRUCTIONS, OF_SLICES, Construction
 from synth.composing.fitting import Frame, fitted, frames
 from synth.composing.network import Network, networks_of
 from synth.composing.order import Order
+from synth.composing.rows import rows_of
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, RuleId, Rules
 from synth.simulator import check
@@ -29,8 +30,8 @@ from synth.spec import Limits, Spec
 FEW_TRIES, MANY_TRIES = 10, 150
 """The arrangements to compare, if delay does not count and if it does."""
 
-MOST_CELLS = 200_000
-"""The largest box that is judged, in cells: the most that a layout document may hold."""
+ROW = "row of slices"
+"""The construction that is not painted, but set together of slices that are kept."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +73,9 @@ def compose(
     until = None if time_limit_s is None else started + time_limit_s
     contest = _Contest(spec, tuple(measures), rules, until, firm)
     contest.judge([Draft("known", "", layout) for layout in known])
-    if spec.chain and constructions is CONSTRUCTIONS:
-        constructions = OF_SLICES
+    if constructions is CONSTRUCTIONS:
+        contest.judge([Draft(ROW, "", layout) for layout in rows_of(spec, rules)])
+        constructions = OF_SLICES if spec.chain else CONSTRUCTIONS
     networks = networks_of(spec.function)
     for effort in _efforts(spec, tuple(measures)):
         contest.judge(contest.drafts(effort, networks, constructions))

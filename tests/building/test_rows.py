@@ -12,23 +12,21 @@ from synth.building import BuildLimits, build
 from synth.building.best import Asked
 from synth.building.events import StageDone
 from synth.building.rows import rows
-from synth.building.slices import SliceAsked, kept, searched, stored
+from synth.building.slices import searched, stored
 from synth.circuits.circuit import Circuit
-from synth.circuits.iterative import iterations, links_of
 from synth.circuits.reading.equations import parse_equations
 from synth.composing import compose
+from synth.composing.kept_slices import SliceAsked, kept
 from synth.layout import Layout
 from synth.library.store import Store
-from synth.medium import DEFAULT_RULES, Direction, Joint, Rules
+from synth.medium import DEFAULT_RULES, Direction, Joint
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.simulator import check
-from synth.simulator.made_for import spec_made_for
 from synth.spec import BooleanFunction, Limits
 from tests.building.test_build import Watching, adder
 from tests.circuits.drawn import drawn_circuit
-
-KEPT = sorted((Path(__file__).parents[2] / "synth" / "building" / "kept").glob("*.json"))
+from tests.composing.test_rows import COMPARATOR, sliced
 
 
 def asked(circuit: Circuit, joint: Joint = Joint.BUFFER, **limits: int) -> Asked:
@@ -41,26 +39,11 @@ def made_by_construction(slices: SliceAsked) -> list[Layout]:
     return [] if best is None or best.layout is None else [best.layout]
 
 
-def sliced(inputs: int = 1, joint: Joint = Joint.BUFFER, **columns: str) -> SliceAsked:
-    """A slice with one link; the columns of its outputs, ``lo`` is that of its link."""
-    names = (*(f"i{index}" for index in range(inputs)), "li")
-    return SliceAsked(BooleanFunction(names, columns), links_of(1), joint)
-
-
 EQUAL = "q = " + " & ".join(f"(a{i} ~^ b{i})" for i in range(3))
 """Its first slice has a link that is always on."""
 
 SEVERAL = "s0 = a0 ^ c\ns1 = a1 ^ (a0 & c)\nt = a1 & a0 & c"
 """Its first slice has an input for its link, its last one an output."""
-
-COMPARATOR = """
-e1 = a1 ~^ b1
-less = ~a1 & b1 | e1 & ~a0 & b0
-equal = e1 & (a0 ~^ b0)
-greater = ~(less | equal)
-outputs = less equal greater
-"""
-"""Its slices have two links, one of which may begin with on."""
 
 
 @pytest.mark.parametrize("joint", list(Joint))
@@ -101,49 +84,6 @@ def test_a_row_lies_across_where_its_length_has_a_limit() -> None:
     across = next(rows(asked(circuit, length=4), kept))
     assert along.length > 4 >= across.length
     assert along.volume == across.volume
-
-
-@pytest.mark.parametrize("path", KEPT, ids=lambda path: path.stem)
-def test_a_kept_slice_is_a_right_slice(path: Path) -> None:
-    """It does what it says, chained along x: the verdict holds for rows of any length."""
-    layout = Layout.load(path)
-    spec = spec_made_for(layout)
-    assert spec is not None
-    verdict = check(layout, spec)
-    assert verdict.passes
-    assert verdict.chained
-    assert layout.width <= 2
-    assert layout.stack is not None
-    assert layout.stack.axis == "x"
-    assert {pin.joint for pin in layout.pins} == {Joint.BUFFER}
-
-
-def test_kept_slices_are_found_under_other_names_and_orders() -> None:
-    adders = sliced(2, o0="01101001", lo="00010111")
-    found = kept(adders)
-    assert len(found) > 1
-    assert [layout.volume for layout in found] == sorted(layout.volume for layout in found)
-    greater, smaller = sliced(2, lo="01001101"), sliced(2, lo="01110001")
-    # A comparator is kept from its most significant bit on: other ways to write it have none.
-    several = [
-        SliceAsked(found.function, found.links)
-        for found in iterations(parse_equations(COMPARATOR, "comparator"))
-    ]
-    comparators = [slices for slices in several if kept(slices)]
-    assert 0 < len(comparators) < len(several)
-    for slices in (adders, greater, smaller, *comparators):
-        assert kept(slices)
-        for layout in kept(slices):
-            assert layout.chain == slices.links
-            assert check(layout, slices.spec).passes
-
-
-def test_kept_slices_serve_their_own_joint_and_medium_alone() -> None:
-    parity = sliced(lo="0110")
-    assert kept(parity)
-    assert not kept(replace(parity, joint=Joint.WIRE))
-    assert not kept(replace(parity, rules=Rules(reach=9)))
-    assert kept(sliced(lo="01-0"))
 
 
 def test_slices_of_a_store_are_used(tmp_path: Path) -> None:

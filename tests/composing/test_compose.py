@@ -11,6 +11,7 @@ import pytest
 from synth.composing import Composition, compose
 from synth.composing.compose import Draft, judged
 from synth.composing.composition import Unkept
+from synth.composing.constructions import CONSTRUCTIONS
 from synth.medium import DEFAULT_RULES, LEDGE, SOLID, Part, Rules
 from synth.simulator import check
 from synth.spec import Limits, Spec
@@ -258,7 +259,11 @@ def test_a_quick_layout_is_judged_although_a_slow_one_breaks_less() -> None:
 @pytest.mark.parametrize("stack", [None, "y"])
 def test_ground_saves_the_lowest_ledges(text: str, stack: str | None) -> None:
     ground, floating = (
-        compose(Spec.parse(text, inputs=["a", "b", "c"], ground=ground, stack=stack))
+        # Without rows of slices: those that are kept need no ground.
+        compose(
+            Spec.parse(text, inputs=["a", "b", "c"], ground=ground, stack=stack),
+            constructions=list(CONSTRUCTIONS),
+        )
         for ground in (True, False)
     )
     asserted_right(ground)
