@@ -36,6 +36,12 @@ MOST_STATES = 4
 MOST_AUTOMATA = 4
 """Most ways to number the states of one arrangement that are tried."""
 
+MOST_ROUNDS = 8
+"""How often a row that is wrong is learnt from."""
+
+MOST_EXHAUSTED, TRIED = 10, 256
+"""Most inputs of which a row is compared in every assignment; of more, in so many at random."""
+
 DRAWN = 6
 """Assignments at random with which what lies before a place is told apart at first."""
 
@@ -53,6 +59,11 @@ class Arrangement:
 
     groups: tuple[tuple[str, ...], ...]
     extra: tuple[str, ...] = ()
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        """All inputs, in the order in which they come in."""
+        return (*self.extra, *(name for group in self.groups for name in group))
 
 
 @dataclass(frozen=True)
@@ -76,6 +87,27 @@ class Iteration:
     first: tuple[str | bool, ...]
     last: tuple[str | None, ...]
 
+    def shown(self, values: Mapping[str, int]) -> dict[str, int]:
+        """What the circuit's outputs are, slice by slice; by its inputs. What is open is 0."""
+        function = self.function
+        handed = {
+            link.input: values[first] if isinstance(first, str) else int(first)
+            for link, first in zip(self.links, self.first, strict=True)
+        }
+        found: dict[str, int] = {}
+        for inputs, outputs in zip(self.inputs, self.outputs, strict=True):
+            row = 0
+            for name in function.inputs:
+                row = 2 * row + (handed[name] if name in handed else values[inputs[name]])
+            for slot, name in outputs.items():
+                found[name] = int(function.outputs[slot][row] == "1")
+            for link in self.links:
+                handed[link.input] = int(function.outputs[link.output][row] == "1")
+        for link, last in zip(self.links, self.last, strict=True):
+            if last is not None:
+                found[last] = handed[link.input]
+        return found
+
 
 def links_of(count: int) -> tuple[ChainLink, ...]:
     """The links of a slice, as they are called here."""
@@ -91,19 +123,54 @@ def iterations(circuit: Circuit) -> Iterator[Iteration]:
     """
     known: list[BooleanFunction] = []
     for arrangement in arrangements(circuit.inputs):
-        steps = _Learner(circuit, arrangement).learnt()
+        for one in _arranged(circuit, arrangement):
+            if one.function not in known:
+                known.append(one.function)
+                yield one
+
+
+def _arranged(circuit: Circuit, arrangement: Arrangement) -> list[Iteration]:
+    """The rows of one arrangement; what is found to be wrong is learnt from."""
+    learner = _Learner(circuit, arrangement)
+    for _ in range(MOST_ROUNDS):
+        steps = learner.learnt()
         if steps is None:
-            continue
+            return []
         found = [
             written
             for automaton in islice(_Naming(steps).automata(), MOST_AUTOMATA)
             for written in _written(arrangement, automaton)
         ]
         found.sort(key=_besides)
-        for one in found:
-            if one.function not in known:
-                known.append(one.function)
-                yield one
+        wrong = _wrong(circuit, arrangement, found[0]) if found else None
+        if wrong is None:
+            return found
+        learner.learn(wrong)
+    return []
+
+
+def _wrong(circuit: Circuit, arrangement: Arrangement, one: Iteration) -> Bits | None:
+    """An assignment in which a row shows something else, in the order of the arrangement.
+
+    All are tried of few inputs, else many at random.
+    """
+    flat = arrangement.inputs
+    if len(flat) <= MOST_EXHAUSTED:
+        tried: list[Bits] = list(product((0, 1), repeat=len(flat)))
+    else:
+        draw = Random(len(flat))
+        tried = [tuple(draw.choices((0, 1), k=len(flat))) for _ in range(TRIED)]
+    masks = dict.fromkeys(flat, 0)
+    for row, bits in enumerate(tried):
+        for name, bit in zip(flat, bits, strict=True):
+            masks[name] |= bit << row
+    full = (1 << len(tried)) - 1
+    wanted = circuit.evaluate([masks[name] for name in circuit.inputs], full)
+    for row, bits in enumerate(tried):
+        shown = one.shown(dict(zip(flat, bits, strict=True)))
+        if any(shown[name] != mask >> row & 1 for name, mask in wanted.items()):
+            return bits
+    return None
 
 
 def _besides(one: Iteration) -> tuple[int, ...]:
@@ -174,8 +241,7 @@ class _Learner:
     def __init__(self, circuit: Circuit, arrangement: Arrangement) -> None:
         self.circuit = circuit
         self.count = len(arrangement.groups)
-        extra = arrangement.extra
-        flat = [*extra, *(name for group in arrangement.groups for name in group)]
+        extra, flat = arrangement.extra, arrangement.inputs
         self.order = [flat.index(name) for name in circuit.inputs]
         self.wide = len(flat)
         self.group = len(arrangement.groups[0])
@@ -189,6 +255,15 @@ class _Learner:
             ahead = self.group * (self.count - cut)
             drawn = [tuple(draw.choices((0, 1), k=ahead)) for _ in range(DRAWN)]
             self.contexts.append(list(dict.fromkeys([(0,) * ahead, (1,) * ahead, *drawn])))
+
+    def learn(self, wrong: Bits) -> None:
+        """Learn of an assignment in which what was learnt is wrong: all that follows a place in it
+        tells states apart.
+        """
+        for cut in range(1, self.count):
+            context = wrong[self.wide - self.group * (self.count - cut) :]
+            if context not in self.contexts[cut]:
+                self.contexts[cut].append(context)
 
     def learnt(self) -> _Steps | None:
         """The steps of every slice, or None where two signals do not tell enough or nothing."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from itertools import islice, product
 
 import pytest
-from hypothesis import assume, event, given
+from hypothesis import assume, event, example, given
 from hypothesis import strategies as st
 
 from synth.circuits.circuit import Circuit, CircuitBuilder
@@ -98,6 +98,13 @@ def slices(draw: st.DrawFn, links: int) -> BooleanFunction:
     return BooleanFunction(inputs, columns)
 
 
+RARE = BooleanFunction(
+    ("i0", "i1", "li0", "li1"), {"lo0": "0000000000010010", "lo1": "0000000000010010"}
+)
+"""Of a row of these some states are told apart by few assignments only."""
+
+
+@example((2, RARE), 4, [True, "c"])
 @given(
     st.integers(1, 2).flatmap(lambda links: st.tuples(st.just(links), slices(links))),
     st.integers(2, 4),
