@@ -236,6 +236,18 @@ def tracked_files() -> list[Path]:
     return [ROOT / name for name in names if (ROOT / name).is_file()]
 
 
+TOP = {
+    *(".ci", ".gitignore", "CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md"),
+    *("benchmarks", "docs", "pyproject.toml", "synth", "targets", "tests"),
+}
+"""All that lies at the top of the project."""
+
+
+def test_nothing_else_lies_at_the_top() -> None:
+    """A command that keeps an answer it could not write leaves it where it was run."""
+    assert {path.relative_to(ROOT).parts[0] for path in tracked_files()} <= TOP
+
+
 MACHINE_PATH = re.compile(r"(?<![\w.~$}-])/(?:wor[k]|roo[t]|tm[p]|hom[e]|far[m])(?:/|\b)")
 """An absolute path of the machine somebody happened to work on."""
 
