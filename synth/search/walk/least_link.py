@@ -57,9 +57,12 @@ def least_link(
         time_limit_s: seconds for all searches together.
 
     Returns:
-        The last outcome that has a layout, with a claim or reason about all of them.
+        The last outcome that has a layout, with a claim or reason about all of them, and the time
+        that all of them took.
     """
-    return _LeastLink(problem, search, known, time_limit_s).outcome()
+    began = time.monotonic()
+    outcome = _LeastLink(problem, search, known, time_limit_s).outcome()
+    return replace(outcome, stats=replace(outcome.stats, seconds=time.monotonic() - began))
 
 
 def tightened(own: Limits, in_force: Limits, measures: tuple[str, ...]) -> Limits:

@@ -14,6 +14,7 @@ from synth.questions.problem import Problem
 from synth.search import solve
 from synth.search.walk.least_link import least_link
 from synth.spec import Spec
+from tests.waiting import Clock
 
 OR_SLICE = Spec.parse(
     "co = a | ci",
@@ -86,6 +87,21 @@ def test_a_tick_less_is_asked_until_none_is_left() -> None:
     assert ended.claim == (
         "smallest by link 4: no layout, link delay at most 3; after that, smallest"
     )
+
+
+def test_the_time_of_all_searches_is_told(clock: Clock) -> None:
+    """Three searches of seven seconds each; each outcome tells of its own alone."""
+    layouts = {limit: answered(limit) for limit in (6, 4)}
+
+    def search(problem: Problem, seconds: float | None, known: Journal) -> Outcome:
+        clock.now += 7
+        limit = problem.limits.link_delay
+        if limit is not None and limit < 4:
+            return Outcome(Status.IMPOSSIBLE, reason="none")
+        return layouts[6 if limit is None else 4]
+
+    problem, _ = Problem.of(OR_SLICE, ("link", "volume"))
+    assert least_link(problem, search).stats.seconds == pytest.approx(21)
 
 
 def test_a_tick_less_that_stays_open_is_said() -> None:
