@@ -64,7 +64,8 @@ BENCHMARKS: tuple[Benchmark, ...] = (
         "circuits built, judged and proven: volume as first routed and in the end, delay, seconds",
         "10 minutes",
         (
-            *("synth/building", "synth/circuits", "synth/shrinking", "synth/simulator"),
+            *("synth/building", "synth/circuits", "synth/composing"),
+            *("synth/shrinking", "synth/simulator"),
             "benchmarks/circuits",
         ),
         default_solver=False,

@@ -29,6 +29,7 @@ from synth.building.slices import searched, stored
 from synth.circuits.circuit import Circuit
 from synth.circuits.ticks import Ticks
 from synth.composing.canvas import LONGEST, MOST_CELLS, Unbuildable
+from synth.composing.compose import ROW
 from synth.composing.kept_slices import SliceAsked, kept
 from synth.errors import InputError
 from synth.layout import Layout
@@ -60,8 +61,8 @@ SLICING = 0.25
 MOST_GATES = 400
 """Most NANDs that are placed."""
 
-PLACED, ROW = "placing", "row of slices"
-"""The origins of layouts that are no construction's."""
+PLACED = "placing"
+"""The origin of a layout that is no construction's."""
 
 WAYS = ("area", "delay")
 """What is to be small."""

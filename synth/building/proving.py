@@ -45,7 +45,7 @@ class Proof:
 
 
 FEW_CONFLICTS = 20_000
-"""Conflicts after which a layout on the way counts as right until the end: none took as many."""
+"""Conflicts after which a layout on the way counts as right until the end (``MOST_CONFLICTS``)."""
 
 
 def difference(
@@ -53,8 +53,8 @@ def difference(
 ) -> str:
     """Where a layout differs from its circuit, in a sentence; empty if nowhere was found.
 
-    Circuits of many inputs may be right in thousands of random assignments and wrong in one: a
-    wide AND is. It takes a fraction of the time that those take.
+    Layouts of many inputs may be right in thousands of random assignments and wrong in one: that of
+    a wide AND may.
 
     Args:
         circuit: what is wanted.

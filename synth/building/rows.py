@@ -1,7 +1,7 @@
 """Circuits as rows of equal slices: far smaller than anything placed, and slower.
 
-Only iterative circuits are such rows (``synth.circuits.iterative``): adders, comparators, parities.
-Inputs and outputs lie along the row.
+Only iterative circuits are such rows (``synth.composing.iterative``): adders, comparators,
+parities. Inputs and outputs lie along the row.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from itertools import islice
 
 from synth.building.best import Asked
 from synth.building.proving import prove
-from synth.circuits.iterative import iterations
+from synth.composing.iterative import iterations
 from synth.composing.kept_slices import SliceAsked
 from synth.composing.rows import RowAsked
 from synth.layout import Layout

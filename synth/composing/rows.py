@@ -1,8 +1,8 @@
 """Circuits as rows of equal slices: a chain whose pins are called after the circuit's signals.
 
-Only iterative circuits are such rows (``synth.circuits.iterative``): adders, comparators, parities.
-Their rows are several times smaller than anything placed, and slower: a signal that is handed on
-passes every slice. Inputs and outputs lie along the row.
+Only iterative circuits are such rows (``synth.composing.iterative``): adders, comparators,
+parities. Their rows are several times smaller than anything placed, and slower: a signal that is
+handed on passes every slice. Inputs and outputs lie along the row.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from synth.circuits.iterative import Iteration, iterations
 from synth.circuits.pins import circuit_of
 from synth.composing.canvas import LONGEST, MOST_CELLS
+from synth.composing.iterative import Iteration, iterations
 from synth.composing.kept_slices import SliceAsked, kept
 from synth.layout import Layout
 from synth.layout.pins import Pin

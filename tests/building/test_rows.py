@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from synth.building import BuildLimits, build
+from synth.building import BuildLimits, build, pipeline
 from synth.building.best import Asked
 from synth.building.events import StageDone
 from synth.building.rows import rows
@@ -138,11 +138,17 @@ def test_an_adder_is_built_as_a_row_unless_its_pins_lie_at_the_ends() -> None:
     assert even.origin.made_by == "placing"
 
 
-def test_a_journal_of_a_row_is_gone_on_from(tmp_path: Path) -> None:
+def test_a_journal_of_a_row_is_gone_on_from(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where no row would be made any more."""
     journal = tmp_path / "adder.jsonl"
     first = build(adder(3), rounds=0, resume=journal)
+    monkeypatch.setattr(pipeline, "rows", lambda asked, source, most: iter(()))
     again = build(adder(3), rounds=0, resume=journal)
     assert first.layout == again.layout
+    assert again.origin is not None
+    assert again.origin.made_by == "journal"
 
 
 @pytest.mark.parametrize("seed", range(8))

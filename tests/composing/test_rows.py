@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from synth.circuits.iterative import iterations, links_of
 from synth.circuits.reading.equations import parse_equations
 from synth.composing import compose
+from synth.composing.iterative import iterations, links_of
 from synth.composing.kept_slices import SliceAsked, kept
 from synth.composing.rows import rows_of
 from synth.layout import Layout

@@ -10,14 +10,14 @@ from hypothesis import assume, event, example, given
 from hypothesis import strategies as st
 
 from synth.circuits.circuit import Circuit, CircuitBuilder
-from synth.circuits.iterative import (
+from synth.circuits.reading.equations import parse_equations
+from synth.composing.iterative import (
     Arrangement,
     Iteration,
     arrangements,
     iterations,
     links_of,
 )
-from synth.circuits.reading.equations import parse_equations
 from synth.simulator.settling import input_masks
 from synth.spec import BooleanFunction
 
