@@ -87,11 +87,15 @@ OTHERS = {"length": 6, "height": 5, "delay": 4}
 WIRED = "-wire"
 """The end of the name of a slice whose pins have wire joints, but for its links."""
 
+OTHERS_WIRED = {"length": 8, "height": 6, "delay": 8}
+"""What is asked of all others with wire joints: they need more room and time."""
+
 
 def asked(called: str, delay: int | None = None) -> Spec:
     """A slice as it is asked for; ``delay`` where it is another one than the table's."""
     name, joint = called.removesuffix(WIRED), "wire" if called.endswith(WIRED) else "buffer"
-    limits = {"width": 2, **LIMITS.get(name, OTHERS)}
+    others = OTHERS_WIRED if joint == "wire" else OTHERS
+    limits = {"width": 2, **LIMITS.get(name, others)}
     if delay is not None:
         limits["delay"] = delay
     if name in TABLES:

@@ -19,6 +19,7 @@ from synth.composing.composition import (
 )
 from synth.composing.constructions import CONSTRUCTIONS, OF_SLICES, Construction
 from synth.composing.fitting import Frame, fitted, frames
+from synth.composing.kept_slices import slices_of
 from synth.composing.network import Network, networks_of
 from synth.composing.order import Order
 from synth.composing.rows import rows_of
@@ -30,8 +31,8 @@ from synth.spec import Limits, Spec
 FEW_TRIES, MANY_TRIES = 10, 150
 """The arrangements to compare, if delay does not count and if it does."""
 
-ROW = "row of slices"
-"""The construction that is not painted, but set together of slices that are kept."""
+ROW, SLICE = "row of slices", "kept slice"
+"""What is not painted: set together of slices that are kept, or one of them as it is."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,7 @@ def compose(
     contest.judge([Draft("known", "", layout) for layout in known])
     if constructions is CONSTRUCTIONS:
         contest.judge([Draft(ROW, "", layout) for layout in rows_of(spec, rules)])
+        contest.judge([Draft(SLICE, "", layout) for layout in slices_of(spec, rules)])
         constructions = OF_SLICES if spec.chain else CONSTRUCTIONS
     networks = networks_of(spec.function)
     for effort in _efforts(spec, tuple(measures)):

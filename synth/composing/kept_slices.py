@@ -8,7 +8,7 @@ them is judged like every layout. ``python -m benchmarks.kept_slices`` finds the
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
@@ -16,6 +16,7 @@ from itertools import permutations
 
 from synth.layout import Layout
 from synth.layout.pins import Stack
+from synth.layout.transform import turned
 from synth.medium import DEFAULT_RULES, ChainLink, Joint, Rules
 from synth.simulator.made_for import spec_made_for
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec, StackDemand
@@ -63,6 +64,22 @@ def kept(asked: SliceAsked) -> list[Layout]:
         if names is not None and _joint(layout) is asked.joint:
             found.append(_renamed(layout, names, asked))
     return sorted(found, key=lambda layout: layout.volume)
+
+
+def slices_of(spec: Spec, rules: Rules) -> Iterator[Layout]:
+    """The slices that are kept for a chain, as a specification has it along x or y.
+
+    Of what it asks only the function, the links and the joints are read. Nothing is judged.
+    """
+    stack, linked = spec.stack, {name for one in spec.chain for name in (one.output, one.input)}
+    joints = {spec.joint(name) for name in spec.pin_names if name not in linked}
+    if stack is None or not linked or len(joints) != 1:
+        return
+    (joint,) = joints
+    for layout in kept(SliceAsked(spec.function, spec.chain, joint, rules)):
+        # What needs no ground stands on it as well.
+        own = layout.replace(ground=spec.ground)
+        yield own if stack.axis == "x" else turned(own)
 
 
 @cache

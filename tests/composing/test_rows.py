@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from synth.circuits.reading.equations import parse_equations
 from synth.composing import compose
 from synth.composing.iterative import iterations, links_of
-from synth.composing.kept_slices import SliceAsked, kept
+from synth.composing.kept_slices import SliceAsked, kept, slices_of
 from synth.composing.rows import rows_of
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Joint, Rules
@@ -152,3 +152,40 @@ def test_no_row_is_where_it_would_not_do(asked: dict[str, object]) -> None:
     best = compose(Spec.parse(FUNCTIONS["parity"], **asked)).best
     assert best is not None
     assert best.construction != "row of slices"
+
+
+ADDER = "s = a ^ b ^ ci; co = a & b | ci & (a | b)"
+
+
+def chained(text: str, axis: str = "x", **limits: int) -> Spec:
+    return Spec.parse(text, stack=axis, chain=[("co", "ci")], joint="buffer", **limits)
+
+
+@pytest.mark.parametrize("axis", ["x", "y"])
+@pytest.mark.parametrize("ground", [False, True])
+def test_a_chain_begins_with_a_slice_that_is_kept(axis: str, ground: bool) -> None:
+    spec = chained(ADDER, axis).replace(ground=ground)
+    made = compose(spec)
+    assert made.best is not None
+    assert made.best.construction == "kept slice"
+    assert made.layout is not None
+    assert made.layout.volume == 72
+    assert made.layout.ground is ground
+    assert check(made.layout, spec).passes
+
+
+def test_a_kept_slice_that_breaks_a_limit_is_not_the_best() -> None:
+    quick = compose(chained(ADDER, link_delay=3))
+    assert quick.best is not None
+    assert quick.best.verdict is not None
+    assert quick.best.verdict.link_delay is not None
+    assert quick.best.verdict.link_delay <= 3
+    narrow = compose(chained(ADDER, height=5))
+    assert narrow.layout is None or narrow.layout.height <= 5
+
+
+def test_of_what_is_no_chain_or_has_joints_of_both_kinds_no_slice_is_kept() -> None:
+    assert list(slices_of(Spec.parse("q = a ^ b"), DEFAULT_RULES)) == []
+    mixed = chained(ADDER)
+    mixed = mixed.replace(pins={**mixed.pins, "a": replace(mixed.pins["a"], joint=Joint.WIRE)})
+    assert list(slices_of(mixed, DEFAULT_RULES)) == []

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.composing import Composition, compose
+from synth.composing.constructions import OF_SLICES
 from synth.medium import DEFAULT_RULES, ChainLink, Direction
 from synth.simulator.rows import row_verdict
 from synth.spec import BooleanFunction, Limits, Spec, StackDemand
@@ -22,7 +23,7 @@ def test_every_slice_of_the_targets_is_made(name: str) -> None:
     spec = load_target(name)
     if len(spec.chain) > 1:
         spec = spec.replace(limits=replace(spec.limits, delay=None))
-    made = compose(spec)
+    made = compose(spec, constructions=OF_SLICES)
     assert made.layout is not None
     assert made.layout.width == 2
     assert made.layout.chain == spec.chain
@@ -55,7 +56,7 @@ def test_every_slice_made_is_right_and_none_is_missing(
     axis: str, inputs: int, data: st.DataObject
 ) -> None:
     spec = slices(data, axis, inputs, 1)
-    assert_right_in_a_row(compose(spec), spec, 4)
+    assert_right_in_a_row(compose(spec, constructions=OF_SLICES), spec, 4)
 
 
 @settings(max_examples=15)
@@ -64,7 +65,7 @@ def test_slices_with_several_links_are_right_and_none_is_missing(
     axis: str, pins: tuple[int, int], data: st.DataObject
 ) -> None:
     spec = slices(data, axis, *pins)
-    assert_right_in_a_row(compose(spec), spec, 3)
+    assert_right_in_a_row(compose(spec, constructions=OF_SLICES), spec, 3)
 
 
 def test_links_that_change_places_do_not_meet() -> None:
@@ -73,7 +74,7 @@ def test_links_that_change_places_do_not_meet() -> None:
         BooleanFunction(("i", "j"), outputs),
         stack=StackDemand("x", chain=(ChainLink("o", "i"), ChainLink("p", "j"))),
     )
-    assert_right_in_a_row(compose(spec), spec, 4)
+    assert_right_in_a_row(compose(spec, constructions=OF_SLICES), spec, 4)
 
 
 def test_a_shaft_that_is_longer_than_a_wire_carries_goes_on_behind_a_buffer() -> None:
@@ -82,7 +83,7 @@ def test_a_shaft_that_is_longer_than_a_wire_carries_goes_on_behind_a_buffer() ->
         BooleanFunction(("i", "a", "b", "c"), {"o": column}),
         stack=StackDemand("x", chain=(ChainLink("o", "i"),)),
     )
-    made = compose(spec)
+    made = compose(spec, constructions=OF_SLICES)
     assert_right_in_a_row(made, spec, 3)
     assert made.layout is not None
     (low,) = (pin.at[2] for pin in made.layout.pins if pin.name == "i")
@@ -95,6 +96,6 @@ def test_pins_go_to_the_face_asked(axis: str, face: str) -> None:
     assert spec.stack is not None
     asked = spec.replace(limits=Limits(), stack=replace(spec.stack, axis=axis))
     ask = replace(asked.pins["a"], faces=(Direction(face),))
-    made = compose(asked.replace(pins={**asked.pins, "a": ask}))
+    made = compose(asked.replace(pins={**asked.pins, "a": ask}), constructions=OF_SLICES)
     assert made.layout is not None
     assert {str(pin.face) for pin in made.layout.pins if pin.name == "a"} == {face}

@@ -1,7 +1,7 @@
 """Slices of chains from above, made apart from what is shrunk in turns, in a share of the time.
 
 Layouts whose chain is open (``opened``) come first; later slices along rails (``along_rails``) take
-turns with them.
+turns with them. Where joints are wires, slices are made with buffers first (``rejoined``).
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from synth.layout import Layout
 from synth.questions.problem import Problem
 from synth.search.above.along_rails import along_rails
 from synth.search.above.opened import Opened
+from synth.search.above.rejoined import rejoined
+from synth.search.placing.jointing import by_buffers
 from synth.search.placing.turns import Way, found_within, in_turns
 from synth.spec import Limits
 
@@ -41,6 +43,9 @@ class Apart:
         seed: of the moves.
         deadline: on the monotonic clock.
         most: whether to have most of the time.
+
+    Attributes:
+        comes_first: whether a slice is sooner made apart than placed.
     """
 
     def __init__(
@@ -53,14 +58,24 @@ class Apart:
         def smallest() -> float:
             return self._smallest
 
-        opened = Opened(problem, own, seed, deadline, smallest)
+        self.comes_first = by_buffers(problem) is not None
+        if self.comes_first:
+            first = rejoined(problem, own, seed, deadline, smallest)
+        else:
+            first = Opened(problem, own, seed, deadline, smallest).tries()
         rails = along_rails(problem, own, seed, deadline, smallest)
-        self._slices = in_turns([Way(opened.tries()), Way(rails, after_s=RAILS_AFTER_S)])
+        self._slices = in_turns([Way(first), Way(rails, after_s=RAILS_AFTER_S)])
         self._turn_ended = time.process_time()
 
     def note(self, layout: Layout) -> None:
         """Hear of a slice: what is much larger is of no use any more."""
         self._smallest = min(self._smallest, layout.volume)
+
+    def first(self, seconds: float) -> Layout | None:
+        """A slice if one is found in so many processor seconds."""
+        found = found_within(self._slices, seconds, self._deadline)
+        self._turn_ended = time.process_time()
+        return found
 
     def turn(self) -> Layout | None:
         """A slice if one is found soon; a turn takes its share of what was done since the last."""

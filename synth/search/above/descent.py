@@ -152,7 +152,8 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
         else:
             firsts, others = others, []
     elif placing.counts_as_none(firsts[0]):
-        placed = placing.turn(min(SLICE_FIRST_S, order.time_limit_s / 2))
+        most_s = min(SLICE_FIRST_S, order.time_limit_s / 2)
+        placed = apart.first(most_s) if apart.comes_first else placing.turn(most_s)
         firsts = firsts if placed is None else [placed]
     if not firsts:
         return
