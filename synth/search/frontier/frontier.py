@@ -324,6 +324,7 @@ class Survey:
                 reporter=self.reporter,
                 journal=journal,
                 crew=crew,
+                shared=True,
             )
         finally:
             # This also runs when the user interrupts the search, so that no answer is lost.

@@ -19,6 +19,7 @@ from synth.questions.measures import LINK, limit_on, measure_of
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.spec import Limits
+from synth.words import ticks
 
 SHARE = 0.3
 """The share of the time left that one search may take while a layout is known: later ones, under a
@@ -65,6 +66,19 @@ def least_link(
     return replace(outcome, stats=replace(outcome.stats, seconds=time.monotonic() - began))
 
 
+def without_search(problem: Problem) -> Outcome | None:
+    """*Impossible* where links must be sooner than they can be in any slice; else None."""
+    most, least = problem.limits.link_delay, least_link_delay(problem.spec)
+    if most is None or most >= least.ticks:
+        return None
+    return Outcome(
+        Status.IMPOSSIBLE,
+        reason=f"no slice has a link delay below {ticks(least.ticks)}: {least.reason}",
+        advice=(f"a link delay of {ticks(least.ticks)} is the least that is not ruled out",),
+        measures=problem.measures,
+    )
+
+
 def tightened(own: Limits, in_force: Limits, measures: tuple[str, ...]) -> Limits:
     """The user's own limits, with what was decided of ``link`` and of the measures before it."""
     decided = measures[: measures.index(LINK) + 1]
@@ -99,9 +113,25 @@ class _LeastLink:
             self.problem = self.problem.under(self._held(first))
         self.problem = replace(self.problem, measures=self.after or ("volume",))
         best = self._search(self.problem, whole=False)
-        if best.layout is None or best.status is Status.REFUSED:
+        if best.layout is None and best.status is Status.UNDECIDED and self.deadline is not None:
+            # As long as no layout is known there is nothing to save time for.
+            best = self._search(self.problem, whole=True)
+        if best.status is Status.REFUSED:
             return replace(best, measures=self.asked)
+        if best.layout is None:
+            return self._without_layout(best)
         return self._lowered(best, claims)
+
+    def _without_layout(self, ended: Outcome) -> Outcome:
+        """An answer without a layout; what is known of the least link delay holds all the same."""
+        if self.before or ended.status is Status.IMPOSSIBLE:
+            return replace(ended, measures=self.asked)
+        least = least_link_delay(self.problem.spec)
+        reason = ended.reason
+        if least.ticks > 0:
+            known = f"no slice has a link delay below {ticks(least.ticks)}: {least.reason}"
+            reason = f"{known}; {reason}"
+        return self._ended(ended, Status.UNDECIDED, least.ticks, reason=reason)
 
     def _held(self, first: Outcome) -> Limits:
         """The limits, with the values of the measures decided."""

@@ -63,6 +63,7 @@ def search(
     fewest: bool = False,
     own: Limits | None = None,
     starts: tuple[Layout, ...] = (),
+    shared: bool = False,
 ) -> Outcome:
     """Answer a problem; ``synth.search.walk.solve.solve`` explains the other arguments.
 
@@ -73,6 +74,7 @@ def search(
         own: the limits that the user gave; None means all that are in force. A layout from above
             may exceed those that were assumed.
         starts: right layouts with the pins of the problem, to shrink.
+        shared: whether the time limit is only a share of what the user gave.
 
     Returns:
         The outcome, without assumptions and advice.
@@ -101,9 +103,10 @@ def search(
             placing = time_limit_s is not None and not ledger.found
             if placing and _places_first(settings, problem, above):
                 first_layout(walk, asked, time_limit_s or 0.0)
-            outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+            late = _late(time_limit_s, shared)
+            outcome = _outcome(walk, asked, time_limit_s, late, fewest=fewest)
             if outcome.status is Status.UNDECIDED and (_waited_for_gains(walk) or walk.stood_back):
-                outcome = _outcome(walk, asked, time_limit_s, fewest=fewest)
+                outcome = _outcome(walk, asked, time_limit_s, late, fewest=fewest)
             if above is not None:
                 outcome = _with_best_from_above(outcome, above)
             outcome = _kept_with_purpose(problem, outcome)
@@ -194,8 +197,22 @@ def _places_first(settings: Settings, problem: Problem, above: FromAbove | None)
     return above is None or named
 
 
+def _late(time_limit_s: float | None, shared: bool) -> str:
+    """Why a search ended that the time was too short for."""
+    if time_limit_s is None:
+        return ""
+    if shared:
+        return f"its share of the time, {time_limit_s:.3g} seconds, was used up"
+    return f"the time limit of {time_limit_s:g} seconds was reached"
+
+
 def _outcome(
-    walk: Walk, candidates: list[BoxQuestion], time_limit_s: float | None, *, fewest: bool
+    walk: Walk,
+    candidates: list[BoxQuestion],
+    time_limit_s: float | None,
+    late: str,
+    *,
+    fewest: bool,
 ) -> Outcome:
     ledger = walk.ledger
     parts = ""
@@ -210,8 +227,7 @@ def _outcome(
         best = ledger.best()
         decided = True
         if best is None or not claims.hold_for(best):
-            reason = f"the time limit of {time_limit_s:g} seconds was reached; {claims.progress()}"
-            return _undecided(best, reason)
+            return _undecided(best, f"{late}; {claims.progress()}")
         parts = Fewest(best, excluded=False).sentence() if fewest else ""
     except Refused as refused:
         reason = refusal(refused.verdict)

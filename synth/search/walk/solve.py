@@ -19,7 +19,7 @@ from synth.questions.measures import LINK, parse_measures
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
 from synth.search.walk.advice import advise as walk_advice
-from synth.search.walk.least_link import least_link, require_chain, tightened
+from synth.search.walk.least_link import least_link, require_chain, tightened, without_search
 from synth.search.walk.searching import search
 from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
@@ -102,6 +102,8 @@ def solve(
     require_chain(measures, problem)
     time_limit_s, assumed = assumed_time(time_limit_s, assumed)
     given = tuple(start for start in starts if _has_joints(start, spec))
+    if not proving and (ruled_out := without_search(problem)) is not None:
+        return replace(ruled_out, assumed=assumed)
     with ExitStack() as stack:
         if LINK in measures:
             _refuse_to_keep(certificate, journal)
@@ -118,6 +120,7 @@ def solve(
                     own=tightened(spec.limits, problem.limits, measures),
                     fewest=fewest_parts and "parts" not in measures,
                     starts=given,
+                    shared=True,
                 )
 
             known = journal.entries if journal is not None else ()

@@ -11,8 +11,11 @@ from synth.errors import InputError
 from synth.questions.journal import Journal
 from synth.questions.outcome import Outcome, Status
 from synth.questions.problem import Problem
+from synth.questions.statistics import Statistics
 from synth.search import solve
-from synth.search.walk.least_link import least_link
+from synth.search.walk.least_link import least_link, without_search
+from synth.search.walk.searching import search
+from synth.search.workers.settings import Settings
 from synth.spec import Spec
 from tests.waiting import Clock
 
@@ -129,3 +132,46 @@ def test_what_is_impossible_anyway_says_so() -> None:
     )
     ended = solve(narrow, minimize=["link", "volume"])
     assert (ended.status, ended.layout) == (Status.IMPOSSIBLE, None)
+
+
+def test_without_a_layout_the_whole_time_is_used(clock: Clock) -> None:
+    """The first search has a share; as long as it finds nothing, the rest is for finding."""
+    given: list[float | None] = []
+
+    def search(problem: Problem, seconds: float | None, known: Journal) -> Outcome:
+        given.append(seconds)
+        clock.now += seconds or 0.0
+        return Outcome(Status.UNDECIDED, reason="nothing yet", stats=Statistics(bound=15))
+
+    problem = replace(Problem.of(OR_SLICE)[0], measures=("link", "volume"))
+    found = least_link(problem, search, time_limit_s=30)
+    assert given == pytest.approx([9.0, 21.0])
+    assert found.status is Status.UNDECIDED
+    assert found.bound == 1  # Of the delay of links, not of the volume.
+    assert "no slice has a link delay below 1 tick" in found.reason
+    assert "nothing yet" in found.reason
+
+
+def test_a_limit_below_the_least_link_delay_needs_no_search() -> None:
+    adder = Spec.parse(
+        "s = a ^ b ^ ci; co = a & b | ci & (a | b)",
+        stack="x",
+        chain=[("co", "ci")],
+        joint="buffer",
+        link_delay=2,
+    )
+    found = solve(adder)
+    assert found.status is Status.IMPOSSIBLE
+    assert "no slice has a link delay below 3 ticks" in found.reason
+    assert found.advice == ("a link delay of 3 ticks is the least that is not ruled out",)
+    assert without_search(Problem.of(OR_SLICE)[0]) is None
+
+
+@pytest.mark.parametrize("shared", [True, False])
+def test_a_reason_tells_a_share_of_the_time_from_the_limit_asked(shared: bool) -> None:
+    parity = Spec.parse("q = a ^ b ^ c", delay=4, width=2, stack="y", joint="buffer")
+    problem = Problem.of(parity)[0]
+    found = search(problem, Settings(workers=1), time_limit_s=0.0, shared=shared)
+    assert found.status is Status.UNDECIDED
+    said = "its share of the time, 0 seconds, was used up"
+    assert found.reason.startswith(said if shared else "the time limit of 0 seconds was reached")
