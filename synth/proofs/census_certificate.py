@@ -111,8 +111,10 @@ class CensusFolder(ProofFolder):
         """The proofs that a stopped census of the same left here, and where new ones go.
 
         Raises:
-            InputError: if the folder cannot be written to.
+            InputError: if the folder cannot be written to, or holds the finished certificate of
+                another census.
         """
+        self.require_same(write_spec(asked.problem.spec))
         with self.being_prepared():
             return CensusProofs(self.unfinished, asked)
 

@@ -44,12 +44,13 @@ class CertificateFolder(ProofFolder):
         """The proofs that a stopped search for the same question left here; it lists new ones, too.
 
         Raises:
-            InputError: if the folder cannot be written to.
+            InputError: if the folder cannot be written to, or holds the finished certificate of
+                another question.
         """
-        with self.being_prepared():
-            kept = KeptProofs(self.unfinished, problem, solver, seed)
         self.keeps_unfinished = True
-        return kept
+        self.require_same(write_spec(problem.spec))
+        with self.being_prepared():
+            return KeptProofs(self.unfinished, problem, solver, seed)
 
     def finish(
         self,

@@ -36,7 +36,7 @@ class ProofFolder:
 
     Args:
         path: a folder that does not exist yet, is empty, or holds an older certificate, which
-            the new one replaces.
+            the new one replaces (of the same question: ``require_same``).
 
     Attributes:
         keeps_unfinished: whether what a stopped search leaves there can be gone on from.
@@ -84,6 +84,27 @@ class ProofFolder:
         self.path.mkdir(exist_ok=True)
         # What a search that was stopped left behind is gone on from (``keep_proofs``).
         self.unfinished.mkdir(exist_ok=True)
+
+    def require_same(self, spec: str) -> None:
+        """Refuse to replace the finished certificate of something else.
+
+        Args:
+            spec: the specification, as the certificate's file holds it.
+
+        Raises:
+            InputError: if the folder holds a certificate with another specification.
+        """
+        held = self.path / SPEC
+        if not (self.path / INDEX).is_file() or not held.is_file():
+            return
+        with self.being_prepared():
+            other = held.read_text(encoding="utf-8", errors="replace") != spec
+        if other:
+            raise InputError(
+                "holds the certificate of another question",
+                file=str(self.path),
+                way_out="name another folder, or delete this one if it is not needed any more",
+            )
 
     def __enter__(self) -> Self:
         return self

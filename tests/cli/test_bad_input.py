@@ -373,3 +373,37 @@ def test_what_takes_too_long_to_settle_is_refused(
     assert gatefit("check", not_gate).code == 0
     monkeypatch.setattr("synth.simulator.settling.Effort.__init__.__defaults__", (10,))
     refused(gatefit("check", not_gate), "takes too long to settle")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("solve", "q = ~a", "--resume", "x.json", "-o", "x.json"), ("--output", "--resume")),
+        (("solve", "q = ~a", "--resume", "x.json", "-o", "./x.json"), ("--output", "'./x.json'")),
+        (("shrink", "gate.json", "--resume", "x.json", "-o", "x.json"), ("--output", "--resume")),
+        (("build", "sum.eqn", "-o", "sum.eqn"), ("--output", "CIRCUIT", "name another file")),
+        (("build", "sum.eqn", "--resume", "x.json", "-o", "x.json"), ("--output", "--resume")),
+        (("frontier", "q = a", "--plot", "x.svg", "--plot", "x.svg"), ("--plot", "x.svg")),
+    ],
+)
+def test_no_file_that_a_command_needs_is_written_over(
+    arguments: tuple[str, ...],
+    words: tuple[str, ...],
+    gatefit: Run,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "sum.eqn").write_text("q = a & b\n", encoding="utf-8")
+    (tmp_path / "gate.json").write_text(changed(), encoding="utf-8")
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    refused(gatefit(*arguments), *words)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_a_layout_may_be_replaced_by_what_comes_of_it(
+    gatefit: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "gate.json").write_text(changed(), encoding="utf-8")
+    assert gatefit("shrink", "gate.json", "--effort", "1", "-o", "gate.json").code == 0

@@ -163,9 +163,19 @@ def test_place_that_cannot_be_written_is_refused_before_the_search(
 
 
 def test_new_certificate_takes_the_place_of_an_old_one(tmp_path: Path) -> None:
-    folder = copy_of("smallest", tmp_path)
+    folder = copy_of("parts", tmp_path)
+    before = contents(folder)
+    (folder / INDEX).write_text("an older one", encoding="utf-8")
     make("parts", folder)
-    assert contents(folder) == contents(copy_of("parts", tmp_path))
+    assert contents(folder) == before
+
+
+def test_the_certificate_of_another_question_is_not_replaced(tmp_path: Path) -> None:
+    folder = copy_of("smallest", tmp_path)
+    before = contents(folder)
+    with pytest.raises(InputError, match=r"smallest: holds the certificate of another question"):
+        make("parts", folder)
+    assert contents(folder) == before
 
 
 # Ends before its time

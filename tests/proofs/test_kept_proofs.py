@@ -95,7 +95,7 @@ def test_another_seed_starts_anew(stopped: Path, tmp_path: Path) -> None:
 
 
 def test_older_certificate_stays_whole_beside_a_stopped_search(tmp_path: Path) -> None:
-    folder = copy_of("parts", tmp_path)
+    folder = copy_of(NAME, tmp_path)
     with pytest.raises(KeyboardInterrupt):
         make(NAME, folder, workers=1, reporter=StopsAfter(4))
     assert (folder / UNFINISHED).is_dir()

@@ -3,20 +3,42 @@
 from __future__ import annotations
 
 import difflib
+import os
 import re
 from typing import Any
 
 import click
 
 from synth.cli.shared.option import GROUPS
+from synth.errors import InputError
+
+WRITTEN_FILES = ("output", "plots", "posters")
+"""The parameters that name files which are replaced."""
+
+KEPT_FILES = ("resume", "store", "rules", "circuit", "spec_source")
+"""Those that name files which must stay: what is read or gone on from. A layout may be replaced by
+the layout that comes of it.
+"""
 
 
 class Command(click.Command):
-    """A command whose help shows its options in the groups of the table (``options``)."""
+    """A command whose help shows its options in the groups of the table (``options``).
+
+    It does not begin if it would write over a file that it reads or goes on from.
+    """
 
     def __init__(self, *arguments: Any, **attributes: Any) -> None:
         super().__init__(*arguments, **attributes)
         self.groups: dict[str, str] = getattr(self.callback, "groups", {})
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run it.
+
+        Raises:
+            InputError: if a file that is written is another of its files as well.
+        """
+        require_apart(ctx)
+        return super().invoke(ctx)
 
     def grouped(self, ctx: click.Context) -> dict[str, list[click.Option]]:
         """The options that are shown, by their headings; those of no group last."""
@@ -42,6 +64,33 @@ class Command(click.Command):
             records = [record for option in options if (record := option.get_help_record(ctx))]
             with formatter.section(heading):
                 formatter.write_dl([(names, in_words(text)) for names, text in records])
+
+
+def require_apart(ctx: click.Context) -> None:
+    """Refuse to write over a file that a command reads, goes on from or writes as well.
+
+    Raises:
+        InputError: naming the file and both places where it is named.
+    """
+    seen: dict[str, str] = {}
+    for name in (*KEPT_FILES, *WRITTEN_FILES):
+        parameter = next((one for one in ctx.command.params if one.name == name), None)
+        if parameter is None:
+            continue
+        given = ctx.params.get(name)
+        said = parameter.opts[-1] if isinstance(parameter, click.Option) else name.upper()
+        for path in given if isinstance(given, tuple) else (given,):
+            if not isinstance(path, str) or not path:
+                continue
+            file = os.path.realpath(path)
+            if name in WRITTEN_FILES and file in seen:
+                other = seen[file].replace("SPEC_SOURCE", "the specification")
+                raise InputError(
+                    f"{path!r} would be written over, and it is named by {other} as well",
+                    place=said,
+                    way_out="name another file",
+                )
+            seen.setdefault(file, said)
 
 
 def in_words(help_text: str) -> str:
