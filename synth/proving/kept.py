@@ -55,6 +55,7 @@ def kept_spec(
         spec = spec.replace(stack=stack_of(layout))
     elif "stack" in loosen:
         spec = spec.replace(stack=None)
+    spec = spec.replace(name=layout.name or spec.name)  # What is found goes by that name.
     spec = spec.replace(ground=layout.ground, pins=_pins(layout, spec, "faces" in loosen))
     verdict = require_right(layout, spec, rules)
     limits = spec.limits

@@ -68,6 +68,16 @@ def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
     assert gatefit("check", "-", "--function", "q = ~a", stdin=ended.out).code == 0
 
 
+@pytest.mark.parametrize("function", [(), ("--function", "q = a ^ b")])
+def test_what_it_was_made_for_stays_in_its_file(gatefit: Run, function: tuple[str, ...]) -> None:
+    drawn = Path(__file__).parents[2] / "docs" / "loose_xor.drawing"
+    ended = gatefit("shrink", str(drawn), *function, "--effort", "1", "--quiet", "-o", "s.drawing")
+    assert ended.code == 0
+    assert Layout.load("s.drawing").volume < Layout.load(drawn).volume
+    heading = " ".join(Path("s.drawing").read_text(encoding="utf-8").split())
+    assert "name loose exclusive-or function q = a ^ b delay 2 stack y" in heading
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [

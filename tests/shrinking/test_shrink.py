@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from synth.composing import compose
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
+from synth.layout.made_for import Table
 from synth.medium import LEDGE, SOLID, WIRE, Direction, buffer, inverter
 from synth.questions.measures import measured
 from synth.shrinking import Shrunk, own_spec, shrink
@@ -277,3 +278,32 @@ def test_the_delay_of_links_is_a_measure_of_slices_only() -> None:
     assert done.layout.volume <= slice_.volume
     with pytest.raises(InputError, match="the layout has no chain"):
         shrink(Layout.load(data / "xor2.json"), minimize=("link",))
+
+
+ROOMY = NOT.replace(size=(2, 1, 4)).with_cells({(0, 0, 3): SOLID})
+
+GAP = MadeFor(Table(("a",), ("q",), ("0 1", "1 -")), 3)
+
+
+def test_what_it_was_made_for_stays() -> None:
+    """With don't-cares, the delay that it allows, and its name."""
+    given = ROOMY.replace(name="gap", made_for=GAP)
+    done = shrink(given, effort=LITTLE)
+    assert done.layout.volume < given.volume
+    assert (done.layout.name, done.layout.made_for) == ("gap", GAP)
+    assert done.gains[-1].judged.layout.made_for == GAP
+    assert shrink(given, delay=2, effort=LITTLE).layout.made_for == replace(GAP, delay=2)
+    least = shrink(given, minimize=("delay",), effort=LITTLE)
+    assert least.layout.made_for == replace(GAP, delay=least.verdict.delay)
+
+
+def test_what_is_asked_is_what_the_result_was_made_for() -> None:
+    asked = shrink(ROOMY, Spec.parse("q = ~a"), effort=LITTLE)
+    assert asked.layout.made_for == MadeFor("q = ~a", 1)
+    asked = shrink(ROOMY.replace(made_for=GAP), Spec.parse("q = ~a", delay=2), effort=LITTLE)
+    assert asked.layout.made_for == MadeFor("q = ~a", 2)
+
+
+def test_a_layout_that_does_not_do_what_it_was_made_for_is_refused() -> None:
+    with pytest.raises(InputError, match="not right"):
+        shrink(NOT.replace(made_for=MadeFor("q = a")))
