@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 _CELLS = re.compile(r"(\d{1,4}),(\d{1,4}),(\d{1,4})(?:\.\.(\d{1,4}),(\d{1,4}),(\d{1,4}))?")
 
+_OF_BOX = ("length", "width", "height", "volume", "floor")
+"""Limits of a specification that a box may break."""
+
 MOST_CELLS = 100_000
 """Most cells that one option may name."""
 
@@ -75,6 +78,7 @@ def repair_command(
     target = None if output is None else LayoutFile(output)
     inside = None if not window else cells_of(window, "--window")
     named = {"window": "--window", "lock": "--lock", "function": "--function", "pins": "LAYOUT"}
+    named |= {f"limits.{name}": f"--function, limits.{name}" for name in _OF_BOX}
     with at_option(named):
         try:
             done = repair(

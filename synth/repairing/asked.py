@@ -21,6 +21,11 @@ from synth.words import ticks
 _OF_PINS = frozenset({RuleId.PIN_FACE, RuleId.PIN_SPACING, RuleId.STACK_PIN, RuleId.PIN_ASK})
 """Rules that only another place of a pin may mend."""
 
+_SIDES = ("length", "width", "height")
+
+_OF_BOX = (*_SIDES, "volume", "floor")
+"""Limits on what no change of cells alters."""
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -83,7 +88,7 @@ def asked_of(
 
     Raises:
         InputError: if nothing is asked of an illegal layout, a cell lies outside the box, or the
-            pins are not those of the specification.
+            pins are not those of the specification, or the box is not one that it allows.
     """
     for cell in (*(window or ()), *locked):
         if not layout.inside(cell):
@@ -94,6 +99,7 @@ def asked_of(
             )
     asked = spec or spec_made_for(layout) or _as_it_is(layout, rules)
     match_pins(layout, asked)
+    _require_box(layout, asked)
     joints = {
         pin.name: replace(asked.pins[pin.name], joint=asked.pins[pin.name].joint or pin.joint)
         for pin in layout.pins
@@ -117,6 +123,31 @@ def asked_of(
     verdict = check(stated, asked, delay=delay, rules=rules)
     open_cells = frozenset(cells - set(locked))
     return Asked(layout, stated, asked, delay, rules, open_cells, everywhere, verdict, assumed)
+
+
+def _require_box(layout: Layout, spec: Spec) -> None:
+    """Refuse a layout whose box is not as asked: no change of its cells could mend that.
+
+    Raises:
+        InputError: naming the limit, what the box has, and the way out.
+    """
+    for name in _OF_BOX:
+        own, most = getattr(layout, name), getattr(spec.limits, name)
+        if most is not None and own > most:
+            raise InputError(
+                f"the {name} of the box is {own}, more than the {most} asked, and a repair "
+                "changes cells, never the box",
+                place=f"limits.{name}",
+                way_out=f"allow {own}, or ask for a layout of another box with 'gatefit solve'",
+            )
+        if most is not None and own < most and name in _SIDES and (spec.empty or spec.fixed):
+            raise InputError(
+                f"cells are asked for in a box whose {name} is {most}; it is {own} here, and a "
+                "repair changes cells, never the box",
+                place=f"limits.{name}",
+                way_out=f"say which cells are asked for in a box whose {name} is {own}, or ask "
+                "for a layout of the other box with 'gatefit solve'",
+            )
 
 
 def _as_it_is(layout: Layout, rules: Rules) -> Spec:

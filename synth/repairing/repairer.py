@@ -229,12 +229,18 @@ class _Work:
             return "one change does; without any the simulator finds it wrong"
         return (
             f"{counted(result.changes, 'change')} do; {answer.ruled_out - 1} or fewer were ruled "
-            f"out by the solver ({DEFAULT_SOLVER}, no proof kept), {self.scope}, within "
-            f"{ticks(self.asked.delay)}; {self._medium()}"
+            f"out by the solver ({DEFAULT_SOLVER}, no proof kept), {self.scope}, "
+            f"{self._within()}; {self._medium()}"
         )
 
     def _medium(self) -> str:
         return medium_text(Problem(self.asked.spec, rules=self.asked.rules))
+
+    def _within(self) -> str:
+        """The delay and the number of parts that are allowed, in words."""
+        most = self.asked.spec.limits.parts
+        parts = "" if most is None else f" with at most {counted(most, 'part')}"
+        return f"within {ticks(self.asked.delay)}{parts}"
 
     def _reason(self, result: Repaired, why: str) -> str:
         answer = self.answer
@@ -242,7 +248,7 @@ class _Work:
             return ""
         if result.status is Status.IMPOSSIBLE:
             return (
-                f"no change makes it right within {ticks(self.asked.delay)}: the solver ruled all "
+                f"no change makes it right {self._within()}: the solver ruled all "
                 f"out, {self.scope}; {self._medium()}"
             )
         if result.status is Status.REFUSED:

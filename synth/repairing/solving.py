@@ -119,14 +119,17 @@ class _Search:
     ) -> None:
         self.asked, self.free, self.answer = asked, free, answer
         self.limits, self.tell = limits, tell
-        layout = asked.layout
+        layout, most = asked.layout, asked.spec.limits.parts
+        fixed = {cell: block for cell, block in layout.cells.items() if cell not in free}
+        self.overfull = most is not None and len(fixed) > most
         self.window = Window(
             asked.spec,
             layout.size,
             asked.delay,
-            {cell: block for cell, block in layout.cells.items() if cell not in free},
+            fixed,
             free,
             asked.slots,
+            parts=None if most is None else max(0, most - len(fixed)),
             before={cell: layout.cells[cell] for cell in free & layout.cells.keys()},
             rules=asked.rules,
         )
@@ -135,7 +138,7 @@ class _Search:
 
     def run(self, at_any_price: bool) -> None:
         """Probe, then count from below."""
-        if self.encoding.contradicts_itself:
+        if self.overfull or self.encoding.contradicts_itself:
             self.answer.impossible = True
             return
         pins = {pin.name: Slot(pin.at, pin.face) for pin in self.asked.layout.pins}

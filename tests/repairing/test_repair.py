@@ -20,6 +20,7 @@ from synth.medium import (
     WIRE,
     Block,
     Cell,
+    Direction,
     Part,
     buffer,
     inverter,
@@ -27,7 +28,7 @@ from synth.medium import (
 from synth.questions.outcome import Status
 from synth.repairing import repair, repairer, solving
 from synth.simulator import check
-from synth.spec import Spec
+from synth.spec import Limits, Spec
 from tests.reviewing.planted import BUFFERED, GATE, LINE, NOT, SAME, XOR, XOR2, line
 from tests.simulator.build import box, enters, leaves, to
 
@@ -198,3 +199,45 @@ def test_without_a_function_it_keeps_what_is_known() -> None:
 def test_cells_outside_the_box_are_refused() -> None:
     with pytest.raises(InputError, match="outside the box"):
         repair(LINE, SAME, locked=[(9, 9, 9)])
+
+
+@pytest.mark.parametrize(
+    ("limits", "says"),
+    [
+        ({"length": 4}, "the length of the box is 5, more than the 4 asked"),
+        ({"volume": 9}, "the volume of the box is 10, more than the 9 asked"),
+        ({"floor": 4}, "the floor of the box is 5, more than the 4 asked"),
+    ],
+)
+def test_a_box_that_breaks_limits_is_refused(limits: dict[str, int], says: str) -> None:
+    with pytest.raises(InputError, match=says) as refused:
+        repair(LINE, SAME.replace(limits=Limits(**limits)))
+    assert refused.value.place == f"limits.{next(iter(limits))}"
+    assert repair(LINE, SAME.replace(limits=Limits(length=5, volume=10, floor=5))).changes == 0
+
+
+def test_cells_asked_for_in_another_box_are_refused() -> None:
+    empty = frozenset({(0, 0, 2)})
+    asked = SAME.replace(empty=empty, limits=Limits(length=5, width=1, height=3))
+    with pytest.raises(InputError, match="in a box whose height is 3; it is 2 here"):
+        repair(LINE, asked)
+
+
+def test_parts_are_counted() -> None:
+    """Two clear cubes are more than an inverter and its host; nothing is less than those."""
+    loose = box(
+        (2, 1, 2),
+        {(0, 0, 0): SOLID, (1, 0, 0): inverter(Direction.NX), (1, 0, 1): CLEAR, (0, 0, 1): CLEAR},
+        enters("a", (0, 0, 0), "-x"),
+        leaves("q", (1, 0, 0), "+x"),
+    )
+    mended = repair(loose, NOT.replace(limits=Limits(parts=2)))
+    assert (mended.status, mended.changes) == (Status.FOUND, 2)
+    assert mended.layout is not None
+    assert mended.layout.part_count == 2
+    assert "within 1 tick with at most 2 parts" in mended.claim
+    none = repair(loose, NOT.replace(limits=Limits(parts=1)))
+    assert none.status is Status.IMPOSSIBLE
+    assert "with at most 1 part" in none.reason
+    locked = repair(loose, NOT.replace(limits=Limits(parts=2)), locked=[(1, 0, 1), (0, 0, 0)])
+    assert locked.status is Status.IMPOSSIBLE
