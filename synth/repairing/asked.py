@@ -57,6 +57,11 @@ class Asked:
         """The simulator's verdict on a layout."""
         return check(layout, self.spec, delay=self.delay, rules=self.rules)
 
+    @property
+    def pins_may_move(self) -> bool:
+        """Whether another place is open to any pin."""
+        return any(len(slots) > 1 for slots in self.slots.values())
+
     @cached_property
     def slots(self) -> Mapping[str, tuple[Slot, ...]]:
         """Where each pin may sit: where it does; anywhere admitted if pins are at fault."""

@@ -103,7 +103,7 @@ class _Work:
         if asked.verdict.passes:
             self.answer = Answer(Mended(asked.layout, asked.verdict, 0), 0)
             return
-        if not asked.open_cells:
+        if not asked.open_cells and not asked.pins_may_move:
             self.answer.impossible = True
             return
         suspects = self._single_change()
@@ -167,7 +167,8 @@ class _Work:
             )
             if better:
                 self.answer = here
-                self.scope = f"{counted(len(free), 'cell')} around what is at fault"
+                around = f"in {counted(len(free), 'cell')} around what is at fault"
+                self.scope = _with_pins(self.asked, around)
                 return
 
     # The report
@@ -236,6 +237,12 @@ class _Work:
     def _medium(self) -> str:
         return medium_text(Problem(self.asked.spec, rules=self.asked.rules))
 
+    def _elsewhere(self) -> str:
+        """What to do where no change helps as long as the pins stay."""
+        if self.asked.pins_may_move:
+            return ""
+        return "; 'gatefit solve' looks for a layout with its pins elsewhere"
+
     def _within(self) -> str:
         """The delay and the number of parts that are allowed, in words."""
         most = self.asked.spec.limits.parts
@@ -249,7 +256,7 @@ class _Work:
         if result.status is Status.IMPOSSIBLE:
             return (
                 f"no change makes it right {self._within()}: the solver ruled all "
-                f"out, {self.scope}; {self._medium()}"
+                f"out, {self.scope}; {self._medium()}{self._elsewhere()}"
             )
         if result.status is Status.REFUSED:
             return "the simulator rejects what the solver found"
@@ -259,10 +266,15 @@ class _Work:
 
 
 def _scope(asked: Asked) -> str:
-    """Which cells might change, in words."""
+    """Which cells might change, in words, and whether pins might move."""
     if asked.everywhere:
-        return "in the whole box"
-    return f"in the {counted(len(asked.open_cells), 'cell')} that might change"
+        return _with_pins(asked, "in the whole box")
+    return _with_pins(asked, f"in the {counted(len(asked.open_cells), 'cell')} that might change")
+
+
+def _with_pins(asked: Asked, where: str) -> str:
+    """Where changes might be, with what is said of the pins: a claim holds only if they stay."""
+    return where if asked.pins_may_move else f"{where}, with its pins where they are"
 
 
 def _stated(asked: Asked) -> list[str]:

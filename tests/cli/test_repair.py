@@ -38,6 +38,7 @@ def test_what_may_change_can_be_said(gatefit: Run, broken: str) -> None:
     assert gatefit(*ask, "--window", "2,0,1..3,0,1").code == 0
     ended = gatefit(*ask, "--window", "2,0,1", "--delay", "0")
     assert (ended.code, "IMPOSSIBLE" in ended.out) == (1, True)
+    assert "with its pins where they are" in ended.out
     ended = gatefit(*ask, "--lock", "2,0")
     assert (ended.code, "names no cells" in ended.err) == (2, True)
     ended = gatefit(*ask, "--lock", "7,0,0")

@@ -241,3 +241,25 @@ def test_parts_are_counted() -> None:
     assert "with at most 1 part" in none.reason
     locked = repair(loose, NOT.replace(limits=Limits(parts=2)), locked=[(1, 0, 1), (0, 0, 0)])
     assert locked.status is Status.IMPOSSIBLE
+
+
+def test_what_is_claimed_holds_for_pins_that_stay() -> None:
+    """Claims say so, where pins had to stay and only there."""
+    stays = "with its pins where they are"
+    two = repair(broken_twice(), XOR)
+    assert f"in the whole box, {stays}, within 2 ticks" in two.claim
+    assert stays in str(two.document()["claim"])
+    none = repair(LINE, NOT, delay=0)
+    assert none.status is Status.IMPOSSIBLE
+    assert f"in the whole box, {stays}" in none.reason
+    assert "'gatefit solve' looks for a layout with its pins elsewhere" in none.reason
+    moved = repair(LINE, Spec.parse("q = a", delay=0, input_faces=["-y"]))
+    assert moved.pins
+    assert stays not in moved.scope
+
+
+def test_where_no_cell_may_change_a_pin_may_move() -> None:
+    asked = Spec.parse("q = a", input_faces=["-y"])
+    moved = repair(LINE, asked, locked=list(product(range(5), (0,), (0, 1))))
+    assert moved.status is Status.FOUND
+    assert (len(moved.cells), len(moved.pins)) == (0, 1)
