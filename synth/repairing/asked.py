@@ -9,11 +9,11 @@ from functools import cached_property
 from synth import defaults
 from synth.encoding.geometry import Geometry, Slot
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
 from synth.medium import AXES, Cell, RuleId, Rules
 from synth.simulator import check, settle
 from synth.simulator.demands import demanded_stack, match_pins, stack_of
-from synth.simulator.made_for import spec_made_for
+from synth.simulator.made_for import made_for, spec_made_for
 from synth.simulator.verdict import Verdict
 from synth.spec import BooleanFunction, Spec, StackDemand
 from synth.words import ticks
@@ -40,6 +40,7 @@ class Asked:
         open_cells: the cells that may change.
         everywhere: whether that is every cell of the box.
         verdict: on the layout as stated.
+        purpose: what the mended layout says it was made for.
         assumed: what was assumed.
     """
 
@@ -51,6 +52,7 @@ class Asked:
     open_cells: frozenset[Cell]
     everywhere: bool
     verdict: Verdict
+    purpose: MadeFor | None = None
     assumed: tuple[str, ...] = ()
 
     def judge(self, layout: Layout) -> Verdict:
@@ -95,6 +97,7 @@ def asked_of(
         InputError: if nothing is asked of an illegal layout, a cell lies outside the box, or the
             pins are not those of the specification, or the box is not one that it allows.
     """
+    asks_delay = delay is not None
     for cell in (*(window or ()), *locked):
         if not layout.inside(cell):
             raise InputError(
@@ -119,15 +122,24 @@ def asked_of(
         pins=tuple(replace(pin, joint=asked.joint(pin.name)) for pin in layout.pins),
     )
     assumed: tuple[str, ...] = ()
+    kept = layout.made_for
     if delay is None:
         delay = asked.limits.delay
+    if delay is None and kept is not None:
+        delay = kept.delay
     if delay is None:
         delay, assumed = _assumed_delay(stated, asked, rules)
     everywhere = window is None and not locked
     cells = set(Geometry(layout.size).cells) if window is None else set(window)
     verdict = check(stated, asked, delay=delay, rules=rules)
     open_cells = frozenset(cells - set(locked))
-    return Asked(layout, stated, asked, delay, rules, open_cells, everywhere, verdict, assumed)
+    if spec is not None:
+        kept = made_for(spec.function, delay)
+    elif kept is not None and asks_delay:
+        kept = replace(kept, delay=delay)
+    return Asked(
+        layout, stated, asked, delay, rules, open_cells, everywhere, verdict, kept, assumed
+    )
 
 
 def _require_box(layout: Layout, spec: Spec) -> None:

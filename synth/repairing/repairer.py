@@ -61,8 +61,8 @@ def repair(
         layout: the layout; it need not be legal.
         spec: what it should do; None: what it says it was made for, or else what it does now where
             that is known.
-        delay: ticks that it has to meet; None: the limit of ``spec``, or else its own, or else one
-            that is assumed.
+        delay: ticks that it has to meet; None: the limit of ``spec``, or else what it says it was
+            made for, or else its own, or else one that is assumed.
         window: the only cells that may change; None: all.
         locked: cells that may not change.
         time_limit_s: seconds; None: none.
@@ -72,6 +72,7 @@ def repair(
 
     Returns:
         What came of it: see ``Repaired``. A layout that is right already is found with 0 changes.
+        The layout says it was made for what was asked.
 
     Raises:
         InputError: if something cannot be used, or nothing says what is asked.
@@ -190,7 +191,7 @@ class _Work:
         if best is not None:
             result = replace(
                 result,
-                layout=best.layout.replace(made_for=asked.given.made_for),
+                layout=best.layout.replace(made_for=asked.purpose),
                 verdict=best.verdict,
                 cells=tuple(
                     CellChange(cell, asked.given.cells.get(cell), best.layout.cells.get(cell))

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from synth.errors import InputError
-from synth.layout import Layout, Stack
+from synth.layout import Layout, MadeFor, Stack
 from synth.medium import (
     CLEAR,
     HOST_DIRECTIONS,
@@ -263,3 +263,28 @@ def test_where_no_cell_may_change_a_pin_may_move() -> None:
     moved = repair(LINE, asked, locked=list(product(range(5), (0,), (0, 1))))
     assert moved.status is Status.FOUND
     assert (len(moved.cells), len(moved.pins)) == (0, 1)
+
+
+def test_the_delay_that_it_was_made_for_is_asked_of_another_function_too() -> None:
+    made = LINE.replace(made_for=MadeFor("q = a", 1))
+    other = repair(made, Spec.parse("q = ~a"))
+    assert other.assumed == ()
+    assert "within 1 tick" in (other.reason or other.claim)
+    assert repair(made, Spec.parse("q = ~a", delay=0)).status is Status.IMPOSSIBLE
+    assert repair(LINE, Spec.parse("q = ~a")).assumed
+
+
+def test_it_says_that_it_was_made_for_what_was_asked() -> None:
+    broken = LINE.with_cells({(2, 0, 1): None}).replace(made_for=MadeFor("q = ~a", 2))
+
+    def purpose(layout: Layout, spec: Spec | None, delay: int | None) -> MadeFor | None:
+        mended = repair(layout, spec, delay=delay).layout
+        assert mended is not None
+        return mended.made_for
+
+    assert purpose(broken, SAME, 1) == MadeFor("q = a", 1)
+    assert purpose(broken, SAME, None) == MadeFor("q = a", 2)
+    asked = broken.replace(made_for=MadeFor("q = a", 2))
+    assert purpose(asked, None, None) == MadeFor("q = a", 2)
+    assert purpose(asked, None, 5) == MadeFor("q = a", 5)
+    assert purpose(LINE, None, None) is None
