@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 
 from synth.layout import Layout
@@ -13,7 +13,7 @@ from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.repairing.asked import Asked, asked_of
 from synth.repairing.repaired import Interrupted, Repaired
-from synth.repairing.scopes import all_at_once, windows_around
+from synth.repairing.scopes import MOST_FREE, all_at_once, windows_around
 from synth.repairing.solving import (
     MOST_CHANGES,
     Answer,
@@ -156,21 +156,33 @@ class _Work:
             remedy = following
 
     def _windows(self, suspects: list[Cell]) -> None:
-        """Look in windows around what is at fault, until one of them has an answer."""
-        for free in windows_around(self.asked, suspects):
-            if self.limits.reached:
-                return
-            self.tell(f"looking at {len(free)} cells around what is at fault")
-            here = fewest(self.asked, free, Answer(), self.limits, self.tell, at_any_price=False)
-            self.answer.rejected = self.answer.rejected or here.rejected
-            better = here.best is not None and (
-                self.answer.best is None or here.best.changes <= self.answer.best.changes
-            )
-            if better:
-                self.answer = here
-                around = f"in {counted(len(free), 'cell')} around what is at fault"
-                self.scope = _with_pins(self.asked, around)
-                return
+        """Look in windows around what is at fault, until one of them has an answer.
+
+        At first shortly, then in those that this left open as long as it takes.
+        """
+        windows: Iterable[frozenset[Cell]] = windows_around(self.asked, suspects)
+        for at_any_price in (False, True):
+            left_open = []
+            for free in windows:
+                if self.limits.reached:
+                    return
+                self.tell(f"looking at {len(free)} cells around what is at fault")
+                here = fewest(
+                    self.asked, free, Answer(), self.limits, self.tell, at_any_price=at_any_price
+                )
+                self.answer.rejected = self.answer.rejected or here.rejected
+                self.answer.given_up = self.answer.given_up or here.given_up
+                better = here.best is not None and (
+                    self.answer.best is None or here.best.changes <= self.answer.best.changes
+                )
+                if better:
+                    self.answer = here
+                    around = f"in {counted(len(free), 'cell')} around what is at fault"
+                    self.scope = _with_pins(self.asked, around)
+                    return
+                if not here.impossible:
+                    left_open.append(free)
+            windows = left_open
 
     # The report
 
@@ -251,7 +263,6 @@ class _Work:
         return f"within {ticks(self.asked.delay)}{parts}"
 
     def _reason(self, result: Repaired, why: str) -> str:
-        answer = self.answer
         if result.status is Status.FOUND:
             return ""
         if result.status is Status.IMPOSSIBLE:
@@ -261,9 +272,29 @@ class _Work:
             )
         if result.status is Status.REFUSED:
             return "the simulator rejects what the solver found"
-        known = f"fewer than {counted(answer.ruled_out, 'change')} were ruled out, {self.scope}"
-        why = why or "no window around what is at fault has an answer"
-        return f"{why}; {known}"
+        return f"{why or self._ended()}; {self._ruled_out()}, {self.scope}"
+
+    def _ruled_out(self) -> str:
+        """Which numbers of changes are not enough, in words."""
+        least = self.answer.ruled_out
+        if least <= 1:
+            return "no number of changes was ruled out"
+        return f"{least - 1} or fewer changes were ruled out"
+
+    def _ended(self) -> str:
+        """Why it ended before its time, and the way out."""
+        answer = self.answer
+        if answer.given_up:
+            return (
+                "the simulator rejects what the solver found, again and again, and nothing would "
+                "have ended that: give a time limit, or cells that may change"
+            )
+        if answer.ruled_out > MOST_CHANGES:
+            return f"more than {counted(MOST_CHANGES, 'change')} are not counted one by one"
+        return (
+            f"no window of up to {MOST_FREE} cells around what is at fault has an answer, and the "
+            "whole box is too large to be asked about at once: say which cells may change"
+        )
 
 
 def _scope(asked: Asked) -> str:
