@@ -124,3 +124,11 @@ def test_the_delay_of_links_is_proven_like_any_measure() -> None:
     proven = prove(layout, minimize=("link",))
     assert proven.status is Status.FOUND
     assert standing(layout, proven).startswith("this layout is the smallest: nothing has less")
+
+
+def test_the_stack_of_a_chain_cannot_be_let_go() -> None:
+    slice_ = stored_layout("and_slice")
+    with pytest.raises(InputError, match="the stack of a chain cannot be let go") as refused:
+        kept_spec(slice_, loosen=("stack",))
+    assert refused.value.place == "loosen"
+    assert kept_spec(slice_, loosen=("faces",)).chain
