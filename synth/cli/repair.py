@@ -11,7 +11,7 @@ import click
 
 from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, at_option, wanted
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import LayoutFile, json_line, read_layout, read_rules
+from synth.cli.shared.files import LayoutFile, json_line, of_layout, read_layout, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.errors import InputError
@@ -77,9 +77,9 @@ def repair_command(
     given = read_layout(layout)
     target = None if output is None else LayoutFile(output)
     inside = None if not window else cells_of(window, "--window")
-    named = {"window": "--window", "lock": "--lock", "function": "--function", "pins": "LAYOUT"}
+    named = {"window": "--window", "lock": "--lock", "function": "--function"}
     named |= {f"limits.{name}": f"--function, limits.{name}" for name in _OF_BOX}
-    with at_option(named):
+    with of_layout(layout), at_option(named):
         try:
             done = repair(
                 given,

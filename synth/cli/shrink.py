@@ -14,6 +14,7 @@ from synth.cli.shared.files import (
     SHRUNK_FORMAT,
     LayoutFile,
     json_line,
+    of_layout,
     picture_file,
     read_layout,
     read_rules,
@@ -83,9 +84,11 @@ def shrink_command(
     given = read_layout(layout)
     table = read_rules(rules)
     asked = wanted(function)
-    spec = specified(kept_as_it_is(given, table) if asked is None else asked, overrides)
+    with of_layout(layout):
+        kept = kept_as_it_is(given, table) if asked is None else asked
+    spec = specified(kept, overrides)
     targets = _Targets(output, plots)
-    with at_option({"pins": "LAYOUT", "layout": "LAYOUT", "resume": "--resume"}):
+    with of_layout(layout), at_option({"resume": "--resume"}):
         try:
             done = shrink(
                 given,

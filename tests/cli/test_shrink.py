@@ -84,7 +84,7 @@ def test_what_it_was_made_for_stays_in_its_file(gatefit: Run, function: tuple[st
         (["--minimize", "weight"], "no measure 'weight'"),
         (["--time-limit", "-1"], "--time-limit: a time limit of -1 seconds"),
         (["--plot", "x.pdf"], "--plot: the ending of 'x.pdf' is not that of a picture"),
-        (["--function", "q = a"], "LAYOUT: the layout is not right"),
+        (["--function", "q = a"], "gatefit: loose.json: the layout is not right"),
         (["--function", "q = ~b"], "the pins of the layout are not those"),
         (["--resume", "loose.json"], "loose.json"),
         (["-o", "none/x.json"], "cannot write 'none/x.json'"),
