@@ -66,7 +66,7 @@ def repair_command(
     \b
     Exit codes:
       0  found: it is mended, and fewer changes are ruled out
-      1  impossible: no change of the cells that may change mends it, with its pins where they are
+      1  impossible: no change of cells mends it, with its pins where they are
       2  the input cannot be used
       3  undecided: the time ran out; the best so far is shown
       4  refused: the simulator rejects what was found, a bug
