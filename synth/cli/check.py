@@ -19,7 +19,7 @@ from synth.cli.shared.arguments import (
     wanted,
 )
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import json_line, read_layout, read_rules
+from synth.cli.shared.files import json_line, of_layout, read_layout, read_rules
 from synth.cli.shared.watching import watchable
 from synth.errors import InputError
 from synth.words import listed
@@ -160,12 +160,13 @@ def check_command(
     named = wanted(spec if function is None else function)
     asked = named if compared is None else spec_of(compared)
     judged_by = spec_made_for(given) if asked is None else asked
-    if brief or (as_json and not whole):
-        reviewed = None
-        verdict = check(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
-    else:
-        reviewed = review(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
-        verdict = reviewed.verdict
+    with of_layout(layout):
+        if brief or (as_json and not whole):
+            reviewed = None
+            verdict = check(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
+        else:
+            reviewed = review(given, judged_by, delay=delay, link_delay=link_delay, rules=table)
+            verdict = reviewed.verdict
     row = None
     if copies is not None and verdict.passes:
         stated = given

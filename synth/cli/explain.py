@@ -14,7 +14,7 @@ from synth.cli.shared.arguments import (
     read_inputs,
 )
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.files import OutputFile, of_layout, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for, require_readable
 from synth.cli.shared.large import announce
 from synth.words import counted
@@ -72,7 +72,9 @@ def explain_command(
     if target is None:
         require_readable(holds, "netlist.svg")
     announce(given, "an explanation")
-    found = explain(given, read_rules(rules))
+    table = read_rules(rules)
+    with of_layout(layout):
+        found = explain(given, table)
     if kind == "svg":
         text = netlist_picture(found, row).document(f"Netlist of {title_of(given)}")
     elif kind == "dot":

@@ -138,6 +138,9 @@ def import_command(
         of_option = (error.place or "").startswith("--")
         raise error if of_option else error.in_file(name) from None
     layout = _completed(found.layout, model, given)
+    other_purpose = _is_of_other_pins(layout)
+    if other_purpose:
+        layout = layout.replace(made_for=None)
     written = layout_text(layout) if held == "JSON" else layout.drawing()
     if target is None:
         click.echo(written, nl=False)
@@ -148,6 +151,12 @@ def import_command(
         click.echo(
             f"gatefit: the list does not say the delay of {counted(found.guessed, 'buffer')}; the "
             "least there may be is taken",
+            err=True,
+        )
+    if other_purpose:
+        click.echo(
+            f"gatefit: what {fields.shown(like)} was made for is left out: its pins are not those "
+            "that --pin gives",
             err=True,
         )
     if not layout.pins:
@@ -179,6 +188,20 @@ def _completed(layout: Layout, model: Layout | None, pins: list[Pin]) -> Layout:
         return layout
     with at_option("--pin"):
         return layout.replace(pins=pins)
+
+
+def _is_of_other_pins(layout: Layout) -> bool:
+    """Whether it says that it was made for a function of pins that it has not got.
+
+    No command reads such a file.
+    """
+    from synth.simulator.made_for import spec_made_for
+
+    try:
+        spec_made_for(layout)
+    except InputError:
+        return True
+    return False
 
 
 def _size(text: str | None) -> Size | None:

@@ -15,7 +15,7 @@ from synth.cli.shared.arguments import (
     wanted,
 )
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.files import OutputFile, of_layout, read_layout, read_rules
 from synth.cli.shared.kinds import kind_for, require_readable
 from synth.cli.shared.large import announce
 from synth.words import counted
@@ -71,7 +71,9 @@ def plan_command(
         require_readable(holds, "plan.html")
     announce(given, "a plan")
     table = read_rules(rules)
-    plan = plan_of(given, table, judged=judge(given, wanted(function), delay=delay, rules=table))
+    with of_layout(layout):
+        judged = judge(given, wanted(function), delay=delay, rules=table)
+        plan = plan_of(given, table, judged=judged)
     if kind == "html":
         from synth.views.plan_html import plan_html
 

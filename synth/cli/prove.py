@@ -8,7 +8,7 @@ import click
 
 from synth.cli.shared.arguments import FUNCTION, LAYOUT, at_option, split_list, wanted
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import read_layout, read_rules
+from synth.cli.shared.files import of_layout, read_layout, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.specifying import specified
 from synth.cli.solve import search_for
@@ -58,7 +58,7 @@ def prove_command(
         kept = kept_spec(given, wanted(function), loosen=split_list(loosen), rules=table)
         return specified(kept, how)
 
-    with at_option({"loosen": "--loosen", "layout": "LAYOUT", "pins": "LAYOUT"}):
+    with of_layout(layout), at_option({"loosen": "--loosen"}):
         return search_for(
             asked, given.name or layout, start=given, rules=rules, advise=0, without=(), **of_search
         )

@@ -11,7 +11,7 @@ import click
 
 from synth.cli.shared.arguments import DELAY, FUNCTION, LAYOUT, at_option, wanted
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import LayoutFile, json_line, read_layout, read_rules
+from synth.cli.shared.files import LayoutFile, json_line, of_layout, read_layout, read_rules
 from synth.cli.shared.options import options
 from synth.cli.shared.searching import require_time
 from synth.errors import InputError
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from synth.repairing import Repaired
 
 _CELLS = re.compile(r"(\d{1,4}),(\d{1,4}),(\d{1,4})(?:\.\.(\d{1,4}),(\d{1,4}),(\d{1,4}))?")
+
+_OF_BOX = ("length", "width", "height", "volume", "floor")
+"""Limits of a specification that a box may break."""
 
 MOST_CELLS = 100_000
 """Most cells that one option may name."""
@@ -63,7 +66,7 @@ def repair_command(
     \b
     Exit codes:
       0  found: it is mended, and fewer changes are ruled out
-      1  impossible: no change of the cells that may change mends it
+      1  impossible: no change of cells mends it, with its pins where they are
       2  the input cannot be used
       3  undecided: the time ran out; the best so far is shown
       4  refused: the simulator rejects what was found, a bug
@@ -74,8 +77,9 @@ def repair_command(
     given = read_layout(layout)
     target = None if output is None else LayoutFile(output)
     inside = None if not window else cells_of(window, "--window")
-    named = {"window": "--window", "lock": "--lock", "function": "--function", "pins": "LAYOUT"}
-    with at_option(named):
+    named = {"window": "--window", "lock": "--lock", "function": "--function"}
+    named |= {f"limits.{name}": f"--function, limits.{name}" for name in _OF_BOX}
+    with of_layout(layout), at_option(named):
         try:
             done = repair(
                 given,

@@ -14,6 +14,7 @@ from synth.cli.shared.files import (
     SHRUNK_FORMAT,
     LayoutFile,
     json_line,
+    of_layout,
     picture_file,
     read_layout,
     read_rules,
@@ -52,12 +53,13 @@ def shrink_command(
 ) -> int:
     """Make the layout in the file LAYOUT ('-': standard input) smaller.
 
-    The layout must be right. It keeps what it does: its function, delay, stacking and ground as
-    they are now, or what you ask with a function, a specification and limits. Slices are taken out,
-    and a solver mends what that breaks, a few dozen cells at a time; every step is judged by the
-    simulator. So it works on layouts of any size, and 'gatefit solve' would take far too long for
-    most of them. It never makes anything worse, and it never proves that nothing smaller exists. A
-    layout that breaks a limit you ask, or is slower, is brought within it before all else.
+    The layout must be right. It keeps the function that its file says it was made for, else the one
+    it has; and its delay, stacking and ground as they are now; or what you ask with a function, a
+    specification and limits. Slices are taken out, and a solver mends what that breaks, a few dozen
+    cells at a time; every step is judged by the simulator. So it works on layouts of any size, and
+    'gatefit solve' would take far too long for most of them. It never makes anything worse, and it
+    never proves that nothing smaller exists. A layout that breaks a limit you ask, or is slower, is
+    brought within it before all else.
 
     It stops at the time limit, or from the keyboard at any moment: the best so far is shown and
     written. The longer it runs, the smaller the layout may get; another --seed goes another way.
@@ -76,15 +78,17 @@ def shrink_command(
       3  the layout broke a limit that you ask, and still does
     """
     from synth.questions.outcome import Status
-    from synth.shrinking import Interrupted, own_spec, shrink
+    from synth.shrinking import Interrupted, kept_as_it_is, shrink
 
     require_time(time_limit)
     given = read_layout(layout)
     table = read_rules(rules)
     asked = wanted(function)
-    spec = specified(own_spec(given, table) if asked is None else asked, overrides)
+    with of_layout(layout):
+        kept = kept_as_it_is(given, table) if asked is None else asked
+    spec = specified(kept, overrides)
     targets = _Targets(output, plots)
-    with at_option({"pins": "LAYOUT", "layout": "LAYOUT", "resume": "--resume"}):
+    with of_layout(layout), at_option({"resume": "--resume"}):
         try:
             done = shrink(
                 given,

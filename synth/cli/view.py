@@ -15,7 +15,7 @@ from synth.cli.shared.arguments import (
     wanted,
 )
 from synth.cli.shared.commands import Command
-from synth.cli.shared.files import OutputFile, read_layout, read_rules
+from synth.cli.shared.files import OutputFile, of_layout, read_layout, read_rules
 from synth.cli.shared.kinds import require_readable
 from synth.cli.shared.large import announce
 
@@ -69,7 +69,8 @@ def view_command(
     if target is None:
         require_readable("HTML", "page.html")
     announce(given, "a page")
-    judged = judge(given, wanted(function), delay=delay, rules=table)
+    with of_layout(layout):
+        judged = judge(given, wanted(function), delay=delay, rules=table)
     page = page_html(given, table, judged=judged, embed=embed)
     if target is None:
         click.echo(page, nl=False)

@@ -40,7 +40,8 @@ def kept_spec(
         The specification. No side of a box is longer than the layout's own where none is asked.
 
     Raises:
-        InputError: if the layout is not right, or a name is none of ``LOOSENED``.
+        InputError: if the layout is not right, a name is none of ``LOOSENED``, or the stack of a
+            chain is to be let go.
     """
     unknown = [name for name in loosen if name not in LOOSENED]
     if unknown:
@@ -51,10 +52,19 @@ def kept_spec(
         )
     spec = spec or spec_made_for(layout) or own_spec(layout, rules)
     match_pins(layout, spec)
+    if "stack" in loosen and (layout.chain or spec.chain):
+        raise InputError(
+            "the stack of a chain cannot be let go: its links are between copies, and without "
+            "them its function and delay are others",
+            place="loosen",
+            way_out="leave 'stack' out, or ask for one layout that stands alone with "
+            "'gatefit solve'",
+        )
     if spec.stack is None and "stack" not in loosen:
         spec = spec.replace(stack=stack_of(layout))
     elif "stack" in loosen:
         spec = spec.replace(stack=None)
+    spec = spec.replace(name=layout.name or spec.name)  # What is found goes by that name.
     spec = spec.replace(ground=layout.ground, pins=_pins(layout, spec, "faces" in loosen))
     verdict = require_right(layout, spec, rules)
     limits = spec.limits

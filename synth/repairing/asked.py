@@ -9,17 +9,22 @@ from functools import cached_property
 from synth import defaults
 from synth.encoding.geometry import Geometry, Slot
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
 from synth.medium import AXES, Cell, RuleId, Rules
 from synth.simulator import check, settle
 from synth.simulator.demands import demanded_stack, match_pins, stack_of
-from synth.simulator.made_for import spec_made_for
+from synth.simulator.made_for import made_for, spec_made_for
 from synth.simulator.verdict import Verdict
 from synth.spec import BooleanFunction, Spec, StackDemand
 from synth.words import ticks
 
 _OF_PINS = frozenset({RuleId.PIN_FACE, RuleId.PIN_SPACING, RuleId.STACK_PIN, RuleId.PIN_ASK})
 """Rules that only another place of a pin may mend."""
+
+_SIDES = ("length", "width", "height")
+
+_OF_BOX = (*_SIDES, "volume", "floor")
+"""Limits on what no change of cells alters."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +40,7 @@ class Asked:
         open_cells: the cells that may change.
         everywhere: whether that is every cell of the box.
         verdict: on the layout as stated.
+        purpose: what the mended layout says it was made for.
         assumed: what was assumed.
     """
 
@@ -46,11 +52,17 @@ class Asked:
     open_cells: frozenset[Cell]
     everywhere: bool
     verdict: Verdict
+    purpose: MadeFor | None = None
     assumed: tuple[str, ...] = ()
 
     def judge(self, layout: Layout) -> Verdict:
         """The simulator's verdict on a layout."""
         return check(layout, self.spec, delay=self.delay, rules=self.rules)
+
+    @property
+    def pins_may_move(self) -> bool:
+        """Whether another place is open to any pin."""
+        return any(len(slots) > 1 for slots in self.slots.values())
 
     @cached_property
     def slots(self) -> Mapping[str, tuple[Slot, ...]]:
@@ -83,8 +95,9 @@ def asked_of(
 
     Raises:
         InputError: if nothing is asked of an illegal layout, a cell lies outside the box, or the
-            pins are not those of the specification.
+            pins are not those of the specification, or the box is not one that it allows.
     """
+    asks_delay = delay is not None
     for cell in (*(window or ()), *locked):
         if not layout.inside(cell):
             raise InputError(
@@ -94,6 +107,7 @@ def asked_of(
             )
     asked = spec or spec_made_for(layout) or _as_it_is(layout, rules)
     match_pins(layout, asked)
+    _require_box(layout, asked)
     joints = {
         pin.name: replace(asked.pins[pin.name], joint=asked.pins[pin.name].joint or pin.joint)
         for pin in layout.pins
@@ -108,15 +122,49 @@ def asked_of(
         pins=tuple(replace(pin, joint=asked.joint(pin.name)) for pin in layout.pins),
     )
     assumed: tuple[str, ...] = ()
+    kept = layout.made_for
     if delay is None:
         delay = asked.limits.delay
+    if delay is None and kept is not None:
+        delay = kept.delay
     if delay is None:
         delay, assumed = _assumed_delay(stated, asked, rules)
     everywhere = window is None and not locked
     cells = set(Geometry(layout.size).cells) if window is None else set(window)
     verdict = check(stated, asked, delay=delay, rules=rules)
     open_cells = frozenset(cells - set(locked))
-    return Asked(layout, stated, asked, delay, rules, open_cells, everywhere, verdict, assumed)
+    if spec is not None:
+        kept = made_for(spec.function, delay)
+    elif kept is not None and asks_delay:
+        kept = replace(kept, delay=delay)
+    return Asked(
+        layout, stated, asked, delay, rules, open_cells, everywhere, verdict, kept, assumed
+    )
+
+
+def _require_box(layout: Layout, spec: Spec) -> None:
+    """Refuse a layout whose box is not as asked: no change of its cells could mend that.
+
+    Raises:
+        InputError: naming the limit, what the box has, and the way out.
+    """
+    for name in _OF_BOX:
+        own, most = getattr(layout, name), getattr(spec.limits, name)
+        if most is not None and own > most:
+            raise InputError(
+                f"the {name} of the box is {own}, more than the {most} asked, and a repair "
+                "changes cells, never the box",
+                place=f"limits.{name}",
+                way_out=f"allow {own}, or ask for a layout of another box with 'gatefit solve'",
+            )
+        if most is not None and own < most and name in _SIDES and (spec.empty or spec.fixed):
+            raise InputError(
+                f"cells are asked for in a box whose {name} is {most}; it is {own} here, and a "
+                "repair changes cells, never the box",
+                place=f"limits.{name}",
+                way_out=f"say which cells are asked for in a box whose {name} is {own}, or ask "
+                "for a layout of the other box with 'gatefit solve'",
+            )
 
 
 def _as_it_is(layout: Layout, rules: Rules) -> Spec:

@@ -24,7 +24,8 @@ class Repaired:
 
     Attributes:
         status: *found*: the layout is right, and fewer changes in the cells that might change were
-            ruled out; *impossible*: no change of them makes it right; *undecided*: the best so far,
+            ruled out; *impossible*: no change of them makes it right, with the pins where they are
+            unless a rule of pins is broken; *undecided*: the best so far,
             if any; *refused*: the simulator rejects every layout that the solver found.
         start: what was given.
         verdict_before: the simulator's verdict on it.
@@ -33,7 +34,7 @@ class Repaired:
         cells: the cells changed.
         pins: the pins moved, as they were and as they are.
         ruled_out: fewer changes than this were ruled out, in the cells that might change.
-        scope: which cells might change, in words.
+        scope: which cells might change, in words, and whether the pins had to stay.
         claim: what is claimed of the number of changes; empty if nothing is.
         reason: why undecided, impossible or refused.
         stated: what the layout now states differently, as was asked: stacking, joints.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 
 from synth.layout import Layout
@@ -13,7 +13,7 @@ from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.repairing.asked import Asked, asked_of
 from synth.repairing.repaired import Interrupted, Repaired
-from synth.repairing.scopes import all_at_once, windows_around
+from synth.repairing.scopes import MOST_FREE, all_at_once, windows_around
 from synth.repairing.solving import (
     MOST_CHANGES,
     Answer,
@@ -61,8 +61,8 @@ def repair(
         layout: the layout; it need not be legal.
         spec: what it should do; None: what it says it was made for, or else what it does now where
             that is known.
-        delay: ticks that it has to meet; None: the limit of ``spec``, or else its own, or else one
-            that is assumed.
+        delay: ticks that it has to meet; None: the limit of ``spec``, or else what it says it was
+            made for, or else its own, or else one that is assumed.
         window: the only cells that may change; None: all.
         locked: cells that may not change.
         time_limit_s: seconds; None: none.
@@ -72,6 +72,7 @@ def repair(
 
     Returns:
         What came of it: see ``Repaired``. A layout that is right already is found with 0 changes.
+        The layout says it was made for what was asked.
 
     Raises:
         InputError: if something cannot be used, or nothing says what is asked.
@@ -103,7 +104,7 @@ class _Work:
         if asked.verdict.passes:
             self.answer = Answer(Mended(asked.layout, asked.verdict, 0), 0)
             return
-        if not asked.open_cells:
+        if not asked.open_cells and not asked.pins_may_move:
             self.answer.impossible = True
             return
         suspects = self._single_change()
@@ -155,20 +156,33 @@ class _Work:
             remedy = following
 
     def _windows(self, suspects: list[Cell]) -> None:
-        """Look in windows around what is at fault, until one of them has an answer."""
-        for free in windows_around(self.asked, suspects):
-            if self.limits.reached:
-                return
-            self.tell(f"looking at {len(free)} cells around what is at fault")
-            here = fewest(self.asked, free, Answer(), self.limits, self.tell, at_any_price=False)
-            self.answer.rejected = self.answer.rejected or here.rejected
-            better = here.best is not None and (
-                self.answer.best is None or here.best.changes <= self.answer.best.changes
-            )
-            if better:
-                self.answer = here
-                self.scope = f"{counted(len(free), 'cell')} around what is at fault"
-                return
+        """Look in windows around what is at fault, until one of them has an answer.
+
+        At first shortly, then in those that this left open as long as it takes.
+        """
+        windows: Iterable[frozenset[Cell]] = windows_around(self.asked, suspects)
+        for at_any_price in (False, True):
+            left_open = []
+            for free in windows:
+                if self.limits.reached:
+                    return
+                self.tell(f"looking at {len(free)} cells around what is at fault")
+                here = fewest(
+                    self.asked, free, Answer(), self.limits, self.tell, at_any_price=at_any_price
+                )
+                self.answer.rejected = self.answer.rejected or here.rejected
+                self.answer.given_up = self.answer.given_up or here.given_up
+                better = here.best is not None and (
+                    self.answer.best is None or here.best.changes <= self.answer.best.changes
+                )
+                if better:
+                    self.answer = here
+                    around = f"in {counted(len(free), 'cell')} around what is at fault"
+                    self.scope = _with_pins(self.asked, around)
+                    return
+                if not here.impossible:
+                    left_open.append(free)
+            windows = left_open
 
     # The report
 
@@ -189,7 +203,7 @@ class _Work:
         if best is not None:
             result = replace(
                 result,
-                layout=best.layout.replace(made_for=asked.given.made_for),
+                layout=best.layout.replace(made_for=asked.purpose),
                 verdict=best.verdict,
                 cells=tuple(
                     CellChange(cell, asked.given.cells.get(cell), best.layout.cells.get(cell))
@@ -229,34 +243,70 @@ class _Work:
             return "one change does; without any the simulator finds it wrong"
         return (
             f"{counted(result.changes, 'change')} do; {answer.ruled_out - 1} or fewer were ruled "
-            f"out by the solver ({DEFAULT_SOLVER}, no proof kept), {self.scope}, within "
-            f"{ticks(self.asked.delay)}; {self._medium()}"
+            f"out by the solver ({DEFAULT_SOLVER}, no proof kept), {self.scope}, "
+            f"{self._within()}; {self._medium()}"
         )
 
     def _medium(self) -> str:
         return medium_text(Problem(self.asked.spec, rules=self.asked.rules))
 
+    def _elsewhere(self) -> str:
+        """What to do where no change helps as long as the pins stay."""
+        if self.asked.pins_may_move:
+            return ""
+        return "; 'gatefit solve' looks for a layout with its pins elsewhere"
+
+    def _within(self) -> str:
+        """The delay and the number of parts that are allowed, in words."""
+        most = self.asked.spec.limits.parts
+        parts = "" if most is None else f" with at most {counted(most, 'part')}"
+        return f"within {ticks(self.asked.delay)}{parts}"
+
     def _reason(self, result: Repaired, why: str) -> str:
-        answer = self.answer
         if result.status is Status.FOUND:
             return ""
         if result.status is Status.IMPOSSIBLE:
             return (
-                f"no change makes it right within {ticks(self.asked.delay)}: the solver ruled all "
-                f"out, {self.scope}; {self._medium()}"
+                f"no change makes it right {self._within()}: the solver ruled all "
+                f"out, {self.scope}; {self._medium()}{self._elsewhere()}"
             )
         if result.status is Status.REFUSED:
             return "the simulator rejects what the solver found"
-        known = f"fewer than {counted(answer.ruled_out, 'change')} were ruled out, {self.scope}"
-        why = why or "no window around what is at fault has an answer"
-        return f"{why}; {known}"
+        return f"{why or self._ended()}; {self._ruled_out()}, {self.scope}"
+
+    def _ruled_out(self) -> str:
+        """Which numbers of changes are not enough, in words."""
+        least = self.answer.ruled_out
+        if least <= 1:
+            return "no number of changes was ruled out"
+        return f"{least - 1} or fewer changes were ruled out"
+
+    def _ended(self) -> str:
+        """Why it ended before its time, and the way out."""
+        answer = self.answer
+        if answer.given_up:
+            return (
+                "the simulator rejects what the solver found, again and again, and nothing would "
+                "have ended that: give a time limit, or cells that may change"
+            )
+        if answer.ruled_out > MOST_CHANGES:
+            return f"more than {counted(MOST_CHANGES, 'change')} are not counted one by one"
+        return (
+            f"no window of up to {MOST_FREE} cells around what is at fault has an answer, and the "
+            "whole box is too large to be asked about at once: say which cells may change"
+        )
 
 
 def _scope(asked: Asked) -> str:
-    """Which cells might change, in words."""
+    """Which cells might change, in words, and whether pins might move."""
     if asked.everywhere:
-        return "in the whole box"
-    return f"in the {counted(len(asked.open_cells), 'cell')} that might change"
+        return _with_pins(asked, "in the whole box")
+    return _with_pins(asked, f"in the {counted(len(asked.open_cells), 'cell')} that might change")
+
+
+def _with_pins(asked: Asked, where: str) -> str:
+    """Where changes might be, with what is said of the pins: a claim holds only if they stay."""
+    return where if asked.pins_may_move else f"{where}, with its pins where they are"
 
 
 def _stated(asked: Asked) -> list[str]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from itertools import combinations
+from dataclasses import dataclass, replace
+from itertools import combinations, count
+from typing import Any
 
 from synth.encoding.formula import FALSE, TRUE
 from synth.encoding.geometry import Slot
@@ -13,7 +14,7 @@ from synth.encoding.windows import Window, encode_window
 from synth.layout import Layout
 from synth.medium import CLEAR, LEDGE, Block, Cell, Direction, Part
 from synth.repairing.asked import Asked
-from synth.repairing.counting import count_changes
+from synth.repairing.counting import Counted, count_changes
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.shrinking.asking import SLICE_CONFLICTS, solved
 from synth.simulator.verdict import Verdict
@@ -26,8 +27,12 @@ PROBE_CONFLICTS = 10_000
 """Conflicts spent on finding out whether any changes are enough at all, before they are counted."""
 
 OTHER_MODELS = 20
-"""How many layouts that the simulator rejects are put aside, one by one, at one number of
-changes."""
+"""How many layouts that the simulator rejects are put aside, one by one, at one number of changes,
+until layouts with short runs of wires are asked for. Where nothing ever ends a repair, it gives up
+a number of changes after as many."""
+
+MOST_COUNTERS = 200_000
+"""Most variables that count changes from above, where a layout is known and needs too many."""
 
 
 @dataclass
@@ -48,6 +53,11 @@ class Limits:
         late = self.deadline is not None and time.monotonic() >= self.deadline
         return late or (self.stop is not None and self.stop())
 
+    @property
+    def endless(self) -> bool:
+        """Whether nothing ever says that it is time to stop."""
+        return self.deadline is None and self.stop is None
+
 
 @dataclass(frozen=True)
 class Mended:
@@ -67,12 +77,15 @@ class Answer:
         ruled_out: fewer changes than this are not enough.
         impossible: whether no changes of these cells are enough.
         rejected: a layout that the simulator rejects, if nothing else was found.
+        given_up: whether a number of changes was left open because the simulator rejected too many
+            layouts, and nothing would have ended that.
     """
 
     best: Mended | None = None
     ruled_out: int = 1
     impossible: bool = False
     rejected: tuple[Layout, Verdict] | None = None
+    given_up: bool = False
 
     @property
     def decided(self) -> bool:
@@ -119,93 +132,185 @@ class _Search:
     ) -> None:
         self.asked, self.free, self.answer = asked, free, answer
         self.limits, self.tell = limits, tell
-        layout = asked.layout
+        layout, most = asked.layout, asked.spec.limits.parts
+        fixed = {cell: block for cell, block in layout.cells.items() if cell not in free}
+        self.overfull = most is not None and len(fixed) > most
         self.window = Window(
             asked.spec,
             layout.size,
             asked.delay,
-            {cell: block for cell, block in layout.cells.items() if cell not in free},
+            fixed,
             free,
             asked.slots,
+            parts=None if most is None else max(0, most - len(fixed)),
             before={cell: layout.cells[cell] for cell in free & layout.cells.keys()},
             rules=asked.rules,
         )
-        self.encoding = encode_window(self.window)
-        self.before = dict(self.window.before)
+        self.with_short_runs = False
 
     def run(self, at_any_price: bool) -> None:
-        """Probe, then count from below."""
-        if self.encoding.contradicts_itself:
-            self.answer.impossible = True
-            return
-        pins = {pin.name: Slot(pin.at, pin.face) for pin in self.asked.layout.pins}
-        counted = count_changes(self.encoding, self.before, pins, MOST_CHANGES)
-        from pysat.solvers import Solver
-
-        with Solver(name=DEFAULT_SOLVER, bootstrap_with=self.encoding.clauses) as self.solver:
-            self.solver.set_phases(self._as_before())
-            if self.answer.best is None and self._probe():
-                self.answer.impossible = True
+        """Probe, then count from below; at last, ask for any changes as long as it takes."""
+        answer = self.answer
+        with _Asker(self) as asker:
+            if self.overfull or asker.contradicts_itself:
+                answer.impossible = True
                 return
-            if self.answer.best is None and not at_any_price:
+            asker.count(MOST_CHANGES)
+            if answer.best is None and self._probe(asker):
+                answer.impossible = True
                 return
-            while not self.answer.decided and self.answer.ruled_out <= counted.most:
-                if not self._count(counted.at_most(self.answer.ruled_out)):
+            if answer.best is None and answer.rejected is not None:
+                self._short_runs()
+            if answer.best is None and not at_any_price:
+                return
+            while not answer.decided and answer.ruled_out <= asker.most:
+                if not self._count(asker):
                     return
+            if answer.best is None:
+                answer.impossible = self._exhausted(asker)
 
-    def _probe(self) -> bool:
+    def _probe(self, asker: _Asker) -> bool:
         """Look for any changes that are enough; returns whether there are none."""
-        found = self._solve([], PROBE_CONFLICTS)
-        if found is False:
-            return True
+        found = asker.solve(None, PROBE_CONFLICTS)
         if found:
-            self._read()
-        return False
+            asker.read()
+        return found is False
 
-    def _count(self, assumptions: list[int]) -> bool:
+    def _count(self, asker: _Asker) -> bool:
         """Ask for one number of changes; returns whether it was decided."""
         changes = self.answer.ruled_out
-        for _ in range(OTHER_MODELS):
-            self.tell(f"asking for {changes} or fewer changes in {len(self.free)} cells")
-            found = self._solve(assumptions, None)
+        self.tell(f"asking for {changes} or fewer changes in {len(self.free)} cells")
+        for rejected in count():
+            if rejected == OTHER_MODELS:
+                self._short_runs()
+                if self.answer.decided:
+                    return True
+                if self.limits.endless:
+                    self.answer.given_up = True
+                    return False
+            found = asker.solve(changes)
             if found is None:
                 return False
             if not found:
                 self.answer.ruled_out = changes + 1
                 return True
-            self._read()
+            asker.read()
             if self.answer.decided:
                 return True
         return False
 
-    def _solve(self, assumptions: list[int], conflicts: int | None) -> bool | None:
-        """Whether there is a model; None if the limits, or so many conflicts, came first."""
+    def _exhausted(self, asker: _Asker) -> bool:
+        """Ask for any changes until some are enough; returns whether there are none."""
+        for rejected in count():
+            if rejected == OTHER_MODELS and self.limits.endless:
+                self.answer.given_up = True
+                return False
+            found = asker.solve(None)
+            if not found:
+                return found is False
+            asker.read()
+            if self.answer.best is not None:
+                return False
+        return False
+
+    def _short_runs(self) -> None:
+        """Look for layouts in which no strength runs out: then the simulator rejects none for that.
+
+        The window's formula leaves the reach to the simulator, and there may be very many layouts
+        that fail by it alone. What is found is a layout, and what is not proves nothing.
+        """
+        if self.with_short_runs:
+            return
+        self.with_short_runs = True
+        self.tell(f"asking for short runs of wires in {len(self.free)} cells")
+        with _Asker(self, longest_run=self.asked.rules.reach) as asker:
+            if asker.contradicts_itself:
+                return
+            asker.count(min(len(self.free), MOST_COUNTERS // max(1, len(self.free))))
+            changes = None
+            for _ in range(OTHER_MODELS * OTHER_MODELS):
+                if not asker.solve(changes, PROBE_CONFLICTS):
+                    return
+                asker.read()
+                if self.answer.decided:
+                    return
+                if self.answer.best is not None:
+                    changes = self.answer.best.changes - 1
+                    changes = changes if changes <= asker.most else None
+
+
+class _Asker:
+    """A solver with the formula of a search's window, and what it knows of the layouts in it."""
+
+    def __init__(self, search: _Search, longest_run: int | None = None) -> None:
+        self.search = search
+        self.encoding = encode_window(replace(search.window, longest_run=longest_run))
+        self.before = dict(search.window.before)
+        self.counted = Counted(())
+        self._solver: Any = None
+
+    @property
+    def contradicts_itself(self) -> bool:
+        """Whether the formula has no model, as writing it showed."""
+        return self.encoding.contradicts_itself
+
+    @property
+    def most(self) -> int:
+        """The largest number of changes that can be asked for."""
+        return self.counted.most
+
+    def __enter__(self) -> _Asker:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._solver is not None:
+            self._solver.delete()
+
+    def count(self, most: int) -> None:
+        """Begin the solver, with changes counted up to so many."""
+        from pysat.solvers import Solver
+
+        pins = {pin.name: Slot(pin.at, pin.face) for pin in self.search.asked.layout.pins}
+        self.counted = count_changes(self.encoding, self.before, pins, most)
+        self._solver = Solver(name=DEFAULT_SOLVER, bootstrap_with=self.encoding.clauses)
+        self._solver.set_phases(self._as_before())
+
+    def solve(self, changes: int | None, conflicts: int | None = None) -> bool | None:
+        """Whether there is a model; None if the limits, or so many conflicts, came first.
+
+        Args:
+            changes: no more than so many; None: any number.
+            conflicts: how many to spend; None: as many as it takes.
+        """
+        assumptions = [] if changes is None else self.counted.at_most(changes)
+        limits = self.search.limits
         spent = 0
-        while not self.limits.reached and (conflicts is None or spent < conflicts):
-            found = solved(self.solver, SLICE_CONFLICTS, self.limits.deadline, None, assumptions)
+        while not limits.reached and (conflicts is None or spent < conflicts):
+            found = solved(self._solver, SLICE_CONFLICTS, limits.deadline, None, assumptions)
             if found is not None:
                 return found
             spent += SLICE_CONFLICTS
         return None
 
-    def _read(self) -> None:
+    def read(self) -> None:
         """Judge the layout of the solver's model, and put the model aside."""
-        model = self.solver.get_model()
+        asked, answer = self.search.asked, self.search.answer
+        model = self._solver.get_model()
         layout = self.encoding.decode(model)
         rejected = None
-        for candidate in _named_as_before(layout, self.asked.layout, self.free):
-            verdict = self.asked.judge(candidate)
+        for candidate in _named_as_before(layout, asked.layout, self.search.free):
+            verdict = asked.judge(candidate)
             if verdict.passes:
-                changes = len(changed_cells(self.asked.layout, candidate))
-                changes += len(moved_pins(self.asked.layout, candidate))
-                self.answer.offer(Mended(candidate, verdict, changes))
+                changes = len(changed_cells(asked.layout, candidate))
+                changes += len(moved_pins(asked.layout, candidate))
+                answer.offer(Mended(candidate, verdict, changes))
                 break
             rejected = (candidate, verdict)
         else:
-            self.answer.rejected = rejected
+            answer.rejected = rejected
         true = set(model)
         choices = self.encoding.choices
-        self.solver.add_clause([-choice if choice in true else choice for choice in choices])
+        self._solver.add_clause([-choice if choice in true else choice for choice in choices])
 
     def _as_before(self) -> list[int]:
         """What the solver tries first: what was there."""
@@ -243,6 +348,6 @@ def _named_as_before(decoded: Layout, before: Layout, free: frozenset[Cell]) -> 
         elif was.part is now.part is Part.BUFFER and was.facing is now.facing and was != now:
             slow.append(cell)
     named = before.replace(cells=cells, pins=decoded.pins)
-    for count in range(len(slow) + 1):
-        for quick in combinations(slow, count):
+    for number in range(len(slow) + 1):
+        for quick in combinations(slow, number):
             yield named.with_cells({cell: before.cells[cell] for cell in slow if cell not in quick})

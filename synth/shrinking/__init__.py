@@ -9,7 +9,7 @@ through layouts that are as good (``moves``). The simulator judges every layout 
 claimed to be the smallest.
 """
 
-from synth.shrinking.given import own_spec
+from synth.shrinking.given import kept_as_it_is, own_spec
 from synth.shrinking.shrinker import Interrupted, Shrunk, shrink
 
-__all__ = ["Interrupted", "Shrunk", "own_spec", "shrink"]
+__all__ = ["Interrupted", "Shrunk", "kept_as_it_is", "own_spec", "shrink"]

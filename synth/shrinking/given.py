@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
 from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.measures import LINK, parse_measures
 from synth.shrinking.aim import Aim, Judged, Pinning
 from synth.simulator import check
 from synth.simulator.demands import demanded_stack, match_pins, stack_of
+from synth.simulator.made_for import made_for, spec_made_for
 from synth.simulator.verdict import Verdict
 from synth.spec import BooleanFunction, Limits, PinDemand, Spec
 from synth.spec.function import MAX_INPUTS
@@ -59,6 +60,44 @@ def own_spec(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
     )
 
 
+def kept_as_it_is(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
+    """What shrinking keeps of a layout where nobody says: what it was made for, or else does now.
+
+    The function that its file says it was made for counts, don't-cares and all. All else is as it
+    is now: joints, stacking and ground; and of a chain, links that are no later.
+
+    Raises:
+        InputError: if it does not do that, or as ``own_spec``.
+    """
+    said = spec_made_for(layout)
+    if said is None:
+        return own_spec(layout, rules)
+    asked = Spec(said.function, stack=stack_of(layout), ground=layout.ground, name=layout.name)
+    verdict = check(layout, asked, rules=rules)
+    if not verdict.passes:
+        raise _wrong(verdict)
+    return asked.replace(limits=Limits(link_delay=verdict.link_delay))
+
+
+def purpose_of(layout: Layout, function: BooleanFunction, delay: int | None, now: int) -> MadeFor:
+    """What a layout that comes of another one by shrinking was made for.
+
+    Args:
+        layout: the layout to begin with.
+        function: what is asked of both.
+        delay: the ticks that are asked, or None: then those that its file allows stay, where it
+            was made for that function.
+        now: the ticks to keep to where neither says any.
+    """
+    try:
+        said = spec_made_for(layout)
+    except InputError:
+        said = None  # Its file speaks of other pins; what is asked does not.
+    if said is None or said.function != function or layout.made_for is None:
+        return made_for(function, now if delay is None else delay)
+    return layout.made_for if delay is None else replace(layout.made_for, delay=delay)
+
+
 def _wrong(verdict: Verdict) -> InputError:
     first = verdict.faults[0]
     others = len(verdict.faults) - 1
@@ -93,7 +132,7 @@ def aim_of(
             f"no way to hold pins called {pins!r}", place="pins", way_out="use fixed, face or free"
         )
     if spec is None:
-        spec = own_spec(layout, rules)
+        spec = kept_as_it_is(layout, rules)
     match_pins(layout, spec)
     asks = {
         pin.name: replace(spec.pins.get(pin.name, PinDemand()), joint=pin.joint)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from synth.errors import InputError
@@ -12,9 +12,10 @@ from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
 from synth.showing import Shows
+from synth.shrinking.aim import Judged
 from synth.shrinking.crew import crew
 from synth.shrinking.events import Reporter, ShrinkingEnded, ShrinkingStarted, Silent
-from synth.shrinking.given import aim_of
+from synth.shrinking.given import aim_of, purpose_of
 from synth.shrinking.journal import Gain, Journal
 from synth.shrinking.loop import Loop
 from synth.simulator.verdict import Verdict
@@ -28,7 +29,8 @@ class Shrunk(Shows):
     It never says that no smaller layout exists: windows prove nothing about that.
 
     Attributes:
-        layout: the best layout; the one given if none better was found.
+        layout: the best layout; the one given if none better was found. It has the name of the one
+            given, and says what it was made for: the function asked, and the delay.
         verdict: the simulator's verdict on it.
         start: the layout given.
         gains: every layout that was better than all before, with its time, in order.
@@ -73,7 +75,8 @@ def shrink(
 
     Args:
         layout: a layout that passes.
-        spec: what it must keep doing, including its limits; None takes what it does now.
+        spec: what it must keep doing, including its limits; None takes the function that it says
+            it was made for, or else what it does now.
         minimize: measures, the first counts most: volume, floor, length, width, height, parts,
             delay.
         delay: the ticks allowed; None takes the limit of ``spec``, or else the layout's own delay.
@@ -129,13 +132,24 @@ def shrink(
         reporter=watcher,
     )
 
+    asked_delay = delay if spec is None or delay is not None else spec.limits.delay
+    purpose = purpose_of(layout, aim.spec.function, asked_delay, aim.delay)
+
+    def stated(judged: Judged) -> Judged:
+        # A window's formula knows neither: a layout that comes out of one says nothing of them.
+        made_for = purpose
+        if "delay" in aim.measures:
+            made_for = replace(purpose, delay=judged.verdict.delay)
+        name = layout.name or judged.layout.name
+        return replace(judged, layout=judged.layout.replace(name=name, made_for=made_for))
+
     def shrunk(reason: str) -> Shrunk:
-        found = loop.best
+        found = stated(loop.best)
         return Shrunk(
             found.layout,
             found.verdict,
             layout,
-            tuple(journal.gains),
+            tuple(replace(gain, judged=stated(gain.judged)) for gain in journal.gains),
             reason,
             loop.seconds,
             loop.effort,

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from synth.layout.documents import layout_document
-from tests.cli.conftest import NOT_GATE, Ended, Run
+from tests.cli.conftest import NOT_GATE, UNSUPPORTED, Ended, Run
 from tests.stored import stored_layout
 
 SPECIFICATION = """\
@@ -407,3 +407,27 @@ def test_a_layout_may_be_replaced_by_what_comes_of_it(
     monkeypatch.chdir(tmp_path)
     (tmp_path / "gate.json").write_text(changed(), encoding="utf-8")
     assert gatefit("shrink", "gate.json", "--effort", "1", "-o", "gate.json").code == 0
+
+
+@pytest.mark.parametrize("command", ["shrink", "prove", "repair", "check", "view", "plan"])
+@pytest.mark.parametrize("from_standard_input", [False, True])
+def test_what_is_wrong_with_the_pins_of_a_layout_names_its_file(
+    command: str, from_standard_input: bool, gatefit: Run
+) -> None:
+    NOT_GATE.save("not.json")
+    source = "-" if from_standard_input else "not.json"
+    written = [] if command in ("shrink", "prove", "repair", "check") else ["-o", "page.html"]
+    ended = gatefit(
+        command, source, "--function", "q = b", *written, stdin=Path("not.json").read_text()
+    )
+    file = "standard input" if from_standard_input else "not.json"
+    assert ended.code == 2
+    assert f"gatefit: {file}: the pins of the layout are not those of the" in ended.err
+
+
+@pytest.mark.parametrize("command", ["shrink", "prove", "explain"])
+def test_what_is_wrong_with_a_layout_names_its_file(command: str, gatefit: Run) -> None:
+    UNSUPPORTED.save("bad.json")
+    ended = gatefit(command, "bad.json")
+    assert ended.code == 2
+    assert "gatefit: bad.json: the layout is not " in ended.err

@@ -102,3 +102,12 @@ def test_what_cannot_be_compared(gatefit: Run, tmp_path: Path) -> None:
         ended = gatefit("compare", *arguments)
         assert (ended.code, ended.out) == (2, "")
         assert said in ended.err
+
+
+def test_what_has_no_outputs_has_no_function_to_compare(gatefit: Run) -> None:
+    Path("lone.drawing").write_text("z=0\na>|##..|\n", encoding="utf-8")
+    ended = gatefit("compare", "lone.drawing", "lone.drawing")
+    assert ended.code == 1
+    assert " ".join(ended.out.split()).startswith(
+        "Neither has outputs, so there are no functions to compare. No part and no pin differs."
+    )

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from synth.layout import Layout, Pin
-from synth.medium import Direction, Joint, Role
+from synth.layout import Layout, MadeFor, Pin
+from synth.medium import SOLID, Direction, Joint, Role, inverter
 from tests.cli.conftest import Run
 from tests.stored import stored_layout
 
@@ -71,6 +71,38 @@ def test_pins_and_size_may_be_given(gatefit: Run, tmp_path: Path) -> None:
     )
     assert ended.err == ""
     assert gatefit("check", "-", "--function", "q = ~a", stdin=ended.out).code == 0
+
+
+@pytest.mark.parametrize(
+    ("pins", "kept"),
+    [
+        (["z input cell [0, 0, 0] face -x"], None),
+        (
+            ["a input cell [0, 0, 0] face -x", "q output cell [1, 0, 0] face +x"],
+            MadeFor("q = ~a", 1),
+        ),
+    ],
+)
+def test_a_function_of_other_pins_is_left_out(
+    pins: list[str], kept: MadeFor | None, gatefit: Run
+) -> None:
+    Path("i.csv").write_text("x,y,z,part\n0,0,0,solid\n")
+    made = Layout(
+        (2, 1, 1),
+        {(0, 0, 0): SOLID, (1, 0, 0): inverter(Direction.NX)},
+        (
+            Pin("a", Role.INPUT, (0, 0, 0), Direction.NX),
+            Pin("q", Role.OUTPUT, (1, 0, 0), Direction.PX),
+        ),
+        made_for=MadeFor("q = ~a", 1),
+    )
+    made.save("inv.json")
+    given = [f"--pin={pin}" for pin in pins]
+    ended = gatefit("import", "i.csv", "--like", "inv.json", *given, "-o", "p.json")
+    assert ended.code == 0
+    assert ("what 'inv.json' was made for is left out" in ended.err) is (kept is None)
+    assert gatefit("show", "p.json").code == 0
+    assert Layout.load("p.json").made_for == kept
 
 
 def test_a_delay_that_nobody_says_is_remarked(gatefit: Run, xor: str) -> None:

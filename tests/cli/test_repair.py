@@ -11,7 +11,7 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.simulator import check
 from synth.spec import Spec
-from tests.cli.conftest import Run
+from tests.cli.conftest import NOT_GATE, Run
 from tests.reviewing.planted import LINE
 
 SAME = Spec.parse("q = a")
@@ -38,6 +38,7 @@ def test_what_may_change_can_be_said(gatefit: Run, broken: str) -> None:
     assert gatefit(*ask, "--window", "2,0,1..3,0,1").code == 0
     ended = gatefit(*ask, "--window", "2,0,1", "--delay", "0")
     assert (ended.code, "IMPOSSIBLE" in ended.out) == (1, True)
+    assert "with its pins where they are" in ended.out
     ended = gatefit(*ask, "--lock", "2,0")
     assert (ended.code, "names no cells" in ended.err) == (2, True)
     ended = gatefit(*ask, "--lock", "7,0,0")
@@ -63,3 +64,12 @@ def test_cells_are_read_by_corners() -> None:
     }
     with pytest.raises(InputError, match="more than"):
         cells_of(["0,0,0..999,999,999"], "--lock")
+
+
+def test_limits_of_a_specification_never_end_in_a_refusal(gatefit: Run, tmp_path: Path) -> None:
+    NOT_GATE.save(tmp_path / "not.json")
+    for limit, code in (("length = 1", 2), ("parts = 1", 1)):
+        Path("asked.toml").write_text(f'[outputs]\nq = "~a"\n[limits]\n{limit}\n')
+        ended = gatefit("repair", "not.json", "--function", "asked.toml", "--quiet")
+        assert ended.code == code
+        assert ("--function, limits.length: the length of the box is 2" in ended.err) is (code == 2)

@@ -68,13 +68,23 @@ def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
     assert gatefit("check", "-", "--function", "q = ~a", stdin=ended.out).code == 0
 
 
+@pytest.mark.parametrize("function", [(), ("--function", "q = a ^ b")])
+def test_what_it_was_made_for_stays_in_its_file(gatefit: Run, function: tuple[str, ...]) -> None:
+    drawn = Path(__file__).parents[2] / "docs" / "loose_xor.drawing"
+    ended = gatefit("shrink", str(drawn), *function, "--effort", "1", "--quiet", "-o", "s.drawing")
+    assert ended.code == 0
+    assert Layout.load("s.drawing").volume < Layout.load(drawn).volume
+    heading = " ".join(Path("s.drawing").read_text(encoding="utf-8").split())
+    assert "name loose exclusive-or function q = a ^ b delay 2 stack y" in heading
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
         (["--minimize", "weight"], "no measure 'weight'"),
         (["--time-limit", "-1"], "--time-limit: a time limit of -1 seconds"),
         (["--plot", "x.pdf"], "--plot: the ending of 'x.pdf' is not that of a picture"),
-        (["--function", "q = a"], "LAYOUT: the layout is not right"),
+        (["--function", "q = a"], "gatefit: loose.json: the layout is not right"),
         (["--function", "q = ~b"], "the pins of the layout are not those"),
         (["--resume", "loose.json"], "loose.json"),
         (["-o", "none/x.json"], "cannot write 'none/x.json'"),

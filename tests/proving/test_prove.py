@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
 from synth.medium import CLEAR, SOLID, Direction, Joint
 from synth.proofs.audit import audit
 from synth.proving import kept_spec, prove, standing
@@ -64,9 +64,10 @@ def test_the_smallest_is_proven_and_audited(tmp_path: Path) -> None:
 
 
 def test_a_smaller_one_is_found_where_there_is_one() -> None:
-    outcome = prove(LOOSE)
+    outcome = prove(LOOSE.replace(name="loose", made_for=MadeFor("q = ~a", 1)))
     assert outcome.status is Status.FOUND
     assert outcome.layout is not None
+    assert (outcome.layout.name, outcome.layout.made_for) == ("loose", MadeFor("q = ~a", 1))
     assert outcome.layout.volume < LOOSE.volume
     assert check(outcome.layout, kept_spec(LOOSE)).passes
     assert "a smaller layout was found" in standing(LOOSE, outcome)
@@ -123,3 +124,11 @@ def test_the_delay_of_links_is_proven_like_any_measure() -> None:
     proven = prove(layout, minimize=("link",))
     assert proven.status is Status.FOUND
     assert standing(layout, proven).startswith("this layout is the smallest: nothing has less")
+
+
+def test_the_stack_of_a_chain_cannot_be_let_go() -> None:
+    slice_ = stored_layout("and_slice")
+    with pytest.raises(InputError, match="the stack of a chain cannot be let go") as refused:
+        kept_spec(slice_, loosen=("stack",))
+    assert refused.value.place == "loosen"
+    assert kept_spec(slice_, loosen=("faces",)).chain

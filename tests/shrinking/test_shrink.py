@@ -10,8 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from synth.composing import compose
+from synth.composing.constructions import OF_SLICES
 from synth.errors import InputError
-from synth.layout import Layout
+from synth.layout import Layout, MadeFor
+from synth.layout.made_for import Table
 from synth.medium import LEDGE, SOLID, WIRE, Direction, buffer, inverter
 from synth.questions.measures import measured
 from synth.shrinking import Shrunk, own_spec, shrink
@@ -253,7 +255,7 @@ def test_layouts_that_are_not_right_are_refused() -> None:
 @pytest.mark.parametrize("asked", [None, Spec.parse("po = a ^ pi")])
 def test_a_slice_stays_a_slice(asked: Spec | None) -> None:
     """With its chain, and links no later than they were, unless that is asked."""
-    made = compose(load_target("parity-slice")).layout
+    made = compose(load_target("parity-slice"), constructions=OF_SLICES).layout
     assert made is not None
     before = check(made)
     done = shrink(made, asked, pins="free", effort=LITTLE)
@@ -277,3 +279,32 @@ def test_the_delay_of_links_is_a_measure_of_slices_only() -> None:
     assert done.layout.volume <= slice_.volume
     with pytest.raises(InputError, match="the layout has no chain"):
         shrink(Layout.load(data / "xor2.json"), minimize=("link",))
+
+
+ROOMY = NOT.replace(size=(2, 1, 4)).with_cells({(0, 0, 3): SOLID})
+
+GAP = MadeFor(Table(("a",), ("q",), ("0 1", "1 -")), 3)
+
+
+def test_what_it_was_made_for_stays() -> None:
+    """With don't-cares, the delay that it allows, and its name."""
+    given = ROOMY.replace(name="gap", made_for=GAP)
+    done = shrink(given, effort=LITTLE)
+    assert done.layout.volume < given.volume
+    assert (done.layout.name, done.layout.made_for) == ("gap", GAP)
+    assert done.gains[-1].judged.layout.made_for == GAP
+    assert shrink(given, delay=2, effort=LITTLE).layout.made_for == replace(GAP, delay=2)
+    least = shrink(given, minimize=("delay",), effort=LITTLE)
+    assert least.layout.made_for == replace(GAP, delay=least.verdict.delay)
+
+
+def test_what_is_asked_is_what_the_result_was_made_for() -> None:
+    asked = shrink(ROOMY, Spec.parse("q = ~a"), effort=LITTLE)
+    assert asked.layout.made_for == MadeFor("q = ~a", 1)
+    asked = shrink(ROOMY.replace(made_for=GAP), Spec.parse("q = ~a", delay=2), effort=LITTLE)
+    assert asked.layout.made_for == MadeFor("q = ~a", 2)
+
+
+def test_a_layout_that_does_not_do_what_it_was_made_for_is_refused() -> None:
+    with pytest.raises(InputError, match="not right"):
+        shrink(NOT.replace(made_for=MadeFor("q = a")))

@@ -6,7 +6,8 @@ import json
 import os
 import sys
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +44,22 @@ def read_layout(argument: str) -> Layout:
         return layout
     except InputError as error:
         raise error.in_file(file) from None
+
+
+@contextmanager
+def of_layout(argument: str) -> Iterator[None]:
+    """Let errors that speak of a layout as a whole, or of its pins, name its file.
+
+    Args:
+        argument: what ``read_layout`` read it from.
+    """
+    try:
+        yield
+    except InputError as error:
+        if error.file is not None or error.place not in ("layout", "pins"):
+            raise
+        file = "standard input" if argument == STANDARD_INPUT else argument
+        raise InputError(error.problem, file=file, way_out=error.way_out) from None
 
 
 def _layout_of(text: str) -> Layout:

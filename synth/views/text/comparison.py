@@ -89,6 +89,8 @@ def _why_unknown(found: Comparison) -> str:
             return f"{letter} is not legal in the medium, so their functions cannot be compared."
         if any("x" in column for column in (verdict.outputs or {}).values()):
             return f"{letter} does not settle, so their functions cannot be compared."
+    if not found.first.outputs and not found.second.outputs:
+        return "Neither has outputs, so there are no functions to compare."
     return "They have other pins, so their functions cannot be compared."
 
 
