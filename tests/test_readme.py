@@ -96,6 +96,13 @@ def quicker(command: str) -> str:
     return command.replace('"q = a ^ b"', '"q = a & ~b"')
 
 
+def test_the_answer_on_the_page_is_what_is_printed(folder: Path) -> None:
+    place = BLOCKS.index(("sh", 'gatefit solve "q = ~a" --delay 1\n'))
+    kind, shown = BLOCKS[place + 1]
+    assert kind == "text"
+    assert run(BLOCKS[place][1], folder).stdout.split() == shown.split()
+
+
 def is_run_again(command: str) -> bool:
     """Whether the page has the same command with ``--output``, which prints the same as well."""
     return any(other.startswith(f"{command} --output") for other in OTHERS)

@@ -160,6 +160,14 @@ def check_command(
     named = wanted(spec if function is None else function)
     asked = named if compared is None else spec_of(compared)
     judged_by = spec_made_for(given) if asked is None else asked
+    chained = given.chain or (judged_by is not None and judged_by.chain)
+    if link_delay is not None and not chained:
+        raise InputError(
+            f"a link delay of at most {link_delay}, but neither the layout nor what is asked of "
+            "it has a chain",
+            place="--link-delay",
+            way_out="leave it out, or say what each copy hands to the next (--chain)",
+        )
     with of_layout(layout):
         if brief or (as_json and not whole):
             reviewed = None

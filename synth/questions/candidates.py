@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict
 
 from synth import defaults
-from synth.medium import AXES, LEVEL_DIRECTIONS, Direction
+from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction
 from synth.questions.box import BoxQuestion
 from synth.questions.measures import boxes, in_order
 from synth.spec import Limits, Spec
@@ -15,11 +16,18 @@ ASSUMED_DELAY = defaults.ASSUMED_DELAY
 ASSUMED_TIME_S = defaults.ASSUMED_TIME_S
 
 
-def assumed_limits(limits: Limits) -> tuple[Limits, tuple[str, ...]]:
-    """Limits without gaps, and what was assumed to fill the gaps, one phrase each."""
+def assumed_limits(limits: Limits, named: Iterable[Cell] = ()) -> tuple[Limits, tuple[str, ...]]:
+    """Limits without gaps, and what was assumed to fill the gaps, one phrase each.
+
+    Args:
+        limits: those that are given.
+        named: cells that a box has to have: no size is assumed that they do not fit.
+    """
     values = asdict(limits)
+    farthest = [max(side) + 1 for side in zip(*named, strict=True)] or [0, 0, 0]
     assumed = []
-    for name, cells in ASSUMED_SIZE.items():
+    for (name, cells), least in zip(ASSUMED_SIZE.items(), farthest, strict=True):
+        cells = max(cells, least)
         if values[name] is None:
             values[name] = cells
             assumed.append(f"{name} at most {cells} cells")

@@ -34,7 +34,8 @@ class Problem:
         spec: Spec, measures: tuple[str, ...] = ("volume",), rules: Rules = DEFAULT_RULES
     ) -> tuple[Problem, tuple[str, ...]]:
         """The problem of a specification, and what was assumed for limits that it leaves open."""
-        limits, assumed = assumed_limits(spec.limits)
+        named = [ask.at for ask in spec.pins.values() if ask.at is not None]
+        limits, assumed = assumed_limits(spec.limits, named)
         return Problem(spec.replace(limits=limits), measures, rules), assumed
 
     @property

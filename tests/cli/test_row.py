@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from synth.layout import Layout
-from tests.cli.conftest import Run
+from tests.cli.conftest import NOT_GATE, Run
 
 SLICE = str(Path(__file__).resolve().parents[1] / "data" / "and_slice.json")
 OTHER = str(Path(__file__).resolve().parents[1] / "data" / "xor2.json")
@@ -87,3 +87,10 @@ def test_what_does_not_stack_has_no_row(gatefit: Run, tmp_path: Path) -> None:
         ended = gatefit(*command, "alone.json", "--copies", "2")
         assert ended.code == 2
         assert "does not say along which axis it stacks" in ended.err
+
+
+def test_without_a_chain_there_is_no_delay_of_links_to_check(gatefit: Run) -> None:
+    NOT_GATE.save("not.json")
+    ended = gatefit("check", "not.json", "--link-delay", "0")
+    assert ended.code == 2
+    assert ended.err.startswith("gatefit: --link-delay: a link delay of at most 0, but neither")

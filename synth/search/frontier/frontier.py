@@ -168,9 +168,10 @@ class Survey:
         reporter: Reporter | None = None,
         watcher: Watcher | None = None,
     ) -> None:
-        limits, assumed = assumed_limits(spec.limits)
+        named = [ask.at for ask in spec.pins.values() if ask.at is not None]
+        limits, assumed = assumed_limits(spec.limits, named)
         self.time_limit_s, self.assumed = assumed_time(time_limit_s, assumed)
-        require_feasible(spec)
+        require_feasible(spec, rules)
         self.spec = spec.replace(limits=limits)
         self.rules = rules
         self.axes = parse_axes(axes)

@@ -56,8 +56,9 @@ def limits_to_let_out(spec: Spec) -> list[LetOut]:
     named = bool(spec.empty or spec.fixed)
     found = [*_faces(spec), *_pin_cells(spec), *_joints(spec), *_ground(spec)]
     found += _number(spec, "delay", boxes_only=True)
-    # If cells are named, there is one box of exactly these sizes.
-    for name in () if named else SIZES:
+    # If cells are named, there is one box of exactly these sizes; what is asked of its floor and
+    # volume may forbid it all the same.
+    for name in ("floor", "volume") if named else SIZES:
         found += _number(spec, name, boxes_only=True)
     found += [*_number(spec, "parts"), *_number(spec, "link_delay"), *_chain(spec)]
     found += _kept(spec)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Rules, Size
+from synth.medium import DEFAULT_RULES, Part, Rules, Size
 from synth.proofs.certificate import CertificateFolder
 from synth.questions.box import BoxQuestion
 from synth.questions.candidates import assumed_time
@@ -25,6 +25,7 @@ from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
 from synth.simulator.demands import match_pins
 from synth.spec import Limits, Spec
+from synth.words import listed, ticks
 
 
 def solve(
@@ -97,7 +98,7 @@ def solve(
             "a certificate cannot be written with accelerations left out",
             way_out="ask for one of the two only",
         )
-    require_feasible(spec)
+    require_feasible(spec, rules)
     problem, assumed = Problem.of(spec, measures, rules)
     require_chain(measures, problem)
     time_limit_s, assumed = assumed_time(time_limit_s, assumed)
@@ -216,7 +217,7 @@ def solve_box(
     sizes and delay are not read.
     """
     settings = Settings.checked(solver, seed, prefer, 1)
-    require_feasible(spec)
+    require_feasible(spec, rules)
     own = spec.limits
     limits = Limits(*size, parts=own.parts, delay=delay, link_delay=own.link_delay)
     problem = Problem(spec.replace(limits=limits), rules=rules)
@@ -224,8 +225,32 @@ def solve_box(
     return search(problem, settings, candidates=asked, time_limit_s=time_limit_s, reporter=reporter)
 
 
-def require_feasible(spec: Spec) -> None:
-    """Refuse, with the reason and before any search, what no box can hold."""
+def _require_delays(spec: Spec, rules: Rules) -> None:
+    """Refuse buffers whose delay the rule table has not: cells that are to hold one, and links."""
+    known = listed([str(delay) for delay in rules.buffer_delays])
+    for cell, block in sorted(spec.fixed.items()):
+        if block.part is Part.BUFFER and block.delay not in rules.buffer_delays:
+            raise InputError(
+                f"cell {list(cell)} is to hold a buffer of {ticks(block.delay)}, and the rule "
+                f"table has buffers of {known}",
+                place="cells.fixed",
+                way_out="use one of these delays, or another rule table",
+            )
+    if spec.chain and 1 not in rules.buffer_delays:
+        raise InputError(
+            f"a link is a buffer of 1 tick, and the rule table has buffers of {known} ticks",
+            place="chain",
+            way_out="add a delay of 1 to 'buffer_delays', or leave the chain out",
+        )
+
+
+def require_feasible(spec: Spec, rules: Rules) -> None:
+    """Refuse, with the reason and before any search, what no box can hold.
+
+    Raises:
+        InputError: naming the place in the specification and the way out.
+    """
+    _require_delays(spec, rules)
     for name in spec.pin_names:
         if not spec.faces(name):
             raise InputError(

@@ -179,3 +179,12 @@ def test_findings_in_words() -> None:
         "with delay 2 instead of 1 there is a layout of 4 x 2 x 4 cells",
         "these do not help alone: height up to 7",
     )
+
+
+def test_where_cells_are_kept_a_larger_volume_may_help() -> None:
+    spec = Spec.parse("q = ~a", length=1, width=1, height=2, volume=1, delay=1)
+    spec = spec.replace(fixed={(0, 0, 0): SOLID})
+    assert solve(spec, workers=1).status is Status.IMPOSSIBLE
+    said = advise(spec, 60, workers=1)
+    assert "what stands in the way is volume 1" in said
+    assert "with volume 2 instead of 1 there is a layout of 1 x 1 x 2 cells" in said

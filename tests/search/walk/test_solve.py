@@ -15,9 +15,10 @@ import pytest
 from synth.encoding import ACCELERATIONS
 from synth.errors import InputError
 from synth.layout import Layout
-from synth.medium import LEDGE, SOLID, Direction, Joint, Rules
+from synth.medium import LEDGE, SOLID, Direction, Joint, Rules, buffer
 from synth.questions.events import BoxEnded, BoxStarted, SearchEnded, SearchStarted
 from synth.questions.measures import boxes
+from synth.questions.problem import Problem
 from synth.search import Outcome, Status, solve, solve_box
 from synth.search.workers.crew import Crew
 from synth.search.workers.solvers import SOLVERS
@@ -381,3 +382,27 @@ def test_a_layout_with_other_pins_is_refused_as_a_start() -> None:
     other = found(solved("y = ~(p | r)"))
     with pytest.raises(InputError, match="no input 'a'"):
         solve(spec, starts=[other], time_limit_s=1)
+
+
+def test_a_buffer_that_no_rule_knows_is_refused() -> None:
+    spec = Spec.parse("q = ~a", length=3, width=1, height=2, delay=1)
+    spec = spec.replace(fixed={(1, 0, 0): buffer(Direction.PX, 7)})
+    with pytest.raises(InputError, match=r"\[1, 0, 0\] is to hold a buffer of 7 ticks") as refused:
+        solve(spec)
+    assert refused.value.place == "cells.fixed"
+    known = spec.replace(fixed={(1, 0, 0): buffer(Direction.PX, 4)})
+    assert solve(known).status in (Status.FOUND, Status.IMPOSSIBLE)
+
+
+def test_a_chain_needs_buffers_of_one_tick() -> None:
+    chain = Spec.parse("co = a | ci", stack="x", chain=[("co", "ci")], joint="buffer")
+    with pytest.raises(InputError, match="a link is a buffer of 1 tick"):
+        solve(chain, rules=Rules(buffer_delays=(2,)))
+
+
+def test_a_box_that_is_assumed_has_the_cells_that_pins_need() -> None:
+    spec = Spec.parse("q = a", width=1, height=2, delay=3)
+    spec = spec.replace(pins={**spec.pins, "a": replace(spec.pins["a"], at=(7, 0, 0))})
+    problem, assumed = Problem.of(spec)
+    assert problem.limits.length == 8
+    assert "length at most 8 cells" in assumed
