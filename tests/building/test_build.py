@@ -299,6 +299,33 @@ def test_a_shorter_delay_than_its_own_is_no_claim(
     assert "not at most 1 tick" in str(audit(folder).problems[0])
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the layout computes adder2 within 3 ticks and is smallest",
+        "the layout computes adder3 within {delay} ticks",
+        "the layout computes adder2 within 1{delay} ticks",
+    ],
+)
+def test_a_claim_in_words_that_is_not_that_of_the_data_fails(
+    text: str, certified: tuple[Built, Path], tmp_path: Path
+) -> None:
+    folder = tmp_path / "forged"
+    shutil.copytree(certified[1], folder)
+    sealed_again(folder, text=text.format(delay=certified[0].delay))
+    (problem,) = audit(folder).problems
+    assert (problem.file, problem.text) == (INDEX, "the claim in words is not the claim in data")
+
+
+def test_a_name_of_several_words_cannot_pass_for_a_claim(tmp_path: Path) -> None:
+    text = "y = a & b"
+    name = "and2 within 1 tick and is smallest"
+    build(parse_equations(text, name), rounds=1, workers=1, certificate=tmp_path / "proof")
+    assert audit(tmp_path / "proof").passes
+    claimed = read_circuit_index(tmp_path / "proof")[0].text
+    assert claimed.startswith(f"the layout computes {name!r} within ")
+
+
 def test_a_folder_with_other_things_is_left_alone(tmp_path: Path) -> None:
     (tmp_path / "mine.txt").write_text("mine")
     with pytest.raises(InputError, match=r"mine\.txt"):
