@@ -14,7 +14,7 @@ from synth.building.proving import difference
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import MOST_TRIED_INPUTS, Judgement, judge
 from synth.circuits.pins import pin_names
-from synth.circuits.ticks import Ticks, output_ticks
+from synth.circuits.ticks import Ticks, output_ticks, timed
 from synth.layout import Layout
 from synth.medium import Joint, Rules
 from synth.words import ticks
@@ -63,6 +63,20 @@ class Asked:
             return found
         differs = difference(self.circuit, found, self.pins)
         return replace(found, faults=(differs,)) if differs else found
+
+    def weighed(self, layout: Layout) -> Judgement:
+        """The verdict, with the least delay where that decides whether the layout is better.
+
+        The longest way is an upper bound that costs nothing. Plays of all assignments take longer,
+        so they are left out where the bound keeps the limit and the delay is not to be small.
+        """
+        found, most = self.judged(layout), self.limits.delay
+        late = found.delay is not None and most is not None and found.delay > most
+        return self.timed(layout, found) if late or self.by == "delay" else found
+
+    def timed(self, layout: Layout, judgement: Judgement) -> Judgement:
+        """The verdict with the least delay, where that can be known."""
+        return timed(judgement, layout, self.circuit, self.pins, self.rules)
 
     def ticks_of(self, layout: Layout, judgement: Judgement) -> dict[str, Ticks]:
         """When each output settles; nothing where that is not known."""
@@ -192,7 +206,7 @@ class Best:
     def take_up(self) -> None:
         """Go on from the best layout of the journal, judged anew."""
         for layout in self.journal.layouts:
-            judgement = self.asked.judged(layout)
+            judgement = self.asked.weighed(layout)
             if not judgement.faults and self.made is not None:
                 made = self._made(layout, judgement, "journal")
                 if self.key(made) < self.key(self.made):
@@ -225,7 +239,7 @@ class Best:
     def _right(self, layout: Layout, origin: Origin | str) -> Made | None:
         """A layout with its judgement, named like its circuit; None if it is wrong."""
         layout = layout.replace(name=self.asked.circuit.name)
-        judgement = self.asked.judged(layout)
+        judgement = self.asked.weighed(layout)
         if judgement.faults:
             self._reject(judgement)
             return None

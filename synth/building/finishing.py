@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from synth.building.balancing import unbalanced_words
@@ -53,6 +53,10 @@ def finished(best: Best, way: Way, certificate: Path | None) -> Built:
     if made is None:
         return _without_layout(best, way)
     judgement = asked.judged(made.layout)
+    bound, judgement = judgement.delay, asked.timed(made.layout, judgement)
+    if (made.origin.volume, made.origin.delay) == (made.layout.volume, bound):
+        # Nothing was shrunk since: what it came from is as quick as it is.
+        made = best.made = replace(made, origin=replace(made.origin, delay=judgement.delay))
     if judgement.faults or judgement.network is None:
         reason = f"the simulator rejects it: {judgement.faults[0]}"
         return _built(best, way, Status.REFUSED, reason, "", judgement)

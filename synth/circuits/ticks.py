@@ -8,10 +8,10 @@ need is then a lower bound, and the longest way through inverters and buffers an
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from synth.circuits.circuit import Circuit
-from synth.circuits.judging import drawn_masks
+from synth.circuits.judging import MOST_TRIED_INPUTS, Judgement, drawn_masks
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator.acyclic import Network
@@ -91,6 +91,32 @@ def tried(
     rows = full.bit_length()
     stay = tuple(name for name, mask in fed_back(fabric, both).items() if mask)
     return Tried(rows, rows == 1 << len(circuit.inputs), right_from, stay)
+
+
+def timed(
+    judgement: Judgement,
+    layout: Layout,
+    circuit: Circuit,
+    pins: Mapping[str, str],
+    rules: Rules = DEFAULT_RULES,
+) -> Judgement:
+    """A judgement with the least delay, where there are few enough inputs to play every assignment.
+
+    Args:
+        judgement: of the layout; it comes back as it is where its delay is the least one, where
+            something is wrong, or where there are too many inputs.
+        layout: legal.
+        circuit: what it is to compute.
+        pins: the pin of each input and output of the circuit.
+        rules: the rule table.
+    """
+    done = judgement.played or judgement.faults or judgement.network is None
+    if done or len(circuit.inputs) > MOST_TRIED_INPUTS:
+        return judgement
+    delay = tried(layout, circuit, pins, rules).delay
+    if delay is None:
+        return replace(judgement, faults=("some output does not settle at its value",), delay=None)
+    return replace(judgement, delay=delay, played=True)
 
 
 def output_ticks(

@@ -25,6 +25,8 @@ from synth.proofs.audit import audit
 from synth.proofs.certificate_index import INDEX
 from synth.proofs.circuit_index import CIRCUIT, FORMULA, LAYOUT, PROOF, read_circuit_index
 from synth.questions.outcome import Status
+from synth.shrinking.aim import Aim, Judged
+from synth.shrinking.turns import Turns
 from synth.simulator import check
 from synth.simulator.acyclic import Network, network_of
 from synth.spec import Spec
@@ -324,6 +326,51 @@ def test_a_name_of_several_words_cannot_pass_for_a_claim(tmp_path: Path) -> None
     assert audit(tmp_path / "proof").passes
     claimed = read_circuit_index(tmp_path / "proof")[0].text
     assert claimed.startswith(f"the layout computes {name!r} within ")
+
+
+def at_least(bits: int) -> Circuit:
+    """Whether one number is at least another: a row whose longest way no assignment takes."""
+    lines = ["g0 = 1'b1"]
+    for index in range(bits):
+        one, other = f"u_{index}", f"v_{index}"
+        lines.append(f"g{index + 1} = {one} & ~{other} | ~({one} ^ {other}) & g{index}")
+    return parse_equations("\n".join([*lines, f"ge = g{bits}"]), "ge")
+
+
+def test_the_least_delay_counts_where_every_assignment_can_be_played(tmp_path: Path) -> None:
+    folder = tmp_path / "proof"
+    free = build(at_least(6), rounds=1, workers=1, certificate=folder)
+    assert free.layout is not None
+    network = network_of(free.layout)
+    assert isinstance(network, Network)
+    assert free.delay is not None
+    assert free.delay < network.delay
+    assert free.exact_delay
+    assert free.delay == free.outputs["ge"].most
+    assert f"within {free.delay} ticks" in free.claim
+    assert free.origin is not None
+    assert free.origin.delay == free.delay
+    # The audit finds the same.
+    assert read_circuit_index(folder)[0].delay == free.delay
+    assert audit(folder).passes
+    # A limit that the longest way breaks, and no assignment does, throws nothing away.
+    limited = build(at_least(6), limits=BuildLimits(delay=free.delay), rounds=1, workers=1)
+    assert limited.status is Status.FOUND
+    assert limited.layout is not None
+    assert limited.layout.cells == free.layout.cells
+
+
+def test_a_row_whose_longest_way_breaks_the_limit_is_shrunk_all_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    entered: list[Judged] = []
+
+    def enter(_turns: Turns, _aim: Aim, judged: Judged, _told: object) -> None:
+        entered.append(judged)
+
+    monkeypatch.setattr(Turns, "enter", enter)
+    build(at_least(6), limits=BuildLimits(delay=20), rounds=1, effort=1, workers=1)
+    assert [judged.verdict.delay for judged in entered][:1] == [20]
 
 
 def test_a_folder_with_other_things_is_left_alone(tmp_path: Path) -> None:
