@@ -139,7 +139,8 @@ def _pieces(best: Best, network: NandNetwork, judgement: Judgement) -> Pieces:
     shown = {signal: name for name, signal in network.outputs.items() if signal}
     named = {pins.get(shown.get(name, name), name): value for name, value in values.items()}
     by_pin = {pins[name]: mask for name, mask in zip(inputs, masks, strict=True)}
-    return pieces_of(best.made.layout, judgement.network, by_pin, full, named)
+    rules = best.asked.rules
+    return pieces_of(best.made.layout, judgement.network, by_pin, full, named, rules)
 
 
 def _reached(judgement: Judgement, outputs: Mapping[str, Ticks]) -> bool:

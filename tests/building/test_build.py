@@ -30,8 +30,10 @@ from synth.shrinking.turns import Turns
 from synth.simulator import check
 from synth.simulator.acyclic import Network, network_of
 from synth.spec import Spec
+from synth.views.explanation import explain
 from synth.views.judged import Stand
 from synth.views.judged import judge as judged
+from synth.views.text.explaining import explain_text
 from tests.circuits.drawn import drawn_circuit
 from tests.circuits.test_reading import C17
 
@@ -358,6 +360,30 @@ def test_the_least_delay_counts_where_every_assignment_can_be_played(tmp_path: P
     assert limited.status is Status.FOUND
     assert limited.layout is not None
     assert limited.layout.cells == free.layout.cells
+
+
+def test_pieces_and_the_critical_path_end_at_the_delay() -> None:
+    """Of a comparator, whose longest way no assignment takes."""
+    lines = []
+    for name, one, other in (("lt", "~a", "b"), ("gt", "a", "~b")):
+        products = [
+            f"{one}{bit} & {other}{bit}"
+            + "".join(f" & ~(a{high} ^ b{high})" for high in range(bit + 1, 4))
+            for bit in range(4)
+        ]
+        lines.append(f"{name} = {' | '.join(products)}")
+    built = build(parse_equations("\n".join(lines), "cmp"), rounds=1, workers=1)
+    assert built.layout is not None
+    network = network_of(built.layout)
+    assert isinstance(network, Network)
+    assert built.delay is not None
+    assert built.delay < network.delay
+    assert built.pieces is not None
+    assert built.pieces.critical[-1].tick == built.delay
+    assert max(built.pieces.until.values()) == built.delay
+    found = explain(built.layout)
+    assert found.ticks == found.verdict.delay == built.delay
+    assert f"Critical path, {built.delay} ticks" in explain_text(found)
 
 
 def test_a_row_whose_longest_way_breaks_the_limit_is_shrunk_all_the_same(
