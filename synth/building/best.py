@@ -155,7 +155,8 @@ class Best:
         made: the best so far, or None.
         starts: of layouts that were not shrunk the best of each origin and variant.
         wrong: what the simulator said of the first layout that it rejected, or None.
-        journal: gains are noted there.
+        journal: gains are noted there, as far as it holds nothing as good.
+        held: the best layout of the journal as it was read, judged anew, or None.
         gained_at: when the last gain came, as ``time.monotonic`` gives it.
     """
 
@@ -166,6 +167,7 @@ class Best:
         self.starts: dict[tuple[str, int], Made] = {}
         self.wrong: Judgement | None = None
         self.journal = Journal()
+        self.held: Made | None = None
         self.began = self.gained_at = time.monotonic()
 
     @property
@@ -203,14 +205,21 @@ class Best:
         made = self._right(layout, origin)
         return made is not None and self._keep(made)
 
-    def take_up(self) -> None:
-        """Go on from the best layout of the journal, judged anew."""
-        for layout in self.journal.layouts:
+    def open(self, journal: Journal) -> None:
+        """Note gains in a journal from now on, and judge what it holds."""
+        self.journal = journal
+        for layout in journal.layouts:
             judgement = self.asked.weighed(layout)
-            if not judgement.faults and self.made is not None:
+            if not judgement.faults:
                 made = self._made(layout, judgement, "journal")
-                if self.key(made) < self.key(self.made):
-                    self.made = made
+                if self.held is None or self.key(made) < self.key(self.held):
+                    self.held = made
+
+    def take_up(self) -> None:
+        """Go on from the best layout of the journal, if there is nothing better."""
+        held = self.held
+        if held is not None and self.made is not None and self.key(held) < self.key(self.made):
+            self.made = held
 
     def _keep(self, made: Made) -> bool:
         """Keep a layout if it is better, and say whether."""
@@ -221,7 +230,9 @@ class Best:
         if before is None or self.key(made)[:-1] < before[:-1]:
             # One with fewer parts only is not worth a line of its own.
             self.gained_at = time.monotonic()
-            self.journal.note(made.layout)
+            if self.held is None or self.key(made)[:-1] < self.key(self.held)[:-1]:
+                # What is worse than what the journal holds would never be gone on from.
+                self.journal.note(made.layout)
             event = Improved(made.layout.size, made.judgement.delay, self.seconds)
             self.watcher.event(event)
         return True

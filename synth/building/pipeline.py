@@ -187,7 +187,7 @@ class _Work:
         if self.asked.ends:
             # Where pins are free, what was kept of such a build serves as well.
             asked["pins"] = "ends"
-        best.journal = Journal.of(circuit, asked, journal)
+        best.open(Journal.of(circuit, asked, journal))
         self._paint(placed(self.network))
         if best.made is not None:
             self.routed = best.made.layout.volume

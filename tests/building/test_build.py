@@ -224,6 +224,30 @@ def test_a_build_goes_on_from_its_journal(tmp_path: Path) -> None:
         assert journal.read_text() == other
 
 
+def test_a_journal_keeps_nothing_that_is_worse_than_what_it_holds(tmp_path: Path) -> None:
+    circuit, journal = adder(1), tmp_path / "build.jsonl"
+    best = build(circuit, rounds=150, resume=journal).layout
+    text = journal.read_text()
+    again = build(circuit, rounds=5, seed=1, resume=journal)
+    assert again.layout is not None
+    assert best is not None
+    assert again.layout.volume <= best.volume
+    if again.layout.volume == best.volume:
+        assert journal.read_text() == text
+    build(circuit, rounds=0, resume=journal)
+    once = journal.read_text()
+    build(circuit, rounds=0, resume=journal)
+    assert journal.read_text() == once
+
+
+def test_a_journal_of_other_pins_says_which(tmp_path: Path) -> None:
+    journal = tmp_path / "build.jsonl"
+    build(adder(1), rounds=0, resume=journal)
+    said = r"line 1: the journal is of another build: pins is 'free', not 'ends'; name another file"
+    with pytest.raises(InputError, match=said):
+        build(adder(1), rounds=0, pins="ends", resume=journal)
+
+
 @pytest.fixture(scope="module")
 def certified(tmp_path_factory: pytest.TempPathFactory) -> tuple[Built, Path]:
     folder = tmp_path_factory.mktemp("built") / "proof"
