@@ -78,11 +78,26 @@ class Asked:
         """The verdict with the least delay, where that can be known."""
         return timed(judgement, layout, self.circuit, self.pins, self.rules)
 
-    def ticks_of(self, layout: Layout, judgement: Judgement) -> dict[str, Ticks]:
-        """When each output settles; nothing where that is not known."""
+    def ticks_of(
+        self, layout: Layout, judgement: Judgement, *, constants: bool = False
+    ) -> dict[str, Ticks]:
+        """When each output settles; nothing where that is not known.
+
+        Args:
+            layout: legal and right.
+            judgement: of it.
+            constants: whether constants are told as well; no balance concerns them.
+        """
         if judgement.network is None:
             return {}
-        return output_ticks(layout, judgement.network, self.circuit, self.pins, self.rules)
+        return output_ticks(
+            layout,
+            judgement.network,
+            self.circuit,
+            self.pins,
+            self.rules,
+            constants=constants,
+        )
 
     def keeps_balance(self, layout: Layout, judgement: Judgement) -> bool:
         """Whether all outputs settle together, where that is asked."""

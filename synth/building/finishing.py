@@ -20,7 +20,7 @@ from synth.composing.canvas import LONGEST, MOST_CELLS
 from synth.layout import MadeFor
 from synth.questions.outcome import Status
 from synth.simulator.made_for import made_for
-from synth.words import ticks
+from synth.words import listed, ticks
 
 
 @dataclass(frozen=True)
@@ -85,11 +85,20 @@ def _claim(asked: Asked, made: Made, judgement: Judgement, proof: Proof) -> str:
     if proof.equal is None:
         return ""
     delay = "" if judgement.delay is None else f" within {ticks(judgement.delay)}"
-    delay += ", all outputs at the same tick" if asked.balance and not made.uneven else ""
+    if asked.balance and not made.uneven:
+        delay += ", all outputs at the same tick" + _excepted(asked, made, judgement)
     return (
         f"computes {asked.circuit.name}{delay}, under {asked.limits.words()}: {proof.words}. It "
         "is not claimed to be the smallest."
     )
+
+
+def _excepted(asked: Asked, made: Made, judgement: Judgement) -> str:
+    """Which outputs a balance leaves out, in words."""
+    balanced = asked.ticks_of(made.layout, judgement)
+    constant = [name for name in asked.circuit.outputs if name not in balanced]
+    kind = "constants" if len(constant) > 1 else "the constant"
+    return f" but {kind} {listed(constant)}" if constant else ""
 
 
 def _built(
@@ -101,7 +110,7 @@ def _built(
     outputs: dict[str, Ticks] = {}
     if layout is not None and judgement is not None and judgement.network is not None:
         pieces = _pieces(best, way.network, judgement)
-        outputs = asked.ticks_of(layout, judgement)
+        outputs = asked.ticks_of(layout, judgement, constants=True)
         layout = layout.replace(pieces=pieces.pieces, made_for=_made_for(asked))
     return Built(
         status=status,

@@ -29,7 +29,7 @@ class Built:
         layout: the best layout, with its pieces, or None.
         delay: ticks within which all outputs are right.
         exact_delay: whether that is the least such delay, and not an upper bound.
-        outputs: when each output settles; constants are left out.
+        outputs: when each output settles, constants too; empty where that is not known.
         pins: the pin of each input and output of the circuit.
         routed: cells of the box of the first layout, which is placed and not shrunk.
         origin: how the layout came about, before it was shrunk; None without a layout.

@@ -125,8 +125,10 @@ def output_ticks(
     circuit: Circuit,
     pins: Mapping[str, str],
     rules: Rules = DEFAULT_RULES,
+    *,
+    constants: bool = True,
 ) -> dict[str, Ticks]:
-    """When each output settles; constants are left out, since they wait for nothing.
+    """When each output settles.
 
     Args:
         layout: legal, without feedback, and right.
@@ -134,15 +136,20 @@ def output_ticks(
         circuit: what it computes.
         pins: the pin of each input and output of the circuit.
         rules: the rule table.
+        constants: whether outputs that depend on no input are told as well. They wait for nothing
+            but what settles once, and so never for another output.
     """
     plays = tried(layout, circuit, pins, rules)
     varying = _varying(network)
     found = {}
     for name, least in plays.right_from.items():
         shown = network.outputs[pins[name]]
-        if not varying.intersection(shown):
-            continue
         assert least is not None
+        if not varying.intersection(shown):
+            if constants:
+                # It is the same in every assignment, so those that were played tell all.
+                found[name] = Ticks(least, least)
+            continue
         known = [
             network.elements[number].known_at for number in shown if number < len(network.elements)
         ]

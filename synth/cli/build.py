@@ -200,7 +200,7 @@ def _delay_words(built: Built) -> str:
 def _outputs_words(built: Built) -> str:
     """From which tick each is right."""
     if not built.outputs:
-        return "constants only"
+        return "not known"
     return "from tick " + ", ".join(
         f"{found.words()} ({name})" for name, found in built.outputs.items()
     )
