@@ -32,6 +32,7 @@ class Way:
         ands, depth: of the circuit once optimised.
         routed: cells of the box of the first layout.
         tried: how many placements were tried.
+        remark: what might give a smaller layout, or nothing.
     """
 
     network: NandNetwork
@@ -39,6 +40,7 @@ class Way:
     depth: int
     routed: int
     tried: int
+    remark: str
 
 
 def finished(best: Best, way: Way, certificate: Path | None) -> Built:
@@ -126,6 +128,7 @@ def _built(
         ands=way.ands,
         depth=way.depth,
         pieces=pieces,
+        remark=way.remark,
         tried=way.tried,
         seconds=best.seconds,
     )
