@@ -49,12 +49,14 @@ class Pieces:
             way (``synth.simulator.acyclic``).
         critical: one way to the output that is known last, from an input or from what is
             constant, or empty; of the same ticks.
+        played: whether all assignments were played for them.
     """
 
     pieces: tuple[Piece, ...]
     since: Mapping[str, int]
     until: Mapping[str, int]
     critical: tuple[Step, ...]
+    played: bool
 
 
 def pieces_of(
@@ -225,7 +227,8 @@ class _Finder:
             since[piece.title] = min(start, max(0, self._known(signal) - 1)) if gate else start
             pieces.append(piece)
         title_at = {cell: piece.title for piece in pieces for cell in piece.cells}
-        return Pieces(tuple(pieces), since, until, self._critical(title_at))
+        way = self._critical(title_at)
+        return Pieces(tuple(pieces), since, until, way, self.played is not None)
 
     def _names(
         self, masks: Mapping[str, int], full: int, named: Mapping[str, int]

@@ -186,7 +186,7 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
     ]
     tables = []
     if built.pieces is not None and built.pieces.pieces:
-        tables = [pieces_text(built.pieces), critical_text(built.pieces.critical)]
+        tables = [pieces_text(built.pieces), critical_text(built.pieces)]
     last = [f"{end}{'; ' + built.reason if built.reason else ''}."]
     if built.claim:
         last.append(f"Claim: {built.claim}")
