@@ -14,7 +14,7 @@ from synth.building.proving import difference
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import MOST_TRIED_INPUTS, Judgement, judge
 from synth.circuits.pins import pin_names
-from synth.circuits.ticks import Ticks, output_ticks
+from synth.circuits.ticks import Ticks, output_ticks, timed
 from synth.layout import Layout
 from synth.medium import Joint, Rules
 from synth.words import ticks
@@ -64,11 +64,40 @@ class Asked:
         differs = difference(self.circuit, found, self.pins)
         return replace(found, faults=(differs,)) if differs else found
 
-    def ticks_of(self, layout: Layout, judgement: Judgement) -> dict[str, Ticks]:
-        """When each output settles; nothing where that is not known."""
+    def weighed(self, layout: Layout) -> Judgement:
+        """The verdict, with the least delay where that decides whether the layout is better.
+
+        The longest way is an upper bound that costs nothing. Plays of all assignments take longer,
+        so they are left out where the bound keeps the limit and the delay is not to be small.
+        """
+        found, most = self.judged(layout), self.limits.delay
+        late = found.delay is not None and most is not None and found.delay > most
+        return self.timed(layout, found) if late or self.by == "delay" else found
+
+    def timed(self, layout: Layout, judgement: Judgement) -> Judgement:
+        """The verdict with the least delay, where that can be known."""
+        return timed(judgement, layout, self.circuit, self.pins, self.rules)
+
+    def ticks_of(
+        self, layout: Layout, judgement: Judgement, *, constants: bool = False
+    ) -> dict[str, Ticks]:
+        """When each output settles; nothing where that is not known.
+
+        Args:
+            layout: legal and right.
+            judgement: of it.
+            constants: whether constants are told as well; no balance concerns them.
+        """
         if judgement.network is None:
             return {}
-        return output_ticks(layout, judgement.network, self.circuit, self.pins, self.rules)
+        return output_ticks(
+            layout,
+            judgement.network,
+            self.circuit,
+            self.pins,
+            self.rules,
+            constants=constants,
+        )
 
     def keeps_balance(self, layout: Layout, judgement: Judgement) -> bool:
         """Whether all outputs settle together, where that is asked."""
@@ -141,7 +170,8 @@ class Best:
         made: the best so far, or None.
         starts: of layouts that were not shrunk the best of each origin and variant.
         wrong: what the simulator said of the first layout that it rejected, or None.
-        journal: gains are noted there.
+        journal: gains are noted there, as far as it holds nothing as good.
+        held: the best layout of the journal as it was read, judged anew, or None.
         gained_at: when the last gain came, as ``time.monotonic`` gives it.
     """
 
@@ -152,6 +182,7 @@ class Best:
         self.starts: dict[tuple[str, int], Made] = {}
         self.wrong: Judgement | None = None
         self.journal = Journal()
+        self.held: Made | None = None
         self.began = self.gained_at = time.monotonic()
 
     @property
@@ -189,14 +220,21 @@ class Best:
         made = self._right(layout, origin)
         return made is not None and self._keep(made)
 
-    def take_up(self) -> None:
-        """Go on from the best layout of the journal, judged anew."""
-        for layout in self.journal.layouts:
-            judgement = self.asked.judged(layout)
-            if not judgement.faults and self.made is not None:
+    def open(self, journal: Journal) -> None:
+        """Note gains in a journal from now on, and judge what it holds."""
+        self.journal = journal
+        for layout in journal.layouts:
+            judgement = self.asked.weighed(layout)
+            if not judgement.faults:
                 made = self._made(layout, judgement, "journal")
-                if self.key(made) < self.key(self.made):
-                    self.made = made
+                if self.held is None or self.key(made) < self.key(self.held):
+                    self.held = made
+
+    def take_up(self) -> None:
+        """Go on from the best layout of the journal, if there is nothing better."""
+        held = self.held
+        if held is not None and self.made is not None and self.key(held) < self.key(self.made):
+            self.made = held
 
     def _keep(self, made: Made) -> bool:
         """Keep a layout if it is better, and say whether."""
@@ -207,7 +245,9 @@ class Best:
         if before is None or self.key(made)[:-1] < before[:-1]:
             # One with fewer parts only is not worth a line of its own.
             self.gained_at = time.monotonic()
-            self.journal.note(made.layout)
+            if self.held is None or self.key(made)[:-1] < self.key(self.held)[:-1]:
+                # What is worse than what the journal holds would never be gone on from.
+                self.journal.note(made.layout)
             event = Improved(made.layout.size, made.judgement.delay, self.seconds)
             self.watcher.event(event)
         return True
@@ -225,7 +265,7 @@ class Best:
     def _right(self, layout: Layout, origin: Origin | str) -> Made | None:
         """A layout with its judgement, named like its circuit; None if it is wrong."""
         layout = layout.replace(name=self.asked.circuit.name)
-        judgement = self.asked.judged(layout)
+        judgement = self.asked.weighed(layout)
         if judgement.faults:
             self._reject(judgement)
             return None

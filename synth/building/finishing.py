@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from synth.building.balancing import unbalanced_words
@@ -20,7 +20,7 @@ from synth.composing.canvas import LONGEST, MOST_CELLS
 from synth.layout import MadeFor
 from synth.questions.outcome import Status
 from synth.simulator.made_for import made_for
-from synth.words import ticks
+from synth.words import listed, ticks
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,7 @@ class Way:
         ands, depth: of the circuit once optimised.
         routed: cells of the box of the first layout.
         tried: how many placements were tried.
+        remark: what might give a smaller layout, or nothing.
     """
 
     network: NandNetwork
@@ -39,6 +40,7 @@ class Way:
     depth: int
     routed: int
     tried: int
+    remark: str
 
 
 def finished(best: Best, way: Way, certificate: Path | None) -> Built:
@@ -53,6 +55,10 @@ def finished(best: Best, way: Way, certificate: Path | None) -> Built:
     if made is None:
         return _without_layout(best, way)
     judgement = asked.judged(made.layout)
+    bound, judgement = judgement.delay, asked.timed(made.layout, judgement)
+    if (made.origin.volume, made.origin.delay) == (made.layout.volume, bound):
+        # Nothing was shrunk since: what it came from is as quick as it is.
+        made = best.made = replace(made, origin=replace(made.origin, delay=judgement.delay))
     if judgement.faults or judgement.network is None:
         reason = f"the simulator rejects it: {judgement.faults[0]}"
         return _built(best, way, Status.REFUSED, reason, "", judgement)
@@ -81,11 +87,20 @@ def _claim(asked: Asked, made: Made, judgement: Judgement, proof: Proof) -> str:
     if proof.equal is None:
         return ""
     delay = "" if judgement.delay is None else f" within {ticks(judgement.delay)}"
-    delay += ", all outputs at the same tick" if asked.balance and not made.uneven else ""
+    if asked.balance and not made.uneven:
+        delay += ", all outputs at the same tick" + _excepted(asked, made, judgement)
     return (
         f"computes {asked.circuit.name}{delay}, under {asked.limits.words()}: {proof.words}. It "
         "is not claimed to be the smallest."
     )
+
+
+def _excepted(asked: Asked, made: Made, judgement: Judgement) -> str:
+    """Which outputs a balance leaves out, in words."""
+    balanced = asked.ticks_of(made.layout, judgement)
+    constant = [name for name in asked.circuit.outputs if name not in balanced]
+    kind = "constants" if len(constant) > 1 else "the constant"
+    return f" but {kind} {listed(constant)}" if constant else ""
 
 
 def _built(
@@ -97,7 +112,7 @@ def _built(
     outputs: dict[str, Ticks] = {}
     if layout is not None and judgement is not None and judgement.network is not None:
         pieces = _pieces(best, way.network, judgement)
-        outputs = asked.ticks_of(layout, judgement)
+        outputs = asked.ticks_of(layout, judgement, constants=True)
         layout = layout.replace(pieces=pieces.pieces, made_for=_made_for(asked))
     return Built(
         status=status,
@@ -113,6 +128,7 @@ def _built(
         ands=way.ands,
         depth=way.depth,
         pieces=pieces,
+        remark=way.remark,
         tried=way.tried,
         seconds=best.seconds,
     )
@@ -135,7 +151,8 @@ def _pieces(best: Best, network: NandNetwork, judgement: Judgement) -> Pieces:
     shown = {signal: name for name, signal in network.outputs.items() if signal}
     named = {pins.get(shown.get(name, name), name): value for name, value in values.items()}
     by_pin = {pins[name]: mask for name, mask in zip(inputs, masks, strict=True)}
-    return pieces_of(best.made.layout, judgement.network, by_pin, full, named)
+    rules = best.asked.rules
+    return pieces_of(best.made.layout, judgement.network, by_pin, full, named, rules)
 
 
 def _reached(judgement: Judgement, outputs: Mapping[str, Ticks]) -> bool:

@@ -84,10 +84,15 @@ class Journal:
         keep_lines(self.path, [document])
 
 
+_UNSAID = {"pins": "free"}
+"""What a heading means that does not say it."""
+
+
 def _require_heading(document: Mapping[str, Any], heading: Mapping[str, Any]) -> None:
     for name, value in heading.items():
-        if document.get(name) != value:
+        own = document.get(name, _UNSAID.get(name))
+        if own != value:
+            told = "not said" if own is None else fields.shown(own)
             raise InputError(
-                f"the journal is of another build: {name} is {fields.shown(document.get(name))}, "
-                f"not {fields.shown(value)}"
+                f"the journal is of another build: {name} is {told}, not {fields.shown(value)}"
             )

@@ -64,6 +64,11 @@ MOST_GATES = 400
 PLACED = "placing"
 """The origin of a layout that is no construction's."""
 
+_NO_SLICE = (
+    "the circuit looks like a row of equal slices, but no slice that makes it is known, and "
+    "{looked}, or a store that holds one, may give a smaller layout"
+)
+
 WAYS = ("area", "delay")
 """What is to be small."""
 
@@ -152,6 +157,7 @@ class _Work:
         self.best = Best(asked, watcher)
         self.routed = 0
         self.tried = 0
+        self.remark = ""
         self.placing_began = self.best.began
 
     def prepare(self, journal: Path | None) -> None:
@@ -187,7 +193,7 @@ class _Work:
         if self.asked.ends:
             # Where pins are free, what was kept of such a build serves as well.
             asked["pins"] = "ends"
-        best.journal = Journal.of(circuit, asked, journal)
+        best.open(Journal.of(circuit, asked, journal))
         self._paint(placed(self.network))
         if best.made is not None:
             self.routed = best.made.layout.volume
@@ -217,8 +223,11 @@ class _Work:
         began, asked, best = time.monotonic(), self.asked, self.best
         if asked.ends or asked.balance or not self.network.gates:
             return 0.0
+        looked = 0
 
         def known(slices: SliceAsked) -> list[Layout]:
+            nonlocal looked
+            looked += 1
             return [*kept(slices), *stored(slices, store)]
 
         def looked_for(slices: SliceAsked) -> list[Layout]:
@@ -232,6 +241,11 @@ class _Work:
                 best.stage_of_best("rows")
             if gained:
                 break
+        else:
+            if looked:
+                none = f"none was found in {seconds:.3g} s; more time"
+                none = none if seconds > 0 else "none was looked for; a time limit, without rounds"
+                self.remark = _NO_SLICE.format(looked=none)
         return time.monotonic() - began
 
     def improve(self, time_limit_s: float, rounds: int | None) -> None:
@@ -313,4 +327,4 @@ class _Work:
     @property
     def way(self) -> Way:
         """How the best came about."""
-        return Way(self.network, self.ands, self.depth, self.routed, self.tried)
+        return Way(self.network, self.ands, self.depth, self.routed, self.tried, self.remark)

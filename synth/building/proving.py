@@ -17,12 +17,20 @@ from synth.layout import Layout
 from synth.layout.documents import layout_text
 from synth.medium import DEFAULT_RULES, Rules
 from synth.proofs.certificate_index import INDEX
-from synth.proofs.circuit_index import CIRCUIT, FILES, FORMULA, LAYOUT, PROOF, CircuitIndex
+from synth.proofs.circuit_index import (
+    CIRCUIT,
+    FILES,
+    FORMULA,
+    LAYOUT,
+    PROOF,
+    CircuitIndex,
+    claim_words,
+)
 from synth.proofs.evidence import dimacs, to_the_empty_clause
 from synth.proofs.index_entries import FileEntry
 from synth.search.workers.solvers import DEFAULT_SOLVER, PROVING_SOLVER
 from synth.versions import VERSION, package_version
-from synth.words import counted, ticks
+from synth.words import counted
 
 MOST_CONFLICTS = 2_000_000
 """Conflicts after which a proof is given up; circuits of the size that is built take some thousands
@@ -125,7 +133,7 @@ def prove(
         words += ", and every assignment was played"
     if folder is not None:
         index = CircuitIndex(
-            text=f"the layout computes {circuit.name} within {ticks(judgement.delay)}",
+            text=claim_words(circuit.name, judgement.delay),
             delay=judgement.delay,
             rules=rules,
             pins=pins,

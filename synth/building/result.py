@@ -13,8 +13,8 @@ from synth.layout import Layout, PieceKind
 from synth.questions.outcome import Status
 
 FORMAT = "gatefit-build"
-VERSION = 3
-"""1 listed the gates only, with ticks that were estimated; 2 had no origin."""
+VERSION = 4
+"""1 listed the gates only, with ticks that were estimated; 2 had no origin, 3 no remark."""
 
 
 @dataclass(frozen=True)
@@ -29,12 +29,13 @@ class Built:
         layout: the best layout, with its pieces, or None.
         delay: ticks within which all outputs are right.
         exact_delay: whether that is the least such delay, and not an upper bound.
-        outputs: when each output settles; constants are left out.
+        outputs: when each output settles, constants too; empty where that is not known.
         pins: the pin of each input and output of the circuit.
         routed: cells of the box of the first layout, which is placed and not shrunk.
         origin: how the layout came about, before it was shrunk; None without a layout.
         ands, depth: of the circuit once optimised.
         pieces: of the layout, with their ticks and a longest way; None without a layout.
+        remark: what might give a smaller layout, a sentence; empty where nothing is known to.
         tried: how many placements were tried.
         seconds: how long it took.
     """
@@ -52,6 +53,7 @@ class Built:
     ands: int
     depth: int
     pieces: Pieces | None
+    remark: str
     tried: int
     seconds: float
 
@@ -67,7 +69,7 @@ class Built:
         return sum(piece.kind is PieceKind.GATE for piece in found)
 
     def document(self) -> dict[str, Any]:
-        """The document ``gatefit-build``, version 3."""
+        """The document ``gatefit-build``, version 4."""
         used = self.utilisation
         found = self.pieces
         return {
@@ -113,6 +115,7 @@ class Built:
                 }
                 for step in found.critical
             ],
+            "remark": self.remark,
             "tried": self.tried,
             "seconds": round(self.seconds, 3),
         }

@@ -1,4 +1,4 @@
-"""Circuits as rows of equal slices: far smaller than anything placed, and slower.
+"""Circuits as rows of equal slices: slower than what is placed, and of kept slices far smaller.
 
 Only iterative circuits are such rows (``synth.composing.iterative``): adders, comparators,
 parities. Inputs and outputs lie along the row.

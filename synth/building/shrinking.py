@@ -59,6 +59,9 @@ class CircuitAim(Aim):
             return None
         # The longest way is found sooner than the ticks that plays of all assignments need.
         found = self.asked.judged(layout, play=self.asked.is_timed)
+        late = found.delay is not None and found.delay > self.delay
+        if late and self.asked.is_timed:
+            found = self.asked.timed(layout, found)
         if found.faults or found.delay is None or found.delay > self.delay:
             return None
         if not self.uneven and not self.asked.keeps_balance(layout, found):

@@ -1,4 +1,7 @@
-"""Writes a circuit as AIGER in ASCII; see ``synth.circuits.reading.aiger`` for the source."""
+"""Writes a circuit as AIGER in ASCII; see ``synth.circuits.reading.aiger`` for the source.
+
+The name of the circuit is the comment at the end, where ``name_in`` finds it again.
+"""
 
 from __future__ import annotations
 
@@ -17,3 +20,13 @@ def aiger_text(circuit: Circuit) -> str:
     lines += [f"o{index} {name}" for index, name in enumerate(circuit.outputs)]
     lines += ["c", circuit.name]
     return "\n".join(lines) + "\n"
+
+
+def name_in(data: bytes) -> str:
+    """The name in the comment of a text that ``aiger_text`` wrote; empty where there is none.
+
+    Args:
+        data: the text; where it is no UTF-8, the name is not that of any circuit.
+    """
+    comment = data.decode(errors="replace").partition("\nc\n")[2]
+    return comment.removesuffix("\n")

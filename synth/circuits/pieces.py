@@ -11,8 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from synth.circuits.arrivals import Arrivals, Group, arrivals
 from synth.layout import Layout, Piece, PieceKind
-from synth.medium import ALL_DIRECTIONS, Cell, Direction, Part
+from synth.medium import ALL_DIRECTIONS, DEFAULT_RULES, Cell, Direction, Part, Rules
 from synth.simulator.acyclic import Network, Reached
 from synth.simulator.fabric import Fabric, Sight, Table, fabric_of
 
@@ -43,15 +44,19 @@ class Pieces:
 
     Attributes:
         pieces: gates first, then wires; each in the order of their ticks.
-        since, until: by title of piece, the ticks from which what comes in, and what goes out, is
-            known; upper bounds (``synth.simulator.acyclic``).
-        critical: one way from an input to the output that is known last, or empty.
+        since, until: by title of piece, the ticks from which what it waits for, and what goes out,
+            is known: by the play where all assignments were given, else upper bounds, the longest
+            way (``synth.simulator.acyclic``).
+        critical: one way to the output that is known last, from an input or from what is
+            constant, or empty; of the same ticks.
+        played: whether all assignments were played for them.
     """
 
     pieces: tuple[Piece, ...]
     since: Mapping[str, int]
     until: Mapping[str, int]
     critical: tuple[Step, ...]
+    played: bool
 
 
 def pieces_of(
@@ -60,6 +65,7 @@ def pieces_of(
     masks: Mapping[str, int],
     full: int,
     named: Mapping[str, int],
+    rules: Rules = DEFAULT_RULES,
 ) -> Pieces:
     """The pieces of a layout.
 
@@ -67,20 +73,23 @@ def pieces_of(
         layout: legal and without feedback.
         network: what the simulator read off it.
         masks: for each input pin the assignments in which it is on.
-        full: all assignments.
+        full: the mask of these assignments. Where they are all there are, they are played for the
+            ticks.
         named: names of signals with their values in these assignments. A signal of the layout that
             has the values of one takes its name; of an input, that of its pin. Others are called
             ``w1``, ``w2``, ...
+        rules: the rule table.
     """
-    return _Finder(layout, network).found(masks, full, named)
+    return _Finder(layout, network, rules).found(masks, full, named)
 
 
 class _Finder:
     """Groups wires and buffers by signal, then gives every part to a piece."""
 
-    def __init__(self, layout: Layout, network: Network) -> None:
+    def __init__(self, layout: Layout, network: Network, rules: Rules) -> None:
         self.layout = layout
         self.network = network
+        self.rules = rules
         self.fabric: Fabric = fabric_of(layout)
         self.emitter_cells = (*self.fabric.inverters, *self.fabric.buffers)
         self.roots: dict[int, Roots] = {
@@ -95,6 +104,7 @@ class _Finder:
         self.part_of = self._merged()
         self.signals = {self._signal(roots) for roots in self._carried()}
         self.owner = self._owners()
+        self.played: Arrivals | None = None
         self.beside = self._beside()
 
     def _union(self, emitters: Iterable[int]) -> Roots:
@@ -166,6 +176,10 @@ class _Finder:
     def found(self, masks: Mapping[str, int], full: int, named: Mapping[str, int]) -> Pieces:
         """The pieces under their names."""
         names = self._names(masks, full, named)
+        if full.bit_length() == 1 << len(self.network.inputs):
+            self.played = arrivals(
+                self.layout, self.network, masks, full, self._timed_groups(), self.rules
+            )
         held: dict[Cell, tuple[PieceKind, Roots]] = {}
         nodes = self._nodes()
         for signal in self.signals:
@@ -192,8 +206,8 @@ class _Finder:
     ) -> Pieces:
         """The pieces in order, with their ticks."""
         ticks = {
-            cell: element.known_at
-            for cell, element in zip(self.emitter_cells, self.network.elements, strict=True)
+            cell: self._known_of((number,))
+            for number, cell in enumerate(self.fabric.buffers, start=self.fabric.first_buffer)
         }
         pieces: list[Piece] = []
         since, until = {}, {}
@@ -207,12 +221,14 @@ class _Finder:
             own = cells[kind, signal]
             piece = Piece(names[signal], kind, self._reads(signal, names) if gate else (), own)
             start = self._read_at(signal) if gate else self._known(signal)
-            since[piece.title] = start
             made = [self._known(signal), *(ticks[cell] for cell in own if cell in ticks)]
             until[piece.title] = max(made)
+            # Where one of what a gate reads decides it, it waits for no other.
+            since[piece.title] = min(start, max(0, self._known(signal) - 1)) if gate else start
             pieces.append(piece)
         title_at = {cell: piece.title for piece in pieces for cell in piece.cells}
-        return Pieces(tuple(pieces), since, until, self._critical(title_at))
+        way = self._critical(title_at)
+        return Pieces(tuple(pieces), since, until, way, self.played is not None)
 
     def _names(
         self, masks: Mapping[str, int], full: int, named: Mapping[str, int]
@@ -226,7 +242,7 @@ class _Finder:
         pins = {number: name for name, number in self.network.inputs.items()}
         found: dict[Roots, str] = {}
         count = 0
-        for signal in sorted(self.signals, key=lambda signal: (self._known(signal), *signal)):
+        for signal in sorted(self.signals, key=lambda signal: (self._latest(signal), *signal)):
             number = min(signal)
             if len(signal) == 1 and number in pins:
                 found[signal] = pins[number]
@@ -252,17 +268,28 @@ class _Finder:
         """Its inverters that are no part of another gate."""
         return [number for number in self._inverters(signal) if self.owner[number] == signal]
 
+    def _timed_groups(self) -> list[Group]:
+        """What is asked when it is known: signals, what their inverters see, and buffers."""
+        buffers = range(self.fabric.first_buffer, self.fabric.first_input)
+        makers = [(signal, tuple(self._inverters(signal))) for signal in self.signals]
+        seen = [self.network.elements[number].sees for _, made in makers for number in made]
+        return [*(made for _, made in makers), *seen, *((number,) for number in buffers)]
+
+    def _known_of(self, group: Group) -> int:
+        """The tick from which the OR of some emitters is known."""
+        if self.played is not None:
+            return self.played.known[group]
+        return max(map(self._tick, group), default=0)
+
     def _known(self, signal: Roots) -> int:
         """The tick from which it is known where it is made."""
-        elements = self.network.elements
-        return max((elements[number].known_at for number in self._inverters(signal)), default=0)
+        return self._known_of(tuple(self._inverters(signal)))
 
     def _read_at(self, signal: Roots) -> int:
         """The tick from which all that its gate reads is known."""
         elements = self.network.elements
-        seen = [other for number in self._inverters(signal) for other in elements[number].sees]
-        inner = [elements[other].known_at for other in seen if other < self.fabric.first_input]
-        return max(inner, default=0)
+        read = (self._known_of(elements[number].sees) for number in self._inverters(signal))
+        return max(read, default=0)
 
     def _reads(self, signal: Roots, names: Mapping[Roots, str]) -> tuple[str, ...]:
         inputs = sorted(number for number in signal if number >= self.fabric.first_input)
@@ -345,20 +372,29 @@ class _Finder:
 
     def _critical(self, title_at: Mapping[Cell, str]) -> tuple[Step, ...]:
         """One way to the output that is known last."""
+        way = self._longest() if self.played is None else self.played.way
+        inputs = {number: name for name, number in self.network.inputs.items()}
+        steps = []
+        for number, tick in way:
+            cell = None if number in inputs else self.emitter_cells[number]
+            piece = f"input {inputs[number]}" if cell is None else title_at[cell]
+            steps.append(Step(tick, piece, cell))
+        return tuple(steps)
+
+    def _longest(self) -> tuple[tuple[int, int], ...]:
+        """The longest way, emitter and tick."""
         shown = [number for numbers in self.network.outputs.values() for number in numbers]
         way = []
         while shown:
             at = max(shown, key=lambda number: (self._tick(number), -number))
-            way.append(at)
+            way.append((at, self._tick(at)))
             inside = at < self.fabric.first_input
             shown = list(self.network.elements[at].sees) if inside else []
-        inputs = {number: name for name, number in self.network.inputs.items()}
-        steps = []
-        for number in reversed(way):
-            cell = None if number in inputs else self.emitter_cells[number]
-            piece = f"input {inputs[number]}" if cell is None else title_at[cell]
-            steps.append(Step(self._tick(number), piece, cell))
-        return tuple(steps)
+        return tuple(reversed(way))
+
+    def _latest(self, signal: Roots) -> int:
+        """The longest way to where it is made: names go by that, played or not."""
+        return max(map(self._tick, self._inverters(signal)), default=0)
 
     def _tick(self, number: int) -> int:
         return self.network.elements[number].known_at if number < self.fabric.first_input else 0

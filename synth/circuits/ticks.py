@@ -8,10 +8,10 @@ need is then a lower bound, and the longest way through inverters and buffers an
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from synth.circuits.circuit import Circuit
-from synth.circuits.judging import drawn_masks
+from synth.circuits.judging import MOST_TRIED_INPUTS, Judgement, drawn_masks
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator.acyclic import Network
@@ -93,14 +93,42 @@ def tried(
     return Tried(rows, rows == 1 << len(circuit.inputs), right_from, stay)
 
 
+def timed(
+    judgement: Judgement,
+    layout: Layout,
+    circuit: Circuit,
+    pins: Mapping[str, str],
+    rules: Rules = DEFAULT_RULES,
+) -> Judgement:
+    """A judgement with the least delay, where there are few enough inputs to play every assignment.
+
+    Args:
+        judgement: of the layout; it comes back as it is where its delay is the least one, where
+            something is wrong, or where there are too many inputs.
+        layout: legal.
+        circuit: what it is to compute.
+        pins: the pin of each input and output of the circuit.
+        rules: the rule table.
+    """
+    done = judgement.played or judgement.faults or judgement.network is None
+    if done or len(circuit.inputs) > MOST_TRIED_INPUTS:
+        return judgement
+    delay = tried(layout, circuit, pins, rules).delay
+    if delay is None:
+        return replace(judgement, faults=("some output does not settle at its value",), delay=None)
+    return replace(judgement, delay=delay, played=True)
+
+
 def output_ticks(
     layout: Layout,
     network: Network,
     circuit: Circuit,
     pins: Mapping[str, str],
     rules: Rules = DEFAULT_RULES,
+    *,
+    constants: bool = True,
 ) -> dict[str, Ticks]:
-    """When each output settles; constants are left out, since they wait for nothing.
+    """When each output settles.
 
     Args:
         layout: legal, without feedback, and right.
@@ -108,15 +136,20 @@ def output_ticks(
         circuit: what it computes.
         pins: the pin of each input and output of the circuit.
         rules: the rule table.
+        constants: whether outputs that depend on no input are told as well. They wait for nothing
+            but what settles once, and so never for another output.
     """
     plays = tried(layout, circuit, pins, rules)
     varying = _varying(network)
     found = {}
     for name, least in plays.right_from.items():
         shown = network.outputs[pins[name]]
-        if not varying.intersection(shown):
-            continue
         assert least is not None
+        if not varying.intersection(shown):
+            if constants:
+                # It is the same in every assignment, so those that were played tell all.
+                found[name] = Ticks(least, least)
+            continue
         known = [
             network.elements[number].known_at for number in shown if number < len(network.elements)
         ]

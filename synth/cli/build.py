@@ -66,9 +66,11 @@ def build_command(
     becomes x_y.
 
     Adders, comparators, parities and the like are rows of equal slices, each of which hands one
-    or two signals on. Such a row competes too: it is several times smaller, and slower. Its
-    inputs and outputs lie along it; with --pins ends, inputs are on the side -x and outputs on
-    the side +x, as they are in all other layouts, and no row is made.
+    or two signals on. Such a row competes too. Made of slices that are kept with the program it
+    is several times smaller than what is placed, and slower; of other slices it may be larger,
+    and where none is found the answer says so. Its inputs and outputs lie along it; with --pins
+    ends, inputs are on the side -x and outputs on the side +x, as they are in all other layouts,
+    and no row is made.
 
     Several processes place and shrink at once, as many as --workers says. Ctrl-C ends them, and
     gives the best layout so far; --resume goes on from it, also after a kill.
@@ -184,10 +186,12 @@ def build_text(name: str, built: Built, *, quiet: bool = False) -> str:
     ]
     tables = []
     if built.pieces is not None and built.pieces.pieces:
-        tables = [pieces_text(built.pieces), critical_text(built.pieces.critical)]
+        tables = [pieces_text(built.pieces), critical_text(built.pieces)]
     last = [f"{end}{'; ' + built.reason if built.reason else ''}."]
     if built.claim:
         last.append(f"Claim: {built.claim}")
+    if built.remark:
+        last.append(f"Remark: {built.remark}.")
     return "\n\n".join(["\n".join(lines), *tables, "\n".join(filled(line, "  ") for line in last)])
 
 
@@ -200,7 +204,7 @@ def _delay_words(built: Built) -> str:
 def _outputs_words(built: Built) -> str:
     """From which tick each is right."""
     if not built.outputs:
-        return "constants only"
+        return "not known"
     return "from tick " + ", ".join(
         f"{found.words()} ({name})" for name, found in built.outputs.items()
     )

@@ -1,8 +1,8 @@
 """Circuits as rows of equal slices: a chain whose pins are called after the circuit's signals.
 
 Only iterative circuits are such rows (``synth.composing.iterative``): adders, comparators,
-parities. Their rows are several times smaller than anything placed, and slower: a signal that is
-handed on passes every slice. Inputs and outputs lie along the row.
+parities. Their rows are slower than what is placed: a signal that is handed on passes every slice.
+Those of kept slices are several times smaller. Inputs and outputs lie along the row.
 """
 
 from __future__ import annotations

@@ -66,6 +66,10 @@ class Piece:
         return replace(self, cells=tuple(sorted(map(cell_to, self.cells))))
 
 
+_WITHOUT = "leave out 'pieces' altogether: the layout does without"
+"""A way out that always serves: pieces are for the reader only."""
+
+
 def check_pieces(pieces: Sequence[Piece], cells: Mapping[Cell, Block]) -> None:
     """Refuse pieces that are empty, share a title or a cell, or name a cell without a part.
 
@@ -80,25 +84,27 @@ def check_pieces(pieces: Sequence[Piece], cells: Mapping[Cell, Block]) -> None:
             raise InputError(
                 f"there are two pieces {fields.shown(piece.title)}",
                 place=place,
-                way_out="give every gate, and every wire, a name of its own",
+                way_out=f"give every gate, and every wire, a name of its own, or {_WITHOUT}",
             )
         titles.add(piece.title)
         if not piece.cells:
             raise InputError(
-                f"{piece.title} has no cells", place=place, way_out="leave the piece out"
+                f"{piece.title} has no cells",
+                place=place,
+                way_out=f"leave the piece out, or {_WITHOUT}",
             )
         for cell in piece.cells:
             if cell not in cells:
                 raise InputError(
                     f"{piece.title} has the cell {list(cell)}, which holds no part",
                     place=fields.under(place, "cells"),
-                    way_out="name only cells of parts",
+                    way_out=f"name only cells of parts, or {_WITHOUT}",
                 )
             if cell in held:
                 raise InputError(
                     f"the cell {list(cell)} is in {held[cell]} and in {piece.title}",
                     place=fields.under(place, "cells"),
-                    way_out="keep it in one of them",
+                    way_out=f"keep it in one of them, or {_WITHOUT}",
                 )
             held[cell] = piece.title
 

@@ -10,17 +10,17 @@ from synth.medium import Size
 def fitting(store: Store, size: Size, query: Query) -> list[Entry]:
     """The smallest layout of each function that fits a box, by volume, parts and delay.
 
-    A layout that does not stack along x or y may be turned by a quarter. Layouts that stack
-    another way, or have other joints, serve other purposes and stand beside each other.
+    A layout that does not stack along x or y may be turned by a quarter. Whatever joints it has and
+    however it stacks, a function counts once: who needs others asks for them by the query.
 
     Args:
         store: the store.
         size: the box, in cells.
         query: what else an entry has to be.
     """
-    best: dict[tuple[str, str, str], Entry] = {}
+    best: dict[str, Entry] = {}
     for entry in store.entries(query):
-        key = (entry.function_key, entry.stack, entry.joints)
+        key = entry.function_key
         if _fits(entry, size) and (key not in best or _rank(entry) < _rank(best[key])):
             best[key] = entry
     return sorted(best.values(), key=_rank)

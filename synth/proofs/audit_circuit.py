@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from synth.circuits.aiger_text import name_in
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import Judgement, judge
 from synth.circuits.miter import Miter
 from synth.circuits.reading.aiger import parse_aiger
+from synth.circuits.ticks import timed
 from synth.errors import InputError
 from synth.files import read_bytes
 from synth.layout import Layout
@@ -21,7 +23,15 @@ from synth.proofs.audit_bounds import MOST_BYTES
 from synth.proofs.audit_files import file_problems
 from synth.proofs.auditing import Auditing
 from synth.proofs.certificate_index import INDEX
-from synth.proofs.circuit_index import CIRCUIT, FILES, FORMULA, LAYOUT, PROOF, read_circuit_index
+from synth.proofs.circuit_index import (
+    CIRCUIT,
+    FILES,
+    FORMULA,
+    LAYOUT,
+    PROOF,
+    claim_words,
+    read_circuit_index,
+)
 from synth.proofs.drat import Checker
 from synth.proofs.evidence import dimacs
 from synth.words import counted, ticks
@@ -50,7 +60,8 @@ class CircuitAudit(Auditing):
         if self.problems:
             return
         try:
-            circuit = parse_aiger(read_bytes(self.folder / CIRCUIT, MOST_BYTES))
+            data = read_bytes(self.folder / CIRCUIT, MOST_BYTES)
+            circuit = parse_aiger(data)
         except InputError as error:
             self._blame(CIRCUIT, f"it cannot be read: {error.problem}")
             return
@@ -62,13 +73,19 @@ class CircuitAudit(Auditing):
         if judgement is not None:
             self.circuit = circuit
             self._proof(circuit, judgement)
+        if self.index.text != claim_words(name_in(data), self.index.delay):
+            self._blame(INDEX, "the claim in words is not the claim in data")
 
     def _judged(self, circuit: Circuit) -> Judgement | None:
         """The layout as the simulator finds it; None if something is wrong with it."""
         self.progress("the layout")
         try:
             layout = Layout.load(self.folder / LAYOUT)
-            judgement = judge(layout, circuit, self.index.pins, rules=self.index.rules)
+            rules = self.index.rules
+            judgement = judge(layout, circuit, self.index.pins, rules=rules)
+            if judgement.delay is not None and judgement.delay > self.index.delay:
+                # Of many inputs that was an upper bound.
+                judgement = timed(judgement, layout, circuit, self.index.pins, rules)
         except InputError as error:
             self._blame(LAYOUT, f"it cannot be judged: {error.problem}")
             return None

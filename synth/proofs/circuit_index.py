@@ -24,6 +24,7 @@ from synth.proofs.index_entries import (
     require_version,
     sealed,
 )
+from synth.words import ticks
 
 FORMAT = "gatefit-circuit-certificate"
 VERSION = 1
@@ -71,6 +72,18 @@ class CircuitIndex:
                 "files": files_entry(self.files),
             }
         )
+
+
+def claim_words(name: str, delay: int) -> str:
+    """The claim in words, the same to who writes it and to who audits it.
+
+    Args:
+        name: of the circuit. One that is not a single word stands in quotes, so that none can read
+            like a part of the claim.
+        delay: ticks within which every output is right.
+    """
+    told = name if name.split() == [name] and name.isprintable() else repr(name)
+    return f"the layout computes {told} within {ticks(delay)}"
 
 
 def read_circuit_index(folder: Path) -> tuple[CircuitIndex, bool]:

@@ -135,7 +135,7 @@ def review(
         found, missing = idle_findings(subject, subject.effort(IDLE_PARTS))
         findings += found
         left_out += missing
-    elif verdict.legal:
+    elif verdict.legal and not verdict.passes:
         left_out.append("parts that do nothing: in a layout that is wrong, many are cut off")
     if verdict.legal and not stopped():
         findings += joint_findings(subject)

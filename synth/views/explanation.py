@@ -77,9 +77,9 @@ class Explanation:
         graph: the netlist as a graph, edges from cause to effect.
         useful: names of the nodes that some output depends on.
         loops: the groups of nodes that see each other in a circle.
-        critical: names along the path of most ticks from an input to an output, or () if loops
-            leave no longest path.
-        ticks: the ticks along it.
+        critical: names along one way to the output that is known last, in an assignment in which
+            it is; () if an output never is.
+        critical_since: for each of them the tick from which it is known in that assignment.
         gates: the gates, in order from the inputs.
     """
 
@@ -102,7 +102,7 @@ class Explanation:
             for group in nx.strongly_connected_components(self.graph)
             if len(group) > 1 or any(self.graph.has_edge(name, name) for name in group)
         ]
-        self.critical, self.ticks = self._critical_path()
+        self.critical, self.critical_since = self._critical_path()
         self.gates = tuple(self._gates())
 
     @property
@@ -157,18 +157,42 @@ class Explanation:
             return both.sure.on[port.emitter], both.possible.on[port.emitter]
         return settled.surely(node.at, tick), settled.possibly(node.at, tick)
 
-    def _critical_path(self) -> tuple[tuple[str, ...], int]:
-        graph = self.graph.subgraph(self.useful)
-        if not nx.is_directed_acyclic_graph(graph) or not graph:
-            return (), 0
-        # The most ticks count first, then the most nodes, so that the path ends at an output.
-        weighed = nx.DiGraph()
-        weighed.add_nodes_from(graph)
-        for one, other, ticks in graph.edges(data="ticks"):
-            weighed.add_edge(one, other, weight=ticks * len(graph) + 1)
-        path = nx.dag_longest_path(weighed)
-        nodes = self.netlist.nodes
-        return tuple(path), sum(nodes[name].delay for name in path)
+    @property
+    def ticks(self) -> int:
+        """The tick at which the critical path ends; 0 without one."""
+        return self.critical_since[-1] if self.critical_since else 0
+
+    def _critical_path(self) -> tuple[tuple[str, ...], tuple[int, ...]]:
+        """Back from the output that is known last: each node waits for the one before it.
+
+        The longest way through the graph may take more ticks than the layout: not every way
+        matters, where one signal decides another early.
+        """
+        ends = [self._known_last(node.name) for node in self.netlist.of_kind(NodeKind.OUTPUT)]
+        if not ends or any(tick == len(self._settled.ticks) for tick, _, _ in ends):
+            return (), ()
+        since, row, name = max(ends, key=lambda end: end[0])
+        path = [(name, since)]
+        while True:
+            ahead = [(seen, self._since(seen, row)) for seen in self._cause(name, row).because]
+            # A buffer that can be held may wait for what holds it, which is not told.
+            ahead = [(seen, at) for seen, at in ahead if seen not in dict(path)]
+            if not ahead:
+                break
+            name, since = max(ahead, key=lambda found: found[1])
+            path.append((name, since))
+        path.reverse()
+        return tuple(name for name, _ in path), tuple(since for _, since in path)
+
+    def _known_last(self, output: str) -> tuple[int, int, str]:
+        """From which tick an output is known, a row in which it is not before, and its name."""
+        since = row = 0
+        for tick in range(len(self._settled.ticks)):
+            sure, possible = self._masks(output, tick)
+            unknown = sure ^ possible
+            if unknown:
+                since, row = tick + 1, (unknown & -unknown).bit_length() - 1
+        return since, row, output
 
     def _gates(self) -> Iterator[Gate]:
         """The gates of useful inverters and buffers, each in exactly one; loops stay single."""

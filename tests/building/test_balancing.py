@@ -22,7 +22,7 @@ from synth.medium import Joint, Rules
 from synth.questions.outcome import Status
 from synth.simulator.settling import settle
 from tests.building.test_build import adder
-from tests.circuits.drawn import drawn_circuit
+from tests.circuits.drawn import columns, drawn_circuit
 
 
 def settled_at(layout: Layout) -> dict[str, int]:
@@ -60,10 +60,13 @@ def test_outputs_of_an_adder_wait_for_the_last_one() -> None:
 @settings(max_examples=10)
 @given(st.integers(0, 2**32), st.sampled_from(list(Joint)))
 def test_balanced_circuits_settle_at_one_tick(seed: int, joint: Joint) -> None:
-    built = build(drawn_circuit(Random(seed), outputs=4), rounds=1, joint=joint, balance=True)
+    circuit = drawn_circuit(Random(seed), outputs=4)
+    built = build(circuit, rounds=1, joint=joint, balance=True)
     assert built.status is Status.FOUND
     ticks = settled_at(of(built))
-    assert len({ticks[built.pins[name]] for name in built.outputs}) <= 1
+    constants = {0, (1 << (1 << len(circuit.inputs))) - 1}
+    varying = [name for name, column in columns(circuit).items() if column not in constants]
+    assert len({ticks[built.pins[name]] for name in varying}) <= 1
 
 
 @settings(max_examples=15)
@@ -102,7 +105,13 @@ def test_constants_wait_for_nothing() -> None:
     circuit = Circuit("odd", ("a", "b"), ((2, 4),), {"p": 2, "q": 6, "s": 0, "t": 1})
     built = build(circuit, rounds=0, balance=True)
     assert built.status is Status.FOUND
-    assert set(built.outputs) == {"p", "q"}
+    assert list(built.outputs) == ["p", "q", "s", "t"]
+    assert {built.pins[name]: found.most for name, found in built.outputs.items()} == settled_at(
+        of(built)
+    )
+    assert ", all outputs at the same tick but constants s and t, under" in built.claim
+    one = Circuit("odd", ("a", "b"), ((2, 4),), {"q": 6, "t": 1})
+    assert "at the same tick but the constant t," in build(one, rounds=0, balance=True).claim
 
 
 def test_of_many_inputs_ticks_are_bounded_from_both_sides() -> None:

@@ -25,11 +25,15 @@ from synth.proofs.audit import audit
 from synth.proofs.certificate_index import INDEX
 from synth.proofs.circuit_index import CIRCUIT, FORMULA, LAYOUT, PROOF, read_circuit_index
 from synth.questions.outcome import Status
+from synth.shrinking.aim import Aim, Judged
+from synth.shrinking.turns import Turns
 from synth.simulator import check
 from synth.simulator.acyclic import Network, network_of
 from synth.spec import Spec
+from synth.views.explanation import explain
 from synth.views.judged import Stand
 from synth.views.judged import judge as judged
+from synth.views.text.explaining import explain_text
 from tests.circuits.drawn import drawn_circuit
 from tests.circuits.test_reading import C17
 
@@ -220,6 +224,30 @@ def test_a_build_goes_on_from_its_journal(tmp_path: Path) -> None:
         assert journal.read_text() == other
 
 
+def test_a_journal_keeps_nothing_that_is_worse_than_what_it_holds(tmp_path: Path) -> None:
+    circuit, journal = adder(1), tmp_path / "build.jsonl"
+    best = build(circuit, rounds=150, resume=journal).layout
+    text = journal.read_text()
+    again = build(circuit, rounds=5, seed=1, resume=journal)
+    assert again.layout is not None
+    assert best is not None
+    assert again.layout.volume <= best.volume
+    if again.layout.volume == best.volume:
+        assert journal.read_text() == text
+    build(circuit, rounds=0, resume=journal)
+    once = journal.read_text()
+    build(circuit, rounds=0, resume=journal)
+    assert journal.read_text() == once
+
+
+def test_a_journal_of_other_pins_says_which(tmp_path: Path) -> None:
+    journal = tmp_path / "build.jsonl"
+    build(adder(1), rounds=0, resume=journal)
+    said = r"line 1: the journal is of another build: pins is 'free', not 'ends'; name another file"
+    with pytest.raises(InputError, match=said):
+        build(adder(1), rounds=0, pins="ends", resume=journal)
+
+
 @pytest.fixture(scope="module")
 def certified(tmp_path_factory: pytest.TempPathFactory) -> tuple[Built, Path]:
     folder = tmp_path_factory.mktemp("built") / "proof"
@@ -297,6 +325,102 @@ def test_a_shorter_delay_than_its_own_is_no_claim(
     shutil.copytree(certified[1], folder)
     sealed_again(folder, delay=1)
     assert "not at most 1 tick" in str(audit(folder).problems[0])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the layout computes adder2 within 3 ticks and is smallest",
+        "the layout computes adder3 within {delay} ticks",
+        "the layout computes adder2 within 1{delay} ticks",
+    ],
+)
+def test_a_claim_in_words_that_is_not_that_of_the_data_fails(
+    text: str, certified: tuple[Built, Path], tmp_path: Path
+) -> None:
+    folder = tmp_path / "forged"
+    shutil.copytree(certified[1], folder)
+    sealed_again(folder, text=text.format(delay=certified[0].delay))
+    (problem,) = audit(folder).problems
+    assert (problem.file, problem.text) == (INDEX, "the claim in words is not the claim in data")
+
+
+def test_a_name_of_several_words_cannot_pass_for_a_claim(tmp_path: Path) -> None:
+    text = "y = a & b"
+    name = "and2 within 1 tick and is smallest"
+    build(parse_equations(text, name), rounds=1, workers=1, certificate=tmp_path / "proof")
+    assert audit(tmp_path / "proof").passes
+    claimed = read_circuit_index(tmp_path / "proof")[0].text
+    assert claimed.startswith(f"the layout computes {name!r} within ")
+
+
+def at_least(bits: int) -> Circuit:
+    """Whether one number is at least another: a row whose longest way no assignment takes."""
+    lines = ["g0 = 1'b1"]
+    for index in range(bits):
+        one, other = f"u_{index}", f"v_{index}"
+        lines.append(f"g{index + 1} = {one} & ~{other} | ~({one} ^ {other}) & g{index}")
+    return parse_equations("\n".join([*lines, f"ge = g{bits}"]), "ge")
+
+
+def test_the_least_delay_counts_where_every_assignment_can_be_played(tmp_path: Path) -> None:
+    folder = tmp_path / "proof"
+    free = build(at_least(6), rounds=1, workers=1, certificate=folder)
+    assert free.layout is not None
+    network = network_of(free.layout)
+    assert isinstance(network, Network)
+    assert free.delay is not None
+    assert free.delay < network.delay
+    assert free.exact_delay
+    assert free.delay == free.outputs["ge"].most
+    assert f"within {free.delay} ticks" in free.claim
+    assert free.origin is not None
+    assert free.origin.delay == free.delay
+    # The audit finds the same.
+    assert read_circuit_index(folder)[0].delay == free.delay
+    assert audit(folder).passes
+    # A limit that the longest way breaks, and no assignment does, throws nothing away.
+    limited = build(at_least(6), limits=BuildLimits(delay=free.delay), rounds=1, workers=1)
+    assert limited.status is Status.FOUND
+    assert limited.layout is not None
+    assert limited.layout.cells == free.layout.cells
+
+
+def test_pieces_and_the_critical_path_end_at_the_delay() -> None:
+    """Of a comparator, whose longest way no assignment takes."""
+    lines = []
+    for name, one, other in (("lt", "~a", "b"), ("gt", "a", "~b")):
+        products = [
+            f"{one}{bit} & {other}{bit}"
+            + "".join(f" & ~(a{high} ^ b{high})" for high in range(bit + 1, 4))
+            for bit in range(4)
+        ]
+        lines.append(f"{name} = {' | '.join(products)}")
+    built = build(parse_equations("\n".join(lines), "cmp"), rounds=1, workers=1)
+    assert built.layout is not None
+    network = network_of(built.layout)
+    assert isinstance(network, Network)
+    assert built.delay is not None
+    assert built.delay < network.delay
+    assert built.pieces is not None
+    assert built.pieces.critical[-1].tick == built.delay
+    assert max(built.pieces.until.values()) == built.delay
+    found = explain(built.layout)
+    assert found.ticks == found.verdict.delay == built.delay
+    assert f"Critical path, {built.delay} ticks" in explain_text(found)
+
+
+def test_a_row_whose_longest_way_breaks_the_limit_is_shrunk_all_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    entered: list[Judged] = []
+
+    def enter(_turns: Turns, _aim: Aim, judged: Judged, _told: object) -> None:
+        entered.append(judged)
+
+    monkeypatch.setattr(Turns, "enter", enter)
+    build(at_least(6), limits=BuildLimits(delay=20), rounds=1, effort=1, workers=1)
+    assert [judged.verdict.delay for judged in entered][:1] == [20]
 
 
 def test_a_folder_with_other_things_is_left_alone(tmp_path: Path) -> None:

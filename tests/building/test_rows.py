@@ -15,6 +15,7 @@ from synth.building.rows import rows
 from synth.building.slices import searched, stored
 from synth.circuits.circuit import Circuit
 from synth.circuits.reading.equations import parse_equations
+from synth.cli.build import build_text
 from synth.composing import compose
 from synth.composing.kept_slices import SliceAsked, kept
 from synth.layout import Layout
@@ -149,6 +150,20 @@ def test_a_journal_of_a_row_is_gone_on_from(
     assert first.layout == again.layout
     assert again.origin is not None
     assert again.origin.made_by == "journal"
+
+
+def test_a_row_without_a_slice_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert build(adder(3), rounds=1).remark == ""
+    monkeypatch.setattr(pipeline, "kept", lambda slices: [])
+    built = build(adder(3), rounds=1)
+    assert built.status is Status.FOUND
+    assert built.remark.startswith("the circuit looks like a row of equal slices, but no slice")
+    assert "none was looked for; a time limit" in built.remark
+    assert built.document()["remark"] == built.remark
+    shown = " ".join(build_text("adder", built).split())
+    assert f"Remark: {built.remark}." in shown
+    # Where a row is not asked for, none is missed.
+    assert build(adder(3), rounds=1, pins="ends").remark == ""
 
 
 @pytest.mark.parametrize("seed", range(8))

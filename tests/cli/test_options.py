@@ -71,6 +71,16 @@ def test_defaults_of_the_table_are_those_of_the_search() -> None:
     assert parse_axes(row("--axes").default.split(",")) == defaults.AXES
 
 
+@pytest.mark.parametrize(("name", "offered"), [("solve", True), ("census", False)])
+def test_only_what_takes_the_delay_of_links_offers_it(name: str, offered: bool) -> None:
+    (option,) = [one for one in COMMANDS[name].params if "--minimize" in one.opts]
+    assert isinstance(option, click.Option)
+    assert ("link" in str(option.help)) is offered
+    (option,) = [one for one in COMMANDS["library find"].params if "--minimize" in one.opts]
+    assert isinstance(option, click.Option)
+    assert "link" not in str(option.help)
+
+
 def test_choices_of_the_table_are_those_of_the_search() -> None:
     assert set(INSULATORS) == set(SUPPORTS)
     assert set(FACES) == set(map(str, LEVEL_DIRECTIONS))

@@ -73,6 +73,15 @@ def test_what_is_wrong_is_named(spoil: Callable[[dict[str, Any]], object], words
     assert re.search(words, str(refused.value)), refused.value
 
 
+def test_a_part_taken_out_by_hand_leaves_a_way_out() -> None:
+    document = layout().document()
+    document["parts"] = [part for part in document["parts"] if part["at"] != [1, 1, 1]]
+    with pytest.raises(InputError, match=r"pieces\[1\]\.cells: .*or leave out 'pieces' altogether"):
+        Layout.from_document(document)
+    del document["pieces"]
+    assert Layout.from_document(document).pieces == ()
+
+
 def test_they_turn_and_move_with_their_parts() -> None:
     own = layout()
 

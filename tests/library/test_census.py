@@ -130,3 +130,23 @@ def test_what_fits_a_box(tmp_path: Path) -> None:
             found = fitting(store, size, Query())
             assert {(entry.length, entry.width, entry.height) for entry in found} == expected
         assert [entry.delay for entry in fitting(store, (1, 2, 4), Query(delay=0))] == [0]
+
+
+def test_of_each_function_the_smallest_fits_whatever_its_joints(tmp_path: Path) -> None:
+    with Store(tmp_path / "gates.sqlite") as store:
+        for joint in ("wire", "buffer"):
+            journal, _ = taken(asked_of(joint=joint))
+            keep_census(store, journal.ledger, "glucose42", 0)
+        found = fitting(store, (1, 2, 4), Query())
+        by_joint = [fitting(store, (1, 2, 4), Query(joints=joint)) for joint in ("wire", "buffer")]
+        functions = [{entry.function_key for entry in entries} for entries in by_joint]
+        assert functions[0] & functions[1]
+        assert len(found) == len(functions[0] | functions[1])
+        for entry in found:
+            others = [
+                other.volume or 0
+                for entries in by_joint
+                for other in entries
+                if other.function_key == entry.function_key
+            ]
+            assert entry.volume == min(others)

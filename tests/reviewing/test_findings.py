@@ -225,6 +225,7 @@ def test_a_review_that_is_stopped_says_so() -> None:
     reviewed = review(stored_layout("xor2_5x2x5"), stop=lambda: True)
     assert reviewed.verdict.passes
     assert any("stopped" in text for text in reviewed.left_out)
+    assert not any("a layout that is wrong" in text for text in reviewed.left_out)
 
 
 def test_every_rule_of_the_medium_behind_a_fault_has_its_words() -> None:

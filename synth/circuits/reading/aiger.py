@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from synth.circuits.circuit import FALSE, MOST_ANDS, MOST_INPUTS, Circuit, CircuitBuilder
-from synth.circuits.reading.names import Signals, error_at
+from synth.circuits.reading.names import Signals, error_at, refuse_input_as_output
 from synth.errors import InputError
 from synth.fields import shown
 
@@ -80,7 +80,9 @@ class _Lines:
         """
         if self._at >= len(self._data):
             raise error_at(
-                self.number + 1, f"the end where {expected} is expected", "give the whole file"
+                self.number + 1,
+                f"the file ends where {expected} is expected",
+                "give the whole file",
             )
         end = self._data.find(b"\n", self._at)
         end = len(self._data) if end < 0 else end
@@ -127,23 +129,25 @@ def _number(word: str, line: int, most: int) -> int:
 def _literals(lines: _Lines, count: int, most: int, what: str) -> list[int]:
     words = lines.next(what).split()
     if len(words) != count:
-        raise error_at(lines.number, f"{len(words)} numbers where {count} are expected", what)
+        raise error_at(
+            lines.number, f"{len(words)} numbers where {count} are expected", f"list {what}"
+        )
     return [_number(word, lines.number, 2 * most + 1) for word in words]
 
 
 def _ascii(lines: _Lines, shape: _Shape, name: str) -> Circuit:
     inputs, defined = [], []
     for _ in range(shape.inputs):
-        (literal,) = _literals(lines, 1, shape.most, "list the literal of an input")
+        (literal,) = _literals(lines, 1, shape.most, "the literal of an input")
         if literal & 1 or not literal:
             raise error_at(lines.number, f"input {literal} is no variable", "use an even literal")
         inputs.append((literal, lines.number))
     outputs = []
     for _ in range(shape.outputs):
-        (literal,) = _literals(lines, 1, shape.most, "list the literal of an output")
+        (literal,) = _literals(lines, 1, shape.most, "the literal of an output")
         outputs.append((literal, lines.number))
     for _ in range(shape.ands):
-        made, one, other = _literals(lines, 3, shape.most, "list an AND: lhs rhs0 rhs1")
+        made, one, other = _literals(lines, 3, shape.most, "an AND (lhs rhs0 rhs1)")
         if made & 1 or not made:
             raise error_at(lines.number, f"AND {made} is no variable", "use an even literal")
         defined.append((made, lines.number, (one, other)))
@@ -185,8 +189,7 @@ class _Edge:
 
 def _binary(lines: _Lines, shape: _Shape, name: str) -> Circuit:
     outputs = [
-        _literals(lines, 1, shape.most, "list the literal of an output")[0]
-        for _ in range(shape.outputs)
+        _literals(lines, 1, shape.most, "the literal of an output")[0] for _ in range(shape.outputs)
     ]
     pairs = []
     for index in range(shape.ands):
@@ -222,6 +225,7 @@ def _symbols(lines: _Lines, shape: _Shape) -> tuple[Sequence[str], Sequence[str]
         "i": [f"i{index}" for index in range(shape.inputs)],
         "o": [f"o{index}" for index in range(shape.outputs)],
     }
+    named_in: dict[str, int] = {}
     for line in lines.rest():
         if line == "c":
             break
@@ -239,6 +243,7 @@ def _symbols(lines: _Lines, shape: _Shape) -> tuple[Sequence[str], Sequence[str]
                 lines.number, f"there is no {place}", f"number them up to {len(found) - 1}"
             )
         found[index] = symbol.strip()
+        named_in[found[index]] = lines.number
     for kind in names.values():
         if len(set(kind)) < len(kind):
             raise InputError(
@@ -246,4 +251,7 @@ def _symbols(lines: _Lines, shape: _Shape) -> tuple[Sequence[str], Sequence[str]
                 place="symbols",
                 way_out="give each a name of its own",
             )
+    for name in names["o"]:
+        # Without a symbol no two are called alike, so one of them has a line.
+        refuse_input_as_output(name, name in names["i"], named_in.get(name, 1))
     return names["i"], names["o"]

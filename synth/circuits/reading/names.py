@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 
 from synth.circuits.circuit import MOST_ANDS, MOST_INPUTS, Circuit, CircuitBuilder
 from synth.errors import InputError
@@ -18,11 +19,37 @@ def error_at(line: int, problem: str, way_out: str) -> InputError:
     return InputError(problem, place=f"line {line}", way_out=way_out)
 
 
+def refuse_input_as_output(name: str, is_input: bool, line: int) -> None:
+    """Refuse an output that is called like an input: a layout has a pin for each.
+
+    Args:
+        name: of the output.
+        is_input: whether an input is called so.
+        line: that names the output.
+
+    Raises:
+        InputError: if one is.
+    """
+    if is_input:
+        raise error_at(
+            line, f"{shown(name)} is an input and an output", "give the output a name of its own"
+        )
+
+
 @dataclass
 class _Definition:
     line: int
     reads: Sequence[str]
     make: Maker
+
+
+def _cyclic(definitions: Mapping[str, _Definition], cycle: Sequence[str]) -> InputError:
+    """An error in the line of the first signal of a cycle, which is its last as well."""
+    return error_at(
+        definitions[cycle[0]].line,
+        f"{shown(cycle[0])} depends on itself: {' <- '.join(map(shown, cycle))}",
+        "break the cycle: layouts are made of combinational circuits only",
+    )
 
 
 class Signals:
@@ -82,15 +109,21 @@ class Signals:
                 else in the order in which outputs need them.
 
         Raises:
-            InputError: for a signal without a definition, a cycle, or too large a circuit.
+            InputError: for a signal without a definition, a cycle (of signals that no output needs,
+                too), an output that is an input, or too large a circuit.
         """
+        for output, line in outputs.items():
+            refuse_input_as_output(output, output in self._literals, line)
         if not outputs:
+            # Where each signal is used by another, none is left to be an output.
+            self._refuse_cycles()
             raise InputError("the circuit has no outputs", way_out="name at least one output")
         if in_order:
             for signal, definition in self._definitions.items():
                 self._make(signal, definition.line)
         for output, line in outputs.items():
             self._make(output, line)
+        self._refuse_cycles()
         shown_by = {output: self._literals[output] for output in outputs}
         circuit = self._builder.circuit(name, shown_by)
         if len(circuit.ands) > MOST_ANDS:
@@ -99,6 +132,18 @@ class Signals:
                 way_out=f"give a circuit of at most {MOST_ANDS}, or cut it into pieces",
             )
         return circuit
+
+    def _refuse_cycles(self) -> None:
+        """Refuse a cycle among the signals that were not made."""
+        left = {name: one for name, one in self._definitions.items() if name not in self._literals}
+        reads = {name: [read for read in one.reads if read in left] for name, one in left.items()}
+        try:
+            TopologicalSorter(reads).prepare()
+        except CycleError as error:
+            # Each stands before those that read it.
+            cycle = error.args[1][:0:-1]
+            first = min(range(len(cycle)), key=lambda index: left[cycle[index]].line)
+            raise _cyclic(left, [*cycle[first:], *cycle[: first + 1]]) from None
 
     def _make(self, wanted: str, line: int) -> None:
         """Make a signal after all that it reads; without recursion, so no chain is too long."""
@@ -122,12 +167,7 @@ class Signals:
                 continue
             if name in open_now:
                 names = list(open_now)
-                cycle = [*names[names.index(name) :], name]
-                raise error_at(
-                    definition.line,
-                    f"{shown(name)} depends on itself: {' <- '.join(map(shown, cycle))}",
-                    "break the cycle: layouts are made of combinational circuits only",
-                )
+                raise _cyclic(self._definitions, [*names[names.index(name) :], name])
             open_now[name] = None
             waiting.append((name, asked_in, True))
             waiting += [(read, definition.line, False) for read in reversed(definition.reads)]

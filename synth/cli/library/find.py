@@ -51,7 +51,8 @@ def find_command(
     question, if the store has it or if it follows from an answer under wider limits. Where no
     layout keeps the limits, the best one beyond them is named, if the store has one.
 
-    With --fits and without SPEC it lists, of each function, the smallest layout that fits a box.
+    With --fits and without SPEC it lists, of each function, the smallest layout that fits a box,
+    whatever its joints and however it stacks, unless --joint and --stack say so.
 
     Joints are those that 'gatefit solve' assumes: wires, unless SPEC or --joint says otherwise.
 

@@ -130,12 +130,10 @@ def _gates(found: Explanation, width: int) -> str:
 def _critical(found: Explanation, width: int) -> str:
     if not found.critical:
         return ""
-    nodes = [found.netlist.nodes[name] for name in found.critical]
-    at = 0
     words = []
-    for node in nodes:
-        at += node.delay
-        words.append(f"{node_words(node)} [{at}]" if node.delay else node_words(node))
+    for name, since in zip(found.critical, found.critical_since, strict=True):
+        node = found.netlist.nodes[name]
+        words.append(f"{node_words(node)} [{since}]" if node.delay else node_words(node))
     return "\n".join(
         [
             f"Critical path, {ticks(found.ticks)}",

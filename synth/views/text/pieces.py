@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from synth.circuits.pieces import Pieces, Step
+from synth.circuits.pieces import Pieces
 from synth.layout import Piece, PieceKind
 from synth.layout.pins import show_size
 from synth.views.text.layers import columns
@@ -38,11 +38,14 @@ def totals_words(pieces: tuple[Piece, ...]) -> str:
     return f"{len(gates)} gates of {sum(gates):,} parts, {len(wires)} wires of {sum(wires):,}"
 
 
-def critical_text(steps: tuple[Step, ...]) -> str:
-    """A longest way, tick by tick."""
+def critical_text(found: Pieces) -> str:
+    """The critical path, tick by tick."""
     rows = [("tick", "piece", "at")]
     rows += [
         (str(step.tick), step.piece, "" if step.at is None else ",".join(map(str, step.at)))
-        for step in steps
+        for step in found.critical
     ]
-    return "\n".join(["Critical path", *columns(rows)])
+    head = "Critical path"
+    if not found.played:
+        head += ": the longest way, at the latest, since not every assignment was played"
+    return "\n".join([head, *columns(rows)])

@@ -236,10 +236,32 @@ ASKING_ROWS: tuple[Option, ...] = (
     ),
     Option(
         ("--minimize",),
-        ("solve", "census", "library find", "prove", "shrink"),
+        ("solve", "prove", "shrink"),
         SMALLEST,
         "What to make small: volume, floor, length, width, height, delay, parts; of a chain "
         "also link, the delay of its links (not with a store or a certificate). Repeat it, or "
+        "separate them by commas; the first counts most.",
+        "MEASURE",
+        ",".join(defaults.MEASURES),
+        multiple=True,
+        complete=one_of(measures, listed=True),
+    ),
+    Option(
+        ("--minimize",),
+        ("library find",),
+        SMALLEST,
+        "What to make small: volume, floor, length, width, height, delay, parts. Repeat it, or "
+        "separate them by commas; the first counts most.",
+        "MEASURE",
+        ",".join(defaults.MEASURES),
+        multiple=True,
+        complete=one_of(measures, listed=True),
+    ),
+    Option(
+        ("--minimize",),
+        ("census",),
+        SMALLEST,
+        "What to make small: volume, floor, length, width, height, delay. Repeat it, or "
         "separate them by commas; the first counts most.",
         "MEASURE",
         ",".join(defaults.MEASURES),
