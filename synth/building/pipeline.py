@@ -22,6 +22,7 @@ from synth.building.optimise import optimised
 from synth.building.painting import painted
 from synth.building.placing import Placement
 from synth.building.price import Pricing
+from synth.building.proving import require_room
 from synth.building.result import Built
 from synth.building.rows import rows
 from synth.building.shrinking import Shrinking
@@ -133,6 +134,8 @@ def build(
         raise InputError(f"{workers} workers", place="workers", way_out="use 1 or more")
     if pins not in PINS:
         raise InputError(f"no way to place pins {pins!r}", place="pins", way_out="use free or ends")
+    if certificate is not None:
+        require_room(Path(certificate), circuit)
     asked = Asked(circuit, limits or BuildLimits(), by, joint, balance, rules, pins == "ends")
     work = _Work(asked, seed, workers, watcher or Silent())
     work.prepare(None if resume is None else Path(resume))

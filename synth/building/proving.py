@@ -113,7 +113,7 @@ def prove(
 
     assert judgement.network is not None
     assert judgement.delay is not None
-    folder = None if certificate is None else _prepared(certificate)
+    folder = None if certificate is None else _prepared(certificate, circuit)
     miter = Miter(circuit, judgement.network, pins)
     count = counted(len(circuit.inputs), "input")
     with Solver(name=PROVING_SOLVER, bootstrap_with=miter.clauses, with_proof=True) as solver:
@@ -150,11 +150,25 @@ def prove(
     return Proof(True, words)
 
 
-def _prepared(folder: Path) -> Path:
-    """A folder that is new, empty, or holds an older certificate of a circuit."""
+def require_room(folder: Path, circuit: Circuit) -> None:
+    """Refuse a folder for a certificate, before anything is built.
+
+    Args:
+        folder: may be new, empty, or hold an older certificate of the same circuit.
+        circuit: what is to be built.
+
+    Raises:
+        InputError: if it holds anything else, or cannot be read.
+    """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        if not folder.exists():
+            return
         others = {entry.name for entry in folder.iterdir()} - {INDEX, *FILES}
+        held = folder / CIRCUIT
+        whole = (folder / INDEX).is_file() and held.is_file()
+        strange = whole and held.read_text(encoding="utf-8", errors="replace") != aiger_text(
+            circuit
+        )
     except OSError as error:
         raise _unwritable(folder, error) from None
     if others:
@@ -163,6 +177,21 @@ def _prepared(folder: Path) -> Path:
             file=str(folder),
             way_out="name a new folder",
         )
+    if strange:
+        raise InputError(
+            "holds the certificate of another circuit",
+            file=str(folder),
+            way_out="name another folder, or delete this one if it is not needed any more",
+        )
+
+
+def _prepared(folder: Path, circuit: Circuit) -> Path:
+    """A folder that is there and may be written to."""
+    require_room(folder, circuit)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise _unwritable(folder, error) from None
     return folder
 
 

@@ -447,3 +447,22 @@ def test_the_document_is_json_and_tells_the_pieces() -> None:
     parts = sum(piece["parts"] for piece in document["pieces"])
     assert parts == len(document["layout"]["parts"])
     assert Layout.from_document(document["layout"]).volume <= document["routed_volume"]
+
+
+def test_the_certificate_of_another_circuit_is_not_replaced(tmp_path: Path) -> None:
+    folder = tmp_path / "proof"
+    build(adder(1), rounds=0, certificate=folder)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    with pytest.raises(InputError, match="holds the certificate of another circuit"):
+        build(adder(2), rounds=0, certificate=folder)
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+    build(adder(1), rounds=0, certificate=folder)
+    assert audit(folder).passes
+
+
+def test_a_folder_of_something_else_is_refused_before_anything_is_built(tmp_path: Path) -> None:
+    (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
+    seen = Watching()
+    with pytest.raises(InputError, match=r"mine\.txt"):
+        build(adder(1), rounds=0, certificate=tmp_path, watcher=seen)
+    assert not seen.events
