@@ -4,7 +4,8 @@ Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 
 buffer joints, chained along x; a slice whose limit on delay no construction keeps has no start from
 above. The adder, at most 10 ticks, is as long and high as it comes. Each row says when which volume
 was found. ``--ground`` asks for slices that stand on ground, whose lowest wires and buffers need no
-part below them. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has
+part below them. A search begins with the slice that is kept with the program, if there is one;
+``--from-nothing`` measures without. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has
 boxes up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that were not
 measured stay in it. ``--layouts FOLDER`` keeps every layout.
 """
@@ -15,7 +16,9 @@ import argparse
 import datetime
 import json
 import os
+from collections.abc import Iterator
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +26,7 @@ from benchmarks.from_above import Gains
 from benchmarks.record import command, git, keep
 from synth.layout import Layout
 from synth.layout.pins import show_size
-from synth.medium import Joint
+from synth.medium import Joint, Rules
 from synth.search import solve
 from synth.search.frontier.frontier import frontier
 from synth.search.workers.settings import Settings
@@ -98,6 +101,16 @@ def frontier_of(
     return {"frontier": name, "ground": ground, "seconds": done.stats["seconds"], "steps": steps}
 
 
+def forget_kept() -> None:
+    """Let searches of this process begin with no slice that is kept."""
+
+    def none(spec: Spec, rules: Rules) -> Iterator[Layout]:
+        yield from ()
+
+    # The package has a function of the module's name.
+    vars(import_module("synth.composing.compose"))["slices_of"] = none
+
+
 def joined(path: Path | None, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """New rows, behind those of a record that are about something else.
 
@@ -111,7 +124,9 @@ def joined(path: Path | None, rows: list[dict[str, Any]]) -> list[dict[str, Any]
         return new
 
     def about(row: dict[str, Any]) -> tuple[Any, ...]:
-        return (row.get("slice"), row.get("frontier"), row.get("ground", False))
+        # Rows of before slices were kept were all measured without.
+        without = row.get("from_nothing", True)
+        return (row.get("slice"), row.get("frontier"), row.get("ground", False), without)
 
     replaced = {about(row) for row in new}
     head = json.loads(path.read_text(encoding="utf-8"))
@@ -127,15 +142,18 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", default=[name for name, _ in SLICES])
     parser.add_argument("--frontier", choices=[name for name, _ in SLICES])
     parser.add_argument("--ground", action="store_true")
+    parser.add_argument("--from-nothing", action="store_true")
     parser.add_argument("--record", type=Path)
     parser.add_argument("--layouts", type=Path)
     options = parser.parse_args()
     load = round(os.getloadavg()[0], 1)
+    if options.from_nothing:
+        forget_kept()
     if options.frontier is not None:
         row = frontier_of(
             options.frontier, options.time_limit, options.layouts, ground=options.ground
         )
-        row["load_before"] = load
+        row |= {"load_before": load, "from_nothing": options.from_nothing}
         rows = joined(options.record, [row])
         keep(options.record, solver=Settings().solver, rows=rows)
         return
@@ -153,6 +171,7 @@ def main() -> None:
             "slice": name,
             "delay": delay,
             "ground": options.ground,
+            "from_nothing": options.from_nothing,
             "status": str(found.status),
             "size": None if layout is None else show_size(layout.size),
             "volume": None if layout is None else layout.volume,
