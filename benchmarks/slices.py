@@ -3,11 +3,11 @@
 Run from the top of the project: ``python -m benchmarks.slices``. Boxes up to 6 x 2 x 5 cells,
 buffer joints, chained along x; a slice whose limit on delay no construction keeps has no start from
 above. The adder, at most 10 ticks, is as long and high as it comes. Each row says when which volume
-was found. ``--ground`` asks for slices that stand on ground, whose lowest wires and buffers need no
-part below them. A search begins with the slice that is kept with the program, if there is one;
-``--from-nothing`` measures without. ``--frontier SLICE`` sets volume against link delay instead; that of the adder has
-boxes up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows of slices that were not
-measured stay in it. ``--layouts FOLDER`` keeps every layout.
+was found. A search begins with the slice that is kept with the program, if there is one;
+``--from-nothing`` measures without. ``--ground`` asks for slices that stand on ground, whose lowest
+wires and buffers need no part below them. ``--frontier SLICE`` sets volume against link delay
+instead; that of the adder has boxes up to 40 x 2 x 24. ``--record FILE`` keeps what was found; rows
+of slices that were not measured stay in it. ``--layouts FOLDER`` keeps every layout.
 """
 
 from __future__ import annotations
