@@ -128,6 +128,9 @@ def build(
     """
     if by not in WAYS:
         raise InputError(f"no way to build by {by!r}", place="by", way_out="use area or delay")
+    for name, count in (("rounds", rounds), ("effort", effort)):
+        if count is not None and count < 0:
+            raise InputError(f"{count} is too few", place=name, way_out="use 0 or more")
     if workers is None:
         workers = 1 if rounds is not None or effort is not None else default_workers()
     if workers < 1:

@@ -30,13 +30,16 @@ def parse_measures(names: Iterable[str], *, link: bool = False) -> tuple[str, ..
     """The measures asked, in order, each once.
 
     Args:
-        names: the names.
+        names: the names, or a text with commas between them.
         link: whether ``LINK`` is one of them.
 
     Raises:
         InputError: for a name that is not a measure, or if there is none.
     """
     known = (*MEASURES, LINK) if link else MEASURES
+    if isinstance(names, str):
+        # A text is letters one by one, which is hardly what was meant.
+        names = names.split(",")
     found: list[str] = []
     for name in names:
         if name not in known:

@@ -466,3 +466,9 @@ def test_a_folder_of_something_else_is_refused_before_anything_is_built(tmp_path
     with pytest.raises(InputError, match=r"mine\.txt"):
         build(adder(1), rounds=0, certificate=tmp_path, watcher=seen)
     assert not seen.events
+
+
+@pytest.mark.parametrize("name", ["rounds", "effort"])
+def test_less_than_nothing_is_refused(name: str) -> None:
+    with pytest.raises(InputError, match=f"{name}: -1 is too few"):
+        build(adder(1), **{name: -1})  # type: ignore[arg-type]

@@ -60,3 +60,10 @@ def test_measures_are_read_once_each() -> None:
 def test_what_is_no_measure_is_refused(names: list[str], message: str) -> None:
     with pytest.raises(InputError, match=message):
         parse_measures(names)
+
+
+def test_measures_may_be_one_text() -> None:
+    assert parse_measures("volume") == ("volume",)
+    assert parse_measures("delay,volume") == ("delay", "volume")
+    with pytest.raises(InputError, match="no measure 'volme'; did you mean volume"):
+        parse_measures("volme")
