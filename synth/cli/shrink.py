@@ -112,7 +112,7 @@ def shrink_command(
     if as_json:
         click.echo(json_line(document_of(done)))
     else:
-        click.echo(_summary(done) if quiet else _text(done, spec))
+        click.echo(_summary(done, spec) if quiet else _text(done, spec))
     for remark in () if quiet else remarks:
         click.echo(f"gatefit: {remark}", err=True)
     return (Status.FOUND if done.keeps_limits else Status.UNDECIDED).exit_code
@@ -194,19 +194,27 @@ def _text(done: Shrunk, spec: Spec) -> str:
     asked = asked_columns(spec, done.layout)
     verdict = verdict_text(done.verdict, done.layout, asked=asked, stack=done.layout.stack)
     end = (
-        f"{_summary(done)}\n"
+        f"{_summary(done, spec)}\n"
         "Every step was judged by the simulator. Whether a smaller layout exists is not known."
     )
     return "\n\n".join([drawn(done.layout), verdict, end])
 
 
-def _summary(done: Shrunk) -> str:
+def _summary(done: Shrunk, spec: Spec) -> str:
     start, now = done.start, done.layout
     smaller = f"volume {start.volume} to {now.volume}, parts {start.part_count} to {now.part_count}"
-    kept = (
-        "" if done.keeps_limits else " It does not keep all limits asked yet: more time may help."
-    )
+    kept = "" if done.keeps_limits else f" It does not keep all limits asked yet: {_hope(spec)}."
     return f"Shrunk: {smaller}, in {done.seconds:.1f} s; {done.reason}.{kept}"
+
+
+def _hope(spec: Spec) -> str:
+    """What may still help a layout that breaks a limit."""
+    from synth.bounds import least_delay
+
+    least, asked = least_delay(spec.function), spec.limits.delay
+    if asked is not None and asked < least.ticks:
+        return least.reason
+    return "more time may help"
 
 
 class _Progress:

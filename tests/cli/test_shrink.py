@@ -59,7 +59,9 @@ def test_limits_that_the_layout_breaks_come_first_and_what_is_not_kept_is_said(
     assert not_kept.code == 3
     assert not_kept.document["keeps_limits"] is False
     said = gatefit("shrink", loose, "--effort", "1", "--delay", "0")
-    assert "It does not keep all limits asked yet" in said.out
+    assert "It does not keep all limits asked yet: 0 ticks cannot be had by any layout" in said.out
+    low = gatefit("shrink", loose, "--effort", "1", "--height", "1")
+    assert "It does not keep all limits asked yet: more time may help" in low.out
 
 
 def test_what_it_prints_can_be_checked(gatefit: Run, loose: str) -> None:
