@@ -166,7 +166,7 @@ def check_command(
             f"a link delay of at most {link_delay}, but neither the layout nor what is asked of "
             "it has a chain",
             place="--link-delay",
-            way_out="leave it out, or say what each copy hands to the next (--chain)",
+            way_out="leave it out, or name a layout or a specification that has one",
         )
     with of_layout(layout):
         if brief or (as_json and not whole):

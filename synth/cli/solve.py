@@ -213,7 +213,7 @@ def search_for(
     if as_json and remembered:
         answer.remarks.append(f"the answer was in the store {store}; nothing was searched")
     if as_json:
-        outcome = replace(outcome, advice=_advice(outcome, advise, spec, **how))
+        outcome = replace(outcome, advice=outcome.advice or _advice(outcome, advise, spec, **how))
     if as_json:
         text = json_line(outcome.document())
     elif quiet:
@@ -228,7 +228,9 @@ def search_for(
     _show(outcome, text, answer, written=written)
     if not quiet or answer.failed or outcome.status is Status.REFUSED:
         answer.say()
-    if not as_json and (advice := _advice(outcome, advise, spec, **how)):
+    # What was ruled out by argument has its advice already.
+    asks = not as_json and not outcome.advice
+    if asks and (advice := _advice(outcome, advise, spec, **how)):
         click.echo(advice_text(advice))
     return NOT_WRITTEN if answer.failed else outcome.status.exit_code
 

@@ -114,7 +114,7 @@ class CensusFolder(ProofFolder):
             InputError: if the folder cannot be written to, or holds the finished certificate of
                 another census.
         """
-        self.require_same(write_spec(asked.problem.spec))
+        self.require_same(asked.problem.spec)
         with self.being_prepared():
             return CensusProofs(self.unfinished, asked)
 

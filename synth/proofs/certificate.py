@@ -48,7 +48,7 @@ class CertificateFolder(ProofFolder):
                 another question.
         """
         self.keeps_unfinished = True
-        self.require_same(write_spec(problem.spec))
+        self.require_same(problem.spec)
         with self.being_prepared():
             return KeptProofs(self.unfinished, problem, solver, seed)
 

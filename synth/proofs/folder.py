@@ -19,6 +19,7 @@ from typing import Self
 from synth.errors import InputError, reason_of
 from synth.proofs.certificate_index import INDEX, LAYOUT, SPEC, UNFINISHED, VERDICT
 from synth.proofs.evidence import PROOF, SUFFIXES
+from synth.spec import Limits, Spec
 
 _ATTEMPTS = 20
 """How often to delete a folder that others may still write into; two are nearly always enough."""
@@ -85,21 +86,27 @@ class ProofFolder:
         # What a search that was stopped left behind is gone on from (``keep_proofs``).
         self.unfinished.mkdir(exist_ok=True)
 
-    def require_same(self, spec: str) -> None:
+    def require_same(self, spec: Spec) -> None:
         """Refuse to replace the finished certificate of something else.
 
+        Other limits, measures or rules are no other question here: what is asked anew replaces what
+        was asked before.
+
         Args:
-            spec: the specification, as the certificate's file holds it.
+            spec: what is asked.
 
         Raises:
-            InputError: if the folder holds a certificate with another specification.
+            InputError: if the folder holds a certificate of another specification, its limits left
+                aside.
         """
         held = self.path / SPEC
         if not (self.path / INDEX).is_file() or not held.is_file():
             return
-        with self.being_prepared():
-            other = held.read_text(encoding="utf-8", errors="replace") != spec
-        if other:
+        try:
+            other = Spec.load(held).replace(limits=Limits())
+        except InputError:
+            return  # What cannot be read is of no use to anyone.
+        if other != spec.replace(limits=Limits()):
             raise InputError(
                 "holds the certificate of another question",
                 file=str(self.path),

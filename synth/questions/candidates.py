@@ -10,6 +10,7 @@ from synth.medium import AXES, LEVEL_DIRECTIONS, Cell, Direction
 from synth.questions.box import BoxQuestion
 from synth.questions.measures import boxes, in_order
 from synth.spec import Limits, Spec
+from synth.spec.spec import MAX_SIZE
 
 ASSUMED_SIZE = defaults.ASSUMED_SIZE
 ASSUMED_DELAY = defaults.ASSUMED_DELAY
@@ -27,7 +28,7 @@ def assumed_limits(limits: Limits, named: Iterable[Cell] = ()) -> tuple[Limits, 
     farthest = [max(side) + 1 for side in zip(*named, strict=True)] or [0, 0, 0]
     assumed = []
     for (name, cells), least in zip(ASSUMED_SIZE.items(), farthest, strict=True):
-        cells = max(cells, least)
+        cells = min(max(cells, least), MAX_SIZE)
         if values[name] is None:
             values[name] = cells
             assumed.append(f"{name} at most {cells} cells")

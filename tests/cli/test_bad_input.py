@@ -384,6 +384,8 @@ def test_what_takes_too_long_to_settle_is_refused(
         (("build", "sum.eqn", "-o", "sum.eqn"), ("--output", "CIRCUIT", "name another file")),
         (("build", "sum.eqn", "--resume", "x.json", "-o", "x.json"), ("--output", "--resume")),
         (("frontier", "q = a", "--plot", "x.svg", "--plot", "x.svg"), ("--plot", "x.svg")),
+        (("trace", "gate.json", "-o", "gate.json"), ("--output", "LAYOUT")),
+        (("shrink", "gate.json", "--function", "mine", "-o", "mine"), ("--output", "--function")),
     ],
 )
 def test_no_file_that_a_command_needs_is_written_over(
@@ -396,6 +398,7 @@ def test_no_file_that_a_command_needs_is_written_over(
     monkeypatch.chdir(tmp_path)
     (tmp_path / "sum.eqn").write_text("q = a & b\n", encoding="utf-8")
     (tmp_path / "gate.json").write_text(changed(), encoding="utf-8")
+    (tmp_path / "mine").write_text(SPECIFICATION, encoding="utf-8")
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
     refused(gatefit(*arguments), *words)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
@@ -431,3 +434,22 @@ def test_what_is_wrong_with_a_layout_names_its_file(command: str, gatefit: Run) 
     ended = gatefit(command, "bad.json")
     assert ended.code == 2
     assert "gatefit: bad.json: the layout is not " in ended.err
+
+
+def test_the_name_of_a_target_is_no_file(
+    gatefit: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ended = gatefit("solve", "inverter", "--delay", "1", "--quiet", "-o", "inverter")
+    assert ended.code == 0, ended.err
+
+
+def test_what_is_ruled_out_by_argument_is_not_searched_for_advice(gatefit: Run) -> None:
+    asked = ("solve", "full-adder-slice", "--link-delay", "0")
+    ended = gatefit(*asked)
+    assert ended.code == 1
+    assert ended.out.count("Advice:") == 1
+    assert "a link delay of 3 ticks is the least" in " ".join(ended.out.split())
+    assert gatefit(*asked, "--json").document["advice"] == [
+        "a link delay of 3 ticks is the least that is not ruled out"
+    ]

@@ -8,6 +8,7 @@ import os
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -176,6 +177,15 @@ def test_the_certificate_of_another_question_is_not_replaced(tmp_path: Path) -> 
     with pytest.raises(InputError, match=r"smallest: holds the certificate of another question"):
         make("parts", folder)
     assert contents(folder) == before
+
+
+def test_other_limits_are_no_other_question(tmp_path: Path) -> None:
+    folder = copy_of("parts", tmp_path)
+    spec = spec_of("parts")
+    wider = spec.replace(limits=replace(spec.limits, delay=(spec.limits.delay or 0) + 1))
+    CertificateFolder(folder).require_same(wider)
+    with pytest.raises(InputError, match="another question"):
+        CertificateFolder(folder).require_same(spec.replace(ground=not spec.ground))
 
 
 # Ends before its time

@@ -12,13 +12,20 @@ import click
 from synth.cli.shared.option import GROUPS
 from synth.errors import InputError
 
-WRITTEN_FILES = ("output", "plots", "posters")
+WRITTEN_FILES = ("output", "plot", "plots", "posters")
 """The parameters that name files which are replaced."""
 
-KEPT_FILES = ("resume", "store", "rules", "circuit", "spec_source")
-"""Those that name files which must stay: what is read or gone on from. A layout may be replaced by
-the layout that comes of it.
-"""
+KEPT_FILES = (
+    *("resume", "store", "rules", "circuit", "spec_source", "function", "spec"),
+    *("first", "second", "like", "template", "file"),
+)
+"""Those that name files which must stay: what is read or gone on from."""
+
+LAYOUT_FILE = "layout"
+"""That of a layout: it may be replaced by the layout that comes of it, and by nothing else."""
+
+WRITES_LAYOUTS = ("shrink", "prove", "repair", "row")
+"""The commands that write one that comes of it."""
 
 
 class Command(click.Command):
@@ -73,7 +80,8 @@ def require_apart(ctx: click.Context) -> None:
         InputError: naming the file and both places where it is named.
     """
     seen: dict[str, str] = {}
-    for name in (*KEPT_FILES, *WRITTEN_FILES):
+    layouts = () if ctx.command.name in WRITES_LAYOUTS else (LAYOUT_FILE,)
+    for name in (*KEPT_FILES, *layouts, *WRITTEN_FILES):
         parameter = next((one for one in ctx.command.params if one.name == name), None)
         if parameter is None:
             continue
@@ -81,6 +89,9 @@ def require_apart(ctx: click.Context) -> None:
         said = parameter.opts[-1] if isinstance(parameter, click.Option) else name.upper()
         for path in given if isinstance(given, tuple) else (given,):
             if not isinstance(path, str) or not path:
+                continue
+            # What is read may be a text or the name of a target as well.
+            if name not in WRITTEN_FILES and name != "resume" and not os.path.isfile(path):
                 continue
             file = os.path.realpath(path)
             if name in WRITTEN_FILES and file in seen:

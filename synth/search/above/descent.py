@@ -154,6 +154,7 @@ def _descend(order: Descent, arrivals: queue.SimpleQueue[Layout], output: IO[byt
     elif placing.counts_as_none(firsts[0]):
         most_s = min(SLICE_FIRST_S, order.time_limit_s / 2)
         placed = apart.first(most_s) if apart.comes_first else placing.turn(most_s)
+        placing.resume()  # That was its own turn, and no time that it may have as well.
         firsts = firsts if placed is None else [placed]
     if not firsts:
         return

@@ -62,7 +62,7 @@ def jointed(layout: Layout, problem: Problem, own: Limits, fits: Callable[[Size]
         own: the limits that the user gave.
         fits: whether a box is of use.
     """
-    spec = problem.spec.replace(limits=own)
+    spec = problem.spec
     while True:
         joints = {pin.name: pin.joint for pin in layout.pins if pin.name in _own(spec)}
         wrong = [pin for pin in layout.pins if _is_wrong(pin, joints, spec)]
@@ -71,6 +71,7 @@ def jointed(layout: Layout, problem: Problem, own: Limits, fits: Callable[[Size]
         # Outputs first: most of them need nothing.
         pin = min(wrong, key=lambda one: one.role is Role.INPUT)
         mixed = _with_joints(spec, joints | {pin.name: spec.joint(pin.name)})
+        # Of the limits that are asked here the delay may be one that was only assumed.
         found = yield from _joined(layout, pin, replace(problem, spec=mixed), own, fits)
         if found is None:
             return None
@@ -113,8 +114,8 @@ def _joined(
         found = asked_window(windows[key], CONFLICTS)
         yield
         if isinstance(found, Layout):
-            verdict = check(found, spec, delay=own.delay or delay, rules=problem.rules)
-            if verdict.passes:
+            judged = spec.replace(limits=own)
+            if check(found, judged, delay=own.delay or delay, rules=problem.rules).passes:
                 return found
     return None
 

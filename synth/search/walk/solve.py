@@ -25,6 +25,7 @@ from synth.search.workers.crew import Crew
 from synth.search.workers.settings import Settings
 from synth.simulator.demands import match_pins
 from synth.spec import Limits, Spec
+from synth.spec.spec import MAX_SIZE
 from synth.words import listed, ticks
 
 
@@ -251,6 +252,13 @@ def require_feasible(spec: Spec, rules: Rules) -> None:
         InputError: naming the place in the specification and the way out.
     """
     _require_delays(spec, rules)
+    for name, ask in spec.pins.items():
+        if ask.at is not None and max(ask.at) >= MAX_SIZE:
+            raise InputError(
+                f"cell {list(ask.at)} lies in no box: boxes have at most {MAX_SIZE} cells a side",
+                place=f"pins.{name}.at",
+                way_out=f"use coordinates from 0 to {MAX_SIZE - 1}",
+            )
     for name in spec.pin_names:
         if not spec.faces(name):
             raise InputError(

@@ -5,17 +5,20 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from itertools import islice
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from synth.composing.kept_slices import slices_of
 from synth.layout import Layout
-from synth.medium import Joint, Size
+from synth.medium import DEFAULT_RULES, Joint, Size
 from synth.questions.problem import Problem
 from synth.search.above import rejoined as rejoined_module
 from synth.search.above.apart import Apart
-from synth.search.above.rejoined import LARGER_START, rejoined
+from synth.search.above.rejoined import LARGER_START, SHRUNK, rejoined
 from synth.search.placing.turns import Tries
 from synth.simulator import check
 from synth.spec import Limits, Spec
@@ -49,7 +52,11 @@ def test_of_other_joints_and_without_a_chain_nothing_is_made() -> None:
 
 def test_what_is_placed_is_given_its_joints_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
     given: list[Layout] = []
-    placed = Layout((4, 2, 4), {})
+    placed, smaller = Layout((4, 2, 4), {}), Layout((4, 2, 3), {})
+
+    def shrunk(layout: Layout, spec: Spec, **others: Any) -> SimpleNamespace:
+        assert layout == placed
+        return SimpleNamespace(layout=smaller)
 
     class Placed:
         def __init__(self, problem: Problem, *others: Any) -> None:
@@ -70,8 +77,10 @@ def test_what_is_placed_is_given_its_joints_as_well(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(rejoined_module, "PlacedStarts", Placed)
     monkeypatch.setattr(rejoined_module, "Opened", Opened)
     monkeypatch.setattr(rejoined_module, "jointed", jointed)
-    assert list(made(KNOWN_BY_NONE)) == [None, None, placed]
-    assert given == [placed]
+    monkeypatch.setattr(rejoined_module, "is_right", lambda *others: True)
+    monkeypatch.setattr(rejoined_module, "shrink", shrunk)
+    assert [one for one in made(KNOWN_BY_NONE) if one is not None] == [smaller] * SHRUNK
+    assert given == [smaller] * SHRUNK
 
 
 def test_boxes_beyond_limits_or_far_larger_are_of_no_use(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -101,3 +110,35 @@ def test_a_slice_with_wires_is_made_apart_first() -> None:
     assert check(found, PARITY).passes
     other = chained("co = a ^ ci", "buffer", delay=12)
     assert not Apart(Problem.of(other)[0], other.limits, 0, deadline).comes_first
+
+
+def test_a_start_that_is_wrong_with_buffers_is_asked_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """With faces asked that the kept slice has not."""
+    asked: list[Layout] = []
+
+    def jointed(layout: Layout, *others: Any) -> Tries:
+        asked.append(layout)
+        yield
+        return None
+
+    monkeypatch.setattr(rejoined_module, "jointed", jointed)
+    kept = next(slices_of(chained("co = a ^ ci", "buffer"), DEFAULT_RULES))
+    (at,) = (pin.face for pin in kept.pins if pin.name == "a")
+    spec = PARITY.replace(
+        pins={**PARITY.pins, "a": replace(PARITY.pins["a"], faces=(at.opposite,))}
+    )
+    assert list(islice(made(spec), 1)) == [None]
+    assert not asked
+
+
+def test_a_delay_that_was_only_assumed_is_the_one_that_is_asked() -> None:
+    deadline = time.monotonic() + GUARD_S
+    spec = chained("co = a ^ ci", "wire", delay=12)
+    found = next(
+        layout
+        for layout in rejoined(Problem.of(spec)[0], Limits(), 0, deadline, lambda: math.inf)
+        if layout is not None
+    )
+    assert check(found, spec).passes
