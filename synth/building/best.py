@@ -231,9 +231,9 @@ class Best:
                     self.held = made
 
     def take_up(self) -> None:
-        """Go on from the best layout of the journal, if there is nothing better."""
+        """Go on from the best layout of the journal, if there is none that is better."""
         held = self.held
-        if held is not None and self.made is not None and self.key(held) < self.key(self.made):
+        if held is not None and (self.made is None or self.key(held) < self.key(self.made)):
             self.made = held
 
     def _keep(self, made: Made) -> bool:

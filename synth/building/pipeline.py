@@ -201,9 +201,7 @@ class _Work:
             asked["pins"] = "ends"
         best.open(Journal.of(circuit, asked, journal))
         self._paint(placed(self.network))
-        if best.made is not None:
-            self.routed = best.made.layout.volume
-            best.stage_of_best("routed")
+        best.stage_of_best("routed")
         self._compose()
         best.take_up()
 
@@ -250,7 +248,8 @@ class _Work:
         else:
             if looked:
                 none = f"none was found in {seconds:.3g} s; more time"
-                none = none if seconds > 0 else "none was looked for; a time limit, without rounds"
+                untried = "none was looked for; a time limit, without rounds or effort"
+                none = none if seconds > 0 else untried
                 self.remark = _NO_SLICE.format(looked=none)
         return time.monotonic() - began
 
@@ -311,6 +310,7 @@ class _Work:
         if max(layout.size) > LONGEST or layout.volume > MOST_CELLS:
             return False
         self.best.offer(layout, PLACED, start)
+        self.routed = self.routed or layout.volume
         return True
 
     def _painted(self, placement: Placement) -> Layout:

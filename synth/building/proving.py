@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import platform
+import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from synth.circuits.aiger_text import aiger_text
+from synth.circuits.aiger_text import COMMENT, aiger_text
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import Judgement
 from synth.circuits.miter import Miter
@@ -158,17 +159,19 @@ def require_room(folder: Path, circuit: Circuit) -> None:
         circuit: what is to be built.
 
     Raises:
-        InputError: if it holds anything else, or cannot be read.
+        InputError: if it holds anything else, or cannot be written to.
     """
+    made = not folder.exists()
     try:
-        if not folder.exists():
-            return
+        folder.mkdir(parents=True, exist_ok=True)
         others = {entry.name for entry in folder.iterdir()} - {INDEX, *FILES}
         held = folder / CIRCUIT
         whole = (folder / INDEX).is_file() and held.is_file()
-        strange = whole and held.read_text(encoding="utf-8", errors="replace") != aiger_text(
-            circuit
-        )
+        strange = whole and not _same_circuit(held, circuit)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+        if made:
+            folder.rmdir()
     except OSError as error:
         raise _unwritable(folder, error) from None
     if others:
@@ -183,6 +186,12 @@ def require_room(folder: Path, circuit: Circuit) -> None:
             file=str(folder),
             way_out="name another folder, or delete this one if it is not needed any more",
         )
+
+
+def _same_circuit(held: Path, circuit: Circuit) -> bool:
+    """Whether a file that ``aiger_text`` wrote holds this circuit, whatever it is called there."""
+    text = held.read_text(encoding="utf-8", errors="replace")
+    return text.partition(COMMENT)[0] == aiger_text(circuit).partition(COMMENT)[0]
 
 
 def _prepared(folder: Path, circuit: Circuit) -> Path:

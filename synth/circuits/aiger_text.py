@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from synth.circuits.circuit import Circuit
 
+COMMENT = "\nc\n"
+"""What stands before the comment of a text."""
+
 
 def aiger_text(circuit: Circuit) -> str:
     """The circuit, with its names in the table of symbols and its own name as a comment."""
@@ -28,5 +31,5 @@ def name_in(data: bytes) -> str:
     Args:
         data: the text; where it is no UTF-8, the name is not that of any circuit.
     """
-    comment = data.decode(errors="replace").partition("\nc\n")[2]
+    comment = data.decode(errors="replace").partition(COMMENT)[2]
     return comment.removesuffix("\n")

@@ -74,7 +74,16 @@ class CircuitAudit(Auditing):
             self.circuit = circuit
             self._proof(circuit, judgement)
         if self.index.text != claim_words(name_in(data), self.index.delay):
-            self._blame(INDEX, "the claim in words is not the claim in data")
+            self._blame(INDEX, self._other_words(name_in(data)))
+
+    def _other_words(self, name: str) -> str:
+        """What is wrong with a claim whose words are not those of its data."""
+        if self.index.text == f"the layout computes {name} within {ticks(self.index.delay)}":
+            return (
+                "the claim in words has the name of the circuit without quotes, as an older "
+                "version wrote it, so it could be read as part of the claim: make it anew"
+            )
+        return "the claim in words is not the claim in data"
 
     def _judged(self, circuit: Circuit) -> Judgement | None:
         """The layout as the simulator finds it; None if something is wrong with it."""

@@ -6,13 +6,14 @@ import json
 import re
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import pytest
 
-from synth.building import BuildLimits, Built, build
+from synth.building import BuildLimits, Built, build, pipeline
 from synth.building.events import Event, Improved, StageDone
 from synth.building.placing import Placement, Scheduler, Taste
 from synth.circuits.circuit import Circuit
@@ -472,3 +473,35 @@ def test_a_folder_of_something_else_is_refused_before_anything_is_built(tmp_path
 def test_less_than_nothing_is_refused(name: str) -> None:
     with pytest.raises(InputError, match=f"{name}: -1 is too few"):
         build(adder(1), **{name: -1})  # type: ignore[arg-type]
+
+
+def test_a_certificate_of_the_same_circuit_under_another_name_is_replaced(tmp_path: Path) -> None:
+    folder = tmp_path / "proof"
+    build(adder(1), rounds=0, certificate=folder)
+    build(replace(adder(1), name="other"), rounds=0, certificate=folder)
+    assert audit(folder).passes
+
+
+def test_a_folder_that_cannot_be_made_is_refused_before_anything_is_built(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    seen = Watching()
+    with pytest.raises(InputError, match="cannot be written"):
+        build(adder(1), rounds=0, certificate=tmp_path / "file" / "x", watcher=seen)
+    assert not seen.events
+    new = tmp_path / "new"
+    with pytest.raises(InputError, match="pins"):
+        build(adder(1), rounds=0, certificate=new, pins="nowhere")
+    assert not new.exists()
+
+
+def test_what_a_journal_holds_is_gone_on_from_where_nothing_can_be_placed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = tmp_path / "gains.jsonl"
+    first = build(adder(1), rounds=2, pins="ends", resume=journal)
+    monkeypatch.setattr(pipeline, "MOST_CELLS", 1)
+    monkeypatch.setattr(pipeline, "composed", lambda *given, **more: ())
+    again = build(adder(1), rounds=0, pins="ends", resume=journal)
+    assert again.layout is not None
+    assert first.layout is not None
+    assert again.layout.cells == first.layout.cells
