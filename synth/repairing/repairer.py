@@ -20,6 +20,7 @@ from synth.repairing.solving import (
     Limits,
     Mended,
     changed_cells,
+    count_of_changes,
     fewest,
     moved_pins,
 )
@@ -145,7 +146,7 @@ class _Work:
             layout = remedy.change.on(subject.layout)
             verdict = self.asked.judge(layout)
             if verdict.passes:
-                changes = len(changed_cells(self.asked.layout, layout))
+                changes = count_of_changes(self.asked.layout, layout)
                 self.answer.offer(Mended(layout, verdict, changes))
                 self.tell(f"{counted(changes, 'change')}, found by trying, will do")
                 return

@@ -301,8 +301,7 @@ class _Asker:
         for candidate in _named_as_before(layout, asked.layout, self.search.free):
             verdict = asked.judge(candidate)
             if verdict.passes:
-                changes = len(changed_cells(asked.layout, candidate))
-                changes += len(moved_pins(asked.layout, candidate))
+                changes = count_of_changes(asked.layout, candidate)
                 answer.offer(Mended(candidate, verdict, changes))
                 break
             rejected = (candidate, verdict)
@@ -329,6 +328,11 @@ def moved_pins(before: Layout, after: Layout) -> list[str]:
     """The names of the pins that sit elsewhere."""
     places = {pin.name: (pin.at, pin.face) for pin in before.pins}
     return [pin.name for pin in after.pins if places[pin.name] != (pin.at, pin.face)]
+
+
+def count_of_changes(before: Layout, after: Layout) -> int:
+    """How many cells hold something else and how many pins sit elsewhere."""
+    return len(changed_cells(before, after)) + len(moved_pins(before, after))
 
 
 def _named_as_before(decoded: Layout, before: Layout, free: frozenset[Cell]) -> Iterator[Layout]:

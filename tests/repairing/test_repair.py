@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import combinations, product
 from pathlib import Path
 
@@ -30,8 +31,9 @@ from synth.medium import (
 from synth.questions.outcome import Status
 from synth.repairing import repair, repairer, solving
 from synth.simulator import check
-from synth.spec import Limits, Spec
+from synth.spec import Limits, PinDemand, Spec
 from tests.reviewing.planted import BUFFERED, GATE, LINE, NOT, SAME, XOR, XOR2, line
+from tests.shrinking.layouts import NOT as SMALLEST
 from tests.simulator.build import box, enters, leaves, to
 
 TINY = (2, 1, 2)
@@ -265,6 +267,44 @@ def test_where_no_cell_may_change_a_pin_may_move() -> None:
     moved = repair(LINE, asked, locked=list(product(range(5), (0,), (0, 1))))
     assert moved.status is Status.FOUND
     assert (len(moved.cells), len(moved.pins)) == (0, 1)
+
+
+FORCED = Spec.parse("q = ~a").replace(
+    pins={
+        "a": PinDemand(at=(0, 0, 0), faces=(Direction.NX,)),
+        "q": PinDemand(at=(1, 0, 0), faces=(Direction.PX,)),
+    }
+)
+"""Each pin has one place to be; that of the input is another one than in ``TURNED``."""
+
+TURNED = SMALLEST.replace(pins=(replace(SMALLEST.pins[0], face=Direction.NY), SMALLEST.pins[1]))
+
+
+def test_a_pin_with_one_place_to_be_that_is_not_its_own_moves_there() -> None:
+    """However few cells may change; the move counts, and nothing is said of pins that stay."""
+    locked = repair(TURNED, FORCED, locked=[(0, 0, 0), (1, 0, 0)])
+    assert (locked.status, len(locked.cells), len(locked.pins)) == (Status.FOUND, 0, 1)
+    both = repair(TURNED.with_cells({(1, 0, 0): None}), FORCED, delay=1)
+    assert (both.status, len(both.cells), len(both.pins)) == (Status.FOUND, 1, 1)
+    assert both.ruled_out == 2
+    assert "in the whole box, within" in both.claim
+
+
+def test_a_forced_move_of_a_pin_is_counted_by_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One change is ruled out at once: none of its models is a layout with two."""
+    solve, found = solving._Asker.solve, []
+
+    def spied(self: solving._Asker, changes: int | None, conflicts: int | None = None) -> object:
+        found.append((changes, solve(self, changes, conflicts)))
+        return found[-1][1]
+
+    monkeypatch.setattr(repairer._Work, "_single_change", lambda self: [])
+    monkeypatch.setattr(solving, "PROBE_CONFLICTS", 0)
+    monkeypatch.setattr(solving._Asker, "solve", spied)
+    mended = repair(TURNED.with_cells({(1, 0, 0): None}), FORCED, delay=1)
+    assert (mended.status, mended.changes, mended.ruled_out) == (Status.FOUND, 2, 2)
+    assert (1, False) in found
+    assert (1, True) not in found
 
 
 def test_the_delay_that_it_was_made_for_is_asked_of_another_function_too() -> None:
