@@ -29,8 +29,11 @@ from synth.medium import (
     inverter,
 )
 from synth.questions.outcome import Status
-from synth.repairing import repair, repairer, solving
+from synth.repairing import naming, repair, repairer, solving
+from synth.repairing.asked import Asked
+from synth.repairing.naming import Naming
 from synth.simulator import check
+from synth.simulator.verdict import Verdict
 from synth.spec import Limits, PinDemand, Spec
 from tests.reviewing.planted import BUFFERED, GATE, LINE, NOT, SAME, XOR, XOR2, line
 from tests.shrinking.layouts import NOT as SMALLEST
@@ -372,3 +375,66 @@ def test_what_a_short_look_leaves_open_is_asked_about_until_it_is_decided(
     assert none.status is Status.UNDECIDED
     assert "no window of up to 90 cells around what is at fault has an answer" in none.reason
     assert "say which cells may change; no number of changes was ruled out" in none.reason
+
+
+ALL = frozenset((x, 0, z) for x in range(14) for z in range(2))
+
+
+def slow_row(length: int) -> Layout:
+    """A row of slow buffers, each of 4 ticks."""
+    return line(length, **{f"x{x}": to("+x", 4) for x in range(length)})
+
+
+def test_few_choices_of_slow_buffers_are_all_tried_and_many_are_not() -> None:
+    few, many = slow_row(8), slow_row(14)
+    all_of_few = Naming(line(8, **dict.fromkeys((f"x{x}" for x in range(8)), to("+x"))), few, ALL)
+    assert len(set(all_of_few.choices(None))) == 2**8
+    assert all_of_few.untried is None
+    some = Naming(line(14, **dict.fromkeys((f"x{x}" for x in range(14)), to("+x"))), many, ALL)
+    assert [len(quick) for quick in some.choices(2)] == [0, *[1] * 14]
+    assert some.untried is None
+    sizes = [len(quick) for quick in some.choices(None)]
+    assert sizes == sorted(sizes)
+    assert (len(sizes), sizes[-1], some.untried) == (471, 14, 4)
+    assert some.changes(()) == 0
+
+
+def test_what_is_left_out_of_slow_buffers_is_not_ruled_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(naming, "MOST_CHOICES", 0)
+    row = slow_row(4)
+    most = check(row, SAME).delay
+    assert most is not None
+    mended = repair(row, SAME, delay=most - 15, stop=lambda: False)
+    assert (mended.status, mended.ruled_out) == (Status.UNDECIDED, 2)
+    assert "not every choice of them was tried" in mended.reason
+    assert mended.changes == 3
+    monkeypatch.undo()
+    assert repair(row, SAME, delay=most - 15, stop=lambda: False).ruled_out == 3
+
+
+def test_of_many_slow_buffers_as_many_stay_slow_as_may_be() -> None:
+    said: list[str] = []
+    row = slow_row(14)
+    most = check(row, SAME).delay
+    assert most is not None
+    mended = repair(row, SAME, delay=most - 25, progress=said.append, stop=lambda: bool(said))
+    assert mended.status is Status.UNDECIDED
+    assert mended.changes == 5
+
+
+def test_the_time_is_asked_for_between_choices_of_slow_buffers(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tried: list[Layout] = []
+    judge = Asked.judge
+
+    def counting(self: Asked, layout: Layout) -> Verdict:
+        tried.append(layout)
+        return judge(self, layout)
+
+    monkeypatch.setattr(Asked, "judge", counting)
+    monkeypatch.setattr(repairer._Work, "_single_change", lambda self: [])
+    mended = repair(slow_row(14), SAME, delay=16, stop=lambda: len(tried) >= 10)
+    assert mended.status is Status.UNDECIDED
+    assert mended.reason.startswith("it was stopped")
+    assert len(tried) == 10
