@@ -175,7 +175,7 @@ class _Work:
                     around = f"in {counted(len(free), 'cell')} around what is at fault"
                     self.scope = _with_pins(self.asked, around)
                     return
-                if not here.impossible:
+                if not here.decided:
                     left_open.append(free)
             windows = left_open
 
@@ -291,8 +291,9 @@ class _Work:
             )
         if answer.ruled_out > MOST_CHANGES:
             return f"more than {counted(MOST_CHANGES, 'change')} are not counted one by one"
+        answers = "an answer" if answer.best is None else "a better answer"
         return (
-            f"no window of up to {MOST_FREE} cells around what is at fault has an answer, and the "
+            f"no window of up to {MOST_FREE} cells around what is at fault has {answers}, and the "
             "whole box is too large to be asked about at once: say which cells may change"
         )
 

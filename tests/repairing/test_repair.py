@@ -438,3 +438,22 @@ def test_the_time_is_asked_for_between_choices_of_slow_buffers(
     assert mended.status is Status.UNDECIDED
     assert mended.reason.startswith("it was stopped")
     assert len(tried) == 10
+
+
+def test_a_window_that_needs_more_changes_than_are_known_is_not_looked_at_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It is decided, and what it has is an answer, if not a better one."""
+    asked_about: list[frozenset[Cell]] = []
+
+    def with_more(asked: Asked, free: frozenset[Cell], *_: object, **__: object) -> solving.Answer:
+        asked_about.append(free)
+        return solving.Answer(solving.Mended(LINE, check(LINE, SAME), 5), 5)
+
+    monkeypatch.setattr(repairer, "all_at_once", lambda asked: False)
+    monkeypatch.setattr(repairer, "windows_around", lambda asked, suspects: [ALL])
+    monkeypatch.setattr(repairer, "fewest", with_more)
+    mended = repair(line(9).with_cells({(2, 0, 0): None, (6, 0, 0): None}), SAME)
+    assert (mended.status, mended.changes) == (Status.UNDECIDED, 2)
+    assert asked_about == [ALL]
+    assert "has a better answer" in mended.reason
