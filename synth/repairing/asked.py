@@ -61,8 +61,8 @@ class Asked:
 
     @property
     def pins_may_move(self) -> bool:
-        """Whether another place is open to any pin."""
-        return any(len(slots) > 1 for slots in self.slots.values())
+        """Whether another place than its own is open to any pin."""
+        return any(set(self.slots[pin.name]) - {Slot(pin.at, pin.face)} for pin in self.layout.pins)
 
     @cached_property
     def slots(self) -> Mapping[str, tuple[Slot, ...]]:

@@ -65,10 +65,11 @@ def count_changes(
             for to in LEVEL_DIRECTIONS:
                 formula.add(RULE, [-statics.buffer(above, to)])
     for name, slots in window.pins.items():
-        if len(slots) > 1:
+        if pins[name] not in slots:
+            changed.append(TRUE)  # It has to move.
+        elif len(slots) > 1:
             literal = formula.fresh("pin changed", name)
-            stays = statics.pin(name, pins[name]) if pins[name] in slots else FALSE
-            formula.add(RULE, [stays, literal])
+            formula.add(RULE, [statics.pin(name, pins[name]), literal])
             changed.append(literal)
     return Counted(_counter(encoding, changed, most))
 

@@ -12,17 +12,10 @@ from synth.questions.in_force import medium_text
 from synth.questions.outcome import Status
 from synth.questions.problem import Problem
 from synth.repairing.asked import Asked, asked_of
+from synth.repairing.naming import changed_cells, count_of_changes, moved_pins
 from synth.repairing.repaired import Interrupted, Repaired
 from synth.repairing.scopes import MOST_FREE, all_at_once, windows_around
-from synth.repairing.solving import (
-    MOST_CHANGES,
-    Answer,
-    Limits,
-    Mended,
-    changed_cells,
-    fewest,
-    moved_pins,
-)
+from synth.repairing.solving import MOST_CHANGES, Answer, Limits, Mended, fewest
 from synth.reviewing import Remedy
 from synth.reviewing.comparing import CellChange
 from synth.reviewing.remedies import remedies_of
@@ -145,7 +138,7 @@ class _Work:
             layout = remedy.change.on(subject.layout)
             verdict = self.asked.judge(layout)
             if verdict.passes:
-                changes = len(changed_cells(self.asked.layout, layout))
+                changes = count_of_changes(self.asked.layout, layout)
                 self.answer.offer(Mended(layout, verdict, changes))
                 self.tell(f"{counted(changes, 'change')}, found by trying, will do")
                 return
@@ -172,6 +165,8 @@ class _Work:
                 )
                 self.answer.rejected = self.answer.rejected or here.rejected
                 self.answer.given_up = self.answer.given_up or here.given_up
+                if here.untried is not None:
+                    self.answer.leave_open(here.untried)
                 better = here.best is not None and (
                     self.answer.best is None or here.best.changes <= self.answer.best.changes
                 )
@@ -180,7 +175,7 @@ class _Work:
                     around = f"in {counted(len(free), 'cell')} around what is at fault"
                     self.scope = _with_pins(self.asked, around)
                     return
-                if not here.impossible:
+                if not here.decided:
                     left_open.append(free)
             windows = left_open
 
@@ -289,10 +284,16 @@ class _Work:
                 "the simulator rejects what the solver found, again and again, and nothing would "
                 "have ended that: give a time limit, or cells that may change"
             )
+        if answer.untried is not None and answer.ruled_out <= MOST_CHANGES:
+            return (
+                "so many buffers may be slow or quick that not every choice of them was tried: lock"
+                " those that shall stay as they are"
+            )
         if answer.ruled_out > MOST_CHANGES:
             return f"more than {counted(MOST_CHANGES, 'change')} are not counted one by one"
+        answers = "an answer" if answer.best is None else "a better answer"
         return (
-            f"no window of up to {MOST_FREE} cells around what is at fault has an answer, and the "
+            f"no window of up to {MOST_FREE} cells around what is at fault has {answers}, and the "
             "whole box is too large to be asked about at once: say which cells may change"
         )
 

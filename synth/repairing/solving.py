@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, count
+from itertools import count
 from typing import Any
 
 from synth.encoding.formula import FALSE, TRUE
 from synth.encoding.geometry import Slot
 from synth.encoding.windows import Window, encode_window
 from synth.layout import Layout
-from synth.medium import CLEAR, LEDGE, Block, Cell, Direction, Part
+from synth.medium import Cell
 from synth.repairing.asked import Asked
 from synth.repairing.counting import Counted, count_changes
+from synth.repairing.naming import Naming
 from synth.search.workers.solvers import DEFAULT_SOLVER
 from synth.shrinking.asking import SLICE_CONFLICTS, solved
 from synth.simulator.verdict import Verdict
@@ -77,6 +78,8 @@ class Answer:
         ruled_out: fewer changes than this are not enough.
         impossible: whether no changes of these cells are enough.
         rejected: a layout that the simulator rejects, if nothing else was found.
+        untried: layouts with so many changes, or more, were left out of what was tried, since their
+            buffers may be slow in too many ways; None: none were.
         given_up: whether a number of changes was left open because the simulator rejected too many
             layouts, and nothing would have ended that.
     """
@@ -86,6 +89,7 @@ class Answer:
     impossible: bool = False
     rejected: tuple[Layout, Verdict] | None = None
     given_up: bool = False
+    untried: int | None = None
 
     @property
     def decided(self) -> bool:
@@ -96,6 +100,14 @@ class Answer:
         """Keep a layout if it has fewer changes."""
         if self.best is None or mended.changes < self.best.changes:
             self.best = mended
+
+    def leave_open(self, changes: int) -> None:
+        """Keep in mind that layouts with so many changes were left out of what was tried."""
+        self.untried = changes if self.untried is None else min(self.untried, changes)
+
+    def left_open(self, changes: int) -> bool:
+        """Whether layouts with so many changes, or fewer, were left out of what was tried."""
+        return self.untried is not None and self.untried <= changes
 
 
 def fewest(
@@ -192,6 +204,8 @@ class _Search:
             if found is None:
                 return False
             if not found:
+                if self.answer.left_open(changes):
+                    return False
                 self.answer.ruled_out = changes + 1
                 return True
             asker.read()
@@ -207,7 +221,7 @@ class _Search:
                 return False
             found = asker.solve(None)
             if not found:
-                return found is False
+                return found is False and self.answer.untried is None
             asker.read()
             if self.answer.best is not None:
                 return False
@@ -296,58 +310,43 @@ class _Asker:
         """Judge the layout of the solver's model, and put the model aside."""
         asked, answer = self.search.asked, self.search.answer
         model = self._solver.get_model()
-        layout = self.encoding.decode(model)
+        naming = Naming(self.encoding.decode(model), asked.layout, self.search.free)
         rejected = None
-        for candidate in _named_as_before(layout, asked.layout, self.search.free):
+        for quick in naming.choices(None if answer.best is None else answer.best.changes):
+            if self.search.limits.reached:
+                return
+            candidate = naming.layout(quick)
             verdict = asked.judge(candidate)
             if verdict.passes:
-                changes = len(changed_cells(asked.layout, candidate))
-                changes += len(moved_pins(asked.layout, candidate))
-                answer.offer(Mended(candidate, verdict, changes))
+                self._offer(naming, quick, Mended(candidate, verdict, naming.changes(quick)))
                 break
             rejected = (candidate, verdict)
         else:
             answer.rejected = rejected
+        if naming.untried is not None:
+            answer.leave_open(naming.untried)
         true = set(model)
         choices = self.encoding.choices
         self._solver.add_clause([-choice if choice in true else choice for choice in choices])
+
+    def _offer(self, naming: Naming, quick: Sequence[Cell], mended: Mended) -> None:
+        """Keep a layout; if smaller choices were skipped, with as many slow buffers as may be."""
+        asked, answer = self.search.asked, self.search.answer
+        answer.offer(mended)
+        if naming.untried is None:
+            return
+        for cell in quick:
+            if self.search.limits.reached:
+                return
+            fewer = tuple(other for other in quick if other != cell)
+            candidate = naming.layout(fewer)
+            verdict = asked.judge(candidate)
+            if verdict.passes:
+                quick = fewer
+                answer.offer(Mended(candidate, verdict, naming.changes(fewer)))
 
     def _as_before(self) -> list[int]:
         """What the solver tries first: what was there."""
         statics = self.encoding.statics
         held = {statics.holds(cell, block) for cell, block in self.before.items()} - {TRUE, FALSE}
         return [choice if choice in held else -choice for choice in self.encoding.choices]
-
-
-def changed_cells(before: Layout, after: Layout) -> list[Cell]:
-    """The cells that hold something else."""
-    cells = before.cells.keys() | after.cells.keys()
-    return sorted(cell for cell in cells if before.cells.get(cell) != after.cells.get(cell))
-
-
-def moved_pins(before: Layout, after: Layout) -> list[str]:
-    """The names of the pins that sit elsewhere."""
-    places = {pin.name: (pin.at, pin.face) for pin in before.pins}
-    return [pin.name for pin in after.pins if places[pin.name] != (pin.at, pin.face)]
-
-
-def _named_as_before(decoded: Layout, before: Layout, free: frozenset[Cell]) -> Iterator[Layout]:
-    """A decoded layout with its insulators and slow buffers as they were, where that may be right.
-
-    In the formula clear and ledge are one, and every buffer has the shortest delay. First all
-    slow buffers are as they were, then all but one, and so on: the fewest changes first.
-    """
-    cells: dict[Cell, Block] = dict(decoded.cells)
-    slow = []
-    for cell in sorted(free & cells.keys() & before.cells.keys()):
-        was, now = before.cells[cell], cells[cell]
-        if {was.part, now.part} <= {Part.CLEAR, Part.LEDGE}:
-            above = cells.get(Direction.PZ.step(cell))
-            bears = above is not None and above.part is Part.BUFFER
-            cells[cell] = LEDGE if bears or was == LEDGE else CLEAR
-        elif was.part is now.part is Part.BUFFER and was.facing is now.facing and was != now:
-            slow.append(cell)
-    named = before.replace(cells=cells, pins=decoded.pins)
-    for number in range(len(slow) + 1):
-        for quick in combinations(slow, number):
-            yield named.with_cells({cell: before.cells[cell] for cell in slow if cell not in quick})

@@ -69,14 +69,40 @@ def kept_as_it_is(layout: Layout, rules: Rules = DEFAULT_RULES) -> Spec:
     Raises:
         InputError: if it does not do that, or as ``own_spec``.
     """
-    said = spec_made_for(layout)
-    if said is None:
+    function = _said_function(layout)
+    if function is None:
         return own_spec(layout, rules)
-    asked = Spec(said.function, stack=stack_of(layout), ground=layout.ground, name=layout.name)
+    asked = Spec(function, stack=stack_of(layout), ground=layout.ground, name=layout.name)
     verdict = check(layout, asked, rules=rules)
     if not verdict.passes:
         raise _wrong(verdict)
     return asked.replace(limits=Limits(link_delay=verdict.link_delay))
+
+
+def _said_function(layout: Layout) -> BooleanFunction | None:
+    """The function that a layout says it was made for, in the order of its pins, or None.
+
+    Raises:
+        InputError: if it cannot be read, or is not one of its pins.
+    """
+    said = spec_made_for(layout)
+    return None if said is None else _in_order(layout, said.function)
+
+
+def _in_order(layout: Layout, function: BooleanFunction) -> BooleanFunction:
+    """A function of a layout's pins in their order, so that order makes no difference."""
+    return function.arranged(
+        [pin.name for pin in layout.inputs], [pin.name for pin in layout.outputs]
+    )
+
+
+def _is_made_for(layout: Layout, function: BooleanFunction) -> bool:
+    """Whether a layout says it was made for a function of its pins."""
+    try:
+        said = _said_function(layout)
+    except InputError:
+        return False  # Its file speaks of other pins; what is asked does not.
+    return said is not None and said == _in_order(layout, function)
 
 
 def purpose_of(layout: Layout, function: BooleanFunction, delay: int | None, now: int) -> MadeFor:
@@ -89,13 +115,29 @@ def purpose_of(layout: Layout, function: BooleanFunction, delay: int | None, now
             was made for that function.
         now: the ticks to keep to where neither says any.
     """
-    try:
-        said = spec_made_for(layout)
-    except InputError:
-        said = None  # Its file speaks of other pins; what is asked does not.
-    if said is None or said.function != function or layout.made_for is None:
+    if layout.made_for is None or not _is_made_for(layout, function):
         return made_for(function, now if delay is None else delay)
     return layout.made_for if delay is None else replace(layout.made_for, delay=delay)
+
+
+def unsaid(layout: Layout, spec: Spec | None, rules: Rules) -> Spec | None:
+    """What an earlier version asked where nobody says a function: the layout's own, all known.
+
+    Args:
+        layout: the layout to begin with.
+        spec: what is asked now.
+        rules: the rule table.
+
+    Returns:
+        The specification, or None where a function is asked, or the layout has none of its own.
+    """
+    if spec is not None and not _is_made_for(layout, spec.function):
+        return None
+    try:
+        own = own_spec(layout, rules)
+    except InputError:
+        return None
+    return own if spec is None else spec.replace(function=own.function)
 
 
 def _wrong(verdict: Verdict) -> InputError:

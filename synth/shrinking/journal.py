@@ -7,7 +7,7 @@ on. A line that a kill cut short is passed over. What is read is judged anew by 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -48,8 +48,20 @@ class Journal:
     gains: list[Gain] = field(default_factory=list)
 
     @staticmethod
-    def of(aim: Aim, start: Layout, path: Path | None) -> Journal:
+    def of(
+        aim: Aim,
+        start: Layout,
+        path: Path | None,
+        earlier: Callable[[], Aim | None] = lambda: None,
+    ) -> Journal:
         """The journal of a question, read from ``path`` where that exists.
+
+        Args:
+            aim: what is asked.
+            start: the layout to begin with.
+            path: the file, or None.
+            earlier: gives the aim that an earlier version wrote for the same question, if another;
+                what it found is judged by ``aim`` all the same.
 
         Raises:
             InputError: if the file is no such journal, is of another question, holds a layout that
@@ -65,7 +77,7 @@ class Journal:
                 if begun:
                     journal.gains.append(_read_gain(line, aim))
                 else:
-                    _check_heading(line, heading)
+                    _check_heading(line, heading, earlier, start)
                     begun = True
         if not begun:
             journal._append(heading)
@@ -113,18 +125,32 @@ def _heading(aim: Aim, start: Layout) -> dict[str, Any]:
     }
 
 
-def _check_heading(line: Mapping[str, Any], heading: Mapping[str, Any]) -> None:
+def _check_heading(
+    line: Mapping[str, Any],
+    heading: Mapping[str, Any],
+    earlier: Callable[[], Aim | None],
+    start: Layout,
+) -> None:
     if line.get("version") != VERSION:
         version = fields.shown(line.get("version"))
         raise InputError(
             f"a journal of version {version}", way_out=f"this program reads version {VERSION}"
         )
-    for key, value in heading.items():
-        if line.get(key) != json.loads(json.dumps(value)):
-            raise InputError(
-                f"the journal is of another question: its {key!r} differs",
-                way_out="ask the same question, or name another file",
-            )
+    other = _differing(line, heading)
+    if other is None:
+        return
+    before = earlier()
+    if before is None or _differing(line, _heading(before, start)) is not None:
+        raise InputError(
+            f"the journal is of another question: its {other!r} differs",
+            way_out="ask the same question, or name another file",
+        )
+
+
+def _differing(line: Mapping[str, Any], heading: Mapping[str, Any]) -> str | None:
+    """The first key of a heading that a line has otherwise, or None."""
+    written = json.loads(json.dumps(heading))
+    return next((key for key, value in written.items() if line.get(key) != value), None)
 
 
 def _read_gain(table: Mapping[str, Any], aim: Aim) -> Gain:

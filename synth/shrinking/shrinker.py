@@ -12,10 +12,10 @@ from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.search.workers.solvers import DEFAULT_SOLVER, require_solver
 from synth.showing import Shows
-from synth.shrinking.aim import Judged
+from synth.shrinking.aim import Aim, Judged
 from synth.shrinking.crew import crew
 from synth.shrinking.events import Reporter, ShrinkingEnded, ShrinkingStarted, Silent
-from synth.shrinking.given import aim_of, purpose_of
+from synth.shrinking.given import aim_of, purpose_of, unsaid
 from synth.shrinking.journal import Gain, Journal
 from synth.shrinking.loop import Loop
 from synth.simulator.verdict import Verdict
@@ -109,7 +109,14 @@ def shrink(
     if workers < 1:
         raise InputError(f"{workers} workers", place="workers", way_out="use 1 or more")
     aim, judged = aim_of(layout, spec, minimize=minimize, delay=delay, pins=pins, rules=rules)
-    journal = Journal.of(aim, layout, None if resume is None else Path(resume))
+
+    def before() -> Aim | None:
+        asked = unsaid(layout, spec, rules)
+        if asked is None:
+            return None
+        return aim_of(layout, asked, minimize=minimize, delay=delay, pins=pins, rules=rules)[0]
+
+    journal = Journal.of(aim, layout, None if resume is None else Path(resume), before)
     earlier = journal.gains[-1].seconds if journal.gains else 0.0
     best = min([judged, *(gain.judged for gain in journal.gains)], key=lambda one: one.score)
     watcher = Silent() if reporter is None else reporter
@@ -137,9 +144,12 @@ def shrink(
 
     def stated(judged: Judged) -> Judged:
         # A window's formula knows neither: a layout that comes out of one says nothing of them.
-        made_for = purpose
-        if "delay" in aim.measures:
-            made_for = replace(purpose, delay=judged.verdict.delay)
+        said, own = purpose.delay, judged.verdict.delay
+        if own is not None and "delay" in aim.measures:
+            said = own if said is None else min(said, own)
+        if own is not None and said is not None and asked_delay is None:
+            said = max(said, own)  # Nobody asks it to be as quick as its file wrongly says.
+        made_for = replace(purpose, delay=said)
         name = layout.name or judged.layout.name
         return replace(judged, layout=judged.layout.replace(name=name, made_for=made_for))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -65,3 +65,17 @@ class BooleanFunction:
                 picked.append(column[row])
             columns[name] = "".join(picked)
         return BooleanFunction(self.inputs, columns)
+
+    def arranged(self, inputs: Sequence[str], outputs: Sequence[str]) -> BooleanFunction:
+        """The same function of the same names, in another order.
+
+        Args:
+            inputs, outputs: all names of this one, in the order wanted.
+        """
+        places = [inputs.index(name) for name in self.inputs]
+        columns = dict.fromkeys(outputs, "")
+        for bits in self.assignments():
+            row = int("0" + "".join(str(bits[place]) for place in places), 2)
+            for name in outputs:
+                columns[name] += self.outputs[name][row]
+        return BooleanFunction(tuple(inputs), columns)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import combinations, product
 from pathlib import Path
 
@@ -28,10 +29,14 @@ from synth.medium import (
     inverter,
 )
 from synth.questions.outcome import Status
-from synth.repairing import repair, repairer, solving
+from synth.repairing import naming, repair, repairer, solving
+from synth.repairing.asked import Asked
+from synth.repairing.naming import Naming
 from synth.simulator import check
-from synth.spec import Limits, Spec
+from synth.simulator.verdict import Verdict
+from synth.spec import Limits, PinDemand, Spec
 from tests.reviewing.planted import BUFFERED, GATE, LINE, NOT, SAME, XOR, XOR2, line
+from tests.shrinking.layouts import NOT as SMALLEST
 from tests.simulator.build import box, enters, leaves, to
 
 TINY = (2, 1, 2)
@@ -267,6 +272,44 @@ def test_where_no_cell_may_change_a_pin_may_move() -> None:
     assert (len(moved.cells), len(moved.pins)) == (0, 1)
 
 
+FORCED = Spec.parse("q = ~a").replace(
+    pins={
+        "a": PinDemand(at=(0, 0, 0), faces=(Direction.NX,)),
+        "q": PinDemand(at=(1, 0, 0), faces=(Direction.PX,)),
+    }
+)
+"""Each pin has one place to be; that of the input is another one than in ``TURNED``."""
+
+TURNED = SMALLEST.replace(pins=(replace(SMALLEST.pins[0], face=Direction.NY), SMALLEST.pins[1]))
+
+
+def test_a_pin_with_one_place_to_be_that_is_not_its_own_moves_there() -> None:
+    """However few cells may change; the move counts, and nothing is said of pins that stay."""
+    locked = repair(TURNED, FORCED, locked=[(0, 0, 0), (1, 0, 0)])
+    assert (locked.status, len(locked.cells), len(locked.pins)) == (Status.FOUND, 0, 1)
+    both = repair(TURNED.with_cells({(1, 0, 0): None}), FORCED, delay=1)
+    assert (both.status, len(both.cells), len(both.pins)) == (Status.FOUND, 1, 1)
+    assert both.ruled_out == 2
+    assert "in the whole box, within" in both.claim
+
+
+def test_a_forced_move_of_a_pin_is_counted_by_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One change is ruled out at once: none of its models is a layout with two."""
+    solve, found = solving._Asker.solve, []
+
+    def spied(self: solving._Asker, changes: int | None, conflicts: int | None = None) -> object:
+        found.append((changes, solve(self, changes, conflicts)))
+        return found[-1][1]
+
+    monkeypatch.setattr(repairer._Work, "_single_change", lambda self: [])
+    monkeypatch.setattr(solving, "PROBE_CONFLICTS", 0)
+    monkeypatch.setattr(solving._Asker, "solve", spied)
+    mended = repair(TURNED.with_cells({(1, 0, 0): None}), FORCED, delay=1)
+    assert (mended.status, mended.changes, mended.ruled_out) == (Status.FOUND, 2, 2)
+    assert (1, False) in found
+    assert (1, True) not in found
+
+
 def test_the_delay_that_it_was_made_for_is_asked_of_another_function_too() -> None:
     made = LINE.replace(made_for=MadeFor("q = a", 1))
     other = repair(made, Spec.parse("q = ~a"))
@@ -332,3 +375,85 @@ def test_what_a_short_look_leaves_open_is_asked_about_until_it_is_decided(
     assert none.status is Status.UNDECIDED
     assert "no window of up to 90 cells around what is at fault has an answer" in none.reason
     assert "say which cells may change; no number of changes was ruled out" in none.reason
+
+
+ALL = frozenset((x, 0, z) for x in range(14) for z in range(2))
+
+
+def slow_row(length: int) -> Layout:
+    """A row of slow buffers, each of 4 ticks."""
+    return line(length, **{f"x{x}": to("+x", 4) for x in range(length)})
+
+
+def test_few_choices_of_slow_buffers_are_all_tried_and_many_are_not() -> None:
+    few, many = slow_row(8), slow_row(14)
+    all_of_few = Naming(line(8, **dict.fromkeys((f"x{x}" for x in range(8)), to("+x"))), few, ALL)
+    assert len(set(all_of_few.choices(None))) == 2**8
+    assert all_of_few.untried is None
+    some = Naming(line(14, **dict.fromkeys((f"x{x}" for x in range(14)), to("+x"))), many, ALL)
+    assert [len(quick) for quick in some.choices(2)] == [0, *[1] * 14]
+    assert some.untried is None
+    sizes = [len(quick) for quick in some.choices(None)]
+    assert sizes == sorted(sizes)
+    assert (len(sizes), sizes[-1], some.untried) == (471, 14, 4)
+    assert some.changes(()) == 0
+
+
+def test_what_is_left_out_of_slow_buffers_is_not_ruled_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(naming, "MOST_CHOICES", 0)
+    row = slow_row(4)
+    most = check(row, SAME).delay
+    assert most is not None
+    mended = repair(row, SAME, delay=most - 15, stop=lambda: False)
+    assert (mended.status, mended.ruled_out) == (Status.UNDECIDED, 2)
+    assert "not every choice of them was tried" in mended.reason
+    assert mended.changes == 3
+    monkeypatch.undo()
+    assert repair(row, SAME, delay=most - 15, stop=lambda: False).ruled_out == 3
+
+
+def test_of_many_slow_buffers_as_many_stay_slow_as_may_be() -> None:
+    said: list[str] = []
+    row = slow_row(14)
+    most = check(row, SAME).delay
+    assert most is not None
+    mended = repair(row, SAME, delay=most - 25, progress=said.append, stop=lambda: bool(said))
+    assert mended.status is Status.UNDECIDED
+    assert mended.changes == 5
+
+
+def test_the_time_is_asked_for_between_choices_of_slow_buffers(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tried: list[Layout] = []
+    judge = Asked.judge
+
+    def counting(self: Asked, layout: Layout) -> Verdict:
+        tried.append(layout)
+        return judge(self, layout)
+
+    monkeypatch.setattr(Asked, "judge", counting)
+    monkeypatch.setattr(repairer._Work, "_single_change", lambda self: [])
+    mended = repair(slow_row(14), SAME, delay=16, stop=lambda: len(tried) >= 10)
+    assert mended.status is Status.UNDECIDED
+    assert mended.reason.startswith("it was stopped")
+    assert len(tried) == 10
+
+
+def test_a_window_that_needs_more_changes_than_are_known_is_not_looked_at_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It is decided, and what it has is an answer, if not a better one."""
+    asked_about: list[frozenset[Cell]] = []
+
+    def with_more(asked: Asked, free: frozenset[Cell], *_: object, **__: object) -> solving.Answer:
+        asked_about.append(free)
+        return solving.Answer(solving.Mended(LINE, check(LINE, SAME), 5), 5)
+
+    monkeypatch.setattr(repairer, "all_at_once", lambda asked: False)
+    monkeypatch.setattr(repairer, "windows_around", lambda asked, suspects: [ALL])
+    monkeypatch.setattr(repairer, "fewest", with_more)
+    mended = repair(line(9).with_cells({(2, 0, 0): None, (6, 0, 0): None}), SAME)
+    assert (mended.status, mended.changes) == (Status.UNDECIDED, 2)
+    assert asked_about == [ALL]
+    assert "has a better answer" in mended.reason

@@ -12,9 +12,11 @@ from typing import Any
 import pytest
 
 from synth.errors import InputError
-from synth.layout import Layout
-from synth.shrinking import Interrupted, shrink
+from synth.layout import Layout, MadeFor
+from synth.layout.made_for import Table
+from synth.shrinking import Interrupted, kept_as_it_is, own_spec, shrink
 from synth.shrinking.events import Event, Gained, MoveEnded
+from synth.spec import BooleanFunction, Spec
 from tests.shrinking.layouts import XOR
 
 LOOSE = XOR.replace(size=(4, 2, 6))
@@ -126,3 +128,20 @@ def test_what_is_no_journal_is_refused(text: str, tmp_path: Path) -> None:
         shrink(LOOSE, pins="free", effort=1, resume=path)
     with pytest.raises(InputError, match="cannot be written"):
         shrink(LOOSE, pins="free", effort=1, resume=tmp_path / "none" / "x.jsonl")
+
+
+@pytest.mark.parametrize("asks", [False, True])
+def test_a_journal_made_before_files_said_a_function_is_gone_on_with(
+    asks: bool, tmp_path: Path
+) -> None:
+    """Its heading has the function that the layout had, without don't-cares."""
+    path, rows = tmp_path / "xor.jsonl", ("00 0", "10 1", "01 1", "11 -")
+    made = LOOSE.replace(made_for=MadeFor(Table(("b", "a"), ("q",), rows)))
+    first = shrink(made, own_spec(made), pins="free", effort=1, resume=path)
+    spec = kept_as_it_is(made) if asks else None
+    assert spec is None or spec.function.inputs == ("a", "b")
+    done = shrink(made, spec, pins="free", effort=1, resume=path)
+    assert done.layout.volume <= first.layout.volume
+    other = Spec(BooleanFunction(("a", "b"), {"q": "0-1-"}))
+    with pytest.raises(InputError, match="its 'spec' differs"):
+        shrink(made, other, pins="free", effort=1, resume=path)

@@ -20,7 +20,7 @@ from synth.shrinking import Shrunk, own_spec, shrink
 from synth.shrinking.events import Gained, MoveEnded, ShrinkingEnded, ShrinkingStarted
 from synth.simulator import check
 from synth.simulator.rows import check_row
-from synth.spec import Limits, Spec
+from synth.spec import BooleanFunction, Limits, Spec
 from synth.spec.targets import load_target
 from tests.shrinking.layouts import NOT, XOR, padded
 from tests.waiting import Log
@@ -308,3 +308,25 @@ def test_what_is_asked_is_what_the_result_was_made_for() -> None:
 def test_a_layout_that_does_not_do_what_it_was_made_for_is_refused() -> None:
     with pytest.raises(InputError, match="not right"):
         shrink(NOT.replace(made_for=MadeFor("q = a")))
+
+
+def test_the_order_of_inputs_makes_no_other_function() -> None:
+    given = XOR.replace(made_for=MadeFor("q = a & ~b | ~a & b", 9))
+    turned = Spec(BooleanFunction(("b", "a"), {"q": "0110"}))
+    done = shrink(given, turned, effort=1)
+    assert done.layout.made_for == given.made_for
+
+
+def test_a_delay_that_is_asked_and_not_kept_is_what_was_asked() -> None:
+    done = shrink(XOR, delay=1, minimize=("delay",), effort=1)
+    assert not done.keeps_limits
+    assert done.layout.made_for is not None
+    assert done.layout.made_for.delay == 1
+
+
+@pytest.mark.parametrize("measure", ["volume", "delay"])
+def test_a_file_that_says_too_little_delay_is_put_right(measure: str) -> None:
+    given = XOR.replace(made_for=MadeFor("q = a ^ b", 1))
+    done = shrink(given, minimize=(measure,), effort=1)
+    assert done.layout.made_for == MadeFor("q = a ^ b", done.verdict.delay)
+    assert done.verdict.delay == 2
