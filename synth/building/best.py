@@ -72,36 +72,26 @@ class Asked:
         """
         found, most = self.judged(layout), self.limits.delay
         late = found.delay is not None and most is not None and found.delay > most
-        return self.timed(layout, found) if late or self.by == "delay" else found
+        return self.timed(found) if late or self.by == "delay" else found
 
-    def timed(self, layout: Layout, judgement: Judgement) -> Judgement:
+    def timed(self, judgement: Judgement) -> Judgement:
         """The verdict with the least delay, where that can be known."""
-        return timed(judgement, layout, self.circuit, self.pins, self.rules)
+        return timed(judgement, self.circuit, self.pins)
 
-    def ticks_of(
-        self, layout: Layout, judgement: Judgement, *, constants: bool = False
-    ) -> dict[str, Ticks]:
+    def ticks_of(self, judgement: Judgement, *, constants: bool = False) -> dict[str, Ticks]:
         """When each output settles; nothing where that is not known.
 
         Args:
-            layout: legal and right.
-            judgement: of it.
+            judgement: of a layout that is legal and right.
             constants: whether constants are told as well; no balance concerns them.
         """
         if judgement.network is None:
             return {}
-        return output_ticks(
-            layout,
-            judgement.network,
-            self.circuit,
-            self.pins,
-            self.rules,
-            constants=constants,
-        )
+        return output_ticks(judgement.network, self.circuit, self.pins, constants=constants)
 
-    def keeps_balance(self, layout: Layout, judgement: Judgement) -> bool:
+    def keeps_balance(self, judgement: Judgement) -> bool:
         """Whether all outputs settle together, where that is asked."""
-        return not self.balance or is_balanced(self.ticks_of(layout, judgement))
+        return not self.balance or is_balanced(self.ticks_of(judgement))
 
 
 @dataclass(frozen=True)
@@ -273,7 +263,7 @@ class Best:
 
     def _made(self, layout: Layout, judgement: Judgement, origin: Origin | str) -> Made:
         """It with all that is known; its origin, or by what it was made just now."""
-        uneven = not self.asked.keeps_balance(layout, judgement)
+        uneven = not self.asked.keeps_balance(judgement)
         if isinstance(origin, str):
             origin = Origin(origin, layout.volume, judgement.delay)
         return Made(layout, judgement, uneven, origin)

@@ -55,7 +55,7 @@ def finished(best: Best, way: Way, certificate: Path | None) -> Built:
     if made is None:
         return _without_layout(best, way)
     judgement = asked.judged(made.layout)
-    bound, judgement = judgement.delay, asked.timed(made.layout, judgement)
+    bound, judgement = judgement.delay, asked.timed(judgement)
     if (made.origin.volume, made.origin.delay) == (made.layout.volume, bound):
         # Nothing was shrunk since: what it came from is as quick as it is.
         made = best.made = replace(made, origin=replace(made.origin, delay=judgement.delay))
@@ -68,7 +68,7 @@ def finished(best: Best, way: Way, certificate: Path | None) -> Built:
         return _built(best, way, Status.REFUSED, proof.words, "", judgement)
     reasons = [broken_words(one) for one in asked.limits.broken(made.layout, judgement.delay)]
     if made.uneven:
-        reasons.append(unbalanced_words(asked.ticks_of(made.layout, judgement)))
+        reasons.append(unbalanced_words(asked.ticks_of(judgement)))
     if proof.equal is None:
         reasons.append(proof.words)
     status = Status.UNDECIDED if reasons else Status.FOUND
@@ -97,7 +97,7 @@ def _claim(asked: Asked, made: Made, judgement: Judgement, proof: Proof) -> str:
 
 def _excepted(asked: Asked, made: Made, judgement: Judgement) -> str:
     """Which outputs a balance leaves out, in words."""
-    balanced = asked.ticks_of(made.layout, judgement)
+    balanced = asked.ticks_of(judgement)
     constant = [name for name in asked.circuit.outputs if name not in balanced]
     kind = "constants" if len(constant) > 1 else "the constant"
     return f" but {kind} {listed(constant)}" if constant else ""
@@ -112,7 +112,7 @@ def _built(
     outputs: dict[str, Ticks] = {}
     if layout is not None and judgement is not None and judgement.network is not None:
         pieces = _pieces(best, way.network, judgement)
-        outputs = asked.ticks_of(layout, judgement, constants=True)
+        outputs = asked.ticks_of(judgement, constants=True)
         layout = layout.replace(pieces=pieces.pieces, made_for=_made_for(asked))
     return Built(
         status=status,
@@ -151,8 +151,7 @@ def _pieces(best: Best, network: NandNetwork, judgement: Judgement) -> Pieces:
     shown = {signal: name for name, signal in network.outputs.items() if signal}
     named = {pins.get(shown.get(name, name), name): value for name, value in values.items()}
     by_pin = {pins[name]: mask for name, mask in zip(inputs, masks, strict=True)}
-    rules = best.asked.rules
-    return pieces_of(best.made.layout, judgement.network, by_pin, full, named, rules)
+    return pieces_of(best.made.layout, judgement.network, by_pin, full, named)
 
 
 def _reached(judgement: Judgement, outputs: Mapping[str, Ticks]) -> bool:

@@ -324,7 +324,7 @@ class _Work:
 
         def ticks_of(layout: Layout) -> Mapping[str, Ticks] | None:
             judgement = asked.judged(layout, play=False)
-            return None if judgement.faults else asked.ticks_of(layout, judgement)
+            return None if judgement.faults else asked.ticks_of(judgement)
 
         if not asked.balance:
             return paint({})

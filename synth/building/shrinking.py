@@ -61,10 +61,10 @@ class CircuitAim(Aim):
         found = self.asked.judged(layout, play=self.asked.is_timed)
         late = found.delay is not None and found.delay > self.delay
         if late and self.asked.is_timed:
-            found = self.asked.timed(layout, found)
+            found = self.asked.timed(found)
         if found.faults or found.delay is None or found.delay > self.delay:
             return None
-        if not self.uneven and not self.asked.keeps_balance(layout, found):
+        if not self.uneven and not self.asked.keeps_balance(found):
             return None
         verdict = Verdict(legal=True, function=True, delay=found.delay, stacks=None, outputs=None)
         return Judged(layout, verdict, self.score(layout, verdict))

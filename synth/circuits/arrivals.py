@@ -10,11 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from synth.layout import Layout
-from synth.medium import Rules
+from synth.circuits.network_play import play_network
 from synth.simulator.acyclic import Network
-from synth.simulator.fabric import fabric_of
-from synth.simulator.settling import play_unknown
 
 Group = tuple[int, ...]
 """Emitters, by number, of which something sees the OR."""
@@ -36,52 +33,46 @@ class Arrivals:
 
 
 def arrivals(
-    layout: Layout,
-    network: Network,
-    masks: Mapping[str, int],
-    full: int,
-    groups: Sequence[Group],
-    rules: Rules,
+    network: Network, masks: Mapping[str, int], full: int, groups: Sequence[Group]
 ) -> Arrivals:
     """Play all assignments of a layout.
 
     Args:
-        layout: legal and without feedback.
-        network: what the simulator read off it.
+        network: what the simulator read off the layout.
         masks: for each input pin the assignments in which it is on.
         full: the mask of all assignments.
         groups: those whose ticks are asked.
-        rules: the rule table.
     """
-    fabric = fabric_of(layout)
-    inputs = [(masks[port.pin.name], masks[port.pin.name]) for port in fabric.inputs]
     shown = tuple(dict.fromkeys(network.outputs.values()))
     known = dict.fromkeys([*groups, *shown], 0)
     row = 0
     late = next(filter(None, shown), ())
-    for tick, both in enumerate(play_unknown(fabric, rules, full, inputs)):
-        for group in known:
-            open_ = _union(both.sure.on, group) ^ _union(both.possible.on, group)
-            if open_:
-                known[group] = tick + 1
-            if open_ and group in shown:
+    waiting = list(known)
+    for tick, emitted in enumerate(play_network(network, masks, full)):
+        # What is known stays known, so only the others are asked again.
+        still = []
+        for group in waiting:
+            sure, possible = emitted.seen(group)
+            open_ = sure ^ possible
+            if not open_:
+                continue
+            still.append(group)
+            known[group] = tick + 1
+            if group in shown:
                 row, late = (open_ & -open_).bit_length() - 1, group
+        waiting = still
     lit = {name: mask >> row & 1 for name, mask in masks.items()}
-    return Arrivals(known, _way(layout, network, lit, late, rules))
+    return Arrivals(known, _way(network, lit, late))
 
 
-def _way(
-    layout: Layout, network: Network, lit: Mapping[str, int], shown: Group, rules: Rules
-) -> tuple[tuple[int, int], ...]:
+def _way(network: Network, lit: Mapping[str, int], shown: Group) -> tuple[tuple[int, int], ...]:
     """What the OR of a group waits for in one assignment, back to where nothing is waited for."""
-    fabric = fabric_of(layout)
-    inputs = [(lit[port.pin.name], lit[port.pin.name]) for port in fabric.inputs]
-    count = len(network.elements) + len(network.inputs)
-    since, on = [0] * count, [0] * count
-    for tick, both in enumerate(play_unknown(fabric, rules, 1, inputs)):
-        on = [both.sure.on[number] for number in range(count)]
-        for number in range(count):
-            if on[number] != both.possible.on[number]:
+    since = [0] * (len(network.elements) + len(network.inputs))
+    on: tuple[int, ...] = ()
+    for tick, emitted in enumerate(play_network(network, lit, 1)):
+        on = emitted.sure
+        for number, possible in enumerate(emitted.possible):
+            if on[number] != possible:
                 since[number] = tick + 1
     way = []
     seen = shown
@@ -95,10 +86,3 @@ def _way(
         way.append((at, since[at]))
         seen = network.elements[at].sees if at < len(network.elements) else ()
     return tuple(reversed(way))
-
-
-def _union(values: Sequence[int], group: Group) -> int:
-    found = 0
-    for number in group:
-        found |= values[number]
-    return found

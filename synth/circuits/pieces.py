@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from synth.circuits.arrivals import Arrivals, Group, arrivals
 from synth.layout import Layout, Piece, PieceKind
-from synth.medium import ALL_DIRECTIONS, DEFAULT_RULES, Cell, Direction, Part, Rules
+from synth.medium import ALL_DIRECTIONS, Cell, Direction, Part
 from synth.simulator.acyclic import Network, Reached
 from synth.simulator.fabric import Fabric, Sight, Table, fabric_of
 
@@ -65,7 +65,6 @@ def pieces_of(
     masks: Mapping[str, int],
     full: int,
     named: Mapping[str, int],
-    rules: Rules = DEFAULT_RULES,
 ) -> Pieces:
     """The pieces of a layout.
 
@@ -78,18 +77,16 @@ def pieces_of(
         named: names of signals with their values in these assignments. A signal of the layout that
             has the values of one takes its name; of an input, that of its pin. Others are called
             ``w1``, ``w2``, ...
-        rules: the rule table.
     """
-    return _Finder(layout, network, rules).found(masks, full, named)
+    return _Finder(layout, network).found(masks, full, named)
 
 
 class _Finder:
     """Groups wires and buffers by signal, then gives every part to a piece."""
 
-    def __init__(self, layout: Layout, network: Network, rules: Rules) -> None:
+    def __init__(self, layout: Layout, network: Network) -> None:
         self.layout = layout
         self.network = network
-        self.rules = rules
         self.fabric: Fabric = fabric_of(layout)
         self.emitter_cells = (*self.fabric.inverters, *self.fabric.buffers)
         self.roots: dict[int, Roots] = {
@@ -177,9 +174,7 @@ class _Finder:
         """The pieces under their names."""
         names = self._names(masks, full, named)
         if full.bit_length() == 1 << len(self.network.inputs):
-            self.played = arrivals(
-                self.layout, self.network, masks, full, self._timed_groups(), self.rules
-            )
+            self.played = arrivals(self.network, masks, full, self._timed_groups())
         held: dict[Cell, tuple[PieceKind, Roots]] = {}
         nodes = self._nodes()
         for signal in self.signals:

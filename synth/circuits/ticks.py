@@ -3,6 +3,10 @@
 Every assignment is played where there are few enough inputs, else thousands at random: what they
 need is then a lower bound, and the longest way through inverters and buffers an upper one
 (``synth.simulator.acyclic``). Where both are the same, the tick is known.
+
+What has a network is played on that (``synth.circuits.network_play``), so quickly that shrinking
+can ask for each layout; ``tried`` plays cell by cell, for layouts with feedback, and where a layout
+is to be held against its circuit without trusting the network.
 """
 
 from __future__ import annotations
@@ -12,6 +16,7 @@ from dataclasses import dataclass, replace
 
 from synth.circuits.circuit import Circuit
 from synth.circuits.judging import MOST_TRIED_INPUTS, Judgement, drawn_masks
+from synth.circuits.network_play import play_network
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.simulator.acyclic import Network
@@ -67,6 +72,8 @@ def tried(
 ) -> Tried:
     """Play all assignments of a layout, or thousands at random, and hold them against a circuit.
 
+    They are played on the fabric, cell by cell.
+
     Args:
         layout: legal.
         circuit: what it is to compute.
@@ -84,62 +91,73 @@ def tried(
         for name in circuit.outputs:
             sight = sights[pins[name]]
             right = both.sure.seen(sight) == wanted[name] == both.possible.seen(sight)
-            if not right:
-                right_from[name] = None
-            elif right_from[name] is None:
-                right_from[name] = tick
+            _note(right_from, name, tick, right=right)
     rows = full.bit_length()
     stay = tuple(name for name, mask in fed_back(fabric, both).items() if mask)
     return Tried(rows, rows == 1 << len(circuit.inputs), right_from, stay)
 
 
-def timed(
-    judgement: Judgement,
-    layout: Layout,
-    circuit: Circuit,
-    pins: Mapping[str, str],
-    rules: Rules = DEFAULT_RULES,
-) -> Judgement:
+def tried_on_network(network: Network, circuit: Circuit, pins: Mapping[str, str]) -> Tried:
+    """The same as ``tried`` for a layout without feedback, by its network.
+
+    Args:
+        network: what the simulator read off the layout.
+        circuit: what it is to compute.
+        pins: the pin of each input and output of the circuit.
+    """
+    full, masks = drawn_masks(len(circuit.inputs))
+    by_pin = {pins[name]: mask for name, mask in zip(circuit.inputs, masks, strict=True)}
+    wanted = circuit.evaluate(masks, full)
+    right_from: dict[str, int | None] = dict.fromkeys(circuit.outputs)
+    for tick, emitted in enumerate(play_network(network, by_pin, full)):
+        for name in circuit.outputs:
+            sure, possible = emitted.seen(network.outputs[pins[name]])
+            _note(right_from, name, tick, right=sure == wanted[name] == possible)
+    rows = full.bit_length()
+    # Nothing comes back to the lead of an input, or there were no network.
+    return Tried(rows, rows == 1 << len(circuit.inputs), right_from, ())
+
+
+def _note(right_from: dict[str, int | None], name: str, tick: int, *, right: bool) -> None:
+    """Write down what an output does at a tick; ticks come in order."""
+    if not right:
+        right_from[name] = None
+    elif right_from[name] is None:
+        right_from[name] = tick
+
+
+def timed(judgement: Judgement, circuit: Circuit, pins: Mapping[str, str]) -> Judgement:
     """A judgement with the least delay, where there are few enough inputs to play every assignment.
 
     Args:
-        judgement: of the layout; it comes back as it is where its delay is the least one, where
+        judgement: of a layout; it comes back as it is where its delay is the least one, where
             something is wrong, or where there are too many inputs.
-        layout: legal.
         circuit: what it is to compute.
         pins: the pin of each input and output of the circuit.
-        rules: the rule table.
     """
-    done = judgement.played or judgement.faults or judgement.network is None
-    if done or len(circuit.inputs) > MOST_TRIED_INPUTS:
+    if judgement.played or judgement.faults or judgement.network is None:
         return judgement
-    delay = tried(layout, circuit, pins, rules).delay
+    if len(circuit.inputs) > MOST_TRIED_INPUTS:
+        return judgement
+    delay = tried_on_network(judgement.network, circuit, pins).delay
     if delay is None:
         return replace(judgement, faults=("some output does not settle at its value",), delay=None)
     return replace(judgement, delay=delay, played=True)
 
 
 def output_ticks(
-    layout: Layout,
-    network: Network,
-    circuit: Circuit,
-    pins: Mapping[str, str],
-    rules: Rules = DEFAULT_RULES,
-    *,
-    constants: bool = True,
+    network: Network, circuit: Circuit, pins: Mapping[str, str], *, constants: bool = True
 ) -> dict[str, Ticks]:
     """When each output settles.
 
     Args:
-        layout: legal, without feedback, and right.
-        network: what the simulator read off it.
+        network: what the simulator read off a layout that is right.
         circuit: what it computes.
         pins: the pin of each input and output of the circuit.
-        rules: the rule table.
         constants: whether outputs that depend on no input are told as well. They wait for nothing
             but what settles once, and so never for another output.
     """
-    plays = tried(layout, circuit, pins, rules)
+    plays = tried_on_network(network, circuit, pins)
     varying = _varying(network)
     found = {}
     for name, least in plays.right_from.items():

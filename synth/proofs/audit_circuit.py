@@ -94,7 +94,7 @@ class CircuitAudit(Auditing):
             judgement = judge(layout, circuit, self.index.pins, rules=rules)
             if judgement.delay is not None and judgement.delay > self.index.delay:
                 # Of many inputs that was an upper bound.
-                judgement = timed(judgement, layout, circuit, self.index.pins, rules)
+                judgement = timed(judgement, circuit, self.index.pins)
         except InputError as error:
             self._blame(LAYOUT, f"it cannot be judged: {error.problem}")
             return None

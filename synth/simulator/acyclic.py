@@ -36,11 +36,13 @@ class Element:
     Attributes:
         inverts: whether it is on unless one of what it sees is.
         sees: numbers of the emitters that it sees, ascending.
+        delay: of a buffer, in ticks; 1 of an inverter.
         known_at: the tick from which it is known, at the latest.
     """
 
     inverts: bool
     sees: tuple[int, ...]
+    delay: int
     known_at: int
 
 
@@ -115,9 +117,10 @@ def network_of(layout: Layout, rules: Rules = DEFAULT_RULES) -> Network | NoNetw
     elements: list[Element | None] = [None] * count
     for number in order:
         inverts = number < fabric.first_buffer
-        ticks = 1 if inverts else 2 * fabric.delays[number - fabric.first_buffer] - 1
-        known[number] = ticks + max((known[other] for other in seen[number]), default=0)
-        elements[number] = Element(inverts, seen[number], known[number])
+        delay = 1 if inverts else fabric.delays[number - fabric.first_buffer]
+        latest = max((known[other] for other in seen[number]), default=0)
+        known[number] = latest + 2 * delay - 1
+        elements[number] = Element(inverts, seen[number], delay, known[number])
     outputs = {port.pin.name: seen[count + index] for index, port in enumerate(fabric.outputs)}
     return Network(
         inputs={port.pin.name: port.emitter for port in fabric.inputs},

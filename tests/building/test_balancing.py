@@ -120,7 +120,7 @@ def test_of_many_inputs_ticks_are_bounded_from_both_sides() -> None:
     pins = {name: name for name in (*circuit.inputs, *circuit.outputs)}
     network = judge(layout, circuit, pins, play=False).network
     assert network is not None
-    found = output_ticks(layout, network, circuit, pins)
+    found = output_ticks(network, circuit, pins)
     assert all(ticks.least <= ticks.most <= network.delay for ticks in found.values())
     assert max(ticks.most for ticks in found.values()) == network.delay
 

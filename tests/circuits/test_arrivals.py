@@ -13,7 +13,7 @@ from synth.building.mapping import mapped
 from synth.building.painting import painted
 from synth.circuits.arrivals import arrivals
 from synth.layout import Layout
-from synth.medium import DEFAULT_RULES, Joint
+from synth.medium import Joint
 from synth.simulator import check
 from synth.simulator.acyclic import Network, network_of
 from synth.simulator.settling import input_masks, settle
@@ -39,7 +39,7 @@ def test_ticks_are_those_of_the_play(seed: int, joint: Joint) -> None:
     layout = painted(placed(network, rounds=5), joints=joint)
     netlist, masks, full = read(layout)
     cells = [*netlist.order]
-    found = arrivals(layout, netlist, masks, full, [(number,) for number in cells], DEFAULT_RULES)
+    found = arrivals(netlist, masks, full, [(number,) for number in cells])
     settled = settle(layout)
     for name, shown in netlist.outputs.items():
         tick = found.known[shown]
@@ -60,7 +60,7 @@ def test_the_way_ends_at_the_delay_and_each_step_waits_for_the_one_before(
     network = mapped(drawn_circuit(Random(seed), inputs=4, ands=20, outputs=3))
     layout = painted(placed(network, rounds=5), joints=joint)
     netlist, masks, full = read(layout)
-    way = arrivals(layout, netlist, masks, full, [], DEFAULT_RULES).way
+    way = arrivals(netlist, masks, full, []).way
     delay = check(layout).delay
     if not way:
         assert not delay
