@@ -62,7 +62,8 @@ def jointed(layout: Layout, problem: Problem, own: Limits, fits: Callable[[Size]
         own: the limits that the user gave.
         fits: whether a box is of use.
     """
-    spec = problem.spec
+    # Windows know no delay of links: what comes of them is judged by what the user gave.
+    spec = problem.spec.replace(limits=replace(problem.limits, link_delay=None))
     while True:
         joints = {pin.name: pin.joint for pin in layout.pins if pin.name in _own(spec)}
         wrong = [pin for pin in layout.pins if _is_wrong(pin, joints, spec)]
@@ -71,7 +72,6 @@ def jointed(layout: Layout, problem: Problem, own: Limits, fits: Callable[[Size]
         # Outputs first: most of them need nothing.
         pin = min(wrong, key=lambda one: one.role is Role.INPUT)
         mixed = _with_joints(spec, joints | {pin.name: spec.joint(pin.name)})
-        # Of the limits that are asked here the delay may be one that was only assumed.
         found = yield from _joined(layout, pin, replace(problem, spec=mixed), own, fits)
         if found is None:
             return None
