@@ -35,6 +35,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from synth.spec import BooleanFunction, Spec
+from synth.words import ticks
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,11 @@ class LinkBound:
 
     ticks: int
     reason: str = ""
+
+    @property
+    def words(self) -> str:
+        """``no slice has a link delay below 3 ticks: co follows ci, ...``."""
+        return f"no slice has a link delay below {ticks(self.ticks)}: {self.reason}"
 
 
 def least_link_delay(spec: Spec) -> LinkBound:

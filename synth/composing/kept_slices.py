@@ -71,9 +71,9 @@ def slices_of(spec: Spec, rules: Rules) -> Iterator[Layout]:
 
     Of what it asks only the function, the links and the joints are read. Nothing is judged.
     """
-    stack, linked = spec.stack, {name for one in spec.chain for name in (one.output, one.input)}
-    joints = {spec.joint(name) for name in spec.pin_names if name not in linked}
-    if stack is None or not linked or len(joints) != 1:
+    stack = spec.stack
+    joints = {spec.joint(name) for name in spec.pin_names if not spec.linked(name)}
+    if stack is None or not spec.chain or len(joints) != 1:
         return
     (joint,) = joints
     for layout in kept(SliceAsked(spec.function, spec.chain, joint, rules)):

@@ -38,6 +38,12 @@ def assumed_limits(limits: Limits, named: Iterable[Cell] = ()) -> tuple[Limits, 
     return Limits(**values), tuple(assumed)
 
 
+def assumed_for(spec: Spec) -> tuple[Limits, tuple[str, ...]]:
+    """The same for a specification: a box that is assumed has the cells that its pins ask for."""
+    named = [ask.at for ask in spec.pins.values() if ask.at is not None]
+    return assumed_limits(spec.limits, named)
+
+
 def of_every_box(limits: Limits) -> Limits:
     """Those that an answer about one box and delay still speaks of: parts and link delay."""
     return Limits(parts=limits.parts, link_delay=limits.link_delay)

@@ -9,7 +9,7 @@ from synth.encoding import Question
 from synth.layout import MadeFor
 from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.box import BoxQuestion
-from synth.questions.candidates import assumed_limits, candidates_of
+from synth.questions.candidates import assumed_for, candidates_of
 from synth.simulator.made_for import made_for
 from synth.spec import Limits, Spec
 
@@ -34,8 +34,7 @@ class Problem:
         spec: Spec, measures: tuple[str, ...] = ("volume",), rules: Rules = DEFAULT_RULES
     ) -> tuple[Problem, tuple[str, ...]]:
         """The problem of a specification, and what was assumed for limits that it leaves open."""
-        named = [ask.at for ask in spec.pins.values() if ask.at is not None]
-        limits, assumed = assumed_limits(spec.limits, named)
+        limits, assumed = assumed_for(spec)
         return Problem(spec.replace(limits=limits), measures, rules), assumed
 
     @property

@@ -60,15 +60,9 @@ def rejoined(
         # What is wrong with buffers is so with wires: no window around a pin would mend it.
         if start is None or not fits(start.size) or not is_right(start, buffered, own):
             continue
-        tries = jointed(start, problem, own, fits)
-        while True:
-            try:
-                next(tries)
-            except StopIteration as end:
-                if end.value is not None:
-                    yield end.value
-                break
-            yield None
+        made = yield from jointed(start, problem, own, fits)
+        if made is not None:
+            yield made
 
 
 def _with_buffers(

@@ -19,7 +19,7 @@ from synth.errors import InputError
 from synth.layout import Layout
 from synth.medium import DEFAULT_RULES, Rules
 from synth.questions.box import BoxAnswer, BoxQuestion
-from synth.questions.candidates import assumed_limits, assumed_time
+from synth.questions.candidates import assumed_for, assumed_time
 from synth.questions.cover import Claim, needs
 from synth.questions.events import Reporter
 from synth.questions.journal import Journal
@@ -38,7 +38,6 @@ from synth.showing import Shows
 from synth.simulator import check
 from synth.simulator.verdict import Verdict
 from synth.spec import Spec
-from synth.words import ticks
 
 DEFAULT_AXES = defaults.AXES
 
@@ -168,8 +167,7 @@ class Survey:
         reporter: Reporter | None = None,
         watcher: Watcher | None = None,
     ) -> None:
-        named = [ask.at for ask in spec.pins.values() if ask.at is not None]
-        limits, assumed = assumed_limits(spec.limits, named)
+        limits, assumed = assumed_for(spec)
         self.time_limit_s, self.assumed = assumed_time(time_limit_s, assumed)
         require_feasible(spec, rules)
         self.spec = spec.replace(limits=limits)
@@ -207,8 +205,7 @@ class Survey:
         """Note the delays of links that no slice has (``synth.bounds.link``)."""
         least = least_link_delay(self.spec)
         if least.ticks > 0:
-            claim = f"no slice has a link delay below {ticks(least.ticks)}: {least.reason}"
-            self.curve.show(least.ticks - 1, None, claim)
+            self.curve.show(least.ticks - 1, None, least.words)
 
     def frontier(self) -> Frontier:
         """What is known so far."""

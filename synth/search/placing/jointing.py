@@ -84,8 +84,7 @@ def _is_wrong(pin: Pin, joints: Mapping[str, Joint], spec: Spec) -> bool:
 
 def _own(spec: Spec) -> list[str]:
     """The pins that are of no link: a link's joint is always a buffer."""
-    linked = {name for link in spec.chain for name in (link.output, link.input)}
-    return [name for name in spec.pin_names if name not in linked]
+    return [name for name in spec.pin_names if not spec.linked(name)]
 
 
 def _with_joints(spec: Spec, joints: Mapping[str, Joint]) -> Spec:
@@ -203,7 +202,7 @@ class Room:
 
 def rooms_for(layout: Layout, spec: Spec) -> list[Room]:
     """The box as it is, and with up to two layers or columns more on its sides."""
-    links = {name for link in spec.chain for name in (link.output, link.input)}
+    links = [name for name in spec.pin_names if spec.linked(name)]
     rooms = [[Room(layout, frozenset())]]
     for _ in range(MOST_LAYERS):
         longer = (

@@ -73,7 +73,7 @@ def without_search(problem: Problem) -> Outcome | None:
         return None
     return Outcome(
         Status.IMPOSSIBLE,
-        reason=f"no slice has a link delay below {ticks(least.ticks)}: {least.reason}",
+        reason=least.words,
         advice=(f"a link delay of {ticks(least.ticks)} is the least that is not ruled out",),
         measures=problem.measures,
     )
@@ -129,8 +129,7 @@ class _LeastLink:
         least = least_link_delay(self.problem.spec)
         reason = ended.reason
         if least.ticks > 0:
-            known = f"no slice has a link delay below {ticks(least.ticks)}: {least.reason}"
-            reason = f"{known}; {reason}"
+            reason = f"{least.words}; {reason}"
         return self._ended(ended, Status.UNDECIDED, least.ticks, reason=reason)
 
     def _held(self, first: Outcome) -> Limits:
